@@ -1,0 +1,65 @@
+"""Hourly energy flows of a home with solar, a battery and a hybrid inverter, to the bill.
+
+    import solarsim
+    scenario = solarsim.read_scenario("home.toml")
+    comparison = solarsim.compare(scenario)
+    comparison.table()               # every strategy, a pandas table
+    comparison.runs[0].hourly()      # one strategy's hours
+"""
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from solarsim.ledger.bill import Bill, BillLine
+    from solarsim.scenario.errors import InputError, SolarsimError
+    from solarsim.scenario.model import Scenario
+    from solarsim.scenario.read import demo_scenario_path, read_scenario
+    from solarsim.simulate import Home, Run, home_from, simulate, without_system
+    from solarsim.studies.best import Best, best_possible
+    from solarsim.studies.compare import Comparison, compare
+    from solarsim.studies.savings import Savings, savings
+
+__all__ = [
+    "read_scenario",
+    "demo_scenario_path",
+    "Scenario",
+    "home_from",
+    "Home",
+    "simulate",
+    "without_system",
+    "Run",
+    "compare",
+    "Comparison",
+    "best_possible",
+    "Best",
+    "savings",
+    "Savings",
+    "Bill",
+    "BillLine",
+    "SolarsimError",
+    "InputError",
+]
+
+# Loaded when first asked for: pvlib, pandas and numba take longer to import than most commands to run.
+_HOMES = {
+    "solarsim.scenario.read": ("read_scenario", "demo_scenario_path"),
+    "solarsim.scenario.model": ("Scenario",),
+    "solarsim.scenario.errors": ("SolarsimError", "InputError"),
+    "solarsim.simulate": ("home_from", "Home", "simulate", "without_system", "Run"),
+    "solarsim.studies.compare": ("compare", "Comparison"),
+    "solarsim.studies.best": ("best_possible", "Best"),
+    "solarsim.studies.savings": ("savings", "Savings"),
+    "solarsim.ledger.bill": ("Bill", "BillLine"),
+}
+
+
+def __getattr__(name: str) -> Any:
+    for module, names in _HOMES.items():
+        if name in names:
+            return getattr(import_module(module), name)
+    raise AttributeError(f"module 'solarsim' has no attribute {name!r}")
+
+
+def __dir__() -> list[str]:
+    return sorted([*globals(), *__all__])

@@ -1,0 +1,5 @@
+"""``python -m solarsim``."""
+
+from solarsim.cli import main
+
+main()

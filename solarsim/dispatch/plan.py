@@ -1,0 +1,71 @@
+"""From a strategy to its plan: base settings and windows in, arrays of orders out.
+
+The first window that holds governs a step; what it leaves out comes from the base.
+"""
+
+from math import inf
+
+import numpy as np
+
+from solarsim.dispatch.orders import Plan
+from solarsim.scenario.errors import ScenarioError
+from solarsim.scenario.strategy import Strategy
+from solarsim.scenario.system import Grid
+from solarsim.scenario.timeline import Timeline
+from solarsim.scenario.windows import steps_in_window
+
+
+def plan_from(strategy: Strategy, grid: Grid | None, timeline: Timeline) -> Plan:
+    """Lay a strategy onto the timeline.
+
+    An order to charge up to a level also keeps the battery from serving below it in the same step:
+    it would otherwise discharge in one hour what it buys in the next.
+
+    Parameters
+    ----------
+    strategy : Strategy
+        Base settings and windows.
+    grid : Grid or None
+        The utility's own export limit, under which every strategy stays.
+    timeline : Timeline
+        The year.
+
+    Returns
+    -------
+    Plan
+        One entry for each step.
+
+    Raises
+    ------
+    ScenarioError
+        A window never governs, because earlier windows hold in all of its hours.
+    """
+    governing = np.full(len(timeline), len(strategy.windows))
+    for number, window in reversed(list(enumerate(strategy.windows))):
+        governing[steps_in_window(window, timeline)] = number
+    for number, window in enumerate(strategy.windows):
+        if not (governing == number).any():
+            raise ScenarioError(
+                f"strategy {strategy.name!r}: window {number + 1} ({window.words()}) never holds:"
+                " earlier windows cover all of its hours"
+            )
+
+    permitted_kw = inf if grid is None else grid.export_limit_kw
+    settings = [*(strategy.in_window(window) for window in strategy.windows), strategy]
+
+    def each(values: list[float]) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
+        return np.array(values, np.float64)[governing]
+
+    return Plan(
+        battery_first=each([now.surplus == "battery_first" for now in settings]).astype(np.bool_),
+        serves_load=each([now.battery_serves_load for now in settings]).astype(np.bool_),
+        floor=each([max(now.reserve, now.charge_from_grid_to) for now in settings]),
+        ceiling=each([now.solar_ceiling for now in settings]),
+        charge_to=each([now.charge_from_grid_to for now in settings]),
+        sell_to=each([now.sell_down_to for now in settings]),
+        import_cap_kw=each([inf if now.import_cap_kw is None else now.import_cap_kw for now in settings]),
+        export_limit_kw=each(
+            [permitted_kw if now.export_limit_kw is None else min(permitted_kw, now.export_limit_kw) for now in settings]
+        ),
+        bias_kw=np.full(len(timeline), strategy.zero_export_bias_kw),
+    )

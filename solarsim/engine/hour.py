@@ -1,0 +1,284 @@
+"""The hour: sun, demand, stored energy and orders in; who served whom and stored energy out.
+
+One scalar function, ``step``, compiled by numba and looped by ``run_steps``. All powers are means
+over the step [kW]. Flows to load and grid are AC at the home's bus; solar power, what is curtailed
+of it and what it brings into the battery are DC; grid to battery is AC.
+
+The inverter is one conversion stage. Putting out ``a`` kW takes ``a + k0 + k1*a + k2*a*a/rated`` kW
+while converting, and nothing at rest; the same curve holds from DC to AC (serving, selling) and
+from AC to DC (charging from the grid).
+
+All compiled code stands in this one file: numba's cache of a function looks at the function's own
+file only, and would keep running an old ``step`` after a change elsewhere.
+"""
+
+from math import sqrt
+from typing import NamedTuple
+
+import numpy as np
+from numba import njit
+from numpy.typing import NDArray
+
+from solarsim.dispatch.orders import Plan
+
+Floats = NDArray[np.float64]
+
+
+class Curve(NamedTuple):
+    """Loss of the conversion stage.
+
+    Attributes
+    ----------
+    rated_kw : float
+        Rated output [kW].
+    k0_kw : float
+        Loss of running at all [kW].
+    k1 : float
+        Loss in proportion to output [kW/kW].
+    k2 : float
+        Loss with the square of output, per kW at rated output [kW/kW].
+    """
+
+    rated_kw: float
+    k0_kw: float
+    k1: float
+    k2: float
+
+
+@njit(cache=True, error_model="numpy")  # type: ignore[untyped-decorator]  # numba has no type stubs
+def input_for(curve: Curve, output_kw: float) -> float:
+    """Tell what the stage takes to put out a power [kW]; at rest it takes nothing."""
+    if output_kw <= 0.0:
+        return 0.0
+    return output_kw + curve.k0_kw + curve.k1 * output_kw + curve.k2 * output_kw * output_kw / curve.rated_kw
+
+
+@njit(cache=True, error_model="numpy")  # type: ignore[untyped-decorator]  # numba has no type stubs
+def output_from(curve: Curve, input_kw: float) -> float:
+    """Tell what the stage puts out from a power [kW], at most its rating: ``input_for`` turned round."""
+    above = input_kw - curve.k0_kw
+    if above <= 0.0:
+        return 0.0
+    slope = 1.0 + curve.k1
+    # The root in the form that stays exact where k2 is 0.
+    root = 2.0 * above / (slope + sqrt(slope * slope + 4.0 * curve.k2 / curve.rated_kw * above))
+    return min(root, curve.rated_kw)
+
+
+@njit(cache=True, error_model="numpy")  # type: ignore[untyped-decorator]  # numba has no type stubs
+def output_within(curve: Curve, wanted_kw: float, available_kw: float) -> float:
+    """Tell what the stage puts out of a wanted power, given what it may take [kW]."""
+    wanted_kw = min(wanted_kw, curve.rated_kw)
+    if input_for(curve, wanted_kw) <= available_kw:
+        return wanted_kw
+    return output_from(curve, available_kw)
+
+
+class Limits(NamedTuple):
+    """What the hardware allows.
+
+    Attributes
+    ----------
+    step_h : float
+        Length of a step [h].
+    curve : Curve
+        Inverter rating and loss.
+    own_use_kw : float
+        The inverter's self-use, on the AC side, in every step [kW].
+    capacity_kwh, minimum_kwh : float
+        Stored energy when full, and below which nothing goes [kWh].
+    one_way : float
+        Efficiency of charging, and of discharging, 0-1.
+    kept : float
+        Share of the energy above the minimum that self-discharge leaves after a step, 0-1.
+    charge_kw, discharge_kw : float
+        At the battery's terminals [kW].
+    """
+
+    step_h: float
+    curve: Curve
+    own_use_kw: float
+    capacity_kwh: float
+    minimum_kwh: float
+    one_way: float
+    kept: float
+    charge_kw: float
+    discharge_kw: float
+
+
+class Orders(NamedTuple):
+    """What the rules ask for in one step: one entry of a ``Plan``, whose meanings and units hold."""
+
+    battery_first: bool
+    serves_load: bool
+    floor: float
+    ceiling: float
+    charge_to: float
+    sell_to: float
+    import_cap_kw: float
+    export_limit_kw: float
+    bias_kw: float
+
+
+class Hour(NamedTuple):
+    """What one step did: powers [kW], then stored energy at its END [kWh]."""
+
+    pv_to_load_kw: float
+    pv_to_battery_kw: float
+    pv_to_grid_kw: float
+    pv_curtailed_kw: float
+    battery_to_load_kw: float
+    battery_to_grid_kw: float
+    grid_to_load_kw: float
+    grid_to_battery_kw: float
+    losses_kw: float
+    battery_kwh: float
+
+
+@njit(cache=True, error_model="numpy")  # type: ignore[untyped-decorator]  # numba has no type stubs
+def step(limits: Limits, orders: Orders, pv_kw: float, load_kw: float, stored_kwh: float) -> Hour:
+    """Decide one step with the grid present.
+
+    Parameters
+    ----------
+    limits : Limits
+        Hardware.
+    orders : Orders
+        Rules in force.
+    pv_kw : float
+        Solar power offered at the DC side [kW].
+    load_kw : float
+        The home's load without the inverter's self-use [kW].
+    stored_kwh : float
+        At the start of the step [kWh].
+
+    Returns
+    -------
+    Hour
+        Flows and the energy stored at the end of the step.
+    """
+    hours, curve, one_way = limits.step_h, limits.curve, limits.one_way
+    demand = load_kw + limits.own_use_kw
+    capacity = limits.capacity_kwh
+    stored = limits.minimum_kwh + (stored_kwh - limits.minimum_kwh) * limits.kept
+
+    # Zero export keeps a small import, so that the meter never runs backwards.
+    bias = orders.bias_kw if orders.export_limit_kw <= 0.0 else 0.0
+    servable = max(0.0, demand - bias)
+    most_out = servable + orders.export_limit_kw
+
+    # 1. An order to charge takes the sun first and the grid for the rest. The stage passes power one
+    #    way at a time: while it charges from the grid, the grid also serves the home.
+    ordered, from_grid = 0.0, 0.0
+    if orders.charge_to > 0.0:
+        ordered = min(limits.charge_kw, max(0.0, orders.charge_to * capacity - stored) / (one_way * hours))
+        if demand <= orders.import_cap_kw:
+            under_cap = output_within(curve, curve.rated_kw, orders.import_cap_kw - demand)
+            ordered = min(ordered, pv_kw + under_cap)
+        else:
+            ordered = min(ordered, max(0.0, pv_kw - input_for(curve, demand - orders.import_cap_kw)))
+        from_grid = ordered - pv_kw
+        if from_grid <= curve.k0_kw:
+            # Not worth starting the stage for: it would eat more than it delivers.
+            from_grid = 0.0
+            ordered = min(ordered, pv_kw)
+    grid_to_battery = input_for(curve, from_grid)
+    free_kw = max(0.0, pv_kw - ordered)
+
+    # 2. How far the battery may lift the inverter's output: to serve the home down to the floor, to
+    #    cover demand above the import cap, to sell down to its own level.
+    alone = output_from(curve, free_kw)
+    with_battery = 0.0
+    if ordered <= 0.0:
+        to_serve = servable if orders.serves_load else min(servable, max(0.0, demand - orders.import_cap_kw))
+        if to_serve > alone:
+            down_to_floor = min(limits.discharge_kw, max(0.0, stored - orders.floor * capacity) * one_way / hours)
+            with_battery = output_within(curve, to_serve, free_kw + down_to_floor)
+        if orders.sell_to < 1.0 and orders.export_limit_kw > 0.0:
+            to_sell = max(0.0, stored - max(orders.floor, orders.sell_to) * capacity)
+            down_to_sell = min(limits.discharge_kw, to_sell * one_way / hours)
+            with_battery = max(with_battery, output_within(curve, most_out, free_kw + down_to_sell))
+
+    # 3. Either the battery gives, or the sun's surplus goes where the rule says; never both.
+    charge, discharge = ordered, 0.0
+    if with_battery > alone:
+        out = with_battery
+        discharge = max(0.0, input_for(curve, out) - free_kw)
+    else:
+        room = max(0.0, orders.ceiling * capacity - stored) / (one_way * hours) - ordered
+        room = max(0.0, min(limits.charge_kw - ordered, room))
+        out = min(alone, servable if orders.battery_first else most_out)
+        taken = min(room, max(0.0, free_kw - input_for(curve, out)))
+        charge += taken
+        if orders.battery_first:
+            out = max(out, output_within(curve, most_out, free_kw - taken))
+    curtailed = max(0.0, free_kw - (charge - ordered) - input_for(curve, out)) if discharge <= 0.0 else 0.0
+
+    # 4. The books of the step.
+    to_load = min(out, servable)
+    to_grid = out - to_load
+    solar_out = min(out, alone)
+    pv_to_load = min(solar_out, to_load)
+    pv_to_grid = min(solar_out - pv_to_load, to_grid)
+    end = stored + one_way * charge * hours - discharge * hours / one_way
+    losses = (
+        (input_for(curve, out) - out)
+        + (grid_to_battery - from_grid)
+        + charge * (1.0 - one_way)
+        + discharge * (1.0 / one_way - 1.0)
+        + (stored_kwh - stored) / hours
+    )
+    return Hour(
+        pv_to_load_kw=pv_to_load,
+        pv_to_battery_kw=charge - from_grid,
+        pv_to_grid_kw=pv_to_grid,
+        pv_curtailed_kw=curtailed,
+        battery_to_load_kw=to_load - pv_to_load,
+        battery_to_grid_kw=to_grid - pv_to_grid,
+        grid_to_load_kw=demand - to_load,
+        grid_to_battery_kw=grid_to_battery,
+        losses_kw=losses,
+        battery_kwh=min(capacity, max(limits.minimum_kwh, end)),
+    )
+
+
+@njit(cache=True, error_model="numpy")  # type: ignore[untyped-decorator]  # numba has no type stubs
+def run_steps(limits: Limits, plan: Plan, pv_kw: Floats, load_kw: Floats, start_kwh: float, table: Floats) -> float:
+    """Loop ``step`` over a plan.
+
+    Parameters
+    ----------
+    limits : Limits
+        Hardware.
+    plan : Plan
+        Rules, one entry for each step.
+    pv_kw, load_kw : arrays of float
+        As in ``step``, one entry for each step [kW].
+    start_kwh : float
+        Stored at the start of the first step [kWh].
+    table : array of float
+        Filled: one row for each field of ``Hour``, one column for each step.
+
+    Returns
+    -------
+    float
+        Stored at the end of the last step [kWh].
+    """
+    stored = start_kwh
+    for i in range(pv_kw.size):
+        orders = Orders(
+            plan.battery_first[i],
+            plan.serves_load[i],
+            plan.floor[i],
+            plan.ceiling[i],
+            plan.charge_to[i],
+            plan.sell_to[i],
+            plan.import_cap_kw[i],
+            plan.export_limit_kw[i],
+            plan.bias_kw[i],
+        )
+        hour = step(limits, orders, pv_kw[i], load_kw[i], stored)
+        for column in range(len(hour)):
+            table[column, i] = hour[column]
+        stored = hour.battery_kwh
+    return stored

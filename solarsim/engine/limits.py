@@ -1,0 +1,61 @@
+"""The hardware as the engine sees it: inverter and battery in, one record of numbers out."""
+
+from math import inf
+
+from solarsim.engine.curve_fit import curve_from
+from solarsim.engine.hour import Limits
+from solarsim.scenario.system import Battery, Inverter
+
+_HOURS_PER_MONTH = 720.0
+
+
+def limits_from(inverter: Inverter, battery: Battery | None, step_h: float) -> Limits:
+    """Gather what limits a step.
+
+    Parameters
+    ----------
+    inverter : Inverter
+        Rating, loss curve, self-use, battery port.
+    battery : Battery or None
+        The bank; None is a bank of zero size.
+    step_h : float
+        Length of a step [h].
+
+    Returns
+    -------
+    Limits
+        The lowest of bank and port limits in each direction.
+
+    Raises
+    ------
+    ScenarioError
+        See ``curve_from``.
+    """
+    curve = curve_from(inverter.efficiency, inverter.ac_kw)
+    own_use_kw = inverter.standby_w / 1000.0
+    if battery is None or battery.kwh == 0.0:
+        return Limits(step_h, curve, own_use_kw, 0.0, 0.0, 1.0, 1.0, 0.0, 0.0)
+    return Limits(
+        step_h=step_h,
+        curve=curve,
+        own_use_kw=own_use_kw,
+        capacity_kwh=battery.kwh,
+        minimum_kwh=battery.hard_minimum * battery.kwh,
+        one_way=battery.one_way_efficiency,
+        kept=(1.0 - battery.self_discharge_per_month) ** (step_h / _HOURS_PER_MONTH),
+        charge_kw=_lowest(
+            (battery.max_charge_kw, inverter.battery_charge_kw),
+            (battery.max_charge_a, inverter.battery_charge_a),
+            battery.volts,
+        ),
+        discharge_kw=_lowest(
+            (battery.max_discharge_kw, inverter.battery_discharge_kw),
+            (battery.max_discharge_a, inverter.battery_discharge_a),
+            battery.volts,
+        ),
+    )
+
+
+def _lowest(limits_kw: tuple[float | None, ...], limits_a: tuple[float | None, ...], volts: float | None) -> float:
+    amperes = [limit * (volts or 0.0) / 1000.0 for limit in limits_a if limit is not None]
+    return min([inf, *amperes, *(limit for limit in limits_kw if limit is not None)])

@@ -1,0 +1,1 @@
+"""The books: flows and a tariff in, kilowatt-hours and money out. Nothing here changes a flow."""

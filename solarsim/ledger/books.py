@@ -1,0 +1,115 @@
+"""The ledger of one year: flows, tariff and prices in, kilowatt-hours by month, shares and the bill out."""
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from solarsim.ledger.bill import Bill, bill_for
+from solarsim.ledger.flows import Flows, worst_residual_kw
+from solarsim.ledger.prices import Prices
+from solarsim.scenario.glossary import ENERGY
+from solarsim.scenario.tariff import Tariff
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+_SUMS = {
+    "production_kwh": "pv_dc_kw",
+    "load_kwh": "load_kw",
+    "own_use_kwh": "own_use_kw",
+    "import_kwh": "import_kw",
+    "export_kwh": "export_kw",
+    "curtailed_kwh": "pv_curtailed_kw",
+    "unserved_kwh": "unserved_kw",
+    "losses_kwh": "losses_kw",
+}
+
+
+@dataclass(frozen=True, eq=False)
+class Ledger:
+    """A year in kilowatt-hours and money.
+
+    Attributes
+    ----------
+    monthly_kwh : dict of str to array of float
+        For each key of ``glossary.ENERGY`` the twelve sums, wall-clock months [kWh].
+    self_consumption, self_sufficiency : float
+        0-1, as in ``glossary.ANNUAL``.
+    equivalent_full_cycles : float
+        Of the battery in the year.
+    peak_import_kw : float
+        Highest mean of a step [kW].
+    worst_residual_kw : float
+        See ``flows.worst_residual_kw`` [kW].
+    bill : Bill
+        The year's lines.
+    """
+
+    monthly_kwh: dict[str, NDArray[np.float64]]
+    self_consumption: float
+    self_sufficiency: float
+    equivalent_full_cycles: float
+    peak_import_kw: float
+    worst_residual_kw: float
+    bill: Bill
+
+    @cached_property
+    def annual_kwh(self) -> dict[str, float]:
+        """Add up the months: for each key of ``glossary.ENERGY`` the year's sum [kWh]."""
+        return {key: float(months.sum()) for key, months in self.monthly_kwh.items()}
+
+    def monthly(self) -> "pd.DataFrame":
+        """Give kWh and bill by month as a pandas table, indexed by month 1 to 12."""
+        import pandas as pd
+
+        table = pd.DataFrame(self.monthly_kwh, index=pd.RangeIndex(1, 13, name="month"))
+        table["bill"] = [float(self.bill.month_total(month)) for month in range(1, 13)]
+        return table
+
+
+def ledger_from(flows: Flows, tariff: Tariff, prices: Prices) -> Ledger:
+    """Close the books of a year.
+
+    Parameters
+    ----------
+    flows : Flows
+        Every step.
+    tariff : Tariff
+        The rate plan.
+    prices : Prices
+        The rate plan on the timeline.
+
+    Returns
+    -------
+    Ledger
+        Sums of exactly these flows, and the tariff applied to exactly these flows.
+    """
+    month, step_h = flows.timeline.month - 1, flows.timeline.step_h
+
+    def by_month(values: NDArray[np.float64]) -> NDArray[np.float64]:
+        return np.bincount(month, values, minlength=12)
+
+    monthly = {key: by_month(flows[column]) * step_h for key, column in _SUMS.items()}
+    monthly["used_production_kwh"] = monthly["production_kwh"] - monthly["curtailed_kwh"]
+    monthly["battery_in_kwh"] = by_month(np.maximum(flows.battery_change_kwh, 0.0))
+    monthly["battery_out_kwh"] = by_month(np.maximum(-flows.battery_change_kwh, 0.0))
+
+    used = float((flows["pv_to_load_kw"] + flows["pv_to_battery_kw"] + flows["pv_to_grid_kw"]).sum()) * step_h
+    demand = float(monthly["load_kwh"].sum() + monthly["own_use_kwh"].sum())
+    drawn = float(monthly["battery_out_kwh"].sum())
+    return Ledger(
+        monthly_kwh={key: monthly[key] for key in ENERGY},
+        self_consumption=_share_left(float(monthly["export_kwh"].sum()), used),
+        self_sufficiency=_share_left(float(monthly["import_kwh"].sum()), demand),
+        equivalent_full_cycles=drawn / flows.capacity_kwh if flows.capacity_kwh > 0.0 else 0.0,
+        peak_import_kw=float(flows["import_kw"].max()),
+        worst_residual_kw=worst_residual_kw(flows),
+        bill=bill_for(flows["import_kw"], flows["export_kw"], tariff, prices, flows.timeline),
+    )
+
+
+def _share_left(part: float, whole: float) -> float:
+    return max(0.0, 1.0 - part / whole) if whole > 0.0 else 0.0

@@ -1,0 +1,161 @@
+"""The hourly table: what the engine did and what it was given in, the columns of the books out."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from solarsim.dispatch.orders import Plan
+from solarsim.engine.hour import Limits
+from solarsim.engine.year import HOUR_COLUMNS, Year
+from solarsim.ledger.prices import Prices
+from solarsim.scenario.glossary import HOURLY
+from solarsim.scenario.timeline import Timeline
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+
+@dataclass(frozen=True, eq=False)
+class Flows:
+    """Every step of a year; the columns are those of ``glossary.HOURLY``.
+
+    Attributes
+    ----------
+    timeline : Timeline
+        The steps.
+    columns : mapping of str to array of float
+        All columns but ``time``, one entry for each step.
+    start_kwh : float
+        Stored energy at the start of the first step [kWh].
+    capacity_kwh, minimum_kwh : float
+        Stored energy when full, and below which nothing goes [kWh].
+    """
+
+    timeline: Timeline
+    columns: Mapping[str, NDArray[np.float64]]
+    start_kwh: float
+    capacity_kwh: float
+    minimum_kwh: float
+
+    def __getitem__(self, column: str) -> NDArray[np.float64]:
+        return self.columns[column]
+
+    @cached_property
+    def battery_change_kwh(self) -> NDArray[np.float64]:
+        """Stored energy at the end less at the start of each step [kWh]."""
+        return np.diff(self["battery_kwh"], prepend=self.start_kwh)
+
+    def table(self) -> "pd.DataFrame":
+        """Give the columns as a pandas table, indexed by the start of each step, standard time."""
+        import pandas as pd
+
+        index = pd.DatetimeIndex(pd.to_datetime(self.timeline.labels), name="time")
+        return pd.DataFrame({name: self.columns[name] for name in HOURLY if name != "time"}, index=index)
+
+
+def flows_from_year(
+    timeline: Timeline,
+    prices: Prices,
+    limits: Limits,
+    plan: Plan,
+    year: Year,
+    pv_dc_kw: NDArray[np.float64],
+    load_kw: NDArray[np.float64],
+) -> Flows:
+    """Put what the engine was given and what it did side by side.
+
+    Parameters
+    ----------
+    timeline, prices, limits, plan
+        As given to the engine and the bill.
+    year : Year
+        What the engine did.
+    pv_dc_kw, load_kw : arrays of float
+        As given to the engine [kW].
+
+    Returns
+    -------
+    Flows
+        The whole table.
+    """
+    did = dict(zip(HOUR_COLUMNS, year.table, strict=True))
+    given = {"load_kw": load_kw, "own_use_kw": np.full(len(timeline), limits.own_use_kw), "pv_dc_kw": pv_dc_kw}
+    return _flows(timeline, prices, {**given, **did, "soc_floor": plan.floor}, year.start_kwh, limits)
+
+
+def flows_without_system(timeline: Timeline, prices: Prices, load_kw: NDArray[np.float64]) -> Flows:
+    """Let the grid serve all of a home's load.
+
+    Parameters
+    ----------
+    timeline, prices
+        As for the bill.
+    load_kw : array of float
+        [kW].
+
+    Returns
+    -------
+    Flows
+        The whole table.
+    """
+    return _flows(timeline, prices, {"load_kw": load_kw, "grid_to_load_kw": load_kw}, 0.0, None)
+
+
+def _flows(
+    timeline: Timeline, prices: Prices, known: dict[str, NDArray[np.float64]], start_kwh: float, limits: Limits | None
+) -> Flows:
+    capacity_kwh = 0.0 if limits is None else limits.capacity_kwh
+    columns = {name: np.zeros(len(timeline)) for name in HOURLY if name != "time"} | known
+    columns["import_kw"] = columns["grid_to_load_kw"] + columns["grid_to_battery_kw"]
+    columns["export_kw"] = columns["pv_to_grid_kw"] + columns["battery_to_grid_kw"]
+    if capacity_kwh > 0.0:
+        columns["soc"] = columns["battery_kwh"] / capacity_kwh
+    else:
+        columns["soc_floor"] = np.zeros(len(timeline))
+    columns["import_price"], columns["export_price"] = prices.import_price, prices.export_price
+    return Flows(timeline, columns, start_kwh, capacity_kwh, 0.0 if limits is None else limits.minimum_kwh)
+
+
+def worst_residual_kw(flows: Flows) -> float:
+    """Find the largest amount by which any book of the hour fails to close.
+
+    Checked in every step: demand is what served it; import and export are their parts; never both
+    at once; power in is power out plus change of storage plus losses; no flow and no loss is
+    negative; stored energy stays within its limits; no discharge below the floor.
+
+    Parameters
+    ----------
+    flows : Flows
+        A year.
+
+    Returns
+    -------
+    float
+        [kW].
+    """
+    f = flows.columns
+    step_h = flows.timeline.step_h
+    change_kw = flows.battery_change_kwh / step_h
+    served = f["pv_to_load_kw"] + f["battery_to_load_kw"] + f["grid_to_load_kw"] + f["generator_to_load_kw"]
+    demand = f["load_kw"] + f["own_use_kw"]
+    given = f["pv_dc_kw"] + f["import_kw"] + f["generator_kw"]
+    taken = demand - f["unserved_kw"] + f["export_kw"] + f["pv_curtailed_kw"] + change_kw + f["losses_kw"]
+    discharged = (f["battery_to_load_kw"] + f["battery_to_grid_kw"]) > 0.0
+    below_floor = np.where(discharged, f["soc_floor"] * flows.capacity_kwh - f["battery_kwh"], 0.0) / step_h
+    signed = [name for name in HOURLY if name.endswith("_kw")]
+    amounts = [
+        np.abs(demand - served - f["unserved_kw"]),
+        np.abs(f["import_kw"] - f["grid_to_load_kw"] - f["grid_to_battery_kw"]),
+        np.abs(f["export_kw"] - f["pv_to_grid_kw"] - f["battery_to_grid_kw"]),
+        np.minimum(f["import_kw"], f["export_kw"]),
+        np.abs(given - taken),
+        (f["battery_kwh"] - flows.capacity_kwh) / step_h,
+        (flows.minimum_kwh - f["battery_kwh"]) / step_h,
+        below_floor,
+        *(-f[name] for name in signed),
+    ]
+    return max(0.0, *(float(amount.max()) for amount in amounts))

@@ -1,0 +1,1 @@
+"""From sky to DC power: weather and arrays in, kilowatts at the inverter's DC inputs out."""

@@ -1,0 +1,73 @@
+"""Hourly CSV with named columns: text in, one array of numbers for each column out."""
+
+import csv
+from math import isfinite
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from solarsim.scenario.errors import InputError, nearest
+
+
+def numbers_from_csv(
+    text: str, path: Path, columns: tuple[str, ...], refuse: type[InputError]
+) -> dict[str, NDArray[np.float64]]:
+    """Read the named columns of a comma-separated file; other columns are left alone.
+
+    Parameters
+    ----------
+    text : str
+        The file's text; its first line names the columns.
+    path : pathlib.Path
+        The file, for messages.
+    columns : tuple of str
+        The columns wanted.
+    refuse : type of InputError
+        What to raise.
+
+    Returns
+    -------
+    dict of str to array of float
+        One array for each wanted column, one entry for each row.
+
+    Raises
+    ------
+    InputError
+        Of the given type: a column is missing or stands twice, a row is short, or a value is not
+        a finite number.
+    """
+    rows = csv.reader(text.splitlines())
+    header = [name.strip() for name in next(rows, [])]
+    for name in columns:
+        if name not in header:
+            raise refuse(f"{path}: has no column {name!r}" + nearest(name, header))
+        if header.count(name) > 1:
+            raise refuse(f"{path}: has two columns {name!r}")
+    places = [header.index(name) for name in columns]
+    values: list[list[float]] = []
+    for row in rows:
+        if not row:
+            continue
+        line = rows.line_num
+        if len(row) < len(header):
+            raise refuse(f"{path}: line {line} has {len(row)} of {len(header)} columns")
+        try:
+            numbers = [float(row[place]) for place in places]
+        except ValueError:
+            name, value = next((n, row[p]) for n, p in zip(columns, places, strict=True) if not _is_number(row[p]))
+            raise refuse(f"{path}: line {line}: {name} is {value!r}, must be a number") from None
+        if not all(map(isfinite, numbers)):
+            name, number = next((n, v) for n, v in zip(columns, numbers, strict=True) if not isfinite(v))
+            raise refuse(f"{path}: line {line}: {name} is {number}, must be a finite number")
+        values.append(numbers)
+    table = np.array(values, np.float64).reshape(len(values), len(columns))
+    return {name: np.ascontiguousarray(table[:, place]) for place, name in enumerate(columns)}
+
+
+def _is_number(text: str) -> bool:
+    try:
+        float(text)
+    except ValueError:
+        return False
+    return True

@@ -1,0 +1,164 @@
+"""Reading a scenario: a TOML file in, a frozen ``Scenario`` or one line for each problem out."""
+
+import json
+import tomllib
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any, get_args
+
+from pydantic import BaseModel, ValidationError
+from pydantic_core import ErrorDetails
+
+from solarsim.scenario.errors import ScenarioError, nearest
+from solarsim.scenario.model import Scenario
+
+_PLAIN_WORDS = {
+    "float_type": "must be a number",
+    "int_type": "must be a whole number",
+    "int_from_float": "must be a whole number",
+    "bool_type": "must be true or false",
+    "string_type": "must be text in quotes",
+    "finite_number": "must be a finite number",
+    "tuple_type": "must be a list",
+    "model_type": "must be a table",
+    "model_attributes_type": "must be a table",
+    "string_too_short": "must not be empty",
+}
+
+
+def packaged_folder(name: str) -> Path:
+    """Find ``scenarios`` or ``weather_samples``: inside the installed package, or in a checkout.
+
+    Parameters
+    ----------
+    name : str
+        The folder's name.
+
+    Returns
+    -------
+    pathlib.Path
+        The folder.
+    """
+    package = Path(__file__).resolve().parent.parent
+    installed = package / "packaged" / name
+    return installed if installed.is_dir() else package.parent / name
+
+
+def demo_scenario_path() -> Path:
+    """Find the demo home that runs where no scenario is named."""
+    return packaged_folder("scenarios") / "greensboro.toml"
+
+
+def read_scenario(path: str | Path | None = None) -> Scenario:
+    """Read and check a scenario file.
+
+    Parameters
+    ----------
+    path : str or pathlib.Path, optional
+        A TOML file; the packaged demo where it is left out.
+
+    Returns
+    -------
+    Scenario
+        Validated and frozen.
+
+    Raises
+    ------
+    ScenarioError
+        The file cannot be read, is not TOML, or holds wrong keys or values; one line for each
+        problem.
+    """
+    path = demo_scenario_path() if path is None else Path(path).expanduser()
+    try:
+        text = path.read_bytes().decode("utf-8-sig")
+    except OSError as error:
+        raise ScenarioError(f"{path}: cannot be read: {error.strerror}") from None
+    except UnicodeDecodeError as error:
+        raise ScenarioError(f"{path}: is not UTF-8 text (byte {error.start})") from None
+    try:
+        content = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise ScenarioError(f"{path}: is not valid TOML: {error}") from None
+    try:
+        # Through JSON, because strict validation then takes TOML's lists for tuples, and nothing else.
+        scenario = Scenario.model_validate_json(json.dumps(content, default=str))
+    except ValidationError as error:
+        lines = [line for detail in error.errors(include_url=False) for line in _lines(detail, content)]
+        raise ScenarioError(*(f"{path}: {line}" for line in lines)) from None
+    scenario._folder = path.parent
+    return scenario
+
+
+def _lines(detail: ErrorDetails, content: Mapping[str, Any]) -> list[str]:
+    where, kind, context = detail["loc"], detail["type"], detail.get("ctx", {})
+    key = _key(where)
+    value = _value_at(content, where)
+    if kind == "missing":
+        return [f"{key}: is missing"]
+    if kind == "extra_forbidden":
+        return [f"{key}: unknown key" + nearest(str(where[-1]), _keys_at(where[:-1]))]
+    if kind == "literal_error":
+        return [f"{key}: {value!r} is not known" + nearest(str(value), _literals(context["expected"]))]
+    if kind == "value_error":
+        told = [f"{key}: {_shown(value)}{problem}" if key else problem for problem in str(context["error"]).split("\n")]
+        return told
+    for limit, words in (("ge", "at least"), ("gt", "above"), ("le", "at most"), ("lt", "below")):
+        if limit in context:
+            return [f"{key}: {value!r} must be {words} {context[limit]:g}"]
+    if kind in ("too_short", "too_long"):
+        bound = context.get("min_length", context.get("max_length"))
+        words = "at least" if kind == "too_short" else "at most"
+        return [f"{key}: has {context['actual_length']} entries, must have {words} {bound}"]
+    if kind == "string_pattern_mismatch":
+        return [f"{key}: {value!r} must be three capital letters, for example 'USD'"]
+    return [f"{key}: {_shown(value)}{_PLAIN_WORDS.get(kind, detail['msg'])}"]
+
+
+def _key(where: Sequence[int | str]) -> str:
+    parts: list[str] = []
+    for part in where:
+        if isinstance(part, int):
+            parts[-1] += f"[{part + 1}]"
+        else:
+            parts.append(part)
+    return ".".join(parts)
+
+
+def _shown(value: object) -> str:
+    return f"{value!r} " if isinstance(value, str | int | float) else ""
+
+
+def _literals(expected: str) -> list[str]:
+    return [word.strip(" '") for word in expected.replace(" or ", ", ").split(",")]
+
+
+def _value_at(content: Any, where: Sequence[int | str]) -> object:
+    for part in where:
+        try:
+            content = content[part]
+        except (KeyError, IndexError, TypeError):
+            return None
+    return content
+
+
+def _keys_at(where: Sequence[int | str]) -> list[str]:
+    """Name the keys that are allowed in the table at a place of the scenario."""
+    model: type[BaseModel] = Scenario
+    for part in where:
+        if isinstance(part, str):
+            model = _model_in(model.model_fields[_field_of(model, part)].annotation) or model
+    return [field.alias or name for name, field in model.model_fields.items()]
+
+
+def _field_of(model: type[BaseModel], key: str) -> str:
+    return next(name for name, field in model.model_fields.items() if key in (name, field.alias))
+
+
+def _model_in(annotation: Any) -> type[BaseModel] | None:
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return annotation
+    for inner in get_args(annotation):
+        found = _model_in(inner)
+        if found is not None:
+            return found
+    return None

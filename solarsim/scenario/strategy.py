@@ -1,0 +1,104 @@
+"""How the inverter is programmed: base settings, and windows in which some of them differ."""
+
+from typing import Annotated, Literal, Self
+
+from pydantic import Field, model_validator
+
+from solarsim.scenario.system import Name, NotNegative, Share
+from solarsim.scenario.windows import Frozen, Window
+
+SETTINGS = {
+    "surplus",
+    "battery_serves_load",
+    "reserve",
+    "solar_ceiling",
+    "charge_from_grid_to",
+    "sell_down_to",
+    "import_cap_kw",
+    "export_limit_kw",
+}
+Surplus = Literal["battery_first", "grid_first"]
+
+
+class StrategyWindow(Window):
+    """A window in which some settings replace those of the base; what it leaves out stays."""
+
+    surplus: Surplus | None = None
+    battery_serves_load: bool | None = None
+    reserve: Share | None = None
+    solar_ceiling: Share | None = None
+    charge_from_grid_to: Share | None = None
+    sell_down_to: Share | None = None
+    import_cap_kw: NotNegative | None = None
+    export_limit_kw: NotNegative | None = None
+
+    @model_validator(mode="after")
+    def _changes_something(self) -> Self:
+        if all(getattr(self, key) is None for key in SETTINGS):
+            raise ValueError("the window changes no setting")
+        return self
+
+
+class Strategy(Frozen):
+    """A named way to program the inverter.
+
+    Attributes
+    ----------
+    surplus : str
+        Where solar power goes that the home does not need: ``battery_first`` or ``grid_first``.
+    battery_serves_load : bool
+        Whether the battery may serve the home.
+    reserve : float
+        State of charge kept for outages, 0-1: the floor of all normal discharge.
+    solar_ceiling : float
+        Solar charging stops here, 0-1.
+    charge_from_grid_to : float
+        Charge from the grid up to here, 0-1; 0 means never.
+    sell_down_to : float
+        Sell from the battery down to here, 0-1; 1 means never.
+    import_cap_kw : float, optional
+        Hold import to this [kW]: the battery covers demand above it, even where it may not serve
+        the home otherwise, and charging from the grid stays under it. Demand itself is never cut.
+    export_limit_kw : float, optional
+        Hold export to this [kW]; 0 is zero export.
+    zero_export_bias_kw : float
+        Small import that the inverter keeps while it holds export to zero [kW].
+    windows : tuple of StrategyWindow
+        The first window that holds governs an hour.
+    """
+
+    name: Name
+    surplus: Surplus
+    battery_serves_load: bool
+    reserve: Share
+    solar_ceiling: Share = 1.0
+    charge_from_grid_to: Share = 0.0
+    sell_down_to: Share = 1.0
+    import_cap_kw: NotNegative | None = None
+    export_limit_kw: NotNegative | None = None
+    zero_export_bias_kw: Annotated[float, Field(ge=0, le=1)] = 0.0
+    windows: tuple[StrategyWindow, ...] = ()
+
+    def in_window(self, window: StrategyWindow) -> "Strategy":
+        """Give the strategy with a window's settings in place of its own."""
+        return self.model_copy(update=window.model_dump(include=SETTINGS, exclude_none=True))
+
+    @model_validator(mode="after")
+    def _levels_in_order(self) -> Self:
+        in_force = {"": self}
+        for number, window in enumerate(self.windows, start=1):
+            in_force[f"in window {number} ({window.words()}): "] = self.in_window(window)
+        for where, now in in_force.items():
+            if now.reserve > now.solar_ceiling:
+                raise ValueError(f"{where}reserve {now.reserve} is above the solar_ceiling {now.solar_ceiling}")
+            if now.sell_down_to < now.reserve:
+                raise ValueError(f"{where}sell_down_to {now.sell_down_to} is below the reserve {now.reserve}")
+            if now.sell_down_to < now.charge_from_grid_to:
+                raise ValueError(
+                    f"{where}sell_down_to {now.sell_down_to} is below charge_from_grid_to"
+                    f" {now.charge_from_grid_to}: it would buy and sell in the same hours"
+                )
+        limits = [self.export_limit_kw, *(window.export_limit_kw for window in self.windows)]
+        if self.zero_export_bias_kw > 0 and 0 not in limits:
+            raise ValueError("zero_export_bias_kw needs an export_limit_kw of 0 somewhere")
+        return self

@@ -1,0 +1,408 @@
+"""What stands at the house: site, weather file, arrays, inverter, battery, load and costs.
+
+Every class is one table of the scenario file. A key without a default must be written; a default
+is always "there is none of it", never a guess that would change a result.
+"""
+
+from datetime import date
+from math import isclose, sqrt
+from typing import Annotated, Literal, Self
+
+from pydantic import AfterValidator, Field, model_validator
+
+from solarsim.scenario.windows import Frozen
+
+Share = Annotated[float, Field(ge=0, le=1)]
+Positive = Annotated[float, Field(gt=0)]
+NotNegative = Annotated[float, Field(ge=0)]
+Months12 = Annotated[tuple[NotNegative, ...], Field(min_length=12, max_length=12)]
+Name = Annotated[str, Field(min_length=1, max_length=60)]
+
+
+def _known_zone(zone: str) -> str:
+    from zoneinfo import available_timezones
+
+    from solarsim.scenario.errors import nearest
+
+    zones = available_timezones()
+    if zone not in zones:
+        hint = nearest(zone, sorted(zones))
+        raise ValueError("not an IANA time zone" + (hint if "mean" in hint else ", for example 'America/New_York'"))
+    return zone
+
+
+class Holidays(Frozen):
+    """Which days count as holidays: a country's calendar, or dates.
+
+    Attributes
+    ----------
+    country, subdivision : str, optional
+        ISO 3166 codes.
+    observed : bool, optional
+        Whether a holiday that falls on a weekend also makes the weekday a holiday on which it is
+        observed. Many tariffs do not follow that: read yours.
+    names : tuple of str, optional
+        Only these holidays of the country's calendar.
+    dates : tuple of datetime.date, optional
+        Exactly these days, in place of a country.
+    """
+
+    country: str | None = None
+    subdivision: str | None = None
+    observed: bool | None = None
+    names: tuple[str, ...] | None = None
+    dates: tuple[date, ...] = ()
+
+    @model_validator(mode="after")
+    def _one_source(self) -> Self:
+        if (self.country is None) == (not self.dates):
+            raise ValueError("needs either a country or a list of dates, and not both")
+        if self.country is not None and self.observed is None:
+            raise ValueError("'observed' must say whether weekend holidays move to a weekday (true or false)")
+        return self
+
+
+class Site(Frozen):
+    """Where the house stands, and the calendar year that fixes weekdays and clock changes."""
+
+    name: Name
+    time_zone: Annotated[str, AfterValidator(_known_zone)]
+    calendar_year: Annotated[int, Field(ge=1990, le=2099)]
+    albedo: Share
+    holidays: Holidays | None = None
+
+    @model_validator(mode="after")
+    def _holidays_exist(self) -> Self:
+        from solarsim.scenario.timeline import holiday_dates
+
+        holiday_dates(self)
+        return self
+
+
+class CsvPlace(Frozen):
+    """Where and by which clock a plain CSV of weather was taken.
+
+    Attributes
+    ----------
+    latitude_deg, longitude_deg : float
+        North and east positive [deg].
+    elevation_m : float
+        Above sea level [m].
+    utc_offset_h : float
+        The file's fixed clock minus UTC [h]; its first row is the hour from 00:00 to 01:00 on
+        1 January.
+    """
+
+    latitude_deg: Annotated[float, Field(ge=-90, le=90)]
+    longitude_deg: Annotated[float, Field(ge=-180, le=180)]
+    elevation_m: Annotated[float, Field(ge=-450, le=6000)]
+    utc_offset_h: Annotated[float, Field(ge=-12, le=14)]
+
+
+class WeatherFile(Frozen):
+    """Which typical year to read.
+
+    Attributes
+    ----------
+    file : str
+        Path, relative to the scenario file.
+    format : str
+        ``tmy3``, ``tm2``, ``epw``, or ``csv`` (8,760 rows with named columns).
+    place : CsvPlace, optional
+        Required for ``csv``, which states no place; refused for the others, which state their own.
+    """
+
+    file: str
+    format: Literal["tmy3", "tm2", "epw", "csv"]
+    place: CsvPlace | None = None
+
+    @model_validator(mode="after")
+    def _place_of_csv(self) -> Self:
+        if self.format == "csv" and self.place is None:
+            raise ValueError("a csv file states no place; write a table weather.place")
+        if self.format != "csv" and self.place is not None:
+            raise ValueError(f"a {self.format} file states its own place; leave weather.place out")
+        return self
+
+
+class Array(Frozen):
+    """Modules of one orientation on one DC input of the inverter.
+
+    Attributes
+    ----------
+    tilt_deg : float
+        From horizontal [deg].
+    azimuth_deg : float
+        Clockwise from north [deg]: 90 east, 180 south, 270 west.
+    modules_in_series, strings : int
+        Modules in each string, and strings in parallel.
+    module_w : float
+        Power of one module at standard test conditions [W].
+    temperature_coefficient_per_c : float
+        Change of power per degree of cell temperature, negative [1/C].
+    mounting : str
+        ``roof`` (close to a roof, warmer) or ``rack`` (open, cooler).
+    input : int
+        Number of the inverter's DC input, from 1.
+    """
+
+    name: Name
+    tilt_deg: Annotated[float, Field(ge=0, le=90)]
+    azimuth_deg: Annotated[float, Field(ge=0, lt=360)]
+    modules_in_series: Annotated[int, Field(ge=1, le=100)]
+    strings: Annotated[int, Field(ge=1, le=1000)]
+    module_w: Annotated[float, Field(gt=0, le=1000)]
+    temperature_coefficient_per_c: Annotated[float, Field(ge=-0.01, le=0)]
+    mounting: Literal["roof", "rack"]
+    input: Annotated[int, Field(ge=1)]
+
+    @property
+    def kw(self) -> float:
+        """Power at standard test conditions [kW]."""
+        return self.modules_in_series * self.strings * self.module_w / 1000
+
+
+class Losses(Frozen):
+    """Shares of DC power lost before the inverter, by the trade's names; what is not named is 0."""
+
+    soiling: Share = 0.0
+    shading: Share = 0.0
+    snow: Share = 0.0
+    mismatch: Share = 0.0
+    wiring: Share = 0.0
+    connections: Share = 0.0
+    light_induced_degradation: Share = 0.0
+    nameplate: Share = 0.0
+    age: Share = 0.0
+    availability: Share = 0.0
+
+
+class Production(Frozen):
+    """Which published sky model brings irradiance onto the tilted plane."""
+
+    transposition: Literal["perez_driesse", "hay_davies"]
+
+
+class EfficiencyPoint(Frozen):
+    """One point of a datasheet's efficiency curve."""
+
+    load: Annotated[float, Field(gt=0, le=1)]
+    efficiency: Annotated[float, Field(gt=0.5, lt=1)]
+
+
+class Efficiency(Frozen):
+    """An inverter's efficiency as its datasheet gives it.
+
+    Attributes
+    ----------
+    points : tuple of EfficiencyPoint, optional
+        At least three points of the curve: share of rated power, efficiency.
+    peak, weighted : float, optional
+        Peak and weighted efficiency, in place of points.
+    weights : str, optional
+        Which weighting: ``cec`` (California Energy Commission) or ``european``.
+    constant : float, optional
+        The same at any load: a simplification for comparisons; no inverter is like that.
+    """
+
+    points: Annotated[tuple[EfficiencyPoint, ...], Field(min_length=3)] | None = None
+    peak: Annotated[float, Field(gt=0.5, lt=1)] | None = None
+    weighted: Annotated[float, Field(gt=0.5, lt=1)] | None = None
+    weights: Literal["cec", "european"] | None = None
+    constant: Annotated[float, Field(gt=0.5, le=1)] | None = None
+
+    @model_validator(mode="after")
+    def _one_way(self) -> Self:
+        pair = (self.peak, self.weighted, self.weights)
+        given = [self.points is not None, any(each is not None for each in pair), self.constant is not None]
+        if sum(given) != 1:
+            raise ValueError("give one of: points; peak with weighted and weights; constant")
+        if given[1] and any(each is None for each in pair):
+            raise ValueError("peak, weighted and weights belong together; one of them is missing")
+        if self.peak is not None and self.weighted is not None and self.weighted > self.peak:
+            raise ValueError(f"weighted efficiency {self.weighted} is above the peak {self.peak}")
+        if self.points is not None and len({point.load for point in self.points}) < 3:
+            raise ValueError("points need at least three different loads")
+        return self
+
+
+class DcInput(Frozen):
+    """One DC input of the inverter and the most power it takes [kW]."""
+
+    max_kw: Positive
+
+
+class Inverter(Frozen):
+    """The hybrid inverter: one conversion stage between the DC side and the home.
+
+    Attributes
+    ----------
+    ac_kw : float
+        Rated continuous AC power, either way [kW].
+    standby_w : float
+        Self-use in every hour of the year [W].
+    battery_charge_a, battery_discharge_a : float, optional
+        Limits of the battery port [A], at the bank's nominal voltage.
+    battery_charge_kw, battery_discharge_kw : float, optional
+        Limits of the battery port [kW]; where both are given the lower one holds.
+    """
+
+    ac_kw: Positive
+    efficiency: Efficiency
+    standby_w: NotNegative
+    inputs: Annotated[tuple[DcInput, ...], Field(min_length=1)]
+    battery_charge_a: Positive | None = None
+    battery_discharge_a: Positive | None = None
+    battery_charge_kw: Positive | None = None
+    battery_discharge_kw: Positive | None = None
+
+    @model_validator(mode="after")
+    def _standby_is_small(self) -> Self:
+        if self.standby_w >= 200 * self.ac_kw:
+            raise ValueError(f"standby_w {self.standby_w} is in watts, not a fifth of the rating or more")
+        return self
+
+
+class CellRow(Frozen):
+    """Rows of cells in series; several rows stand in parallel.
+
+    Attributes
+    ----------
+    cells_in_series : int
+        Cells in one row.
+    cell_ah, cell_v : float
+        Rated capacity [Ah] and nominal voltage [V] of one cell.
+    rows : int
+        How many such rows stand in parallel.
+    """
+
+    cells_in_series: Annotated[int, Field(ge=1, le=400)]
+    cell_ah: Positive
+    cell_v: Annotated[float, Field(gt=0, le=60)]
+    rows: Annotated[int, Field(ge=1, le=100)] = 1
+
+    @property
+    def volts(self) -> float:
+        """Nominal voltage of the row [V]."""
+        return self.cells_in_series * self.cell_v
+
+    @property
+    def kwh(self) -> float:
+        """Energy of all such rows: cells x Ah x V / 1000 [kWh] (common practice, no source)."""
+        return self.rows * self.volts * self.cell_ah / 1000
+
+
+class Battery(Frozen):
+    """The battery bank, as rows of cells or as kWh.
+
+    Attributes
+    ----------
+    bank : tuple of CellRow, optional
+        Rows of cells in parallel; they may differ in Ah, not in voltage.
+    capacity_kwh, nominal_v : float, optional
+        Energy [kWh] and nominal voltage [V], in place of a bank.
+    round_trip_efficiency : float
+        Energy out / energy in at the battery's own terminals, 0-1; the inverter is not in it.
+    hard_minimum : float
+        State of charge that nothing goes below, not even an outage, 0-1.
+    self_discharge_per_month : float
+        Share of the charge above the hard minimum lost in 30 days, 0-1.
+    max_charge_a, max_discharge_a, max_charge_kw, max_discharge_kw : float, optional
+        The bank's own limits; for each direction at least one here or at the inverter's port.
+    """
+
+    bank: Annotated[tuple[CellRow, ...], Field(min_length=1)] | None = None
+    capacity_kwh: NotNegative | None = None
+    nominal_v: Positive | None = None
+    round_trip_efficiency: Annotated[float, Field(gt=0.3, le=1)]
+    hard_minimum: Annotated[float, Field(ge=0, lt=1)]
+    self_discharge_per_month: Annotated[float, Field(ge=0, le=0.5)]
+    max_charge_a: Positive | None = None
+    max_discharge_a: Positive | None = None
+    max_charge_kw: Positive | None = None
+    max_discharge_kw: Positive | None = None
+
+    @model_validator(mode="after")
+    def _one_size(self) -> Self:
+        if (self.bank is None) == (self.capacity_kwh is None):
+            raise ValueError("give either the bank (rows of cells) or capacity_kwh")
+        if self.bank is not None:
+            if self.nominal_v is not None:
+                raise ValueError("nominal_v follows from the bank's rows; leave it out")
+            for row in self.bank[1:]:
+                if not isclose(row.volts, self.bank[0].volts, rel_tol=0.01):
+                    raise ValueError(
+                        f"rows of {self.bank[0].volts:g} V and {row.volts:g} V must not stand in parallel"
+                    )
+        elif self.nominal_v is None and (self.max_charge_a or self.max_discharge_a):
+            raise ValueError("limits in ampere need nominal_v")
+        return self
+
+    @property
+    def kwh(self) -> float:
+        """Energy between empty and full [kWh]."""
+        if self.bank is not None:
+            return sum(row.kwh for row in self.bank)
+        return self.capacity_kwh or 0.0
+
+    @property
+    def volts(self) -> float | None:
+        """Nominal voltage [V], or None where it was not given."""
+        return self.bank[0].volts if self.bank is not None else self.nominal_v
+
+    @property
+    def one_way_efficiency(self) -> float:
+        """Half of the round trip, the same for charging and discharging."""
+        return sqrt(self.round_trip_efficiency)
+
+
+class Load(Frozen):
+    """What the home uses: hourly values from a file, or twelve bills and the shape of a day.
+
+    Attributes
+    ----------
+    file : str, optional
+        CSV of 8,760 rows with a column ``load_kw``.
+    monthly_kwh : tuple of float, optional
+        January to December, as printed on bills [kWh].
+    shape : str, optional
+        Which documented daily shape (``solarsim.load.shapes``) spreads the months.
+    """
+
+    file: str | None = None
+    monthly_kwh: Months12 | None = None
+    shape: Literal["evenings", "home_all_day"] | None = None
+
+    @model_validator(mode="after")
+    def _one_source(self) -> Self:
+        if (self.file is None) == (self.monthly_kwh is None):
+            raise ValueError("give either a file or monthly_kwh")
+        if (self.monthly_kwh is None) != (self.shape is None):
+            raise ValueError("monthly_kwh and shape belong together")
+        return self
+
+
+class Grid(Frozen):
+    """What the utility allows at the meter.
+
+    Attributes
+    ----------
+    export_limit_kw : float
+        Most power that may flow to the grid [kW]; 0 means that no export is permitted.
+    """
+
+    export_limit_kw: NotNegative
+
+
+class Part(Frozen):
+    """One line of the parts list; the price is in the tariff's currency."""
+
+    name: Name
+    quantity: Positive
+    unit_price: NotNegative
+
+
+class Costs(Frozen):
+    """What the system costs to buy and install."""
+
+    parts: Annotated[tuple[Part, ...], Field(min_length=1)]

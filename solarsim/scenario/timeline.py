@@ -1,0 +1,178 @@
+"""The timeline of the year: a site's calendar in, one label for every step out.
+
+A run has 8,760 hours of ``step_h`` hours each, labelled by the START of the interval in the
+site's standard time, which is a fixed offset from UTC; 29 February is dropped. People, prices and
+inverter programs live by the wall clock, so each step also carries the month, weekday, minute and
+day kind that a clock on the wall shows when the step begins.
+"""
+
+from calendar import isleap
+from dataclasses import dataclass
+from datetime import date
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+if TYPE_CHECKING:
+    from solarsim.scenario.model import Site
+
+DAY_KINDS = ("weekday", "weekend", "holiday")
+DAY_NAMES = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+
+
+@dataclass(frozen=True, eq=False)
+class Timeline:
+    """The steps of one calendar year at one site.
+
+    Every array has one entry for each step.
+
+    Attributes
+    ----------
+    year : int
+        Calendar year; it fixes weekdays, holidays and clock changes.
+    zone : str
+        IANA time zone.
+    utc_offset_h : float
+        Standard time minus UTC [h].
+    step_h : float
+        Length of a step [h].
+    utc_start : array of datetime64[s]
+        Start of each step, UTC.
+    wall_offset_h : array of float
+        Wall clock minus UTC at the start of each step [h].
+    month, weekday, minute_of_day : arrays of int
+        Wall-clock month (1-12), weekday (0 = Monday) and minute since midnight.
+    day_kind : array of int
+        Index into ``DAY_KINDS``; a holiday is a holiday whatever weekday it falls on.
+    """
+
+    year: int
+    zone: str
+    utc_offset_h: float
+    step_h: float
+    utc_start: NDArray[np.datetime64]
+    wall_offset_h: NDArray[np.float64]
+    month: NDArray[np.int64]
+    weekday: NDArray[np.int64]
+    minute_of_day: NDArray[np.int64]
+    day_kind: NDArray[np.int64]
+
+    def __len__(self) -> int:
+        return self.utc_start.size
+
+    @cached_property
+    def standard_month(self) -> NDArray[np.int64]:
+        """Month (1-12) of each step in standard time, as weather files count months."""
+        local = self.utc_start + np.timedelta64(round(self.utc_offset_h * 3600), "s")
+        return local.astype("datetime64[M]").astype(np.int64) % 12 + 1
+
+    @cached_property
+    def labels(self) -> list[str]:
+        """Start of each step as ISO 8601 in standard time with its offset."""
+        local = self.utc_start + np.timedelta64(round(self.utc_offset_h * 3600), "s")
+        minutes = round(self.utc_offset_h * 60)
+        sign = "-" if minutes < 0 else "+"
+        suffix = f"{sign}{abs(minutes) // 60:02d}:{abs(minutes) % 60:02d}"
+        return [text + suffix for text in np.datetime_as_string(local, unit="s").tolist()]
+
+
+def timeline_from_site(site: "Site", step_h: float = 1.0) -> Timeline:
+    """Lay out the steps of a site's calendar year.
+
+    Parameters
+    ----------
+    site : Site
+        Time zone, calendar year and holidays.
+    step_h : float
+        Length of a step [h]: 1, 0.5 or 0.25.
+
+    Returns
+    -------
+    Timeline
+        8,760 / ``step_h`` steps.
+
+    Notes
+    -----
+    Standard time is the smallest offset from UTC that the zone uses in the year. A zone that
+    changes its standard time within the year is not modelled.
+    """
+    import pandas as pd
+
+    zone, year = site.time_zone, site.calendar_year
+    noon = pd.date_range(f"{year}-01-01 12:00", f"{year}-12-31 12:00", freq="D", tz=zone)
+    offset = min(stamp.utcoffset() for stamp in noon)
+
+    local = np.arange(
+        f"{year}-01-01", f"{year + 1}-01-01", np.timedelta64(round(step_h * 3600), "s"), "datetime64[s]"
+    )
+    if isleap(year):
+        local = local[local.astype("datetime64[D]") != np.datetime64(f"{year}-02-29")]
+    utc = local - np.timedelta64(round(offset.total_seconds()), "s")
+
+    wall = pd.DatetimeIndex(utc, tz="UTC").tz_convert(zone).tz_localize(None)
+    dates = wall.to_numpy().astype("datetime64[D]")
+    weekday = wall.weekday.to_numpy().astype(np.int64)
+    kind = np.where(weekday >= 5, DAY_KINDS.index("weekend"), DAY_KINDS.index("weekday"))
+    kind[np.isin(dates, np.array(holiday_dates(site), "datetime64[D]"))] = DAY_KINDS.index("holiday")
+    return Timeline(
+        year=year,
+        zone=zone,
+        utc_offset_h=offset.total_seconds() / 3600,
+        step_h=step_h,
+        utc_start=utc,
+        wall_offset_h=(wall.to_numpy().astype("datetime64[s]") - utc).astype(np.float64) / 3600,
+        month=wall.month.to_numpy().astype(np.int64),
+        weekday=weekday,
+        minute_of_day=(wall.hour * 60 + wall.minute).to_numpy().astype(np.int64),
+        day_kind=kind.astype(np.int64),
+    )
+
+
+def holiday_dates(site: "Site") -> list[date]:
+    """Name the days of the site's calendar year that count as holidays.
+
+    Parameters
+    ----------
+    site : Site
+        Its ``holidays`` say which country's calendar to read (library ``holidays``), whether a
+        holiday on a weekend is also observed on a weekday, and which names to keep.
+
+    Returns
+    -------
+    list of datetime.date
+        In order; empty for a site without holidays.
+
+    Raises
+    ------
+    ValueError
+        The country, its subdivision or a holiday's name is not known.
+    """
+    rule = site.holidays
+    if rule is None:
+        return []
+    import holidays
+
+    if rule.country is None:
+        return sorted(rule.dates)
+    known = holidays.list_supported_countries()
+    if rule.country not in known:
+        raise ValueError(f"country {rule.country!r} has no known holidays (two-letter code)")
+    if rule.subdivision is not None and rule.subdivision not in known[rule.country]:
+        raise ValueError(f"subdivision {rule.subdivision!r} of {rule.country} is not known")
+    found = holidays.country_holidays(
+        rule.country, subdiv=rule.subdivision, years=site.calendar_year, observed=rule.observed, language="en_US"
+    )
+    if rule.names is None:
+        return sorted(found)
+    chosen: set[date] = set()
+    for name in rule.names:
+        titles = {name, f"{name} (observed)"}
+        days = [day for day, title in found.items() if titles & set(title.split("; "))]
+        if not days:
+            raise ValueError(f"holiday {name!r} is not in the calendar of {rule.country}: {sorted(set(found.values()))}")
+        chosen.update(days)
+    return sorted(chosen)
+
+

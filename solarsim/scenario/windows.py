@@ -1,0 +1,123 @@
+"""Wall-clock windows: months, day kinds and hours in, one truth value for every step out.
+
+A tariff and a strategy say "when" in the same words. An hour belongs to a window by what the
+clock and the calendar on the wall show when the hour begins: a window that crosses midnight
+(22:00 to 06:00) takes the late and the early hours of each matching day, as rate sheets do.
+"""
+
+from typing import Annotated, Literal, Self, TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validator
+
+from solarsim.scenario.timeline import DAY_KINDS, DAY_NAMES, Timeline
+
+_Item = TypeVar("_Item", str, int)
+Day = Literal["weekday", "weekend", "holiday", "mon", "tue", "wed", "thu", "fri", "sat", "sun"]
+Month = Annotated[int, Field(ge=1, le=12)]
+
+
+class Frozen(BaseModel):
+    """What every part of a scenario has in common: strict types, no unknown keys, no changes."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", strict=True, allow_inf_nan=False)
+
+
+def _whole_hour(text: str) -> str:
+    hour, colon, minute = text.partition(":")
+    if not (colon and len(hour) == 2 and len(minute) == 2 and (hour + minute).isdecimal()):
+        raise ValueError("a time of day is written as HH:MM, for example '16:00'")
+    if int(hour) > 24 or int(minute) > 59 or text > "24:00":
+        raise ValueError("a time of day lies between 00:00 and 24:00")
+    if minute != "00":
+        raise ValueError("a window begins and ends on a full hour, since the run has hourly steps")
+    return text
+
+
+def _no_repeats(values: tuple[_Item, ...]) -> tuple[_Item, ...]:
+    if not values:
+        raise ValueError("must not be empty; leave the key out to mean all")
+    if len(set(values)) < len(values):
+        raise ValueError("names something twice")
+    return values
+
+
+ClockTime = Annotated[str, AfterValidator(_whole_hour)]
+
+
+class Window(Frozen):
+    """When: all that is left out means "always".
+
+    Attributes
+    ----------
+    months : tuple of int, optional
+        Calendar months, 1 to 12.
+    days : tuple of str, optional
+        Day kinds (``weekday`` is Monday to Friday without holidays, ``weekend`` is Saturday and
+        Sunday without holidays, ``holiday``) or names of weekdays (``mon`` ... ``sun``, holidays
+        included, as an inverter's own clock knows no holidays).
+    start, end : str, optional
+        Wall-clock HH:MM, written ``from`` and ``to``; the start is in the window, the end is not.
+    """
+
+    months: Annotated[tuple[Month, ...], AfterValidator(_no_repeats)] | None = None
+    days: Annotated[tuple[Day, ...], AfterValidator(_no_repeats)] | None = None
+    start: ClockTime | None = Field(default=None, alias="from")
+    end: ClockTime | None = Field(default=None, alias="to")
+
+    @model_validator(mode="after")
+    def _both_ends(self) -> Self:
+        if (self.start is None) != (self.end is None):
+            missing = "from" if self.start is None else "to"
+            raise ValueError(f"has only one end: '{missing}' is missing")
+        if self.start is not None and self.end is not None and _minute(self.start) % 1440 == _minute(self.end) % 1440:
+            if (self.start, self.end) != ("00:00", "24:00"):
+                raise ValueError(
+                    f"the window from {self.start} to {self.end} is empty; leave both out to mean the whole day"
+                )
+        return self
+
+    def words(self) -> str:
+        """Say the window in a few words for a table or a message."""
+        parts = []
+        if self.months is not None:
+            parts.append("months " + ",".join(str(month) for month in self.months))
+        if self.days is not None:
+            parts.append(",".join(self.days))
+        if self.start is not None:
+            parts.append(f"{self.start}-{self.end}")
+        return " ".join(parts) or "always"
+
+
+def _minute(clock: str) -> int:
+    return int(clock[:2]) * 60 + int(clock[3:])
+
+
+def steps_in_window(window: Window, timeline: Timeline) -> NDArray[np.bool_]:
+    """Mark the steps that lie in a window.
+
+    Parameters
+    ----------
+    window : Window
+        Months, days and hours, wall clock.
+    timeline : Timeline
+        The year.
+
+    Returns
+    -------
+    array of bool
+        One entry for each step.
+    """
+    inside = np.ones(len(timeline), np.bool_)
+    if window.months is not None:
+        inside &= np.isin(timeline.month, window.months)
+    if window.days is not None:
+        kinds = [DAY_KINDS.index(day) for day in window.days if day in DAY_KINDS]
+        names = [DAY_NAMES.index(day) for day in window.days if day in DAY_NAMES]
+        inside &= np.isin(timeline.day_kind, kinds) | np.isin(timeline.weekday, names)
+    if window.start is not None and window.end is not None:
+        start, end = _minute(window.start), _minute(window.end)
+        after, before = timeline.minute_of_day >= start, timeline.minute_of_day < end
+        inside &= (after & before) if start < end else (after | before)
+    return inside

@@ -1,0 +1,155 @@
+"""One run: scenario and strategy in, flows and ledger out. It strings the floors together."""
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from solarsim.dispatch.plan import plan_from
+from solarsim.engine.hour import Limits
+from solarsim.engine.limits import limits_from
+from solarsim.engine.year import run_year
+from solarsim.ledger.books import Ledger, ledger_from
+from solarsim.ledger.flows import Flows, flows_from_year, flows_without_system
+from solarsim.ledger.prices import Prices, prices_from
+from solarsim.load.household import household_load
+from solarsim.production.dc_power import DcPower, dc_power
+from solarsim.scenario.model import Scenario
+from solarsim.scenario.timeline import Timeline, timeline_from_site
+from solarsim.weather.read import weather_for
+from solarsim.weather.typical_year import Weather
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+
+@dataclass(frozen=True, eq=False)
+class Home:
+    """All that the strategies of a scenario share: its series on one timeline, and its limits."""
+
+    scenario: Scenario
+    timeline: Timeline
+    weather: Weather
+    production: DcPower
+    load_kw: NDArray[np.float64]
+    prices: Prices
+    limits: Limits
+
+
+@dataclass(frozen=True, eq=False)
+class Run:
+    """One strategy's year.
+
+    Attributes
+    ----------
+    strategy : str
+        Its name; empty for the home without any system.
+    flows : Flows
+        Every step.
+    ledger : Ledger
+        The year in kWh and money.
+    year_gap_kwh : float
+        Stored energy at the year's end less at its start [kWh].
+    """
+
+    strategy: str
+    flows: Flows
+    ledger: Ledger
+    year_gap_kwh: float
+
+    def hourly(self) -> "pd.DataFrame":
+        """Give the hourly table, indexed by the start of each step."""
+        return self.flows.table()
+
+    def monthly(self) -> "pd.DataFrame":
+        """Give kWh and bill by month."""
+        return self.ledger.monthly()
+
+
+def home_from(scenario: Scenario) -> Home:
+    """Compute what every strategy of a scenario shares.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        What the user wrote.
+
+    Returns
+    -------
+    Home
+        Weather, production, load, prices and limits on one timeline.
+
+    Raises
+    ------
+    InputError
+        A file that the scenario names, or its tariff or inverter, is wrong.
+    """
+    timeline = timeline_from_site(scenario.site)
+    prices = prices_from(scenario.tariff, timeline)
+    limits = limits_from(scenario.inverter, scenario.battery, timeline.step_h)
+    weather = weather_for(scenario, timeline)
+    return Home(
+        scenario=scenario,
+        timeline=timeline,
+        weather=weather,
+        production=dc_power(scenario, weather, timeline),
+        load_kw=household_load(scenario, timeline, weather.latitude_deg),
+        prices=prices,
+        limits=limits,
+    )
+
+
+def simulate(scenario: Scenario, strategy: str, home: Home | None = None) -> Run:
+    """Run one strategy through the year.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        What the user wrote.
+    strategy : str
+        The name of one of its strategies.
+    home : Home, optional
+        From ``home_from``, where several strategies are run.
+
+    Returns
+    -------
+    Run
+        Flows and ledger.
+
+    Raises
+    ------
+    InputError
+        See ``home_from``; or the strategy is not in the scenario.
+    """
+    chosen = scenario.strategy(strategy)
+    home = home_from(scenario) if home is None else home
+    plan = plan_from(chosen, scenario.grid, home.timeline)
+    year = run_year(home.limits, plan, home.production.dc_kw, home.load_kw)
+    flows = flows_from_year(home.timeline, home.prices, home.limits, plan, year, home.production.dc_kw, home.load_kw)
+    return Run(chosen.name, flows, ledger_from(flows, scenario.tariff, home.prices), year.gap_kwh)
+
+
+def without_system(scenario: Scenario, home: Home | None = None) -> Run:
+    """Run the home without any system: the grid serves all of its load.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        What the user wrote.
+    home : Home, optional
+        From ``home_from``.
+
+    Returns
+    -------
+    Run
+        The baseline of all savings.
+
+    Raises
+    ------
+    InputError
+        See ``home_from``.
+    """
+    home = home_from(scenario) if home is None else home
+    flows = flows_without_system(home.timeline, home.prices, home.load_kw)
+    return Run("", flows, ledger_from(flows, scenario.tariff, home.prices), 0.0)

@@ -1,0 +1,1 @@
+"""Many runs: what a strategy is worth against the others, against no system, against the best."""

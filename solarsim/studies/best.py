@@ -1,0 +1,181 @@
+"""The best possible: a home's series and limits in, a bound that no program of its inverter can beat out.
+
+A linear program over the whole year with perfect foresight (scipy, HiGHS): the same sun, load,
+prices, hardware and export limit, but no rules. In each step
+
+    import - export = demand + charger input - inverter output
+    solar + discharge + charger output - charge >= inverter input
+    stored after = stored before x kept + charge x one_way - discharge / one_way     (the year a circle)
+
+The stage's input is convex in its output once the loss of running at all is spread by the chord
+from the origin; tangents lie below it, so inverter input is at least each tangent, and the bound
+stays a bound. It may charge and discharge, or import and export, in one step: that never pays
+unless export pays more than import, and then there is no bound.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from solarsim.engine.hour import Curve, Limits
+from solarsim.ledger.bill import to_the_cent
+from solarsim.ledger.prices import Prices
+from solarsim.simulate import Home
+
+_TANGENTS = 4
+
+
+@dataclass(frozen=True)
+class Best:
+    """The best possible year.
+
+    Attributes
+    ----------
+    annual_bill : float or None
+        Fixed charges and the least possible cost of energy [currency]; None where there is no bound.
+    import_kwh, export_kwh : float or None
+        What goes through the meter in that year [kWh].
+    why_none : str
+        Why there is no bound; empty where there is one.
+    """
+
+    annual_bill: float | None
+    import_kwh: float | None
+    export_kwh: float | None
+    why_none: str = ""
+
+
+@dataclass(frozen=True)
+class LeastCost:
+    """The optimum of the linear program: cost of energy [currency], import and export [kWh]."""
+
+    energy_cost: float
+    import_kwh: float
+    export_kwh: float
+
+
+def best_possible(home: Home) -> Best:
+    """Find the lowest bill that perfect foresight could reach with a home's hardware.
+
+    Parameters
+    ----------
+    home : Home
+        Series, prices and limits.
+
+    Returns
+    -------
+    Best
+        The bound, or why there is none.
+    """
+    grid = home.scenario.grid
+    pays_more = int((home.prices.export_price > home.prices.import_price).sum())
+    if pays_more and (grid is None or grid.export_limit_kw > 0.0):
+        return Best(None, None, None, f"export pays more than import costs in {pays_more} hours: there is no bound")
+    least = least_cost(
+        home.limits,
+        home.prices,
+        home.production.dc_kw,
+        home.load_kw,
+        export_limit_kw=np.inf if grid is None else grid.export_limit_kw,
+    )
+    bill = least.energy_cost + 12 * home.scenario.tariff.fixed_per_month
+    return Best(float(to_the_cent(bill)), least.import_kwh, least.export_kwh)
+
+
+def least_cost(
+    limits: Limits,
+    prices: Prices,
+    pv_kw: NDArray[np.float64],
+    load_kw: NDArray[np.float64],
+    export_limit_kw: float,
+) -> LeastCost:
+    """Solve the linear program.
+
+    Parameters
+    ----------
+    limits : Limits
+        Hardware.
+    prices : Prices
+        Export must nowhere pay more than import costs.
+    pv_kw, load_kw : arrays of float
+        Solar power offered at the DC side, and load without self-use [kW].
+    export_limit_kw : float
+        At the meter [kW].
+
+    Returns
+    -------
+    LeastCost
+        The optimum.
+
+    Raises
+    ------
+    RuntimeError
+        The solver failed, which is a fault of ours: doing nothing is always allowed.
+    """
+    from scipy import sparse
+    from scipy.optimize import linprog
+
+    n, hours, curve = pv_kw.size, limits.step_h, limits.curve
+    one = sparse.eye_array(n, format="csr")
+    none = sparse.csr_array((n, n))
+    before = sparse.csr_array((np.full(n, limits.kept), (np.arange(n), (np.arange(n) - 1) % n)), shape=(n, n))
+
+    # Columns: import, export, inverter output, charger output, charger input, charge, discharge, stored above minimum.
+    meter = [one, -one, one, none, -one, none, none, none]
+    storage = [none, none, none, none, none, -limits.one_way * hours * one, hours / limits.one_way * one, one - before]
+    lines = tangents(curve)
+    at_most = [[none, none, slope * one, -one, none, one, -one, none] for slope, _ in lines]
+    at_most += [[none, none, none, slope * one, -one, none, none, none] for slope, _ in lines]
+    right = [pv_kw - offset for _, offset in lines] + [np.full(n, -offset) for _, offset in lines]
+
+    most = (
+        np.inf,
+        export_limit_kw,
+        curve.rated_kw,
+        curve.rated_kw if limits.charge_kw > 0.0 else 0.0,
+        np.inf,
+        limits.charge_kw,
+        limits.discharge_kw,
+        limits.capacity_kwh - limits.minimum_kwh,
+    )
+    upper = np.repeat(np.array(most, np.float64), n)
+    cost = np.zeros(8 * n)
+    cost[:n], cost[n : 2 * n] = prices.import_price * hours, -prices.export_price * hours
+    result = linprog(
+        cost,
+        A_ub=sparse.block_array(at_most, format="csr"),
+        b_ub=np.concatenate(right),
+        A_eq=sparse.block_array([meter, storage], format="csr"),
+        b_eq=np.concatenate([load_kw + limits.own_use_kw, np.zeros(n)]),
+        bounds=np.column_stack([np.zeros(8 * n), upper]),
+        method="highs",
+    )
+    if result.status != 0:
+        raise RuntimeError(f"the best possible was not found: {result.message}")
+    through_meter = result.x[: 2 * n].reshape(2, n).sum(axis=1) * hours
+    return LeastCost(float(result.fun), float(through_meter[0]), float(through_meter[1]))
+
+
+def tangents(curve: Curve) -> list[tuple[float, float]]:
+    """Give lines below the stage's input curve, as slope and offset [kW/kW, kW].
+
+    Parameters
+    ----------
+    curve : Curve
+        Loss of the conversion stage.
+
+    Returns
+    -------
+    list of (float, float)
+        The chord from the origin that touches the curve, and tangents above the point where it
+        does. A curve without a square term has one line.
+    """
+    square = curve.k2 / curve.rated_kw
+    if square == 0.0:
+        # The chord to the rated output: below it the loss of running at all weighs more.
+        return [(1.0 + curve.k1 + curve.k0_kw / curve.rated_kw, 0.0)]
+    touch = min(np.sqrt(curve.k0_kw / square), curve.rated_kw)
+    chord = 1.0 + curve.k1 + curve.k0_kw / touch + square * touch if touch > 0.0 else 1.0 + curve.k1
+    points = np.linspace(touch, curve.rated_kw, _TANGENTS)[1:] if touch < curve.rated_kw else []
+    return [(chord, 0.0)] + [(1.0 + curve.k1 + 2.0 * square * p, curve.k0_kw - square * p * p) for p in points]

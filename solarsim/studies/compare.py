@@ -1,0 +1,107 @@
+"""Every strategy side by side: a scenario in, one year of each and of no system at all out."""
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from solarsim.scenario.model import Scenario
+from solarsim.simulate import Home, Run, home_from, simulate, without_system
+from solarsim.studies.best import Best, best_possible
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+
+@dataclass(frozen=True, eq=False)
+class Comparison:
+    """The strategies of one scenario.
+
+    Attributes
+    ----------
+    home : Home
+        What they share.
+    baseline : Run
+        The home without any system.
+    runs : tuple of Run
+        One for each strategy, in the scenario's order.
+    best : Best, optional
+        The best possible, where it was asked for.
+    """
+
+    home: Home
+    baseline: Run
+    runs: tuple[Run, ...]
+    best: Best | None = None
+
+    def annual_savings(self, run: Run) -> float:
+        """Bill without any system less the bill of a run [currency a year]."""
+        return float(self.baseline.ledger.bill.total - run.ledger.bill.total)
+
+    def share_of_best(self, run: Run) -> float | None:
+        """Share of the best possible savings that a run earns; None where that is not known."""
+        if self.best is None or self.best.annual_bill is None:
+            return None
+        most = float(self.baseline.ledger.bill.total) - self.best.annual_bill
+        return self.annual_savings(run) / most if most > 0.0 else None
+
+    def rows(self) -> list[dict[str, object]]:
+        """Give one record for each strategy, keys as in the glossary."""
+        records = []
+        for run in self.runs:
+            record: dict[str, object] = {"name": run.strategy, **facts_of(run)}
+            record["annual_savings"] = self.annual_savings(run)
+            record["year_gap_kwh"] = run.year_gap_kwh
+            if self.best is not None:
+                record["share_of_best"] = self.share_of_best(run)
+            records.append(record)
+        return records
+
+    def table(self) -> "pd.DataFrame":
+        """Give the strategies as a pandas table, indexed by name."""
+        import pandas as pd
+
+        return pd.DataFrame(self.rows()).set_index("name")
+
+
+def facts_of(run: Run) -> dict[str, object]:
+    """Give a run's year as a record, keys as in the glossary."""
+    ledger = run.ledger
+    return {
+        **ledger.annual_kwh,
+        "self_consumption": ledger.self_consumption,
+        "self_sufficiency": ledger.self_sufficiency,
+        "equivalent_full_cycles": ledger.equivalent_full_cycles,
+        "peak_import_kw": ledger.peak_import_kw,
+        "annual_bill": float(ledger.bill.total),
+        "worst_residual_kw": ledger.worst_residual_kw,
+    }
+
+
+def compare(scenario: Scenario, home: Home | None = None, best: bool = False) -> Comparison:
+    """Run every strategy of a scenario, and the home without any system.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        What the user wrote.
+    home : Home, optional
+        From ``home_from``.
+    best : bool
+        Also find the best possible, which takes some seconds.
+
+    Returns
+    -------
+    Comparison
+        One run for each strategy.
+
+    Raises
+    ------
+    InputError
+        See ``home_from`` and ``simulate``.
+    """
+    home = home_from(scenario) if home is None else home
+    return Comparison(
+        home=home,
+        baseline=without_system(scenario, home),
+        runs=tuple(simulate(scenario, strategy.name, home) for strategy in scenario.strategies),
+        best=best_possible(home) if best else None,
+    )

@@ -1,0 +1,111 @@
+"""What a system costs and earns: a comparison in, parts list, savings and simple payback out."""
+
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import TYPE_CHECKING
+
+from solarsim.ledger.bill import to_the_cent
+from solarsim.scenario.errors import ScenarioError
+from solarsim.scenario.system import Part
+from solarsim.studies.compare import Comparison
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+
+@dataclass(frozen=True)
+class PartLine:
+    """One line of the parts list, with its amount to the cent [currency]."""
+
+    part: Part
+    amount: Decimal
+
+
+@dataclass(frozen=True)
+class Payback:
+    """What one strategy earns.
+
+    Attributes
+    ----------
+    strategy : str
+        Its name.
+    annual_bill, annual_savings : float
+        [currency a year].
+    simple_payback_years : float or None
+        System cost / annual savings [years]; None where the strategy never pays it back.
+    """
+
+    strategy: str
+    annual_bill: float
+    annual_savings: float
+    simple_payback_years: float | None
+
+
+@dataclass(frozen=True)
+class Savings:
+    """What a system costs and what every strategy earns with it.
+
+    Attributes
+    ----------
+    currency : str
+        ISO 4217 code.
+    parts : tuple of PartLine
+        The parts list.
+    baseline_bill : float
+        A year's bill without any system [currency].
+    paybacks : tuple of Payback
+        One for each strategy.
+    """
+
+    currency: str
+    parts: tuple[PartLine, ...]
+    baseline_bill: float
+    paybacks: tuple[Payback, ...]
+
+    @property
+    def system_cost(self) -> Decimal:
+        """Add up the parts list [currency]."""
+        return sum((line.amount for line in self.parts), Decimal("0.00"))
+
+    def table(self) -> "pd.DataFrame":
+        """Give the strategies as a pandas table, indexed by name."""
+        import pandas as pd
+
+        return pd.DataFrame([vars(payback) for payback in self.paybacks]).set_index("strategy")
+
+
+def savings(comparison: Comparison) -> Savings:
+    """Set what a scenario's strategies earn against what its parts cost.
+
+    Parameters
+    ----------
+    comparison : Comparison
+        Every strategy's year.
+
+    Returns
+    -------
+    Savings
+        Simple payback leaves out interest, price growth, ageing and upkeep.
+
+    Raises
+    ------
+    ScenarioError
+        The scenario lists no costs.
+    """
+    scenario = comparison.home.scenario
+    if scenario.costs is None:
+        raise ScenarioError(f"scenario {scenario.name!r} lists no costs: add a table [costs] with parts")
+    parts = tuple(PartLine(part, to_the_cent(part.quantity * part.unit_price)) for part in scenario.costs.parts)
+    cost = float(sum(line.amount for line in parts))
+
+    def payback(name: str, bill: float, saved: float) -> Payback:
+        return Payback(name, bill, saved, cost / saved if saved > 0.0 else None)
+
+    return Savings(
+        currency=scenario.tariff.currency,
+        parts=parts,
+        baseline_bill=float(comparison.baseline.ledger.bill.total),
+        paybacks=tuple(
+            payback(run.strategy, float(run.ledger.bill.total), comparison.annual_savings(run)) for run in comparison.runs
+        ),
+    )

@@ -1,0 +1,136 @@
+"""A typical year of weather: what every reader gives, checked and laid onto the timeline.
+
+In: rows of a weather file in its own fixed clock, labelled by the start of the hour.
+Out: ``Weather`` on the run's timeline, with a note for everything that was repaired or is doubtful.
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from solarsim.scenario.errors import WeatherError
+from solarsim.scenario.timeline import Timeline
+
+HOURS = 8760
+# Wider than any surface station has recorded; what lies outside is a missing-value code or a wrong unit.
+_PLAUSIBLE = {
+    "ghi_w_m2": (0.0, 1500.0),
+    "dni_w_m2": (0.0, 1500.0),
+    "dhi_w_m2": (0.0, 1000.0),
+    "temp_air_c": (-90.0, 65.0),
+    "wind_speed_m_s": (0.0, 90.0),
+}
+
+
+@dataclass(frozen=True, eq=False)
+class Weather:
+    """One year of weather at one place, hour by hour.
+
+    Attributes
+    ----------
+    place : str
+        The station's name.
+    latitude_deg, longitude_deg : float
+        North and east positive [deg].
+    elevation_m : float
+        Above sea level [m].
+    utc_offset_h : float
+        Clock of the rows minus UTC [h].
+    ghi_w_m2, dni_w_m2, dhi_w_m2 : arrays of float
+        Global horizontal, direct normal and diffuse horizontal irradiance, mean of the hour [W/m2].
+    temp_air_c : array of float
+        Dry-bulb temperature [C].
+    wind_speed_m_s : array of float
+        At 10 m above ground [m/s].
+    notes : tuple of str
+        What was repaired in the file, or is doubtful about it.
+    """
+
+    place: str
+    latitude_deg: float
+    longitude_deg: float
+    elevation_m: float
+    utc_offset_h: float
+    ghi_w_m2: NDArray[np.float64]
+    dni_w_m2: NDArray[np.float64]
+    dhi_w_m2: NDArray[np.float64]
+    temp_air_c: NDArray[np.float64]
+    wind_speed_m_s: NDArray[np.float64]
+    notes: tuple[str, ...] = ()
+
+
+def check_values(weather: Weather, file: str) -> None:
+    """Refuse a year that is too short, has holes, or holds what no sky can do.
+
+    Parameters
+    ----------
+    weather : Weather
+        As read.
+    file : str
+        The file's name, for the message.
+
+    Raises
+    ------
+    WeatherError
+        A column has not 8,760 values, a value is missing, or a value is outside what is plausible.
+    """
+    problems = []
+    for column, (low, high) in _PLAUSIBLE.items():
+        values = getattr(weather, column)
+        if values.size != HOURS:
+            raise WeatherError(f"{file}: has {values.size} hours, a year has {HOURS}")
+        missing = np.flatnonzero(~np.isfinite(values))
+        wrong = np.flatnonzero((values < low) | (values > high))
+        if missing.size:
+            problems.append(
+                f"{file}: {column} is missing in {missing.size} hours, first in hour {missing[0] + 1} of the year"
+            )
+        elif wrong.size:
+            problems.append(
+                f"{file}: {column} is {values[wrong[0]]:g} in hour {wrong[0] + 1} of the year,"
+                f" must lie between {low:g} and {high:g}"
+            )
+    if problems:
+        raise WeatherError(*problems)
+
+
+def on_timeline(weather: Weather, timeline: Timeline, file: str) -> Weather:
+    """Turn the file's clock into the site's standard time.
+
+    A file whose clock differs from the site's by whole hours is turned around the year's end, so
+    that each value keeps its instant; the sun's position is computed from that instant.
+
+    Parameters
+    ----------
+    weather : Weather
+        In the file's own clock.
+    timeline : Timeline
+        In the site's standard time.
+    file : str
+        The file's name, for the message.
+
+    Returns
+    -------
+    Weather
+        With one value for each step of the timeline.
+
+    Raises
+    ------
+    WeatherError
+        The two clocks do not differ by whole hours.
+    """
+    ahead_h = timeline.utc_offset_h - weather.utc_offset_h
+    if ahead_h == 0:
+        return weather
+    if ahead_h != round(ahead_h):
+        raise WeatherError(
+            f"{file}: its clock is UTC{weather.utc_offset_h:+g} h, the standard time of {timeline.zone} is"
+            f" UTC{timeline.utc_offset_h:+g} h: they must differ by whole hours"
+        )
+    columns = {name: np.roll(getattr(weather, name), round(ahead_h)) for name in _PLAUSIBLE}
+    note = (
+        f"{file}: its clock is UTC{weather.utc_offset_h:+g} h, the site's standard time UTC{timeline.utc_offset_h:+g} h;"
+        f" moved by {ahead_h:+g} h"
+    )
+    return replace(weather, utc_offset_h=timeline.utc_offset_h, notes=(*weather.notes, note), **columns)
