@@ -1,10 +1,10 @@
 """Hourly energy flows of a home with solar, a battery and a hybrid inverter, to the bill.
 
-    import solarsim
-    scenario = solarsim.read_scenario("home.toml")
-    comparison = solarsim.compare(scenario)
-    comparison.table()               # every strategy, a pandas table
-    comparison.runs[0].hourly()      # one strategy's hours
+import solarsim
+scenario = solarsim.read_scenario("home.toml")
+comparison = solarsim.compare(scenario)
+comparison.table()               # every strategy, a pandas table
+comparison.runs[0].hourly()      # one strategy's hours
 """
 
 from importlib import import_module

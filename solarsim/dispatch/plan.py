@@ -6,6 +6,7 @@ The first window that holds governs a step; what it leaves out comes from the ba
 from math import inf
 
 import numpy as np
+from numpy.typing import NDArray
 
 from solarsim.dispatch.orders import Plan
 from solarsim.scenario.errors import ScenarioError
@@ -53,8 +54,8 @@ def plan_from(strategy: Strategy, grid: Grid | None, timeline: Timeline) -> Plan
     permitted_kw = inf if grid is None else grid.export_limit_kw
     settings = [*(strategy.in_window(window) for window in strategy.windows), strategy]
 
-    def each(values: list[float]) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
-        return np.array(values, np.float64)[governing]
+    def each(values: list[float]) -> NDArray[np.float64]:
+        return np.asarray(np.array(values, np.float64)[governing], np.float64)
 
     return Plan(
         battery_first=each([now.surplus == "battery_first" for now in settings]).astype(np.bool_),
@@ -65,7 +66,10 @@ def plan_from(strategy: Strategy, grid: Grid | None, timeline: Timeline) -> Plan
         sell_to=each([now.sell_down_to for now in settings]),
         import_cap_kw=each([inf if now.import_cap_kw is None else now.import_cap_kw for now in settings]),
         export_limit_kw=each(
-            [permitted_kw if now.export_limit_kw is None else min(permitted_kw, now.export_limit_kw) for now in settings]
+            [
+                permitted_kw if now.export_limit_kw is None else min(permitted_kw, now.export_limit_kw)
+                for now in settings
+            ]
         ),
         bias_kw=np.full(len(timeline), strategy.zero_export_bias_kw),
     )

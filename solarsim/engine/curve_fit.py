@@ -66,7 +66,7 @@ def weighted_efficiency(curve: Curve, weights: str) -> float:
     """
     loads, shares = WEIGHTS[weights]
     outputs = [load * curve.rated_kw for load in loads]
-    return sum(share * out / input_for(curve, out) for share, out in zip(shares, outputs, strict=True))
+    return sum(share * out / input_for.py_func(curve, out) for share, out in zip(shares, outputs, strict=True))
 
 
 def _fit_points(loads: NDArray[np.float64], efficiencies: NDArray[np.float64], rated_kw: float) -> Curve:

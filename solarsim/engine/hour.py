@@ -45,7 +45,7 @@ class Curve(NamedTuple):
     k2: float
 
 
-@njit(cache=True, error_model="numpy")  # type: ignore[untyped-decorator]  # numba has no type stubs
+@njit(cache=True, error_model="numpy")
 def input_for(curve: Curve, output_kw: float) -> float:
     """Tell what the stage takes to put out a power [kW]; at rest it takes nothing."""
     if output_kw <= 0.0:
@@ -53,7 +53,7 @@ def input_for(curve: Curve, output_kw: float) -> float:
     return output_kw + curve.k0_kw + curve.k1 * output_kw + curve.k2 * output_kw * output_kw / curve.rated_kw
 
 
-@njit(cache=True, error_model="numpy")  # type: ignore[untyped-decorator]  # numba has no type stubs
+@njit(cache=True, error_model="numpy")
 def output_from(curve: Curve, input_kw: float) -> float:
     """Tell what the stage puts out from a power [kW], at most its rating: ``input_for`` turned round."""
     above = input_kw - curve.k0_kw
@@ -65,7 +65,7 @@ def output_from(curve: Curve, input_kw: float) -> float:
     return min(root, curve.rated_kw)
 
 
-@njit(cache=True, error_model="numpy")  # type: ignore[untyped-decorator]  # numba has no type stubs
+@njit(cache=True, error_model="numpy")
 def output_within(curve: Curve, wanted_kw: float, available_kw: float) -> float:
     """Tell what the stage puts out of a wanted power, given what it may take [kW]."""
     wanted_kw = min(wanted_kw, curve.rated_kw)
@@ -135,7 +135,7 @@ class Hour(NamedTuple):
     battery_kwh: float
 
 
-@njit(cache=True, error_model="numpy")  # type: ignore[untyped-decorator]  # numba has no type stubs
+@njit(cache=True, error_model="numpy")
 def step(limits: Limits, orders: Orders, pv_kw: float, load_kw: float, stored_kwh: float) -> Hour:
     """Decide one step with the grid present.
 
@@ -242,7 +242,7 @@ def step(limits: Limits, orders: Orders, pv_kw: float, load_kw: float, stored_kw
     )
 
 
-@njit(cache=True, error_model="numpy")  # type: ignore[untyped-decorator]  # numba has no type stubs
+@njit(cache=True, error_model="numpy")
 def run_steps(limits: Limits, plan: Plan, pv_kw: Floats, load_kw: Floats, start_kwh: float, table: Floats) -> float:
     """Loop ``step`` over a plan.
 

@@ -1,8 +1,11 @@
 """The year: a plan, sun and load in; the table of every step out, run round until it closes."""
 
-from typing import NamedTuple
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from typing import Any, NamedTuple
 
 import numpy as np
+from numba.core import event
 from numpy.typing import NDArray
 
 from solarsim.dispatch.orders import Plan
@@ -53,10 +56,43 @@ def run_year(limits: Limits, plan: Plan, pv_kw: Floats, load_kw: Floats) -> Year
         The last pass.
     """
     table = np.empty((len(HOUR_COLUMNS), pv_kw.size))
-    start, end = limits.minimum_kwh, limits.minimum_kwh
-    for passes in range(1, _MOST_PASSES + 1):
-        start = end
+    start, end, passes = limits.minimum_kwh, np.inf, 0
+    while passes < _MOST_PASSES:
+        start, passes = (end if passes else start), passes + 1
         end = run_steps(limits, plan, pv_kw, load_kw, start, table)
         if abs(end - start) <= _CLOSED * max(1.0, limits.capacity_kwh):
             break
     return Year(table=table, start_kwh=start, passes=passes, gap_kwh=end - start)
+
+
+class _Once(event.Listener):
+    """Calls back at the first compilation, and at no other."""
+
+    def __init__(self, tell: Callable[[], None]) -> None:
+        self._tell: Callable[[], None] | None = tell
+
+    def on_start(self, _: Any) -> None:
+        if self._tell is not None:
+            self._tell()
+            self._tell = None
+
+    def on_end(self, _: Any) -> None:
+        pass
+
+
+@contextmanager
+def when_compiling(tell: Callable[[], None]) -> Iterator[None]:
+    """Call back once if the engine has to be compiled within the block.
+
+    Parameters
+    ----------
+    tell : callable
+        Called without arguments before compilation begins; not where the cache holds the engine.
+
+    Yields
+    ------
+    None
+        The block runs.
+    """
+    with event.install_listener("numba:compile", _Once(tell)):
+        yield

@@ -90,7 +90,7 @@ def ledger_from(flows: Flows, tariff: Tariff, prices: Prices) -> Ledger:
     month, step_h = flows.timeline.month - 1, flows.timeline.step_h
 
     def by_month(values: NDArray[np.float64]) -> NDArray[np.float64]:
-        return np.bincount(month, values, minlength=12)
+        return np.asarray(np.bincount(month, values, minlength=12), np.float64)
 
     monthly = {key: by_month(flows[column]) * step_h for key, column in _SUMS.items()}
     monthly["used_production_kwh"] = monthly["production_kwh"] - monthly["curtailed_kwh"]

@@ -144,8 +144,8 @@ def worst_residual_kw(flows: Flows) -> float:
     demand = f["load_kw"] + f["own_use_kw"]
     given = f["pv_dc_kw"] + f["import_kw"] + f["generator_kw"]
     taken = demand - f["unserved_kw"] + f["export_kw"] + f["pv_curtailed_kw"] + change_kw + f["losses_kw"]
-    discharged = (f["battery_to_load_kw"] + f["battery_to_grid_kw"]) > 0.0
-    below_floor = np.where(discharged, f["soc_floor"] * flows.capacity_kwh - f["battery_kwh"], 0.0) / step_h
+    discharged = f["battery_to_load_kw"] + f["battery_to_grid_kw"]
+    below_floor_kw = (f["soc_floor"] * flows.capacity_kwh - f["battery_kwh"]) / step_h
     signed = [name for name in HOURLY if name.endswith("_kw")]
     amounts = [
         np.abs(demand - served - f["unserved_kw"]),
@@ -155,7 +155,7 @@ def worst_residual_kw(flows: Flows) -> float:
         np.abs(given - taken),
         (f["battery_kwh"] - flows.capacity_kwh) / step_h,
         (flows.minimum_kwh - f["battery_kwh"]) / step_h,
-        below_floor,
+        np.minimum(discharged, below_floor_kw),
         *(-f[name] for name in signed),
     ]
     return max(0.0, *(float(amount.max()) for amount in amounts))

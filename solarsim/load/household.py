@@ -67,7 +67,7 @@ def load_from_months(
     weight = shape[free_day, season_of(timeline.month, latitude_deg), timeline.minute_of_day // 60]
     month = timeline.month - 1
     weight_h = np.bincount(month, weight, minlength=12) * timeline.step_h
-    return weight * (monthly_kwh / weight_h)[month]
+    return np.asarray(weight * (monthly_kwh / weight_h)[month], np.float64)
 
 
 def read_load(path: Path, timeline: Timeline) -> NDArray[np.float64]:

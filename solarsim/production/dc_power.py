@@ -66,7 +66,9 @@ def dc_power(scenario: Scenario, weather: Weather, timeline: Timeline) -> DcPowe
         sun = sun_over(weather, timeline)
         kept = share_kept(scenario.losses)
         for array in scenario.arrays:
-            watts_m2 = plane_irradiance(array, weather, sun, TRANSPOSITION[scenario.production.transposition], scenario.site.albedo)
+            watts_m2 = plane_irradiance(
+                array, weather, sun, TRANSPOSITION[scenario.production.transposition], scenario.site.albedo
+            )
             array_kw[array.name] = kept * power_of(array, watts_m2, weather)
             power[array.input - 1] += array_kw[array.name]
     limits = np.array([each.max_kw for each in scenario.inverter.inputs])

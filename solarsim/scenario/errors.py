@@ -9,8 +9,8 @@ SolarsimError                  anything solarsim refuses on purpose
     └── OutputError            a file that cannot or must not be written
 """
 
+from collections.abc import Iterable
 from difflib import get_close_matches
-from typing import Iterable
 
 
 class SolarsimError(Exception):

@@ -45,7 +45,9 @@ HOURLY: dict[str, Entry] = {
 #: Sums of the hourly columns over a month or the year.
 ENERGY: dict[str, Entry] = {
     "production_kwh": Entry("solar energy offered at the inverter's DC side: sum of pv_dc_kw", "kWh DC"),
-    "used_production_kwh": Entry("what of it was used, as a production meter logs it: production less curtailed", "kWh DC"),
+    "used_production_kwh": Entry(
+        "what of it was used, as a production meter logs it: production less curtailed", "kWh DC"
+    ),
     "load_kwh": Entry("sum of load_kw", "kWh"),
     "own_use_kwh": Entry("sum of own_use_kw", "kWh"),
     "import_kwh": Entry("sum of import_kw", "kWh"),
@@ -60,7 +62,8 @@ ENERGY: dict[str, Entry] = {
 #: What is told of a year beside the energy sums.
 ANNUAL: dict[str, Entry] = {
     "self_consumption": Entry(
-        "share of used solar energy that stayed at home: 1 - export / (pv_to_load + pv_to_battery + pv_to_grid), at least 0", "1"
+        "1 - export / (pv_to_load + pv_to_battery + pv_to_grid), at least 0: share of used sun not sold",
+        "1",
     ),
     "self_sufficiency": Entry("share of load and self-use not bought: 1 - import / (load + own use), at least 0", "1"),
     "equivalent_full_cycles": Entry("battery_out_kwh / capacity", "1"),

@@ -61,7 +61,8 @@ class Scenario(Frozen):
             if strategy.name == name:
                 return strategy
         raise UnknownNameError(
-            f"strategy {name!r} is not in scenario {self.name!r}" + nearest(name, [each.name for each in self.strategies])
+            f"strategy {name!r} is not in scenario {self.name!r}"
+            + nearest(name, [each.name for each in self.strategies])
         )
 
     @model_validator(mode="after")
@@ -94,22 +95,31 @@ class Scenario(Frozen):
             return []
         problems = []
         for way, limits in (
-            ("charge", (battery.max_charge_a, battery.max_charge_kw, inverter.battery_charge_a, inverter.battery_charge_kw)),
+            (
+                "charge",
+                (battery.max_charge_a, battery.max_charge_kw, inverter.battery_charge_a, inverter.battery_charge_kw),
+            ),
             (
                 "discharge",
-                (battery.max_discharge_a, battery.max_discharge_kw, inverter.battery_discharge_a, inverter.battery_discharge_kw),
+                (
+                    battery.max_discharge_a,
+                    battery.max_discharge_kw,
+                    inverter.battery_discharge_a,
+                    inverter.battery_discharge_kw,
+                ),
             ),
         ):
             if all(limit is None for limit in limits):
                 problems.append(
-                    f"battery: nothing limits its {way}: give battery.max_{way}_a or _kw, or inverter.battery_{way}_a or _kw"
+                    f"battery: nothing limits its {way}: give battery.max_{way}_a or _kw,"
+                    f" or inverter.battery_{way}_a or _kw"
                 )
         if battery.volts is None and (inverter.battery_charge_a or inverter.battery_discharge_a):
             problems.append("battery: limits in ampere at the inverter's battery port need battery.nominal_v")
-        for strategy in self.strategies:
-            if strategy.reserve < battery.hard_minimum:
-                problems.append(
-                    f"strategies: {strategy.name!r} keeps a reserve of {strategy.reserve}, below the battery's"
-                    f" hard_minimum {battery.hard_minimum}"
-                )
-        return problems
+        return problems + [
+            f"strategies: {strategy.name!r} keeps a reserve of {reserve}, below the battery's hard_minimum"
+            f" {battery.hard_minimum}"
+            for strategy in self.strategies
+            for reserve in (strategy.reserve, *(window.reserve for window in strategy.windows))
+            if reserve is not None and reserve < battery.hard_minimum
+        ]

@@ -79,6 +79,29 @@ def read_scenario(path: str | Path | None = None) -> Scenario:
         content = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise ScenarioError(f"{path}: is not valid TOML: {error}") from None
+    return scenario_from(content, path)
+
+
+def scenario_from(content: Mapping[str, Any], path: Path) -> Scenario:
+    """Check the tables of a scenario.
+
+    Parameters
+    ----------
+    content : mapping
+        As TOML gives it.
+    path : pathlib.Path
+        The scenario file: it stands in messages, and its folder is where other files are looked for.
+
+    Returns
+    -------
+    Scenario
+        Validated and frozen.
+
+    Raises
+    ------
+    ScenarioError
+        Keys or values are wrong; one line for each problem.
+    """
     try:
         # Through JSON, because strict validation then takes TOML's lists for tuples, and nothing else.
         scenario = Scenario.model_validate_json(json.dumps(content, default=str))
@@ -100,8 +123,7 @@ def _lines(detail: ErrorDetails, content: Mapping[str, Any]) -> list[str]:
     if kind == "literal_error":
         return [f"{key}: {value!r} is not known" + nearest(str(value), _literals(context["expected"]))]
     if kind == "value_error":
-        told = [f"{key}: {_shown(value)}{problem}" if key else problem for problem in str(context["error"]).split("\n")]
-        return told
+        return [f"{key}: {_shown(value)}{problem}" if key else problem for problem in str(context["error"]).split("\n")]
     for limit, words in (("ge", "at least"), ("gt", "above"), ("le", "at most"), ("lt", "below")):
         if limit in context:
             return [f"{key}: {value!r} must be {words} {context[limit]:g}"]

@@ -85,7 +85,7 @@ class Strategy(Frozen):
 
     @model_validator(mode="after")
     def _levels_in_order(self) -> Self:
-        in_force = {"": self}
+        in_force: dict[str, Strategy] = {"": self}
         for number, window in enumerate(self.windows, start=1):
             in_force[f"in window {number} ({window.words()}): "] = self.in_window(window)
         for where, now in in_force.items():

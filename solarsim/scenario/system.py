@@ -10,6 +10,7 @@ from typing import Annotated, Literal, Self
 
 from pydantic import AfterValidator, Field, model_validator
 
+from solarsim.scenario.errors import nearest
 from solarsim.scenario.windows import Frozen
 
 Share = Annotated[float, Field(ge=0, le=1)]
@@ -20,14 +21,14 @@ Name = Annotated[str, Field(min_length=1, max_length=60)]
 
 
 def _known_zone(zone: str) -> str:
-    from zoneinfo import available_timezones
+    from zoneinfo import ZoneInfo, available_timezones
 
-    from solarsim.scenario.errors import nearest
-
-    zones = available_timezones()
-    if zone not in zones:
-        hint = nearest(zone, sorted(zones))
-        raise ValueError("not an IANA time zone" + (hint if "mean" in hint else ", for example 'America/New_York'"))
+    try:
+        ZoneInfo(zone)
+    except (KeyError, ValueError, OSError):
+        hint = nearest(zone, sorted(available_timezones()))
+        hint = hint if "mean" in hint else ", for example 'America/New_York'"
+        raise ValueError(f"is not an IANA time zone{hint}") from None
     return zone
 
 
@@ -331,9 +332,7 @@ class Battery(Frozen):
                 raise ValueError("nominal_v follows from the bank's rows; leave it out")
             for row in self.bank[1:]:
                 if not isclose(row.volts, self.bank[0].volts, rel_tol=0.01):
-                    raise ValueError(
-                        f"rows of {self.bank[0].volts:g} V and {row.volts:g} V must not stand in parallel"
-                    )
+                    raise ValueError(f"rows of {self.bank[0].volts:g} V and {row.volts:g} V must not stand in parallel")
         elif self.nominal_v is None and (self.max_charge_a or self.max_discharge_a):
             raise ValueError("limits in ampere need nominal_v")
         return self

@@ -81,5 +81,7 @@ class Tariff(Frozen):
             raise ValueError(f"rates {everywhere} have no windows; only one rate can hold in all other hours")
         for rate in self.rates:
             if (self.export.pay == "by_rate") != (rate.export_price is not None):
-                raise ValueError(f"rate {rate.name!r}: export_price belongs to export pay 'by_rate', and every rate needs it there")
+                raise ValueError(
+                    f"rate {rate.name!r}: export_price belongs to export pay 'by_rate', and every rate needs it there"
+                )
         return self

@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 if TYPE_CHECKING:
-    from solarsim.scenario.model import Site
+    from solarsim.scenario.system import Site
 
 DAY_KINDS = ("weekday", "weekend", "holiday")
 DAY_NAMES = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
@@ -63,19 +63,22 @@ class Timeline:
         return self.utc_start.size
 
     @cached_property
+    def standard(self) -> NDArray[np.datetime64]:
+        """Start of each step in standard time."""
+        return self.utc_start + np.timedelta64(round(self.utc_offset_h * 3600), "s")
+
+    @cached_property
     def standard_month(self) -> NDArray[np.int64]:
         """Month (1-12) of each step in standard time, as weather files count months."""
-        local = self.utc_start + np.timedelta64(round(self.utc_offset_h * 3600), "s")
-        return local.astype("datetime64[M]").astype(np.int64) % 12 + 1
+        return _month(self.standard)
 
     @cached_property
     def labels(self) -> list[str]:
         """Start of each step as ISO 8601 in standard time with its offset."""
-        local = self.utc_start + np.timedelta64(round(self.utc_offset_h * 3600), "s")
         minutes = round(self.utc_offset_h * 60)
         sign = "-" if minutes < 0 else "+"
         suffix = f"{sign}{abs(minutes) // 60:02d}:{abs(minutes) % 60:02d}"
-        return [text + suffix for text in np.datetime_as_string(local, unit="s").tolist()]
+        return [text + suffix for text in np.datetime_as_string(self.standard, unit="s").tolist()]
 
 
 def timeline_from_site(site: "Site", step_h: float = 1.0) -> Timeline:
@@ -102,32 +105,37 @@ def timeline_from_site(site: "Site", step_h: float = 1.0) -> Timeline:
 
     zone, year = site.time_zone, site.calendar_year
     noon = pd.date_range(f"{year}-01-01 12:00", f"{year}-12-31 12:00", freq="D", tz=zone)
-    offset = min(stamp.utcoffset() for stamp in noon)
+    offset = (noon.tz_localize(None) - noon.tz_convert("UTC").tz_localize(None)).min()
+    offset_h = offset.total_seconds() / 3600
 
-    local = np.arange(
-        f"{year}-01-01", f"{year + 1}-01-01", np.timedelta64(round(step_h * 3600), "s"), "datetime64[s]"
-    )
+    step_s = round(step_h * 3600)
+    steps = (366 if isleap(year) else 365) * 86400 // step_s
+    local = np.datetime64(f"{year}-01-01", "s") + np.arange(steps) * np.timedelta64(step_s, "s")
     if isleap(year):
         local = local[local.astype("datetime64[D]") != np.datetime64(f"{year}-02-29")]
-    utc = local - np.timedelta64(round(offset.total_seconds()), "s")
+    utc = local - np.timedelta64(round(offset_h * 3600), "s")
 
-    wall = pd.DatetimeIndex(utc, tz="UTC").tz_convert(zone).tz_localize(None)
-    dates = wall.to_numpy().astype("datetime64[D]")
-    weekday = wall.weekday.to_numpy().astype(np.int64)
+    wall = pd.DatetimeIndex(utc, tz="UTC").tz_convert(zone).tz_localize(None).to_numpy().astype("datetime64[s]")
+    day = wall.astype("datetime64[D]")
+    weekday = (day.astype(np.int64) + 3) % 7  # day 0 of the epoch was a Thursday
     kind = np.where(weekday >= 5, DAY_KINDS.index("weekend"), DAY_KINDS.index("weekday"))
-    kind[np.isin(dates, np.array(holiday_dates(site), "datetime64[D]"))] = DAY_KINDS.index("holiday")
+    kind[np.isin(day, np.array(holiday_dates(site), "datetime64[D]"))] = DAY_KINDS.index("holiday")
     return Timeline(
         year=year,
         zone=zone,
-        utc_offset_h=offset.total_seconds() / 3600,
+        utc_offset_h=offset_h,
         step_h=step_h,
         utc_start=utc,
-        wall_offset_h=(wall.to_numpy().astype("datetime64[s]") - utc).astype(np.float64) / 3600,
-        month=wall.month.to_numpy().astype(np.int64),
+        wall_offset_h=(wall - utc).astype(np.float64) / 3600,
+        month=_month(wall),
         weekday=weekday,
-        minute_of_day=(wall.hour * 60 + wall.minute).to_numpy().astype(np.int64),
+        minute_of_day=(wall - day).astype("timedelta64[m]").astype(np.int64),
         day_kind=kind.astype(np.int64),
     )
+
+
+def _month(local: NDArray[np.datetime64]) -> NDArray[np.int64]:
+    return local.astype("datetime64[M]").astype(np.int64) % 12 + 1
 
 
 def holiday_dates(site: "Site") -> list[date]:
@@ -156,14 +164,17 @@ def holiday_dates(site: "Site") -> list[date]:
 
     if rule.country is None:
         return sorted(rule.dates)
-    known = holidays.list_supported_countries()
-    if rule.country not in known:
-        raise ValueError(f"country {rule.country!r} has no known holidays (two-letter code)")
-    if rule.subdivision is not None and rule.subdivision not in known[rule.country]:
-        raise ValueError(f"subdivision {rule.subdivision!r} of {rule.country} is not known")
-    found = holidays.country_holidays(
-        rule.country, subdiv=rule.subdivision, years=site.calendar_year, observed=rule.observed, language="en_US"
-    )
+    try:
+        found = holidays.country_holidays(
+            rule.country,
+            subdiv=rule.subdivision,
+            years=site.calendar_year,
+            observed=bool(rule.observed),
+            language="en_US",
+        )
+    except NotImplementedError:
+        part = "" if rule.subdivision is None else f" with subdivision {rule.subdivision!r}"
+        raise ValueError(f"no holidays are known of country {rule.country!r}{part}; both are ISO 3166 codes") from None
     if rule.names is None:
         return sorted(found)
     chosen: set[date] = set()
@@ -171,8 +182,8 @@ def holiday_dates(site: "Site") -> list[date]:
         titles = {name, f"{name} (observed)"}
         days = [day for day, title in found.items() if titles & set(title.split("; "))]
         if not days:
-            raise ValueError(f"holiday {name!r} is not in the calendar of {rule.country}: {sorted(set(found.values()))}")
+            raise ValueError(
+                f"holiday {name!r} is not in the calendar of {rule.country}: {sorted(set(found.values()))}"
+            )
         chosen.update(days)
     return sorted(chosen)
-
-

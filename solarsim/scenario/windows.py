@@ -21,7 +21,7 @@ Month = Annotated[int, Field(ge=1, le=12)]
 class Frozen(BaseModel):
     """What every part of a scenario has in common: strict types, no unknown keys, no changes."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", strict=True, allow_inf_nan=False)
+    model_config = ConfigDict(frozen=True, extra="forbid", strict=True, allow_inf_nan=False, defer_build=True)
 
 
 def _whole_hour(text: str) -> str:
@@ -71,11 +71,8 @@ class Window(Frozen):
         if (self.start is None) != (self.end is None):
             missing = "from" if self.start is None else "to"
             raise ValueError(f"has only one end: '{missing}' is missing")
-        if self.start is not None and self.end is not None and _minute(self.start) % 1440 == _minute(self.end) % 1440:
-            if (self.start, self.end) != ("00:00", "24:00"):
-                raise ValueError(
-                    f"the window from {self.start} to {self.end} is empty; leave both out to mean the whole day"
-                )
+        if self.start is not None and self.start == self.end:
+            raise ValueError(f"the window from {self.start} to {self.end} is empty; leave both out for the whole day")
         return self
 
     def words(self) -> str:

@@ -14,6 +14,7 @@ unless export pays more than import, and then there is no bound.
 """
 
 from dataclasses import dataclass
+from math import sqrt
 
 import numpy as np
 from numpy.typing import NDArray
@@ -175,7 +176,7 @@ def tangents(curve: Curve) -> list[tuple[float, float]]:
     if square == 0.0:
         # The chord to the rated output: below it the loss of running at all weighs more.
         return [(1.0 + curve.k1 + curve.k0_kw / curve.rated_kw, 0.0)]
-    touch = min(np.sqrt(curve.k0_kw / square), curve.rated_kw)
+    touch = min(sqrt(curve.k0_kw / square), curve.rated_kw)
     chord = 1.0 + curve.k1 + curve.k0_kw / touch + square * touch if touch > 0.0 else 1.0 + curve.k1
-    points = np.linspace(touch, curve.rated_kw, _TANGENTS)[1:] if touch < curve.rated_kw else []
+    points = np.linspace(touch, curve.rated_kw, _TANGENTS)[1:].tolist() if touch < curve.rated_kw else []
     return [(chord, 0.0)] + [(1.0 + curve.k1 + 2.0 * square * p, curve.k0_kw - square * p * p) for p in points]

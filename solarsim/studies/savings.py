@@ -74,13 +74,15 @@ class Savings:
         return pd.DataFrame([vars(payback) for payback in self.paybacks]).set_index("strategy")
 
 
-def savings(comparison: Comparison) -> Savings:
+def savings(comparison: Comparison, strategy: str | None = None) -> Savings:
     """Set what a scenario's strategies earn against what its parts cost.
 
     Parameters
     ----------
     comparison : Comparison
         Every strategy's year.
+    strategy : str, optional
+        Only this one.
 
     Returns
     -------
@@ -91,10 +93,13 @@ def savings(comparison: Comparison) -> Savings:
     ------
     ScenarioError
         The scenario lists no costs.
+    UnknownNameError
+        The scenario has no such strategy.
     """
     scenario = comparison.home.scenario
     if scenario.costs is None:
         raise ScenarioError(f"scenario {scenario.name!r} lists no costs: add a table [costs] with parts")
+    only = None if strategy is None else scenario.strategy(strategy).name
     parts = tuple(PartLine(part, to_the_cent(part.quantity * part.unit_price)) for part in scenario.costs.parts)
     cost = float(sum(line.amount for line in parts))
 
@@ -106,6 +111,8 @@ def savings(comparison: Comparison) -> Savings:
         parts=parts,
         baseline_bill=float(comparison.baseline.ledger.bill.total),
         paybacks=tuple(
-            payback(run.strategy, float(run.ledger.bill.total), comparison.annual_savings(run)) for run in comparison.runs
+            payback(run.strategy, float(run.ledger.bill.total), comparison.annual_savings(run))
+            for run in comparison.runs
+            if only in (None, run.strategy)
         ),
     )

@@ -41,9 +41,7 @@ def label_offset_min(weather: Weather) -> int | None:
     start = np.datetime64("2001-01-01T00:00:00") - np.timedelta64(round(weather.utc_offset_h * 3600), "s")
     middle = start + bright * np.timedelta64(3600, "s") + np.timedelta64(1800, "s")
     shifted = (middle[None, :] + OFFSETS_MIN[:, None] * np.timedelta64(60, "s")).ravel()
-    sun = solarposition.ephemeris(
-        pd.DatetimeIndex(shifted, tz="UTC"), weather.latitude_deg, weather.longitude_deg
-    )
+    sun = solarposition.ephemeris(pd.DatetimeIndex(shifted, tz="UTC"), weather.latitude_deg, weather.longitude_deg)
     cos_zenith = np.cos(np.radians(sun["zenith"].to_numpy())).reshape(OFFSETS_MIN.size, bright.size)
     gap = weather.ghi_w_m2[bright] - weather.dhi_w_m2[bright] - weather.dni_w_m2[bright] * cos_zenith
     return int(OFFSETS_MIN[np.abs(gap).mean(axis=1).argmin()])
@@ -68,6 +66,6 @@ def label_notes(weather: Weather, file: str) -> tuple[str, ...]:
     if offset is None or abs(offset) <= WARN_ABOVE_MIN:
         return ()
     return (
-        f"{file}: its sun stands {offset:+d} min from where its clock says: check the time zone (UTC{weather.utc_offset_h:+g})"
-        " and whether rows are labelled by the start or the end of the hour",
+        f"{file}: its sun stands {offset:+d} min from where its clock says: check the time zone"
+        f" (UTC{weather.utc_offset_h:+g}) and whether rows are labelled by the start or the end of the hour",
     )

@@ -101,7 +101,7 @@ def _first_line(error: Exception) -> str:
     return (str(error).strip().splitlines() or [type(error).__name__])[0]
 
 
-def _read_tmy3(text: str, path: Path, source: WeatherFile) -> Weather:
+def _read_tmy3(text: str, path: Path, _: WeatherFile) -> Weather:
     from pvlib import iotools
 
     _check_row_count(len(text.splitlines()) - 2, path)
@@ -121,7 +121,7 @@ def _read_tmy3(text: str, path: Path, source: WeatherFile) -> Weather:
     )
 
 
-def _read_tm2(text: str, path: Path, source: WeatherFile) -> Weather:
+def _read_tm2(text: str, path: Path, _: WeatherFile) -> Weather:
     from pvlib import iotools
 
     _check_row_count(len(text.splitlines()) - 1, path)
@@ -142,7 +142,7 @@ def _read_tm2(text: str, path: Path, source: WeatherFile) -> Weather:
     )
 
 
-def _read_epw(text: str, path: Path, source: WeatherFile) -> Weather:
+def _read_epw(text: str, path: Path, _: WeatherFile) -> Weather:
     from pvlib import iotools
 
     lines = text.splitlines()
@@ -209,7 +209,11 @@ def _read_csv(text: str, path: Path, source: WeatherFile) -> Weather:
         longitude_deg=place.longitude_deg,
         elevation_m=place.elevation_m,
         utc_offset_h=place.utc_offset_h,
-        **columns,
+        ghi_w_m2=columns["ghi_w_m2"],
+        dni_w_m2=columns["dni_w_m2"],
+        dhi_w_m2=columns["dhi_w_m2"],
+        temp_air_c=columns["temp_air_c"],
+        wind_speed_m_s=columns["wind_speed_m_s"],
     )
 
 
@@ -229,7 +233,9 @@ def _check_row_count(rows: int, path: Path) -> None:
 
 def _check_order(index: "pd.DatetimeIndex", label_h: int, path: Path) -> None:
     """Refuse rows that do not run from the first hour of January to the last of December."""
-    hours = (index.tz_localize(None).to_numpy().astype("datetime64[h]") - np.datetime64(f"{_ORDER_YEAR}-01-01T00")).astype(int)
+    hours = (
+        index.tz_localize(None).to_numpy().astype("datetime64[h]") - np.datetime64(f"{_ORDER_YEAR}-01-01T00")
+    ).astype(int)
     wrong = np.flatnonzero(hours - label_h != np.arange(hours.size))
     if wrong.size:
         raise WeatherError(f"{path}: row {wrong[0] + 1} is out of order: it is labelled {index[wrong[0]]:%d %B %H:%M}")

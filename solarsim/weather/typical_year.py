@@ -130,7 +130,7 @@ def on_timeline(weather: Weather, timeline: Timeline, file: str) -> Weather:
         )
     columns = {name: np.roll(getattr(weather, name), round(ahead_h)) for name in _PLAUSIBLE}
     note = (
-        f"{file}: its clock is UTC{weather.utc_offset_h:+g} h, the site's standard time UTC{timeline.utc_offset_h:+g} h;"
-        f" moved by {ahead_h:+g} h"
+        f"{file}: its clock is UTC{weather.utc_offset_h:+g} h, the site's standard time"
+        f" UTC{timeline.utc_offset_h:+g} h; moved by {ahead_h:+g} h"
     )
     return replace(weather, utc_offset_h=timeline.utc_offset_h, notes=(*weather.notes, note), **columns)

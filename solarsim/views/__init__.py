@@ -1,0 +1,1 @@
+"""Something to look at: results in, tables, pictures, CSV and JSON out."""

@@ -1,0 +1,158 @@
+"""A picture of one month: a run's hours in, a figure of power, grid and state of charge out."""
+
+import io
+from pathlib import Path
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.dates import DateFormatter, DayLocator, date2num
+from matplotlib.figure import Figure
+from numpy.typing import NDArray
+
+from solarsim.scenario.errors import OutputError
+from solarsim.simulate import Run
+from solarsim.views.tables import MONTHS
+
+# Okabe & Ito, "Color Universal Design" (2008): told apart by colour-blind eyes.
+ORANGE, SKY, GREEN, YELLOW, BLUE, VERMILION, PURPLE, BLACK = (
+    "#E69F00",
+    "#56B4E9",
+    "#009E73",
+    "#F0E442",
+    "#0072B2",
+    "#D55E00",
+    "#CC79A7",
+    "#000000",
+)
+
+
+def month_figure(run: Run, month: int, title: str) -> Figure:
+    """Draw one month of a strategy, hour by hour, by the wall clock.
+
+    Three panels share the time: solar offered and load; what the battery and the grid give
+    (upwards) and take (downwards); state of charge with the floor in force. The hours of the
+    month's highest import price are shaded, unless all hours cost the same.
+
+    Parameters
+    ----------
+    run : Run
+        A strategy's year.
+    month : int
+        1 to 12.
+    title : str
+        Written above.
+
+    Returns
+    -------
+    matplotlib.figure.Figure
+        14 x 8.5 inches.
+    """
+    flows, timeline = run.flows, run.flows.timeline
+    chosen = np.flatnonzero(timeline.month == month)
+    wall = timeline.utc_start[chosen] + np.round(timeline.wall_offset_h[chosen] * 3600).astype("timedelta64[s]")
+    order = np.argsort(wall, kind="stable")
+    chosen, start = chosen[order], date2num(wall[order])
+    edges = np.append(start, start[-1] + timeline.step_h / 24)
+
+    def of(column: str) -> NDArray[np.float64]:
+        return flows[column][chosen]
+
+    figure = Figure(figsize=(14, 8.5), layout="constrained")
+    FigureCanvasAgg(figure)
+    power, meter, charge = figure.subplots(3, 1, sharex=True, height_ratios=(3, 3, 2))
+    figure.suptitle(title, fontsize=13)
+
+    price = of("import_price")
+    if price.max() > price.min():
+        dear = price == price.max()
+        for panel in (power, meter, charge):
+            _shade(panel, edges, dear)
+
+    power.stairs(of("pv_dc_kw"), edges, fill=True, color=ORANGE, alpha=0.55, label="solar offered (DC)")
+    curtailed = of("pv_curtailed_kw")
+    if curtailed.max() > 0.0:
+        used = of("pv_dc_kw") - curtailed
+        power.stairs(of("pv_dc_kw"), edges, baseline=used, fill=True, color=VERMILION, alpha=0.8, label="of it unused")
+    power.stairs(
+        of("load_kw") + of("own_use_kw"), edges, color=BLACK, linewidth=0.9, label="load and inverter's self-use"
+    )
+    power.set_ylabel("kW")
+
+    bought, sold = of("import_kw"), of("export_kw")
+    given = of("battery_to_load_kw") + of("battery_to_grid_kw")
+    taken = np.maximum(flows.battery_change_kwh[chosen], 0.0) / timeline.step_h
+    meter.stairs(given, edges, fill=True, color=GREEN, alpha=0.75, label="battery gives")
+    meter.stairs(-taken, edges, fill=True, color=YELLOW, alpha=0.9, label="battery takes")
+    meter.stairs(bought + given, edges, baseline=given, fill=True, color=BLUE, alpha=0.75, label="bought")
+    meter.stairs(-taken - sold, edges, baseline=-taken, fill=True, color=SKY, alpha=0.85, label="sold")
+    meter.axhline(0.0, color=BLACK, linewidth=0.6)
+    meter.set_ylabel("kW   takes, sold  |  gives, bought")
+
+    charge.stairs(of("soc") * 100, edges, baseline=None, color=GREEN, linewidth=1.2, label="state of charge")
+    charge.stairs(
+        of("soc_floor") * 100, edges, baseline=None, color=PURPLE, linewidth=1.2, linestyle="--", label="floor in force"
+    )
+    charge.set_ylim(0, 105)
+    charge.set_ylabel("battery, %")
+    charge.set_xlabel(f"{MONTHS[month - 1]} {timeline.year}, wall clock in {timeline.zone}")
+    charge.set_xlim(edges[0], edges[-1])
+    charge.xaxis.set_major_locator(DayLocator(interval=2))
+    charge.xaxis.set_minor_locator(DayLocator())
+    charge.xaxis.set_major_formatter(DateFormatter("%a %d"))
+    for panel in (power, meter, charge):
+        panel.grid(axis="x", which="both", linewidth=0.3, alpha=0.5)
+        panel.spines[["top", "right"]].set_visible(False)
+        panel.legend(loc="upper left", bbox_to_anchor=(1.0, 1.0), frameon=False, fontsize=9)
+    return figure
+
+
+def _shade(panel: Axes, edges: NDArray[np.float64], inside: NDArray[np.bool_]) -> None:
+    """Shade the runs of hours that are inside."""
+    change = np.flatnonzero(np.diff(np.concatenate([[0], inside.astype(int), [0]])))
+    for first, last in zip(change[::2], change[1::2], strict=True):
+        label = "highest price of the month" if first == change[0] else None
+        panel.axvspan(edges[first], edges[last], color=PURPLE, alpha=0.13, linewidth=0, label=label)
+
+
+def figure_bytes(figure: Figure, path: Path) -> bytes:
+    """Render a figure in the format of a file's suffix.
+
+    Parameters
+    ----------
+    figure : matplotlib.figure.Figure
+        Any.
+    path : pathlib.Path
+        Its suffix names the format: png, svg or pdf.
+
+    Returns
+    -------
+    bytes
+        The file's content.
+
+    Raises
+    ------
+    OutputError
+        The suffix is no format that we write.
+    """
+    check_picture_name(path)
+    buffer = io.BytesIO()
+    figure.savefig(buffer, format=path.suffix[1:].lower(), dpi=110)
+    return buffer.getvalue()
+
+
+def check_picture_name(path: Path) -> None:
+    """Refuse a picture whose name has no known suffix.
+
+    Parameters
+    ----------
+    path : pathlib.Path
+        The file's name.
+
+    Raises
+    ------
+    OutputError
+        The suffix is not png, svg or pdf.
+    """
+    if path.suffix.lower() not in (".png", ".svg", ".pdf"):
+        raise OutputError(f"{path}: a picture's name ends with .png, .svg or .pdf")

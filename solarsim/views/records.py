@@ -1,0 +1,148 @@
+"""Results as text for other programs: runs in, the hourly CSV and JSON out."""
+
+import json
+from math import isfinite
+
+from solarsim.ledger.flows import Flows
+from solarsim.scenario.glossary import HOURLY
+from solarsim.scenario.model import Scenario
+from solarsim.simulate import Run
+from solarsim.studies.compare import Comparison, facts_of
+from solarsim.studies.savings import Savings
+
+
+def hourly_csv(flows: Flows) -> str:
+    """Write the hourly table, to a millionth of a watt.
+
+    Parameters
+    ----------
+    flows : Flows
+        A year.
+
+    Returns
+    -------
+    str
+        CSV with the columns of ``glossary.HOURLY``.
+    """
+    names = [name for name in HOURLY if name != "time"]
+    # Adding 0.0 turns a negative zero into a plain one.
+    columns = [(flows[name].round(9) + 0.0).tolist() for name in names]
+    lines = [",".join(["time", *names])]
+    lines += [",".join([label, *map(repr, row)]) for label, *row in zip(flows.timeline.labels, *columns, strict=True)]
+    return "\n".join(lines) + "\n"
+
+
+def comparison_json(comparison: Comparison) -> str:
+    """Write a comparison with stable keys.
+
+    Parameters
+    ----------
+    comparison : Comparison
+        Every strategy.
+
+    Returns
+    -------
+    str
+        JSON without NaN or infinity.
+    """
+    scenario = comparison.home.scenario
+    record: dict[str, object] = {
+        "scenario": scenario.name,
+        "currency": scenario.tariff.currency,
+        "baseline": facts_of(comparison.baseline),
+        "strategies": comparison.rows(),
+        "notes": list(comparison.home.weather.notes),
+    }
+    if comparison.best is not None:
+        record["best"] = vars(comparison.best)
+    return to_json(record)
+
+
+def run_json(scenario: Scenario, run: Run) -> str:
+    """Write one strategy's year by month with stable keys.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        Names itself and the currency.
+    run : Run
+        A strategy's year.
+
+    Returns
+    -------
+    str
+        JSON without NaN or infinity.
+    """
+    months = [
+        {
+            "month": month,
+            **{key: float(values[month - 1]) for key, values in run.ledger.monthly_kwh.items()},
+            "bill": float(run.ledger.bill.month_total(month)),
+        }
+        for month in range(1, 13)
+    ]
+    year = {"name": run.strategy, **facts_of(run), "year_gap_kwh": run.year_gap_kwh}
+    return to_json(
+        {"scenario": scenario.name, "currency": scenario.tariff.currency, "strategy": year, "months": months}
+    )
+
+
+def savings_json(comparison: Comparison, found: Savings) -> str:
+    """Write savings and payback with stable keys.
+
+    Parameters
+    ----------
+    comparison : Comparison
+        Names the scenario.
+    found : Savings
+        Parts list and paybacks.
+
+    Returns
+    -------
+    str
+        JSON without NaN or infinity.
+    """
+    return to_json(
+        {
+            "scenario": comparison.home.scenario.name,
+            "currency": found.currency,
+            "baseline": {"annual_bill": found.baseline_bill},
+            "parts": [{**line.part.model_dump(), "amount": float(line.amount)} for line in found.parts],
+            "system_cost": float(found.system_cost),
+            "strategies": [
+                {
+                    "name": each.strategy,
+                    "annual_bill": each.annual_bill,
+                    "annual_savings": each.annual_savings,
+                    "simple_payback_years": each.simple_payback_years,
+                }
+                for each in found.paybacks
+            ],
+        }
+    )
+
+
+def to_json(record: object) -> str:
+    """Write a record as JSON; a number that JSON does not know is a fault of ours.
+
+    Parameters
+    ----------
+    record : object
+        Dicts, lists, text, numbers.
+
+    Returns
+    -------
+    str
+        Indented, one key a line.
+    """
+    return json.dumps(_tidy(record), indent=2, allow_nan=False, ensure_ascii=False)
+
+
+def _tidy(value: object) -> object:
+    if isinstance(value, dict):
+        return {key: _tidy(inner) for key, inner in value.items()}
+    if isinstance(value, list | tuple):
+        return [_tidy(inner) for inner in value]
+    if isinstance(value, float):
+        return round(value, 9) + 0.0 if isfinite(value) else value
+    return value

@@ -1,0 +1,219 @@
+"""Tables for a person at a terminal: results in, rich tables and lines out."""
+
+from rich.box import SIMPLE_HEAD
+from rich.table import Table
+
+from solarsim.simulate import Run
+from solarsim.studies.compare import Comparison
+from solarsim.studies.savings import Savings
+
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
+
+def comparison_table(comparison: Comparison) -> Table:
+    """Set every strategy beside the others and beside no system at all.
+
+    Parameters
+    ----------
+    comparison : Comparison
+        Every strategy.
+
+    Returns
+    -------
+    rich.table.Table
+        At most 80 columns wide.
+    """
+    currency = comparison.home.scenario.tariff.currency
+    table = _table(
+        "Strategy", f"Bill\n{currency}/yr", f"Saves\n{currency}/yr", "Bought\nkWh", "Sold\nkWh", "Unused\nkWh"
+    )
+    for heading in ("Own\nsupply", "Battery\ncycles"):
+        table.add_column(heading, justify="right", no_wrap=True)
+    best = comparison.best
+    if best is not None:
+        table.add_column("Of\nbest", justify="right", no_wrap=True)
+
+    baseline = comparison.baseline.ledger
+    cells = [_whole(float(baseline.bill.total)), "", _whole(baseline.annual_kwh["import_kwh"]), "", "", "", ""]
+    table.add_row("no system at all", *cells, *([""] if best is not None else []), end_section=True)
+    for run in comparison.runs:
+        ledger = run.ledger
+        cells = [
+            _whole(float(ledger.bill.total)),
+            _whole(comparison.annual_savings(run)),
+            _whole(ledger.annual_kwh["import_kwh"]),
+            _whole(ledger.annual_kwh["export_kwh"]),
+            _whole(ledger.annual_kwh["curtailed_kwh"]),
+            f"{ledger.self_sufficiency:.0%}",
+            f"{ledger.equivalent_full_cycles:,.0f}",
+        ]
+        if best is not None:
+            share = comparison.share_of_best(run)
+            cells.append("" if share is None else f"{share:.0%}")
+        table.add_row(run.strategy, *cells)
+    if best is not None and best.annual_bill is not None:
+        table.add_section()
+        saved = float(baseline.bill.total) - best.annual_bill
+        cells = [
+            _whole(best.annual_bill),
+            _whole(saved),
+            _whole(best.import_kwh or 0.0),
+            _whole(best.export_kwh or 0.0),
+        ]
+        table.add_row("best possible", *cells, "", "", "", "100%")
+    return table
+
+
+def comparison_notes(comparison: Comparison) -> list[str]:
+    """Say what a reader of the comparison must know.
+
+    Parameters
+    ----------
+    comparison : Comparison
+        Every strategy.
+
+    Returns
+    -------
+    list of str
+        Sentences.
+    """
+    home = comparison.home
+    offered, used = (comparison.runs[0].ledger.annual_kwh[key] for key in ("production_kwh", "load_kwh"))
+    rated = sum(array.kw for array in home.scenario.arrays)
+    notes = [f"The roof ({rated:.2f} kW) offers {offered:,.0f} kWh a year; the home uses {used:,.0f} kWh."]
+    winner = max(comparison.runs, key=comparison.annual_savings)
+    notes.append(f"Lowest bill: {winner.strategy!r}.")
+    notes.append(
+        "Unused: solar energy that nothing could take. Own supply: share of use, inverter included, not bought."
+    )
+    if comparison.best is not None:
+        if comparison.best.annual_bill is None:
+            notes.append(f"No best possible: {comparison.best.why_none}.")
+        else:
+            notes.append("Best possible: perfect foresight and no reserve; no real program reaches it.")
+    worst = max(run.ledger.worst_residual_kw for run in comparison.runs)
+    notes.append(f"Books: every hour closes to {worst:.0e} kW or better.")
+    notes += [
+        f"{run.strategy!r}: the year ends {run.year_gap_kwh:+.2f} kWh off its start."
+        for run in comparison.runs
+        if abs(run.year_gap_kwh) > 0.01
+    ]
+    return notes + list(home.weather.notes)
+
+
+def monthly_table(run: Run, currency: str) -> Table:
+    """Show one strategy's year by month.
+
+    Parameters
+    ----------
+    run : Run
+        A strategy's year.
+    currency : str
+        ISO 4217 code.
+
+    Returns
+    -------
+    rich.table.Table
+        At most 80 columns wide.
+    """
+    table = _table(
+        "Month",
+        "Solar\nkWh",
+        "Load\nkWh",
+        "Bought\nkWh",
+        "Sold\nkWh",
+        "Unused\nkWh",
+        "Battery\nin kWh",
+        "Battery\nout kWh",
+        f"Bill\n{currency}",
+    )
+    keys = (
+        "production_kwh",
+        "load_kwh",
+        "import_kwh",
+        "export_kwh",
+        "curtailed_kwh",
+        "battery_in_kwh",
+        "battery_out_kwh",
+    )
+    for place, name in enumerate(MONTHS):
+        cells = [_whole(run.ledger.monthly_kwh[key][place]) for key in keys]
+        table.add_row(name, *cells, f"{run.ledger.bill.month_total(place + 1):,.2f}")
+    table.add_section()
+    cells = [_whole(run.ledger.annual_kwh[key]) for key in keys]
+    table.add_row("Year", *cells, f"{run.ledger.bill.total:,.2f}")
+    return table
+
+
+def monthly_notes(run: Run) -> list[str]:
+    """Say what a reader of the months must know.
+
+    Parameters
+    ----------
+    run : Run
+        A strategy's year.
+
+    Returns
+    -------
+    list of str
+        Sentences.
+    """
+    return [
+        "Solar: offered at the DC side. Unused: the part of it that nothing could take, which a logger never sees.",
+        f"Highest hourly mean of import: {run.ledger.peak_import_kw:.2f} kW. Real peaks are shorter and higher.",
+        f"Books: every hour closes to {run.ledger.worst_residual_kw:.0e} kW or better.",
+    ]
+
+
+def parts_table(found: Savings) -> Table:
+    """Show the parts list.
+
+    Parameters
+    ----------
+    found : Savings
+        Parts and what they cost.
+
+    Returns
+    -------
+    rich.table.Table
+        At most 80 columns wide.
+    """
+    table = _table("Part", "Quantity", f"Each\n{found.currency}", f"Amount\n{found.currency}")
+    for line in found.parts:
+        table.add_row(line.part.name, f"{line.part.quantity:g}", f"{line.part.unit_price:,.2f}", f"{line.amount:,.2f}")
+    table.add_section()
+    table.add_row("System", "", "", f"{found.system_cost:,.2f}")
+    return table
+
+
+def payback_table(found: Savings) -> Table:
+    """Show what each strategy saves and how long it takes to pay the system back.
+
+    Parameters
+    ----------
+    found : Savings
+        Paybacks.
+
+    Returns
+    -------
+    rich.table.Table
+        At most 80 columns wide.
+    """
+    table = _table("Strategy", f"Bill\n{found.currency}/yr", f"Saves\n{found.currency}/yr", "Simple payback\nyears")
+    table.add_row("no system at all", _whole(found.baseline_bill), "", "", end_section=True)
+    for each in found.paybacks:
+        years = "never" if each.simple_payback_years is None else f"{each.simple_payback_years:.1f}"
+        table.add_row(each.strategy, _whole(each.annual_bill), _whole(each.annual_savings), years)
+    return table
+
+
+def _table(first: str, *numbers: str) -> Table:
+    table = Table(box=SIMPLE_HEAD, padding=(0, 1), pad_edge=False)
+    table.add_column(first, overflow="fold", min_width=14)
+    for heading in numbers:
+        table.add_column(heading, justify="right", no_wrap=True)
+    return table
+
+
+def _whole(value: float) -> str:
+    return f"{round(value) + 0:,}"

@@ -1,0 +1,125 @@
+"""Small scenarios and homes for tests: plain tables that say only what a test is about."""
+
+import copy
+from collections.abc import Mapping
+from math import inf
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from solarsim.engine.hour import Curve, Limits, Orders
+from solarsim.scenario.model import Scenario
+from solarsim.scenario.read import packaged_folder, scenario_from
+from solarsim.scenario.system import Site
+from solarsim.scenario.timeline import Timeline, timeline_from_site
+
+PLAIN: dict[str, Any] = {
+    "name": "plain home",
+    "site": {"name": "plain place", "time_zone": "America/New_York", "calendar_year": 2026, "albedo": 0.2},
+    "weather": {"file": str(packaged_folder("weather_samples") / "723170TYA.CSV"), "format": "tmy3"},
+    "production": {"transposition": "hay_davies"},
+    "losses": {},
+    "arrays": [
+        {
+            "name": "roof",
+            "tilt_deg": 30.0,
+            "azimuth_deg": 180.0,
+            "modules_in_series": 10,
+            "strings": 1,
+            "module_w": 400.0,
+            "temperature_coefficient_per_c": -0.004,
+            "mounting": "rack",
+            "input": 1,
+        }
+    ],
+    "inverter": {
+        "ac_kw": 5.0,
+        "standby_w": 40.0,
+        "efficiency": {"peak": 0.976, "weighted": 0.970, "weights": "cec"},
+        "inputs": [{"max_kw": 5.0}],
+    },
+    "battery": {
+        "capacity_kwh": 10.0,
+        "round_trip_efficiency": 0.90,
+        "hard_minimum": 0.10,
+        "self_discharge_per_month": 0.02,
+        "max_charge_kw": 5.0,
+        "max_discharge_kw": 5.0,
+    },
+    "load": {"monthly_kwh": [600.0] * 12, "shape": "evenings"},
+    "tariff": {
+        "name": "flat",
+        "currency": "USD",
+        "fixed_per_month": 10.0,
+        "export": {"pay": "none"},
+        "rates": [{"name": "all hours", "import_price": 0.20}],
+    },
+    "strategies": [{"name": "home first", "surplus": "battery_first", "battery_serves_load": True, "reserve": 0.10}],
+}
+
+
+def content(**changes: Any) -> dict[str, Any]:
+    """Give the plain home's tables with keys replaced; a key is a dotted path, None removes it."""
+    tables = copy.deepcopy(PLAIN)
+    for path, value in changes.items():
+        *parents, last = path.split("__")
+        table: Any = tables
+        for parent in parents:
+            table = table[int(parent)] if parent.isdecimal() else table.setdefault(parent, {})
+        if value is None:
+            del table[last]
+        else:
+            table[last] = value
+    return tables
+
+
+def scenario(folder: Path = Path(), **changes: Any) -> Scenario:
+    """Validate the plain home with keys replaced."""
+    return scenario_from(content(**changes), folder / "plain.toml")
+
+
+def timeline(zone: str = "America/New_York", year: int = 2026, **site: Any) -> Timeline:
+    """Lay out a year in a zone."""
+    return timeline_from_site(Site(name="here", time_zone=zone, calendar_year=year, albedo=0.2, **site))
+
+
+LOSSLESS = Curve(rated_kw=5.0, k0_kw=0.0, k1=0.0, k2=0.0)
+
+
+def limits(**changes: Any) -> Limits:
+    """Give a lossless 5 kW inverter with a lossless 10 kWh battery, with fields replaced."""
+    plain = Limits(
+        step_h=1.0,
+        curve=LOSSLESS,
+        own_use_kw=0.0,
+        capacity_kwh=10.0,
+        minimum_kwh=1.0,
+        one_way=1.0,
+        kept=1.0,
+        charge_kw=3.0,
+        discharge_kw=3.0,
+    )
+    return plain._replace(**changes)
+
+
+def orders(**changes: Any) -> Orders:
+    """Give the rule "home first, battery first, nothing else", with fields replaced."""
+    plain = Orders(
+        battery_first=True,
+        serves_load=True,
+        floor=0.2,
+        ceiling=1.0,
+        charge_to=0.0,
+        sell_to=1.0,
+        import_cap_kw=inf,
+        export_limit_kw=inf,
+        bias_kw=0.0,
+    )
+    return plain._replace(**changes)
+
+
+def named(columns: Mapping[str, NDArray[np.float64]], *names: str) -> list[NDArray[np.float64]]:
+    """Pick columns by name."""
+    return [columns[name] for name in names]

@@ -1,0 +1,34 @@
+"""Fixtures that many tests share: the demo home, computed once for each worker."""
+
+import os
+
+import pytest
+from hypothesis import HealthCheck, settings
+
+from solarsim.scenario.model import Scenario
+from solarsim.scenario.read import read_scenario
+from solarsim.simulate import Home, home_from
+from solarsim.studies.compare import Comparison, compare
+
+# The machine is shared: a slow example is the machine's, not the code's. CI draws the same examples each time.
+settings.register_profile("solarsim", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+settings.register_profile("ci", parent=settings.get_profile("solarsim"), derandomize=True)
+settings.load_profile("ci" if os.environ.get("CI") == "true" else "solarsim")
+
+
+@pytest.fixture(scope="session")
+def demo() -> Scenario:
+    """Read the packaged demo home."""
+    return read_scenario()
+
+
+@pytest.fixture(scope="session")
+def demo_home(demo: Scenario) -> Home:
+    """Compute its series."""
+    return home_from(demo)
+
+
+@pytest.fixture(scope="session")
+def demo_comparison(demo: Scenario, demo_home: Home) -> Comparison:
+    """Run its strategies."""
+    return compare(demo, demo_home)

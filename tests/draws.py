@@ -1,0 +1,140 @@
+"""Random homes for property tests: hypothesis draws tables that a user could write."""
+
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+from hypothesis import strategies as st
+
+from solarsim.dispatch.orders import Plan
+from solarsim.dispatch.plan import plan_from
+from solarsim.engine.hour import Limits
+from solarsim.engine.limits import limits_from
+from solarsim.engine.year import run_year
+from solarsim.ledger.flows import Flows, flows_from_year
+from solarsim.ledger.prices import Prices, prices_from
+from solarsim.scenario.errors import ScenarioError
+from solarsim.scenario.model import Scenario
+from solarsim.scenario.timeline import Timeline
+from solarsim.simulate import Home
+from tests.builders import scenario
+
+MONTHS = st.none() | st.lists(st.integers(1, 12), min_size=1, max_size=6, unique=True)
+DAYS = st.none() | st.lists(st.sampled_from(["weekday", "weekend", "holiday", "mon", "sat"]), min_size=1, unique=True)
+HOURS = st.lists(st.integers(0, 23), min_size=2, max_size=2, unique=True)
+
+
+def _share(low: float = 0.0, high: float = 1.0) -> st.SearchStrategy[float]:
+    return st.integers(0, 20).map(lambda step: round(low + (high - low) * step / 20, 4))
+
+
+@st.composite
+def windows(draw: st.DrawFn) -> dict[str, Any]:
+    """Draw when: months, days and hours, any of them left out."""
+    window: dict[str, Any] = {"months": draw(MONTHS), "days": draw(DAYS)}
+    if draw(st.booleans()):
+        start, end = draw(HOURS)
+        window |= {"from": f"{start:02d}:00", "to": f"{end:02d}:00"}
+    return {key: value for key, value in window.items() if value is not None}
+
+
+@st.composite
+def settings(draw: st.DrawFn, minimum: float) -> dict[str, Any]:
+    """Draw what a strategy asks for, levels in an order that makes sense."""
+    reserve = draw(_share(minimum))
+    sell = draw(st.just(1.0) | _share(reserve))
+    return {
+        "surplus": draw(st.sampled_from(["battery_first", "grid_first"])),
+        "battery_serves_load": draw(st.booleans()),
+        "reserve": reserve,
+        "solar_ceiling": draw(st.just(1.0) | _share(reserve)),
+        "charge_from_grid_to": draw(st.just(0.0) | _share(0.0, sell)),
+        "sell_down_to": sell,
+        **draw(st.fixed_dictionaries({}, optional={"import_cap_kw": _share(0.0, 4.0)})),
+        **draw(st.fixed_dictionaries({}, optional={"export_limit_kw": st.just(0.0) | _share(0.0, 5.0)})),
+    }
+
+
+@st.composite
+def scenarios(draw: st.DrawFn, perfect: bool = False) -> Scenario:
+    """Draw a home: inverter, battery, grid, prices and one strategy with windows.
+
+    Parameters
+    ----------
+    perfect : bool
+        Constant efficiencies, no self-use, one price, no export pay, no self-discharge.
+    """
+    minimum = draw(_share(0.0, 0.3))
+    constant = {"constant": draw(_share(0.85, 1.0))}
+    pair = {"peak": 0.976, "weighted": draw(_share(0.955, 0.975)), "weights": "cec"}
+    changes: dict[str, Any] = {
+        "inverter__ac_kw": draw(_share(0.5, 8.0)),
+        "inverter__efficiency": constant if perfect or draw(st.booleans()) else pair,
+        "inverter__standby_w": 0.0 if perfect else draw(_share(0.0, 90.0)),
+        "battery__capacity_kwh": draw(st.just(0.0) | _share(0.5, 30.0)),
+        "battery__round_trip_efficiency": draw(_share(0.7, 1.0)),
+        "battery__hard_minimum": minimum,
+        "battery__self_discharge_per_month": 0.0 if perfect else draw(_share(0.0, 0.3)),
+        "battery__max_charge_kw": draw(_share(0.2, 8.0)),
+        "battery__max_discharge_kw": draw(_share(0.2, 8.0)),
+    }
+    if not perfect:
+        low, high = draw(_share(0.0, 0.2)), draw(_share(0.2, 0.6))
+        pays = st.just({"pay": "none"}) | st.just({"pay": "same_as_import"}) | st.just({"pay": "flat", "price": low})
+        changes["tariff__export"] = draw(pays)
+        changes["tariff__rates"] = [
+            {"name": "dear", "import_price": high, "windows": [draw(windows())]},
+            {"name": "other", "import_price": draw(_share(low, high))},
+        ]
+        if draw(st.booleans()):
+            changes["grid"] = {"export_limit_kw": draw(st.just(0.0) | _share(0.0, 4.0))}
+    base = draw(settings(minimum))
+    strategy = {"name": "drawn", **base}
+    if perfect:
+        strategy = {"name": "drawn", "surplus": "battery_first", "battery_serves_load": True, "reserve": minimum}
+    elif base.get("export_limit_kw") == 0.0:
+        strategy["zero_export_bias_kw"] = draw(_share(0.0, 0.2))
+    if not perfect:
+        strategy["windows"] = [draw(windows()) | draw(settings(minimum)) for _ in range(draw(st.integers(0, 3)))]
+    return scenario(**changes, strategies=[strategy])
+
+
+class Stretch:
+    """A random stretch of a year at a drawn home, run round until it closes."""
+
+    def __init__(self, drawn: Scenario, home: Home, first: int, steps: int, sun: float) -> None:
+        piece = slice(first, first + steps)
+        whole, self.scenario = home.timeline, drawn
+        self.timeline: Timeline = _cut(whole, piece)
+        self.pv_kw, self.load_kw = sun * home.production.dc_kw[piece], home.load_kw[piece].copy()
+        prices = prices_from(drawn.tariff, whole)
+        self.prices = Prices(prices.rate[piece], prices.import_price[piece], prices.export_price[piece])
+        self.limits: Limits = limits_from(drawn.inverter, drawn.battery, whole.step_h)
+        plan = plan_from(drawn.strategies[0], drawn.grid, whole)
+        self.plan = Plan(*(np.ascontiguousarray(each[piece]) for each in plan))
+
+    def flows(self, **changes: Any) -> Flows:
+        """Run it, with fields of its limits replaced."""
+        limits = self.limits._replace(**changes)
+        year = run_year(limits, self.plan, self.pv_kw, self.load_kw)
+        return flows_from_year(self.timeline, self.prices, limits, self.plan, year, self.pv_kw, self.load_kw)
+
+
+def _cut(timeline: Timeline, piece: slice) -> Timeline:
+    names = ("utc_start", "wall_offset_h", "month", "weekday", "minute_of_day", "day_kind")
+    return replace(timeline, **{name: getattr(timeline, name)[piece] for name in names})
+
+
+@st.composite
+def stretches(draw: st.DrawFn, home: Home, most_steps: int, perfect: bool = False) -> Stretch:
+    """Draw a home and a stretch of the year; windows that never hold are drawn again."""
+    first = draw(st.integers(0, 8760 - most_steps))
+    sun = draw(st.sampled_from([0.0, 0.3, 1.0, 2.5]))
+    for _ in range(5):
+        drawn = draw(scenarios(perfect=perfect))
+        try:
+            return Stretch(drawn, home, first, most_steps, sun)
+        except ScenarioError:
+            continue
+    plain = draw(scenarios(perfect=True))
+    return Stretch(plain, home, first, most_steps, sun)

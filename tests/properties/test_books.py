@@ -1,0 +1,133 @@
+"""The books of the hour close for any home: property tests over random scenarios."""
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from solarsim.ledger.books import ledger_from
+from solarsim.ledger.flows import Flows, worst_residual_kw
+from solarsim.simulate import Home
+from tests.draws import Stretch, stretches
+
+BOOK_KW = 1e-6
+
+
+def books_by_outsider(flows: Flows, own_minimum: float) -> dict[str, float]:
+    """Check every book from the hourly table's columns alone, as someone without our code would."""
+    t = flows.table()
+    step_h = flows.timeline.step_h
+    stored_before = np.concatenate([[flows.start_kwh], t["battery_kwh"].to_numpy()[:-1]])
+    change_kw = (t["battery_kwh"].to_numpy() - stored_before) / step_h
+    discharge = t["battery_to_load_kw"] + t["battery_to_grid_kw"]
+    power_columns = [name for name in t.columns if name.endswith("_kw")]
+    return {
+        "demand": (
+            (t["load_kw"] + t["own_use_kw"])
+            - (t["pv_to_load_kw"] + t["battery_to_load_kw"] + t["grid_to_load_kw"])
+            - (t["generator_to_load_kw"] + t["unserved_kw"])
+        )
+        .abs()
+        .max(),
+        "import": (t["import_kw"] - t["grid_to_load_kw"] - t["grid_to_battery_kw"]).abs().max(),
+        "export": (t["export_kw"] - t["pv_to_grid_kw"] - t["battery_to_grid_kw"]).abs().max(),
+        "both ways": (t["import_kw"] * t["export_kw"]).abs().max(),
+        "power": (
+            t["pv_dc_kw"]
+            + t["import_kw"]
+            + t["generator_kw"]
+            - (t["load_kw"] + t["own_use_kw"] - t["unserved_kw"])
+            - t["export_kw"]
+            - t["pv_curtailed_kw"]
+            - change_kw
+            - t["losses_kw"]
+        )
+        .abs()
+        .max(),
+        "negative": max(0.0, -float(t[power_columns].to_numpy().min())),
+        "too full": max(0.0, float(t["soc"].max()) - 1.0),
+        "too empty": max(0.0, own_minimum - float(t["soc"].min())) if flows.capacity_kwh else 0.0,
+        "below floor": float(
+            np.minimum(discharge, (t["soc_floor"] * flows.capacity_kwh - t["battery_kwh"]) / step_h).max()
+        ),
+        "charge and discharge": float(
+            np.minimum(discharge, np.minimum(t["pv_to_battery_kw"] + t["grid_to_battery_kw"], 1.0)).max()
+        ),
+    }
+
+
+@settings(max_examples=500)
+@given(data=st.data())
+def test_every_book_closes_for_any_home_and_strategy(data: st.DataObject, demo_home: Home) -> None:
+    stretch = data.draw(stretches(demo_home, 480))
+    flows = stretch.flows()
+    battery = stretch.scenario.battery
+    assert battery is not None
+    for book, residual in books_by_outsider(flows, battery.hard_minimum).items():
+        assert residual <= BOOK_KW, book
+    assert worst_residual_kw(flows) <= BOOK_KW
+
+
+@settings(max_examples=150)
+@given(data=st.data())
+def test_limits_of_the_hardware_hold(data: st.DataObject, demo_home: Home) -> None:
+    stretch = data.draw(stretches(demo_home, 240))
+    flows, limits = stretch.flows(), stretch.limits
+    out = flows["pv_to_load_kw"] + flows["pv_to_grid_kw"] + flows["battery_to_load_kw"] + flows["battery_to_grid_kw"]
+    assert out.max() <= limits.curve.rated_kw + BOOK_KW
+    assert (flows["export_kw"] <= stretch.plan.export_limit_kw + BOOK_KW).all()
+    change = flows.battery_change_kwh / flows.timeline.step_h
+    assert change.max(initial=0.0) <= limits.charge_kw * limits.one_way + BOOK_KW
+    if limits.capacity_kwh:
+        self_discharge = limits.capacity_kwh * (1 - limits.kept)
+        assert -change.min(initial=0.0) <= limits.discharge_kw / limits.one_way + self_discharge + BOOK_KW
+        assert flows["soc"].max() <= 1.0
+    # While the stage charges from the grid it passes nothing the other way.
+    assert np.minimum(out, flows["grid_to_battery_kw"]).max() == 0.0
+
+
+@settings(max_examples=60)
+@given(data=st.data())
+def test_import_cap_bounds_charging_from_the_grid(data: st.DataObject, demo_home: Home) -> None:
+    stretch = data.draw(stretches(demo_home, 240))
+    flows = stretch.flows()
+    charging = flows["grid_to_battery_kw"] > 0.0
+    assert (flows["import_kw"][charging] <= stretch.plan.import_cap_kw[charging] + BOOK_KW).all()
+
+
+@settings(max_examples=60)
+@given(data=st.data())
+def test_battery_of_zero_size_equals_no_battery(data: st.DataObject, demo_home: Home) -> None:
+    stretch = data.draw(stretches(demo_home, 240))
+    empty = {"capacity_kwh": 0.0, "minimum_kwh": 0.0, "charge_kw": 0.0, "discharge_kw": 0.0}
+    none = stretch.flows(**empty, one_way=1.0, kept=1.0)
+    tiny = stretch.flows(**empty)
+    for column in ("import_kw", "export_kw", "pv_curtailed_kw"):
+        np.testing.assert_array_equal(none[column], tiny[column])
+    assert none["battery_to_load_kw"].max() == 0.0
+    assert none["pv_to_battery_kw"].max() == 0.0
+
+
+@settings(max_examples=60)
+@given(data=st.data())
+def test_doubling_every_rate_doubles_the_energy_charge(data: st.DataObject, demo_home: Home) -> None:
+    stretch = data.draw(stretches(demo_home, 480))
+    flows = stretch.flows()
+    once = _energy_charge(stretch, flows, 1.0)
+    # Each line is rounded to the cent: twice a rounded line is off by at most a cent.
+    assert _energy_charge(stretch, flows, 2.0) == pytest.approx(2 * once, abs=0.01 * 12 * 4)
+
+
+def _energy_charge(stretch: Stretch, flows: Flows, factor: float) -> float:
+    tariff = stretch.scenario.tariff
+    rates = tuple(
+        rate.model_copy(update={"import_price": factor * rate.import_price}) for rate in tariff.rates
+    )
+    price = None if tariff.export.price is None else factor * tariff.export.price
+    dearer = tariff.model_copy(
+        update={"rates": rates, "export": tariff.export.model_copy(update={"price": price})}
+    )
+    prices = stretch.prices
+    scaled = type(prices)(prices.rate, factor * prices.import_price, factor * prices.export_price)
+    lines = ledger_from(flows, dearer, scaled).bill.lines
+    return float(sum(line.amount for line in lines if line.unit == "kWh"))
