@@ -96,5 +96,7 @@ def _fit_pair(peak: float, weighted: float, weights: str, rated_kw: float) -> Cu
             f"inverter.efficiency: weighted {weighted} is too far below peak {peak} for one curve"
             f" (at least {lowest:.4f}); give points of the datasheet's curve"
         )
+    if weighted >= weighted_efficiency(curve(0.0), weights):
+        return curve(0.0)
     bend = brentq(lambda bend: weighted_efficiency(curve(bend), weights) - weighted, 0.0, 2.0)
     return curve(float(bend))

@@ -1,0 +1,36 @@
+"""The year as a circle."""
+
+import numpy as np
+import pytest
+
+from solarsim.dispatch.orders import Plan
+from solarsim.engine.year import HOUR_COLUMNS, run_year, when_compiling
+from tests.builders import limits, orders
+
+
+def plan(steps: int, **changes: object) -> Plan:
+    """Repeat one step's orders."""
+    return Plan(*(np.full(steps, value) for value in orders(**changes)))
+
+
+def test_year_ends_with_the_energy_it_began_with() -> None:
+    pv, load = np.tile([0.0, 4.0, 0.0, 0.0], 50), np.full(200, 1.0)
+    year = run_year(limits(), plan(200), pv, load)
+    stored = year.table[HOUR_COLUMNS.index("battery_kwh")]
+    assert stored[-1] == pytest.approx(year.start_kwh)
+    assert year.gap_kwh == pytest.approx(0.0)
+    assert year.passes <= 3
+
+
+@pytest.mark.by_hand
+def test_no_strategy_lives_off_a_full_battery_on_the_first_day() -> None:
+    # No sun at all: whatever was stored at first, in a closed year the battery gives nothing.
+    year = run_year(limits(), plan(48), np.zeros(48), np.full(48, 1.0))
+    assert year.table[HOUR_COLUMNS.index("battery_to_load_kw")].sum() == 0.0
+
+
+def test_compiling_is_told_at_most_once() -> None:
+    told: list[int] = []
+    with when_compiling(lambda: told.append(1)):
+        run_year(limits(), plan(4), np.zeros(4), np.zeros(4))
+    assert len(told) <= 1
