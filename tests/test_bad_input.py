@@ -445,7 +445,7 @@ def epw(rows: int) -> str:
         pytest.param("tmy3", None, ["cannot be read", "No such file"], id="missing"),
         pytest.param("tmy3", " \n", ["is empty"], id="empty"),
         pytest.param(
-            "tmy3", "".join(TMY3.open().readlines()[:5000]), ["4998 hours", "8760", "cut short"], id="tmy3 cut short"
+            "tmy3", "\n".join(TMY3.read_text().splitlines()[:5000]), ["4998 hours", "8760", "cut short"], id="tmy3 cut short"
         ),
         pytest.param("tmy3", TM2.read_text(), ["tmy3"], id="tm2 called tmy3"),
         pytest.param("tm2", TMY3.read_text(), ["tm2"], id="tmy3 called tm2"),

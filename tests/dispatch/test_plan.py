@@ -1,0 +1,62 @@
+"""Which settings govern which step."""
+
+from math import inf
+
+import numpy as np
+import pytest
+
+from solarsim.dispatch.plan import plan_from
+from solarsim.scenario.errors import ScenarioError
+from solarsim.scenario.strategy import Strategy
+from solarsim.scenario.system import Grid
+from tests.builders import timeline
+
+WHERE = timeline()
+BASE = {"name": "s", "surplus": "battery_first", "battery_serves_load": True, "reserve": 0.2}
+
+
+def strategy(*windows: dict[str, object], **changes: object) -> Strategy:
+    return Strategy.model_validate({**BASE, **changes, "windows": windows})
+
+
+def test_first_window_governs_and_the_rest_comes_from_the_base() -> None:
+    plan = plan_from(
+        strategy(
+            {"months": (7,), "from": "16:00", "to": "21:00", "reserve": 0.5},
+            {"months": (7,), "reserve": 0.4, "surplus": "grid_first"},
+        ),
+        None,
+        WHERE,
+    )
+    july, peak = WHERE.month == 7, (WHERE.minute_of_day >= 960) & (WHERE.minute_of_day < 1260)
+    assert set(plan.floor[july & peak]) == {0.5}
+    assert set(plan.floor[july & ~peak]) == {0.4}
+    assert set(plan.floor[~july]) == {0.2}
+    assert plan.battery_first[july & peak].all()
+    assert not plan.battery_first[july & ~peak].any()
+
+
+def test_window_that_never_governs_is_refused() -> None:
+    with pytest.raises(ScenarioError, match=r"window 2 \(months 7 .*never holds"):
+        plan_from(strategy({"months": (6, 7), "reserve": 0.5}, {"months": (7,), "days": ("mon",), "reserve": 0.4}), None, WHERE)
+
+
+def test_utility_s_export_limit_stands_above_every_strategy() -> None:
+    generous = plan_from(strategy(export_limit_kw=9.0), Grid(export_limit_kw=3.0), WHERE)
+    strict = plan_from(strategy(export_limit_kw=1.0), Grid(export_limit_kw=3.0), WHERE)
+    assert set(generous.export_limit_kw) == {3.0}
+    assert set(strict.export_limit_kw) == {1.0}
+    assert set(plan_from(strategy(), None, WHERE).export_limit_kw) == {inf}
+
+
+def test_order_to_charge_keeps_the_battery_from_serving_below_it() -> None:
+    plan = plan_from(strategy({"from": "00:00", "to": "06:00", "charge_from_grid_to": 0.7}), None, WHERE)
+    night = WHERE.minute_of_day < 360
+    assert set(plan.floor[night]) == {0.7}
+    assert set(plan.floor[~night]) == {0.2}
+
+
+def test_every_array_has_one_entry_for_each_step() -> None:
+    for each in plan_from(strategy(), None, WHERE):
+        assert each.shape == (8760,)
+        assert not np.isnan(each.astype(float)).any()

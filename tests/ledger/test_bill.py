@@ -1,0 +1,75 @@
+"""Lines that add up."""
+
+from decimal import Decimal
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from hypothesis.extra.numpy import arrays
+
+from solarsim.ledger.bill import Bill, bill_for, energy_cost
+from solarsim.ledger.prices import prices_from
+from solarsim.scenario.tariff import Tariff
+from tests.builders import timeline
+
+WHERE = timeline("America/Phoenix")
+TARIFF = Tariff.model_validate(
+    {
+        "name": "t",
+        "currency": "USD",
+        "fixed_per_month": 9.99,
+        "export": {"pay": "flat", "price": 0.05},
+        "rates": (
+            {"name": "peak", "import_price": 0.4, "windows": ({"from": "16:00", "to": "21:00"},)},
+            {"name": "rest", "import_price": 0.1},
+        ),
+    }
+)
+PRICES = prices_from(TARIFF, WHERE)
+
+
+def bill(import_kw: object, export_kw: object) -> Bill:
+    n = len(WHERE)
+    return bill_for(np.full(n, import_kw), np.full(n, export_kw), TARIFF, PRICES, WHERE)
+
+
+@pytest.mark.by_hand
+def test_january_of_one_kilowatt() -> None:
+    # 31 days x 5 h x 0.40 = 62.00; 31 x 19 h x 0.10 = 58.90; fixed 9.99.
+    january = [line for line in bill(1.0, 0.0).lines if line.month == 1]
+    assert [(line.what, line.quantity, line.amount) for line in january] == [
+        ("fixed charge", 1.0, Decimal("9.99")),
+        ("peak", pytest.approx(155.0), Decimal("62.00")),
+        ("rest", pytest.approx(589.0), Decimal("58.90")),
+    ]
+
+
+@pytest.mark.by_hand
+def test_export_is_earned() -> None:
+    # 744 h x 0.05 = 37.20, and no line for energy that did not flow.
+    assert [line.amount for line in bill(0.0, 1.0).lines if line.month == 1] == [Decimal("9.99"), Decimal("-37.20")]
+
+
+@given(st.integers(0, 2**32 - 1))
+def test_lines_add_up_and_no_kilowatt_hour_is_lost(seed: int) -> None:
+    random = np.random.default_rng(seed)
+    bought, sold = random.uniform(0, 3, len(WHERE)), random.uniform(0, 3, len(WHERE))
+    made = bill_for(bought, sold, TARIFF, PRICES, WHERE)
+    assert made.total == sum(made.month_total(month) for month in range(1, 13))
+    assert all(abs(float(line.amount) - line.quantity * line.rate) <= 0.005 + 1e-9 for line in made.lines)
+    assert sum(line.quantity for line in made.lines if line.rate > 0 and line.unit == "kWh") == pytest.approx(bought.sum())
+    assert sum(line.quantity for line in made.lines if line.rate < 0) == pytest.approx(sold.sum())
+    cost = energy_cost(bought, sold, PRICES, 1.0) + 12 * 9.99
+    assert float(made.total) == pytest.approx(cost, abs=0.005 * len(made.lines))
+
+
+@given(arrays(np.float64, len(WHERE), elements=st.floats(0, 9)))
+def test_windows_that_all_carry_one_rate_equal_the_flat_plan(bought: np.ndarray[tuple[int], np.dtype[np.float64]]) -> None:
+    def total(*rates: dict[str, object]) -> Decimal:
+        tariff = TARIFF.model_validate({**TARIFF.model_dump(by_alias=True), "rates": rates})
+        return bill_for(bought, 0 * bought, tariff, prices_from(tariff, WHERE), WHERE).total
+
+    evening = {"name": "peak", "import_price": 0.25, "windows": ({"from": "16:00", "to": "21:00"},)}
+    rest, flat = {"name": "rest", "import_price": 0.25}, {"name": "all", "import_price": 0.25}
+    assert float(total(evening, rest)) == pytest.approx(float(total(flat)), abs=0.01 * 12)

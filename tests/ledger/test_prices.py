@@ -1,0 +1,61 @@
+"""Which rate holds when."""
+
+import numpy as np
+import pytest
+
+from solarsim.ledger.prices import prices_from
+from solarsim.scenario.errors import ScenarioError
+from solarsim.scenario.tariff import Tariff
+from tests.builders import timeline
+
+WHERE = timeline()
+EVENING = {"from": "16:00", "to": "21:00"}
+
+
+def tariff(*rates: dict[str, object], **export: object) -> Tariff:
+    return Tariff.model_validate(
+        {"name": "t", "currency": "USD", "fixed_per_month": 0.0, "export": export or {"pay": "none"}, "rates": rates}
+    )
+
+
+PEAK = {"name": "peak", "import_price": 0.4, "windows": (EVENING,)}
+REST = {"name": "rest", "import_price": 0.1}
+
+
+@pytest.mark.by_hand
+def test_peak_holds_five_wall_clock_hours_a_day_all_year() -> None:
+    prices = prices_from(tariff(PEAK, REST), WHERE)
+    dear = prices.import_price == 0.4
+    assert dear.sum() == 5 * 365
+    assert set((WHERE.minute_of_day[dear] // 60).tolist()) == {16, 17, 18, 19, 20}
+
+
+@pytest.mark.parametrize(
+    ("export", "dear", "cheap"),
+    [({"pay": "none"}, 0.0, 0.0), ({"pay": "flat", "price": 0.05}, 0.05, 0.05), ({"pay": "same_as_import"}, 0.4, 0.1)],
+)
+def test_export_pay(export: dict[str, object], dear: float, cheap: float) -> None:
+    prices = prices_from(tariff(PEAK, REST, **export), WHERE)
+    assert set(prices.export_price[prices.rate == 0]) == {dear}
+    assert set(prices.export_price[prices.rate == 1]) == {cheap}
+
+
+def test_export_pay_by_rate() -> None:
+    prices = prices_from(tariff({**PEAK, "export_price": 0.3}, {**REST, "export_price": 0.02}, pay="by_rate"), WHERE)
+    np.testing.assert_array_equal(prices.export_price, np.where(prices.rate == 0, 0.3, 0.02))
+
+
+def test_overlapping_rates_are_refused_with_their_hour() -> None:
+    late = {"name": "late", "import_price": 0.3, "windows": ({"from": "20:00", "to": "23:00"},)}
+    with pytest.raises(ScenarioError, match="'peak' and 'late' overlap in 365 hours, first at 2026-01-01 20:00"):
+        prices_from(tariff(PEAK, late, REST), WHERE)
+
+
+def test_one_rate_may_have_windows_that_overlap_each_other() -> None:
+    twice = {**PEAK, "windows": (EVENING, {"from": "20:00", "to": "22:00"})}
+    assert (prices_from(tariff(twice, REST), WHERE).rate == 0).sum() == 6 * 365
+
+
+def test_hours_without_a_rate_are_refused() -> None:
+    with pytest.raises(ScenarioError, match=r"no rate holds in 6935 hours, first at 2026-01-01 00:00"):
+        prices_from(tariff(PEAK), WHERE)

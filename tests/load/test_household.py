@@ -1,0 +1,83 @@
+"""The household's load on the timeline."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from solarsim.load.household import load_from_months, read_load
+from solarsim.load.shapes import SEASONS, SHAPES, season_of
+from solarsim.scenario.errors import LoadError
+from tests.builders import timeline
+
+WHERE = timeline()
+
+
+@given(st.lists(st.floats(0.0, 5000.0), min_size=12, max_size=12), st.sampled_from(sorted(SHAPES)))
+def test_each_month_equals_its_bill(bills: list[float], shape: str) -> None:
+    load = load_from_months(np.array(bills), SHAPES[shape], WHERE, 36.1)
+    assert np.bincount(WHERE.month - 1, load).tolist() == pytest.approx(bills, abs=1e-9)
+    assert load.min() >= 0.0
+
+
+def test_people_live_by_the_wall_clock() -> None:
+    """The evening peak of the shape falls on the same wall-clock hour before and after the clock change."""
+    load = load_from_months(np.full(12, 600.0), SHAPES["evenings"], WHERE, 36.1)
+    for month in (1, 7):
+        weekdays = (WHERE.month == month) & (WHERE.day_kind == 0)
+        by_hour = np.bincount(WHERE.minute_of_day[weekdays] // 60, load[weekdays])
+        assert by_hour.argmax() == {1: 19, 7: 18}[month]
+
+
+def test_weekends_have_another_shape() -> None:
+    load = load_from_months(np.full(12, 600.0), SHAPES["evenings"], WHERE, 36.1)
+    noon = (WHERE.minute_of_day == 12 * 60) & (WHERE.month == 10)
+    assert load[noon & (WHERE.day_kind == 1)].mean() > 1.3 * load[noon & (WHERE.day_kind == 0)].mean()
+
+
+def test_seasons_turn_over_south_of_the_equator() -> None:
+    months = np.arange(1, 13)
+    assert [SEASONS[i] for i in season_of(months, 36.0)[[0, 6]]] == ["winter", "summer"]
+    assert [SEASONS[i] for i in season_of(months, -34.0)[[0, 6]]] == ["summer", "winter"]
+
+
+def test_shapes_have_a_weight_for_every_hour() -> None:
+    for shape in SHAPES.values():
+        assert shape.shape == (2, len(SEASONS), 24)
+        assert shape.min() > 0.0
+
+
+def written(folder: Path, rows: list[object]) -> Path:
+    path = folder / "load.csv"
+    path.write_text("time,load_kw\n" + "".join(f"x,{row}\n" for row in rows))
+    return path
+
+
+def test_hourly_file_is_taken_as_it_is(tmp_path: Path) -> None:
+    load = read_load(written(tmp_path, [i % 3 for i in range(8760)]), WHERE)
+    assert load[:4].tolist() == [0.0, 1.0, 2.0, 0.0]
+
+
+@pytest.mark.parametrize(
+    ("rows", "told"),
+    [
+        ([1.0] * 8759, "has 8759 rows, the year has 8760"),
+        ([1.0] * 8759 + [-0.1], "load_kw is -0.1 in row 8760"),
+        ([1.0] * 8759 + [50_000], "load_kw is 50000 in row 8760, must lie between 0 and 1000 kW"),
+        ([1.0] * 8759 + ["much"], "line 8761: load_kw is 'much'"),
+    ],
+)
+def test_files_that_no_meter_writes_are_refused(tmp_path: Path, rows: list[object], told: str) -> None:
+    with pytest.raises(LoadError, match=told):
+        read_load(written(tmp_path, rows), WHERE)
+
+
+def test_missing_file_and_foreign_bytes_are_refused(tmp_path: Path) -> None:
+    with pytest.raises(LoadError, match="No such file"):
+        read_load(tmp_path / "none.csv", WHERE)
+    path = tmp_path / "bytes.csv"
+    path.write_bytes(b"load_kw\n\xff\xfe")
+    with pytest.raises(LoadError, match="not UTF-8"):
+        read_load(path, WHERE)

@@ -1,0 +1,50 @@
+"""Rules and rates that cannot be meant."""
+
+import pytest
+
+from solarsim.scenario.errors import ScenarioError
+from tests.builders import content, scenario
+
+BASE = content()["strategies"][0]
+EVENING = {"from": "16:00", "to": "21:00"}
+
+
+@pytest.mark.parametrize(
+    ("changes", "told"),
+    [
+        ({"solar_ceiling": 0.05}, r"reserve 0\.1 is above the solar_ceiling 0\.05"),
+        ({"reserve": 0.5, "sell_down_to": 0.3}, r"sell_down_to 0\.3 is below the reserve 0\.5"),
+        ({"charge_from_grid_to": 0.9, "sell_down_to": 0.5}, "buy and sell in the same hours"),
+        ({"zero_export_bias_kw": 0.05}, "needs an export_limit_kw of 0"),
+        ({"solar_ceiling": 0.6, "windows": [{**EVENING, "reserve": 0.8}]}, r"in window 1 \(16:00-21:00\): reserve 0\.8"),
+    ],
+)
+def test_levels_out_of_order_are_refused(changes: dict[str, object], told: str) -> None:
+    with pytest.raises(ScenarioError, match=told):
+        scenario(strategies=[{**BASE, **changes}])
+
+
+def test_window_replaces_what_it_names_and_keeps_the_rest() -> None:
+    strategy = scenario(strategies=[{**BASE, "windows": [{**EVENING, "reserve": 0.5}]}]).strategies[0]
+    inside = strategy.in_window(strategy.windows[0])
+    assert (inside.reserve, inside.surplus, inside.battery_serves_load) == (0.5, "battery_first", True)
+    assert strategy.reserve == 0.10
+
+
+@pytest.mark.parametrize(
+    ("rates", "told"),
+    [
+        ([{"name": "a", "import_price": 0.1}, {"name": "a", "import_price": 0.2, "windows": [EVENING]}], "two rates are named 'a'"),
+        ([{"name": "a", "import_price": 0.1}, {"name": "b", "import_price": 0.2}], "only one rate can hold in all other hours"),
+        ([{"name": "a", "import_price": 0.1, "export_price": 0.1}], "export_price belongs to export pay 'by_rate'"),
+    ],
+)  # fmt: skip
+def test_rates_that_disagree_are_refused(rates: list[dict[str, object]], told: str) -> None:
+    with pytest.raises(ScenarioError, match=told):
+        scenario(tariff__rates=rates)
+
+
+@pytest.mark.parametrize("export", [{"pay": "flat"}, {"pay": "none", "price": 0.1}])
+def test_export_price_belongs_to_flat_pay(export: dict[str, object]) -> None:
+    with pytest.raises(ScenarioError, match="'price' belongs to pay = 'flat'"):
+        scenario(tariff__export=export)

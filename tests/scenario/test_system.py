@@ -1,0 +1,74 @@
+"""What stands at the house."""
+
+import pytest
+
+from solarsim.scenario.errors import ScenarioError
+from solarsim.scenario.system import Battery, CellRow
+from tests.builders import scenario
+
+ROWS = (
+    {"cells_in_series": 16, "cell_ah": 150.0, "cell_v": 3.2},
+    {"cells_in_series": 16, "cell_ah": 155.0, "cell_v": 3.2, "rows": 2},
+)
+
+
+def bank(*rows: dict[str, object]) -> Battery:
+    return Battery.model_validate(
+        {
+            "bank": rows,
+            "round_trip_efficiency": 0.90,
+            "hard_minimum": 0.1,
+            "self_discharge_per_month": 0.0,
+            "max_charge_a": 100.0,
+        }
+    )
+
+
+@pytest.mark.trade
+def test_bank_of_three_rows_that_differ() -> None:
+    """16 cells of 150 Ah in series, with two rows of 155 Ah in parallel: 23.5 kWh at 51.2 V (common practice)."""
+    battery = bank(*ROWS)
+    assert battery.kwh == pytest.approx(23.5, abs=0.06)
+    assert battery.volts == pytest.approx(51.2)
+
+
+@pytest.mark.by_hand
+def test_energy_of_a_row_is_cells_times_ampere_hours_times_volts() -> None:
+    # 16 x 150 Ah x 3.2 V / 1000 = 7.68 kWh.
+    assert CellRow(cells_in_series=16, cell_ah=150.0, cell_v=3.2).kwh == pytest.approx(7.68)
+
+
+@pytest.mark.published
+def test_round_trip_is_split_between_the_two_ways() -> None:
+    """Split of a round trip of 0.90: 0.948683 each way (CHECKS section 5)."""
+    assert bank(*ROWS).one_way_efficiency == pytest.approx(0.948683, abs=5e-7)
+
+
+@pytest.mark.parametrize(
+    ("changes", "told"),
+    [
+        ({"battery__bank": [*ROWS, {"cells_in_series": 15, "cell_ah": 100.0, "cell_v": 3.2}], "battery__capacity_kwh": None},
+         r"51\.2 V and 48 V must not stand in parallel"),
+        ({"battery__bank": list(ROWS)}, "either the bank .* or capacity_kwh"),
+        ({"battery__capacity_kwh": None}, "either the bank .* or capacity_kwh"),
+        ({"battery__max_charge_a": 100.0}, "limits in ampere need nominal_v"),
+        ({"battery__max_charge_kw": None}, "nothing limits its charge"),
+        ({"inverter__battery_charge_a": 100.0}, "need battery.nominal_v"),
+        ({"inverter__efficiency": {"peak": 0.97}}, "belong together"),
+        ({"inverter__efficiency": {}}, "give one of"),
+        ({"inverter__efficiency": {"peak": 0.96, "weighted": 0.97, "weights": "cec"}}, "above the peak"),
+        ({"inverter__standby_w": 2000.0}, "in watts"),
+        ({"arrays__0__input": 2}, "on input 2, but the inverter has inputs 1 to 1"),
+        ({"strategies__0__reserve": 0.05}, "below the battery's hard_minimum 0.1"),
+        ({"load__file": "x.csv"}, "either a file or monthly_kwh"),
+        ({"load__shape": None}, "belong together"),
+        ({"weather__format": "csv"}, "states no place"),
+        ({"weather__place": {"latitude_deg": 1.0, "longitude_deg": 1.0, "elevation_m": 1.0, "utc_offset_h": 1.0}},
+         "states its own place"),
+        ({"site__holidays": {"observed": True}}, "either a country or a list of dates"),
+        ({"site__holidays": {"country": "US"}}, "'observed' must say"),
+    ],
+)  # fmt: skip
+def test_half_or_double_specified_parts_are_refused(changes: dict[str, object], told: str) -> None:
+    with pytest.raises(ScenarioError, match=told):
+        scenario(**changes)

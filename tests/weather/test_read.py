@@ -1,0 +1,146 @@
+"""Weather files as they come: read, repaired with a message, or refused with a reason."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from solarsim.scenario.errors import WeatherError
+from solarsim.scenario.read import packaged_folder
+from solarsim.scenario.system import WeatherFile
+from solarsim.weather.read import CSV_COLUMNS, read_weather
+from solarsim.weather.typical_year import Weather
+from tests.open_data import DIYEPW, open_data
+
+PLACE = {"latitude_deg": 36.1, "longitude_deg": -79.95, "elevation_m": 273.0, "utc_offset_h": -5.0}
+GREENSBORO = packaged_folder("weather_samples") / "723170TYA.CSV"
+
+
+def read(path: Path, kind: str) -> Weather:
+    place = PLACE if kind == "csv" else None
+    return read_weather(path, WeatherFile.model_validate({"file": path.name, "format": kind, "place": place}))
+
+
+def chicago() -> str:
+    return open_data(DIYEPW, "USA_IL_Chicago.OHare.Intl.AP.725300_TMY3.epw").read_text("latin-1")
+
+
+def written(folder: Path, text: str, encoding: str = "utf-8") -> Path:
+    path = folder / "year.epw"
+    path.write_bytes(text.encode(encoding))
+    return path
+
+
+def plain_csv(**columns: object) -> str:
+    weather = read(GREENSBORO, "tmy3")
+    table = np.column_stack([getattr(weather, name) for name in CSV_COLUMNS])
+    rows = [",".join(repr(float(value)) for value in row) for row in table]
+    return ",".join(CSV_COLUMNS) + "\n" + "\n".join(rows) + "\n"
+
+
+def test_plain_csv_reads_as_the_file_it_was_written_from(tmp_path: Path) -> None:
+    path = tmp_path / "year.csv"
+    path.write_text(plain_csv())
+    again, first = read(path, "csv"), read(GREENSBORO, "tmy3")
+    for name in CSV_COLUMNS:
+        np.testing.assert_array_equal(getattr(again, name), getattr(first, name))
+    assert again.notes == ()
+
+
+def test_first_sun_of_greensboro_stands_in_the_right_row() -> None:
+    """On 1 January at 36.1 N, 79.95 W, UTC-5: declination -23.0 deg, half day 4.9 h around solar noon at 12:23 (by hand).
+
+    So the sun stands from 07:29 to 17:17, in the rows labelled 7 to 17.
+    """
+    ghi = read(GREENSBORO, "tmy3").ghi_w_m2[:24]
+    assert int(np.flatnonzero(ghi > 0)[0]) == 7
+    assert int(np.flatnonzero(ghi > 0)[-1]) == 17
+
+
+def test_latin_1_is_read_and_said(tmp_path: Path) -> None:
+    weather = read(written(tmp_path, chicago().replace("Chicago", "Chicagó", 1), "latin-1"), "epw")
+    assert "Chicag" in weather.place
+    assert any("latin-1" in note for note in weather.notes)
+
+
+def test_leap_year_loses_its_29_february(tmp_path: Path) -> None:
+    lines = chicago().splitlines()
+    first = next(i for i, line in enumerate(lines) if line.split(",")[1:3] == ["3", "1"])
+    day = [line.replace(",2,28,", ",2,29,", 1) for line in lines[first - 24 : first]]
+    weather = read(written(tmp_path, "\n".join(lines[:first] + day + lines[first:])), "epw")
+    assert weather.ghi_w_m2.sum() / 1000 == pytest.approx(1406.6, abs=0.05)
+    assert any("29 February was dropped" in note for note in weather.notes)
+
+
+def test_decimal_commas_in_the_header_are_mended(tmp_path: Path) -> None:
+    lines = chicago().splitlines()
+    fields = lines[0].split(",")
+    lines[0] = ",".join(fields[:6] + [field.replace(".", ",") for field in fields[6:]])
+    weather = read(written(tmp_path, "\n".join(lines)), "epw")
+    assert weather.latitude_deg == pytest.approx(41.98, abs=0.02)
+    assert any("decimal commas" in note for note in weather.notes)
+
+
+def test_missing_columns_after_wind_speed_are_not_needed(tmp_path: Path) -> None:
+    lines = chicago().splitlines()
+    short = lines[:8] + [",".join(line.split(",")[:25]) for line in lines[8:]]
+    weather = read(written(tmp_path, "\n".join(short)), "epw")
+    assert weather.ghi_w_m2.sum() / 1000 == pytest.approx(1406.6, abs=0.05)
+    assert any("are missing in some rows" in note for note in weather.notes)
+
+
+def test_half_hour_zone_is_read(tmp_path: Path) -> None:
+    lines = chicago().splitlines()
+    fields = lines[0].split(",")
+    lines[0] = ",".join([*fields[:8], "5.5", *fields[9:]])
+    weather = read(written(tmp_path, "\n".join(lines)), "epw")
+    assert weather.utc_offset_h == 5.5
+    assert any("check the time zone" in note for note in weather.notes)
+
+
+@pytest.mark.parametrize(
+    ("change", "told"),
+    [
+        (lambda lines: lines[:4000], "has 3992 hours, a typical year has 8760 .cut short"),
+        (lambda lines: ["City,x", *lines[1:]], "does not begin with LOCATION"),
+        (lambda lines: [*lines[:20], ",".join(lines[20].split(",")[:9]), *lines[21:]], "line 21 has 9 of 35 columns"),
+        (lambda lines: [*lines[:8], *lines[9:], lines[8]], "row 1 is out of order"),
+        (lambda lines: [*lines[:8], lines[8].replace(lines[8].split(",")[6], "warm", 1), *lines[9:]], "cannot be read as epw|must"),
+        (lambda lines: [_with(lines[0], 9, "x"), *lines[1:]], "cannot be read as epw"),
+        (lambda lines: [*lines[:8], _with(lines[8], 13, "9999"), *lines[9:]], "ghi_w_m2 is 9999 in hour 1"),
+        (lambda lines: [*lines[:8], _with(lines[8], 6, ""), *lines[9:]], "temp_air_c is missing in 1 hours"),
+        (lambda lines: [*lines[:8], _with(lines[8], 21, "-3"), *lines[9:]], "wind_speed_m_s is -3 in hour 1"),
+    ],
+)  # fmt: skip
+def test_epw_that_cannot_be_mended_is_refused(tmp_path: Path, change: object, told: str) -> None:
+    path = written(tmp_path, "\n".join(change(chicago().splitlines())))  # type: ignore[operator]
+    with pytest.raises(WeatherError, match=told):
+        read(path, "epw")
+
+
+def _with(line: str, place: int, value: str) -> str:
+    fields = line.split(",")
+    return ",".join([*fields[:place], value, *fields[place + 1 :]])
+
+
+@pytest.mark.parametrize("kind", ["tmy3", "tm2", "epw", "csv"])
+def test_empty_missing_and_foreign_files_are_refused(tmp_path: Path, kind: str) -> None:
+    with pytest.raises(WeatherError, match="No such file"):
+        read(tmp_path / "none", kind)
+    empty = tmp_path / "empty"
+    empty.write_text("")
+    with pytest.raises(WeatherError, match="is empty"):
+        read(empty, kind)
+    foreign = tmp_path / "foreign"
+    foreign.write_text("hello\nworld\n" * 4381)
+    with pytest.raises(WeatherError, match="foreign"):
+        read(foreign, kind)
+
+
+def test_tmy3_and_tm2_cut_short_are_refused(tmp_path: Path) -> None:
+    for name, kind in (("723170TYA.CSV", "tmy3"), ("12839.tm2", "tm2")):
+        lines = (packaged_folder("weather_samples") / name).read_text().splitlines()
+        path = tmp_path / name
+        path.write_text("\n".join(lines[:5000]))
+        with pytest.raises(WeatherError, match="cut short"):
+            read(path, kind)
