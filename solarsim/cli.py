@@ -143,6 +143,20 @@ def savings(scenario: ScenarioPath = None, strategy: StrategyName = None, json: 
     )
 
 
+@app.command()
+def new(
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="Where the scenario is to stand.", show_default=False)],
+    force: Annotated[bool, typer.Option("--force", help="Replace an existing file.")] = False,
+) -> None:
+    """Write a scenario of your own to change: the annotated demo home."""
+    from solarsim.scenario.read import starter_text
+    from solarsim.views.files import check_writable, write_whole
+
+    check_writable(file, force)
+    write_whole(file, starter_text().encode())
+    print(f"Written: {file}. Change it to your home, then: solarsim compare {file}")
+
+
 def _read(path: Path | None) -> "Scenario":
     from solarsim.scenario.read import read_scenario
 

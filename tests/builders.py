@@ -75,7 +75,7 @@ def content(**changes: Any) -> dict[str, Any]:
     return tables
 
 
-def scenario(folder: Path = Path(), **changes: Any) -> Scenario:
+def scenario(folder: Path = Path(), /, **changes: Any) -> Scenario:
     """Validate the plain home with keys replaced."""
     return scenario_from(content(**changes), folder / "plain.toml")
 

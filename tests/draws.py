@@ -110,8 +110,8 @@ class Stretch:
         prices = prices_from(drawn.tariff, whole)
         self.prices = Prices(prices.rate[piece], prices.import_price[piece], prices.export_price[piece])
         self.limits: Limits = limits_from(drawn.inverter, drawn.battery, whole.step_h)
-        plan = plan_from(drawn.strategies[0], drawn.grid, whole)
-        self.plan = Plan(*(np.ascontiguousarray(each[piece]) for each in plan))
+        whole_plan = plan_from(drawn.strategies[0], drawn.grid, whole)
+        self.plan: Plan = Plan._make(np.ascontiguousarray(each[piece]) for each in whole_plan)
 
     def flows(self, **changes: Any) -> Flows:
         """Run it, with fields of its limits replaced."""

@@ -64,12 +64,11 @@ def dc_power(scenario: Scenario, weather: Weather, timeline: Timeline) -> DcPowe
     array_kw: dict[str, NDArray[np.float64]] = {}
     if scenario.arrays:
         sun = sun_over(weather, timeline)
-        kept = share_kept(scenario.losses)
+        model, kept = TRANSPOSITION[scenario.production.transposition], share_kept(scenario.losses)
         for array in scenario.arrays:
-            watts_m2 = plane_irradiance(
-                array, weather, sun, TRANSPOSITION[scenario.production.transposition], scenario.site.albedo
-            )
-            array_kw[array.name] = kept * power_of(array, watts_m2, weather)
+            plane = plane_irradiance(array, weather, sun, model, scenario.site.albedo)
+            array_kw[array.name] = np.zeros(len(timeline))
+            array_kw[array.name][sun.up] = kept * power_of(array, plane, weather, sun)
             power[array.input - 1] += array_kw[array.name]
     limits = np.array([each.max_kw for each in scenario.inverter.inputs])
     limited = np.minimum(power, limits[:, None])
@@ -78,7 +77,7 @@ def dc_power(scenario: Scenario, weather: Weather, timeline: Timeline) -> DcPowe
 
 @dataclass(frozen=True, eq=False)
 class PlaneIrradiance:
-    """Irradiance on a tilted plane, mean of each step.
+    """Irradiance on a tilted plane, mean of each step in which the sun is up.
 
     Attributes
     ----------
@@ -112,19 +111,17 @@ def plane_irradiance(array: Array, weather: Weather, sun: Sun, model: str, albed
     Returns
     -------
     PlaneIrradiance
-        Zero in steps without sun. Incidence-angle losses follow the physical glass model (De Soto
+        One entry for each step with the sun up. Incidence-angle losses follow the physical glass model (De Soto
         et al. 2006) for the beam, integrated over sky and ground for the diffuse parts (Marion 2017).
     """
-    beam = np.where(sun.up, weather.dni_w_m2, 0.0)
-    global_, diffuse = np.where(sun.up, weather.ghi_w_m2, 0.0), np.where(sun.up, weather.dhi_w_m2, 0.0)
     parts = irradiance.get_total_irradiance(
         array.tilt_deg,
         array.azimuth_deg,
         sun.apparent_zenith_deg,
         sun.azimuth_deg,
-        beam,
-        global_,
-        diffuse,
+        weather.dni_w_m2[sun.up],
+        weather.ghi_w_m2[sun.up],
+        weather.dhi_w_m2[sun.up],
         dni_extra=irradiance.get_extra_radiation(sun.instant).to_numpy(),
         albedo=albedo,
         model=model,
@@ -137,7 +134,7 @@ def plane_irradiance(array: Array, weather: Weather, sun: Sun, model: str, albed
     return PlaneIrradiance(incident_w_m2=direct + sky + ground, effective_w_m2=np.maximum(effective, 0.0))
 
 
-def power_of(array: Array, plane: PlaneIrradiance, weather: Weather) -> NDArray[np.float64]:
+def power_of(array: Array, plane: PlaneIrradiance, weather: Weather, sun: Sun) -> NDArray[np.float64]:
     """Compute an array's DC power from its rating, before losses.
 
     Parameters
@@ -148,17 +145,22 @@ def power_of(array: Array, plane: PlaneIrradiance, weather: Weather) -> NDArray[
         On the array.
     weather : Weather
         Air temperature [C] and wind [m/s].
+    sun : Sun
+        Tells in which steps it is up.
 
     Returns
     -------
     array of float
-        Power [kW]: rating x effective irradiance / 1000 W/m2 x (1 + coefficient x (cell - 25 C)).
+        Power in the steps with the sun up [kW]:
+        rating x effective irradiance / 1000 W/m2 x (1 + coefficient x (cell - 25 C)).
         Cell temperature after King et al. (SAND2004-3535, 2004).
     """
     parameters = temperature.TEMPERATURE_MODEL_PARAMETERS["sapm"][MOUNTING[array.mounting]]
-    cell_c = temperature.sapm_cell(plane.incident_w_m2, weather.temp_air_c, weather.wind_speed_m_s, **parameters)
-    watts = pvsystem.pvwatts_dc(plane.effective_w_m2, cell_c, array.kw * 1000, array.temperature_coefficient_per_c)
-    return np.maximum(np.asarray(watts, np.float64), 0.0) / 1000
+    cell_c = temperature.sapm_cell(
+        plane.incident_w_m2, weather.temp_air_c[sun.up], weather.wind_speed_m_s[sun.up], **parameters
+    )
+    kw = pvsystem.pvwatts_dc(plane.effective_w_m2, cell_c, array.kw, array.temperature_coefficient_per_c)
+    return np.maximum(np.asarray(kw, np.float64), 0.0)
 
 
 def share_kept(losses: Losses) -> float:

@@ -16,25 +16,24 @@ _HORIZON_DEG = -0.83
 
 @dataclass(frozen=True, eq=False)
 class Sun:
-    """The sun's position, one entry for each step.
+    """The sun's position in the steps in which it is up, one entry for each of those.
 
     Attributes
     ----------
+    up : array of bool
+        Whether the sun is up in any part of the step; one entry for each step of the year.
     instant : pandas.DatetimeIndex
         For which the position holds, UTC: the middle of the part of the step with the sun up.
-    apparent_zenith_deg, zenith_deg : arrays of float
-        With and without refraction [deg].
+    apparent_zenith_deg : array of float
+        With refraction [deg].
     azimuth_deg : array of float
         Clockwise from north [deg].
-    up : array of bool
-        Whether the sun is up in any part of the step.
     """
 
+    up: NDArray[np.bool_]
     instant: pd.DatetimeIndex
     apparent_zenith_deg: NDArray[np.float64]
-    zenith_deg: NDArray[np.float64]
     azimuth_deg: NDArray[np.float64]
-    up: NDArray[np.bool_]
 
 
 def sun_over(weather: Weather, timeline: Timeline) -> Sun:
@@ -63,9 +62,11 @@ def sun_over(weather: Weather, timeline: Timeline) -> Sun:
     elevation = coarse["elevation"].to_numpy() - _HORIZON_DEG
     before, after = elevation[: start.size], elevation[start.size :]
 
+    up = (before > 0) | (after > 0)
+    start, before, after = start[up], before[up], after[up]
     crossing = np.divide(before, before - after, out=np.zeros(start.size), where=before * after < 0)
-    first = np.where((before < 0) & (after > 0), crossing, 0.0)
-    last = np.where((before > 0) & (after < 0), crossing, 1.0)
+    first = np.where(before < 0, crossing, 0.0)
+    last = np.where(after < 0, crossing, 1.0)
     middle = start + np.round((first + last) / 2 * step_s).astype("timedelta64[s]")
 
     instant = pd.DatetimeIndex(middle, tz="UTC")
@@ -73,9 +74,8 @@ def sun_over(weather: Weather, timeline: Timeline) -> Sun:
         instant, weather.latitude_deg, weather.longitude_deg, altitude=weather.elevation_m, method="nrel_numpy"
     )
     return Sun(
+        up=up,
         instant=instant,
         apparent_zenith_deg=exact["apparent_zenith"].to_numpy(),
-        zenith_deg=exact["zenith"].to_numpy(),
         azimuth_deg=exact["azimuth"].to_numpy(),
-        up=(before > 0) | (after > 0),
     )

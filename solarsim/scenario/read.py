@@ -49,6 +49,18 @@ def demo_scenario_path() -> Path:
     return packaged_folder("scenarios") / "greensboro.toml"
 
 
+def starter_text() -> str:
+    """Give the demo scenario as text for a file of one's own, anywhere on this machine.
+
+    Returns
+    -------
+    str
+        Annotated TOML; the weather file is named by its full path.
+    """
+    text = demo_scenario_path().read_text(encoding="utf-8")
+    return text.replace("../weather_samples", packaged_folder("weather_samples").as_posix())
+
+
 def read_scenario(path: str | Path | None = None) -> Scenario:
     """Read and check a scenario file.
 

@@ -25,6 +25,7 @@ ORANGE, SKY, GREEN, YELLOW, BLUE, VERMILION, PURPLE, BLACK = (
     "#CC79A7",
     "#000000",
 )
+SHADE = 0.12
 
 
 def month_figure(run: Run, month: int, title: str) -> Figure:
@@ -66,8 +67,9 @@ def month_figure(run: Run, month: int, title: str) -> Figure:
     price = of("import_price")
     if price.max() > price.min():
         dear = price == price.max()
-        for panel in (power, meter, charge):
-            _shade(panel, edges, dear)
+        _shade(power, edges, dear, "highest price of the month")
+        _shade(meter, edges, dear, None)
+        _shade(charge, edges, dear, None)
 
     power.stairs(of("pv_dc_kw"), edges, fill=True, color=ORANGE, alpha=0.55, label="solar offered (DC)")
     curtailed = of("pv_curtailed_kw")
@@ -89,10 +91,9 @@ def month_figure(run: Run, month: int, title: str) -> Figure:
     meter.axhline(0.0, color=BLACK, linewidth=0.6)
     meter.set_ylabel("kW   takes, sold  |  gives, bought")
 
-    charge.stairs(of("soc") * 100, edges, baseline=None, color=GREEN, linewidth=1.2, label="state of charge")
-    charge.stairs(
-        of("soc_floor") * 100, edges, baseline=None, color=PURPLE, linewidth=1.2, linestyle="--", label="floor in force"
-    )
+    # The state of charge is that at the END of each hour; the floor holds through the hour.
+    charge.plot(edges[1:], of("soc") * 100, color=GREEN, linewidth=1.2, label="state of charge")
+    charge.stairs(of("soc_floor") * 100, edges, baseline=None, color=PURPLE, linestyle="--", label="floor in force")
     charge.set_ylim(0, 105)
     charge.set_ylabel("battery, %")
     charge.set_xlabel(f"{MONTHS[month - 1]} {timeline.year}, wall clock in {timeline.zone}")
@@ -107,12 +108,12 @@ def month_figure(run: Run, month: int, title: str) -> Figure:
     return figure
 
 
-def _shade(panel: Axes, edges: NDArray[np.float64], inside: NDArray[np.bool_]) -> None:
-    """Shade the runs of hours that are inside."""
+def _shade(panel: Axes, edges: NDArray[np.float64], inside: NDArray[np.bool_], label: str | None) -> None:
+    """Shade the runs of hours that are inside; the label stands once."""
     change = np.flatnonzero(np.diff(np.concatenate([[0], inside.astype(int), [0]])))
     for first, last in zip(change[::2], change[1::2], strict=True):
-        label = "highest price of the month" if first == change[0] else None
-        panel.axvspan(edges[first], edges[last], color=PURPLE, alpha=0.13, linewidth=0, label=label)
+        panel.axvspan(edges[first], edges[last], color=BLACK, alpha=SHADE, linewidth=0, label=label)
+        label = None
 
 
 def figure_bytes(figure: Figure, path: Path) -> bytes:

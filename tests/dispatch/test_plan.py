@@ -38,7 +38,11 @@ def test_first_window_governs_and_the_rest_comes_from_the_base() -> None:
 
 def test_window_that_never_governs_is_refused() -> None:
     with pytest.raises(ScenarioError, match=r"window 2 \(months 7 .*never holds"):
-        plan_from(strategy({"months": (6, 7), "reserve": 0.5}, {"months": (7,), "days": ("mon",), "reserve": 0.4}), None, WHERE)
+        plan_from(
+            strategy({"months": (6, 7), "reserve": 0.5}, {"months": (7,), "days": ("mon",), "reserve": 0.4}),
+            None,
+            WHERE,
+        )
 
 
 def test_utility_s_export_limit_stands_above_every_strategy() -> None:

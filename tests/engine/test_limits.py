@@ -16,7 +16,10 @@ def gathered(given: Scenario) -> tuple[float, float]:
 def test_lowest_of_bank_and_port_holds_in_each_direction() -> None:
     # 100 A at 51.2 V = 5.12 kW.
     home = scenario(
-        battery__nominal_v=51.2, battery__max_charge_a=100.0, inverter__battery_discharge_kw=4.0, battery__max_charge_kw=6.0
+        battery__nominal_v=51.2,
+        battery__max_charge_a=100.0,
+        inverter__battery_discharge_kw=4.0,
+        battery__max_charge_kw=6.0,
     )
     assert gathered(home) == pytest.approx((5.12, 4.0))
 

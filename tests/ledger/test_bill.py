@@ -58,14 +58,18 @@ def test_lines_add_up_and_no_kilowatt_hour_is_lost(seed: int) -> None:
     made = bill_for(bought, sold, TARIFF, PRICES, WHERE)
     assert made.total == sum(made.month_total(month) for month in range(1, 13))
     assert all(abs(float(line.amount) - line.quantity * line.rate) <= 0.005 + 1e-9 for line in made.lines)
-    assert sum(line.quantity for line in made.lines if line.rate > 0 and line.unit == "kWh") == pytest.approx(bought.sum())
+    assert sum(line.quantity for line in made.lines if line.rate > 0 and line.unit == "kWh") == pytest.approx(
+        bought.sum()
+    )
     assert sum(line.quantity for line in made.lines if line.rate < 0) == pytest.approx(sold.sum())
     cost = energy_cost(bought, sold, PRICES, 1.0) + 12 * 9.99
     assert float(made.total) == pytest.approx(cost, abs=0.005 * len(made.lines))
 
 
 @given(arrays(np.float64, len(WHERE), elements=st.floats(0, 9)))
-def test_windows_that_all_carry_one_rate_equal_the_flat_plan(bought: np.ndarray[tuple[int], np.dtype[np.float64]]) -> None:
+def test_windows_that_all_carry_one_rate_equal_the_flat_plan(
+    bought: np.ndarray[tuple[int], np.dtype[np.float64]],
+) -> None:
     def total(*rates: dict[str, object]) -> Decimal:
         tariff = TARIFF.model_validate({**TARIFF.model_dump(by_alias=True), "rates": rates})
         return bill_for(bought, 0 * bought, tariff, prices_from(tariff, WHERE), WHERE).total

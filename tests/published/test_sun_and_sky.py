@@ -17,8 +17,8 @@ pytestmark = pytest.mark.published
 
 def sample(name: str) -> Weather:
     """Read one of the packaged typical years."""
-    kind = "tm2" if name.endswith("tm2") else "tmy3"
-    return read_weather(packaged_folder("weather_samples") / name, WeatherFile(file=name, format=kind))
+    source = WeatherFile(file=name, format="tm2" if name.endswith("tm2") else "tmy3")
+    return read_weather(packaged_folder("weather_samples") / name, source)
 
 
 def epw(package: Package, name: str) -> Weather:
@@ -47,9 +47,7 @@ def test_transposition_of_the_handbook_s_examples() -> None:
     """
     latitude, declination, hour_angle = np.radians(40), np.radians(-11.6), np.radians(-37.5)
     zenith = np.degrees(solarposition.solar_zenith_analytical(latitude, hour_angle, declination))
-    azimuth = np.degrees(
-        solarposition.solar_azimuth_analytical(latitude, hour_angle, declination, np.radians(zenith))
-    )
+    azimuth = np.degrees(solarposition.solar_azimuth_analytical(latitude, hour_angle, declination, np.radians(zenith)))
     watts = 1e6 / 3600
     common = {
         "dni": 0.244 * watts / np.cos(np.radians(zenith)),

@@ -23,7 +23,9 @@ def weather_of(path: object, kind: str) -> Weather:
     return read_weather(path, WeatherFile.model_validate({"file": "x", "format": kind}))  # type: ignore[arg-type]
 
 
-def plain_yield(weather: Weather, zone: str, tilt: float, azimuth: float, mounting: str = "rack") -> NDArray[np.float64]:
+def plain_yield(
+    weather: Weather, zone: str, tilt: float, azimuth: float, mounting: str = "rack"
+) -> NDArray[np.float64]:
     """Our production with 14 % losses and a 96 % inverter [kWh per kW in each hour]."""
     home = scenario(
         arrays__0__tilt_deg=tilt,
@@ -38,8 +40,9 @@ def plain_yield(weather: Weather, zone: str, tilt: float, azimuth: float, mounti
 def plain_model_yield(weather: Weather, zone: str, tilt: float, azimuth: float) -> float:
     """Yield of our plane irradiance without glass and with Faiman's cell temperature [kWh per kW]."""
     home = scenario(arrays__0__tilt_deg=float(tilt), arrays__0__azimuth_deg=azimuth)
-    plane = plane_irradiance(home.arrays[0], weather, sun_over(weather, timeline(zone)), "haydavies", 0.2)
-    cell = temperature.faiman(plane.incident_w_m2, weather.temp_air_c, weather.wind_speed_m_s)
+    sun = sun_over(weather, timeline(zone))
+    plane = plane_irradiance(home.arrays[0], weather, sun, "haydavies", 0.2)
+    cell = temperature.faiman(plane.incident_w_m2, weather.temp_air_c[sun.up], weather.wind_speed_m_s[sun.up])
     per_kw = plane.incident_w_m2 / 1000 * (1 - 0.004 * (cell - 25)) * PLAIN_LOSSES * INVERTER
     return float(per_kw.sum())
 

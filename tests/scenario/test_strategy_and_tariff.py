@@ -6,6 +6,7 @@ from solarsim.scenario.errors import ScenarioError
 from tests.builders import content, scenario
 
 BASE = content()["strategies"][0]
+ALWAYS = {"name": "a", "import_price": 0.1}
 EVENING = {"from": "16:00", "to": "21:00"}
 
 
@@ -16,7 +17,10 @@ EVENING = {"from": "16:00", "to": "21:00"}
         ({"reserve": 0.5, "sell_down_to": 0.3}, r"sell_down_to 0\.3 is below the reserve 0\.5"),
         ({"charge_from_grid_to": 0.9, "sell_down_to": 0.5}, "buy and sell in the same hours"),
         ({"zero_export_bias_kw": 0.05}, "needs an export_limit_kw of 0"),
-        ({"solar_ceiling": 0.6, "windows": [{**EVENING, "reserve": 0.8}]}, r"in window 1 \(16:00-21:00\): reserve 0\.8"),
+        (
+            {"solar_ceiling": 0.6, "windows": [{**EVENING, "reserve": 0.8}]},
+            r"in window 1 \(16:00-21:00\): reserve 0\.8",
+        ),
     ],
 )
 def test_levels_out_of_order_are_refused(changes: dict[str, object], told: str) -> None:
@@ -34,9 +38,9 @@ def test_window_replaces_what_it_names_and_keeps_the_rest() -> None:
 @pytest.mark.parametrize(
     ("rates", "told"),
     [
-        ([{"name": "a", "import_price": 0.1}, {"name": "a", "import_price": 0.2, "windows": [EVENING]}], "two rates are named 'a'"),
-        ([{"name": "a", "import_price": 0.1}, {"name": "b", "import_price": 0.2}], "only one rate can hold in all other hours"),
-        ([{"name": "a", "import_price": 0.1, "export_price": 0.1}], "export_price belongs to export pay 'by_rate'"),
+        ([ALWAYS, {**ALWAYS, "windows": [EVENING]}], "two rates are named 'a'"),
+        ([ALWAYS, {**ALWAYS, "name": "b"}], "only one rate can hold in all other hours"),
+        ([{**ALWAYS, "export_price": 0.1}], "export_price belongs to export pay 'by_rate'"),
     ],
 )  # fmt: skip
 def test_rates_that_disagree_are_refused(rates: list[dict[str, object]], told: str) -> None:

@@ -107,7 +107,13 @@ def test_quarter_hours() -> None:
 def site(**holidays: object) -> Site:
     return Site.model_validate_json(
         __import__("json").dumps(
-            {"name": "here", "time_zone": "America/New_York", "calendar_year": 2026, "albedo": 0.2, "holidays": holidays}
+            {
+                "name": "here",
+                "time_zone": "America/New_York",
+                "calendar_year": 2026,
+                "albedo": 0.2,
+                "holidays": holidays,
+            }
         )
     )
 
@@ -135,7 +141,10 @@ def _noons(*days: str) -> list[np.datetime64]:
     [
         ({"country": "XX", "observed": False}, "no holidays are known of country 'XX'"),
         ({"country": "US", "subdivision": "ZZ", "observed": False}, "with subdivision 'ZZ'"),
-        ({"country": "US", "observed": False, "names": ["Pancake Day"]}, "holiday 'Pancake Day' is not in the calendar"),
+        (
+            {"country": "US", "observed": False, "names": ["Pancake Day"]},
+            "holiday 'Pancake Day' is not in the calendar",
+        ),
     ],
 )
 def test_unknown_holidays_are_refused(rule: dict[str, object], told: str) -> None:

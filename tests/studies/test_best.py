@@ -1,15 +1,13 @@
 """The best possible."""
 
 import numpy as np
-import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from solarsim.engine.hour import Curve, input_for
-from solarsim.simulate import Home
+from solarsim.simulate import Home, home_from
 from solarsim.studies.best import best_possible, tangents
 from solarsim.studies.compare import compare
-from solarsim.simulate import home_from
 from tests.builders import scenario
 
 

@@ -7,7 +7,10 @@ from solarsim.studies.compare import Comparison, compare
 from solarsim.studies.savings import savings
 from tests.builders import content, scenario
 
-PARTS = [{"name": "modules", "quantity": 10.0, "unit_price": 150.5}, {"name": "labour", "quantity": 1.0, "unit_price": 2000.0}]
+PARTS = [
+    {"name": "modules", "quantity": 10.0, "unit_price": 150.5},
+    {"name": "labour", "quantity": 1.0, "unit_price": 2000.0},
+]
 
 
 @pytest.mark.by_hand

@@ -31,7 +31,7 @@ def written(folder: Path, text: str, encoding: str = "utf-8") -> Path:
     return path
 
 
-def plain_csv(**columns: object) -> str:
+def plain_csv() -> str:
     weather = read(GREENSBORO, "tmy3")
     table = np.column_stack([getattr(weather, name) for name in CSV_COLUMNS])
     rows = [",".join(repr(float(value)) for value in row) for row in table]
@@ -48,7 +48,7 @@ def test_plain_csv_reads_as_the_file_it_was_written_from(tmp_path: Path) -> None
 
 
 def test_first_sun_of_greensboro_stands_in_the_right_row() -> None:
-    """On 1 January at 36.1 N, 79.95 W, UTC-5: declination -23.0 deg, half day 4.9 h around solar noon at 12:23 (by hand).
+    """On 1 January at 36.1 N, 79.95 W, UTC-5: declination -23.0 deg, half a day of 4.9 h around 12:23 (by hand).
 
     So the sun stands from 07:29 to 17:17, in the rows labelled 7 to 17.
     """
@@ -105,7 +105,7 @@ def test_half_hour_zone_is_read(tmp_path: Path) -> None:
         (lambda lines: ["City,x", *lines[1:]], "does not begin with LOCATION"),
         (lambda lines: [*lines[:20], ",".join(lines[20].split(",")[:9]), *lines[21:]], "line 21 has 9 of 35 columns"),
         (lambda lines: [*lines[:8], *lines[9:], lines[8]], "row 1 is out of order"),
-        (lambda lines: [*lines[:8], lines[8].replace(lines[8].split(",")[6], "warm", 1), *lines[9:]], "cannot be read as epw|must"),
+        (lambda lines: [*lines[:8], _with(lines[8], 6, "warm"), *lines[9:]], "as epw: could not convert"),
         (lambda lines: [_with(lines[0], 9, "x"), *lines[1:]], "cannot be read as epw"),
         (lambda lines: [*lines[:8], _with(lines[8], 13, "9999"), *lines[9:]], "ghi_w_m2 is 9999 in hour 1"),
         (lambda lines: [*lines[:8], _with(lines[8], 6, ""), *lines[9:]], "temp_air_c is missing in 1 hours"),

@@ -1,0 +1,59 @@
+"""What the README shows is what happens."""
+
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+README = Path(__file__).parent.parent / "README.md"
+
+
+def block(mark: str) -> str:
+    found = re.search(rf"<!-- {mark} -->\n```\w*\n(.*?)```\n<!-- end -->", README.read_text(), re.DOTALL)
+    assert found, mark
+    return found[1]
+
+
+def lines_of(text: str) -> list[str]:
+    return [line.rstrip() for line in text.strip("\n").splitlines()]
+
+
+@pytest.mark.snapshot
+def test_output_is_what_the_demo_command_prints() -> None:
+    words = block("demo").strip().split("solarsim ")[-1].split()
+    done = subprocess.run([sys.executable, "-m", "solarsim", *words], capture_output=True, text=True, check=True)
+    # The books' rounding noise differs between processors; all else is printed to whole numbers.
+    shown, printed = (
+        re.sub(r"closes to \S+", "closes to x", "\n".join(lines_of(text))) for text in (block("output"), done.stdout)
+    )
+    assert shown == printed
+
+
+def test_python_lines_run() -> None:
+    (code,) = re.findall(r"```python\n(.*?)```", README.read_text(), re.DOTALL)
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert "winter night charge" in done.stdout
+
+
+def test_every_shell_line_runs(tmp_path: Path) -> None:
+    for text in re.findall(r"```sh\n(solarsim .*?)```", README.read_text(), re.DOTALL):
+        command = re.sub(r"^solarsim", f"{sys.executable} -m solarsim", text, flags=re.MULTILINE)
+        done = subprocess.run(["/bin/sh", "-ec", command], capture_output=True, text=True, check=False, cwd=tmp_path)
+        assert done.returncode == 0, done.stderr
+    assert {path.name for path in tmp_path.iterdir()} == {"january.png", "my_home.toml"}
+
+
+def test_job_stands_in_one_paragraph_on_top_and_the_caution_is_there() -> None:
+    title, job, *_ = README.read_text().split("\n\n")
+    assert title == "# solarsim"
+    assert len(job.split()) > 60
+    assert "voltages that kill" in README.read_text()
+
+
+def test_every_setting_of_a_strategy_is_explained() -> None:
+    from solarsim.scenario.strategy import Strategy
+
+    for name in set(Strategy.model_fields) - {"name", "windows"}:
+        assert f"| `{name}` |" in README.read_text(), name

@@ -1,0 +1,40 @@
+"""Files are written whole or not at all."""
+
+from pathlib import Path
+
+import pytest
+
+from solarsim.scenario.errors import OutputError
+from solarsim.views.files import check_writable, write_whole
+
+
+def test_file_holds_exactly_what_was_given_and_nothing_else_is_left(tmp_path: Path) -> None:
+    path = tmp_path / "out.csv"
+    write_whole(path, b"one")
+    write_whole(path, b"two")
+    assert path.read_bytes() == b"two"
+    assert list(tmp_path.iterdir()) == [path]
+
+
+def test_failed_write_leaves_the_old_file(tmp_path: Path) -> None:
+    path = tmp_path / "folder"
+    path.mkdir()
+    (path / "kept").write_text("x")
+    with pytest.raises(OutputError, match="cannot be written"):
+        write_whole(path, b"new")
+    assert [each.name for each in tmp_path.rglob("*")] == ["folder", "kept"]
+
+
+def test_existing_file_needs_force(tmp_path: Path) -> None:
+    path = tmp_path / "out.csv"
+    path.write_text("x")
+    with pytest.raises(OutputError, match="exists; --force replaces it"):
+        check_writable(path, force=False)
+    check_writable(path, force=True)
+
+
+def test_missing_folder_and_folder_in_place_of_file_are_refused(tmp_path: Path) -> None:
+    with pytest.raises(OutputError, match="does not exist"):
+        check_writable(tmp_path / "none" / "out.csv", force=False)
+    with pytest.raises(OutputError, match="is a folder"):
+        check_writable(tmp_path, force=True)

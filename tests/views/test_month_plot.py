@@ -1,0 +1,46 @@
+"""The picture of a month: what it contains. Whether it reads well is looked at by a person."""
+
+from pathlib import Path
+
+import pytest
+
+from solarsim.scenario.errors import OutputError
+from solarsim.studies.compare import Comparison
+from solarsim.views.month_plot import SHADE, figure_bytes, month_figure
+
+
+def test_month_shows_all_series_with_units(demo_comparison: Comparison) -> None:
+    run = next(run for run in demo_comparison.runs if run.strategy == "zero export")
+    figure = month_figure(run, 7, "a title")
+    legends = [legend for panel in figure.axes if (legend := panel.get_legend())]
+    labels = {text.get_text() for legend in legends for text in legend.get_texts()}
+    assert len(legends) == 3
+    assert labels == {
+        "highest price of the month", "solar offered (DC)", "of it unused", "load and inverter's self-use",
+        "battery gives", "battery takes", "bought", "sold", "state of charge", "floor in force",
+    }  # fmt: skip
+    assert [panel.get_ylabel() for panel in figure.axes] == ["kW", "kW   takes, sold  |  gives, bought", "battery, %"]
+    assert "Jul 2026, wall clock in America/New_York" in figure.axes[-1].get_xlabel()
+
+
+def test_peak_hours_are_shaded_where_prices_differ(demo_comparison: Comparison) -> None:
+    run = demo_comparison.runs[0]
+    # 23 weekdays of July 2026 without the 4th, which is a Saturday: 23 windows of 5 hours.
+    shaded = [patch for patch in month_figure(run, 7, "t").axes[2].patches if patch.get_alpha() == SHADE]
+    assert len(shaded) == 23
+    assert all(patch.get_width() == pytest.approx(5 / 24) for patch in shaded)  # type: ignore[attr-defined]
+
+
+@pytest.mark.parametrize("month", [3, 11])
+def test_months_of_clock_changes_are_drawn(demo_comparison: Comparison, month: int) -> None:
+    assert figure_bytes(month_figure(demo_comparison.runs[0], month, "t"), Path("x.png")).startswith(b"\x89PNG")
+
+
+@pytest.mark.parametrize(("name", "begins"), [("x.svg", b"<?xml"), ("x.pdf", b"%PDF"), ("x.PNG", b"\x89PNG")])
+def test_format_follows_the_suffix(demo_comparison: Comparison, name: str, begins: bytes) -> None:
+    assert figure_bytes(month_figure(demo_comparison.runs[0], 1, "t"), Path(name)).startswith(begins)
+
+
+def test_other_suffix_is_refused(demo_comparison: Comparison) -> None:
+    with pytest.raises(OutputError, match=r"ends with \.png, \.svg or \.pdf"):
+        figure_bytes(month_figure(demo_comparison.runs[0], 1, "t"), Path("x.bmp"))

@@ -1,0 +1,68 @@
+"""Tables for a person: what they say and how wide they are."""
+
+import io
+
+import pytest
+from rich.console import Console
+from rich.table import Table
+
+from solarsim.studies.best import Best
+from solarsim.studies.compare import Comparison
+from solarsim.studies.savings import savings
+from solarsim.views.tables import comparison_notes, comparison_table, monthly_table, parts_table, payback_table
+
+
+def shown(table: Table, width: int) -> list[str]:
+    console = Console(file=io.StringIO(), width=width, color_system=None)
+    console.print(table)
+    text = console.file.getvalue()  # type: ignore[attr-defined]  # it is a StringIO
+    return [line.rstrip() for line in text.splitlines()]
+
+
+def with_best(comparison: Comparison, best: Best) -> Comparison:
+    return Comparison(comparison.home, comparison.baseline, comparison.runs, best)
+
+
+@pytest.mark.parametrize("width", [80, 100])
+def test_every_table_fits_and_loses_no_number(demo_comparison: Comparison, width: int) -> None:
+    found = savings(demo_comparison)
+    tables = [
+        comparison_table(with_best(demo_comparison, Best(270.28, 2012.0, 1110.0))),
+        monthly_table(demo_comparison.runs[0], "USD"),
+        parts_table(found),
+        payback_table(found),
+    ]
+    for table in tables:
+        lines = shown(table, width)
+        assert max(map(len, lines)) <= width
+        assert "…" not in "".join(lines)
+
+
+def test_comparison_says_what_each_strategy_costs_and_saves(demo_comparison: Comparison) -> None:
+    lines = shown(comparison_table(demo_comparison), 100)
+    row = next(line for line in lines if "winter night charge" in line)
+    assert row.split()[3:] == ["333", "1,465", "3,118", "2,223", "0", "71%", "190"]
+    assert any("no system at all" in line and "1,798" in line and "10,120" in line for line in lines)
+
+
+def test_best_possible_is_a_row_or_a_sentence(demo_comparison: Comparison) -> None:
+    there = with_best(demo_comparison, Best(270.28, 2012.0, 1110.0))
+    assert any("best possible" in line and "100%" in line for line in shown(comparison_table(there), 100))
+    absent = with_best(demo_comparison, Best(None, None, None, "export pays more"))
+    assert not any("best possible" in line for line in shown(comparison_table(absent), 100))
+    assert "No best possible: export pays more." in comparison_notes(absent)
+
+
+def test_notes_report_the_books_and_the_lowest_bill(demo_comparison: Comparison) -> None:
+    notes = " ".join(comparison_notes(demo_comparison))
+    assert "Lowest bill: 'winter night charge'." in notes
+    assert "every hour closes to" in notes
+
+
+def test_months_add_up_to_the_year(demo_comparison: Comparison) -> None:
+    lines = shown(monthly_table(demo_comparison.runs[0], "USD"), 100)
+    assert [line.split()[0] for line in lines if line[1:4].strip().isalpha()][-13:-1] == [
+        "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"
+    ]  # fmt: skip
+    assert lines[-2].split()[0] == "Year"
+    assert lines[-2].split()[-1] == "414.24"
