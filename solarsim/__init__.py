@@ -12,10 +12,10 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from solarsim.ledger.bill import Bill, BillLine
+    from solarsim.run import Home, Run, home_from, simulate, without_system
     from solarsim.scenario.errors import InputError, SolarsimError
     from solarsim.scenario.model import Scenario
     from solarsim.scenario.read import demo_scenario_path, read_scenario
-    from solarsim.simulate import Home, Run, home_from, simulate, without_system
     from solarsim.studies.best import Best, best_possible
     from solarsim.studies.compare import Comparison, compare
     from solarsim.studies.savings import Savings, savings
@@ -46,7 +46,7 @@ _HOMES = {
     "solarsim.scenario.read": ("read_scenario", "demo_scenario_path"),
     "solarsim.scenario.model": ("Scenario",),
     "solarsim.scenario.errors": ("SolarsimError", "InputError"),
-    "solarsim.simulate": ("home_from", "Home", "simulate", "without_system", "Run"),
+    "solarsim.run": ("home_from", "Home", "simulate", "without_system", "Run"),
     "solarsim.studies.compare": ("compare", "Comparison"),
     "solarsim.studies.best": ("best_possible", "Best"),
     "solarsim.studies.savings": ("savings", "Savings"),

@@ -3,7 +3,7 @@
 import gc
 import os
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 if TYPE_CHECKING:
+    from solarsim.run import Home
     from solarsim.scenario.model import Scenario
     from solarsim.studies.compare import Comparison
 
@@ -65,7 +66,7 @@ def compare(
         return
     from solarsim.views.tables import comparison_notes, comparison_table
 
-    _show(_heading(comparison), comparison_table(comparison), *comparison_notes(comparison), CAUTION)
+    _show(_heading(comparison.home), comparison_table(comparison), *comparison_notes(comparison), CAUTION)
 
 
 @app.command()
@@ -96,10 +97,12 @@ def flows(
     read = _read(scenario)
     chosen = read.strategy(strategy) if strategy is not None else read.strategies[0]
 
-    from solarsim.simulate import simulate
+    from solarsim.run import home_from, simulate
 
     with _first_run_notice():
-        run = simulate(read, chosen.name)
+        home = home_from(read)
+        run = simulate(read, chosen.name, home)
+    _tell_notes(home.notes(run))
     if csv is not None:
         from solarsim.views.records import hourly_csv
 
@@ -111,12 +114,12 @@ def flows(
     if json:
         from solarsim.views.records import run_json
 
-        print(run_json(read, run))
+        print(run_json(home, run))
         return
     from solarsim.views.tables import monthly_notes, monthly_table
 
     written = [f"Written: {path}" for path in (csv, plot) if path is not None]
-    _show(f"{read.name}: {chosen.name}", monthly_table(run, read.tariff.currency), *monthly_notes(run), *written)
+    _show(f"{_heading(home)}: {chosen.name}", monthly_table(run, read.tariff.currency), *monthly_notes(run), *written)
 
 
 @app.command()
@@ -135,7 +138,7 @@ def savings(scenario: ScenarioPath = None, strategy: StrategyName = None, json: 
     from solarsim.views.tables import parts_table, payback_table
 
     _show(
-        _heading(comparison),
+        _heading(comparison.home),
         parts_table(found),
         payback_table(found),
         "Simple payback: system cost / first year's savings, without interest, price growth, ageing or upkeep.",
@@ -169,11 +172,12 @@ def _compare(scenario: "Scenario", best: bool) -> "Comparison":
     with _first_run_notice():
         if best:
             _tell("finding the best possible, some seconds ...")
-        return compare_all(scenario, best=best)
+        comparison = compare_all(scenario, best=best)
+    _tell_notes(comparison.home.notes(*comparison.runs))
+    return comparison
 
 
-def _heading(comparison: "Comparison") -> str:
-    home = comparison.home
+def _heading(home: "Home") -> str:
     return f"{home.scenario.name}, {home.timeline.year}, tariff {home.scenario.tariff.name!r}"
 
 
@@ -184,6 +188,11 @@ def _show(*parts: object) -> None:
     console.width = min(_WIDEST, console.width) if console.is_terminal else _WIDEST
     for part in parts:
         console.print(part)
+
+
+def _tell_notes(notes: Iterable[str]) -> None:
+    for note in notes:
+        _tell(f"note: {note}")
 
 
 def _tell(line: str) -> None:

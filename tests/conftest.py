@@ -5,9 +5,9 @@ import os
 import pytest
 from hypothesis import HealthCheck, settings
 
+from solarsim.run import Home, home_from
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.read import read_scenario
-from solarsim.simulate import Home, home_from
 from solarsim.studies.compare import Comparison, compare
 
 # The machine is shared: a slow example is the machine's, not the code's. CI draws the same examples each time.

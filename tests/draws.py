@@ -13,10 +13,10 @@ from solarsim.engine.limits import limits_from
 from solarsim.engine.year import run_year
 from solarsim.ledger.flows import Flows, flows_from_year
 from solarsim.ledger.prices import Prices, prices_from
+from solarsim.run import Home
 from solarsim.scenario.errors import ScenarioError
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.timeline import Timeline
-from solarsim.simulate import Home
 from tests.builders import scenario
 
 MONTHS = st.none() | st.lists(st.integers(1, 12), min_size=1, max_size=6, unique=True)
@@ -121,7 +121,7 @@ class Stretch:
 
 
 def _cut(timeline: Timeline, piece: slice) -> Timeline:
-    names = ("utc_start", "wall_offset_h", "month", "weekday", "minute_of_day", "day_kind")
+    names = ("utc_start", "wall", "wall_offset_h", "month", "weekday", "minute_of_day", "day_kind")
     return replace(timeline, **{name: getattr(timeline, name)[piece] for name in names})
 
 

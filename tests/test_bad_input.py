@@ -35,9 +35,9 @@ def run(folder: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
     return subprocess.run(command, cwd=folder, capture_output=True, encoding="utf-8", check=False, timeout=120)
 
 
-def tree(folder: Path) -> dict[str, bytes | None]:
+def tree(folder: Path) -> dict[str, bytes]:
     """List all that stands in a folder, with its content."""
-    return {str(path): path.read_bytes() if path.is_file() else None for path in folder.rglob("*")}
+    return {str(path): path.read_bytes() if path.is_file() else b"" for path in folder.rglob("*")}
 
 
 def assert_refused(folder: Path, arguments: str, *says: str, lines: int = 1) -> None:
@@ -53,7 +53,8 @@ def assert_refused(folder: Path, arguments: str, *says: str, lines: int = 1) -> 
     assert max(map(len, told.splitlines())) < 600, "nobody reads that much"
     assert not LIBRARY_WORDS.search(told), told
     assert [piece for piece in says if piece not in told] == [], told
-    assert tree(folder) == before, "something was written"
+    after = tree(folder)
+    assert [name for name in after | before if after.get(name) != before.get(name)] == [], "something was written"
 
 
 def toml(value: object) -> str:
@@ -86,9 +87,9 @@ def bad(*says: str, **changes: Any) -> Case:
 
 
 def window(*says: str, **changes: Any) -> Case:
-    """Write a case with a reserve of 0.5 from 17:00 to 21:00, or as changed, as the only window; None removes."""
-    given = {"from": "17:00", "to": "21:00", "reserve": 0.5} | changes
-    return bad(*says, strategies__0__windows=[{key: value for key, value in given.items() if value is not None}])
+    """Write a case with the evening window, keys replaced, as the only one; None removes."""
+    given = {key: value for key, value in {**EVENING, **changes}.items() if value is not None}
+    return bad(*says, strategies__0__windows=[given])
 
 
 def rates(*says: str, given: list[dict[str, Any]], **changes: Any) -> Case:
@@ -97,40 +98,31 @@ def rates(*says: str, given: list[dict[str, Any]], **changes: Any) -> Case:
     return bad(*says, tariff__rates=named, **changes)
 
 
-def curve(*says: str, **efficiency: Any) -> Case:
-    """Write a case about the inverter's efficiency."""
-    return bad(*(f"inverter.efficiency{piece}" for piece in says), inverter__efficiency=efficiency)
-
-
 def holidays(*says: str, **given: Any) -> Case:
     """Write a case about holidays."""
     return bad("site", *says, site__holidays=given)
 
 
-def levels(*says: str, **given: float) -> Case:
+def levels(*says: str, **given: float | None) -> Case:
     """Write a case about the base settings of the only strategy."""
     return bad(*says, **{f"strategies__0__{key}": value for key, value in given.items()})
 
 
 HOME = PLAIN["strategies"][0]
 WINDOW = "strategies[1].windows[1]"
+EVENING = {"from": "17:00", "to": "21:00", "reserve": 0.5}
+HIDDEN = [EVENING, {**EVENING, "months": [7]}]
 ROW = {"cells_in_series": 16, "cell_ah": 100.0, "cell_v": 3.2}
 ROWS = [ROW, {**ROW, "cells_in_series": 15}]
+POINTS = [{"load": 0.1, "efficiency": 0.95}, {"load": 0.5, "efficiency": 0.97}]
 UNLIMITED: dict[str, Any] = {"battery__max_charge_kw": None}
-HIDDEN = [
-    {"from": "17:00", "to": "21:00", "reserve": 0.5},
-    {"months": [7], "from": "18:00", "to": "20:00", "reserve": 1.0},
-]
-POINT = {"load": 0.5, "efficiency": 0.97}
 
 SCENARIOS = {
     # Keys
     "unknown table": bad("batery: unknown key; did you mean 'battery'?", batery={"capacity_kwh": 5.0}),
     "unknown key": bad("site.elevation: unknown key; allowed: ", "calendar_year", site__elevation=250),
     "key misspelled": window(f"{WINDOW}.reserv: unknown key; did you mean 'reserve'?", reserv=0.4),
-    "required key misspelled": bad(
-        "[1].reserv: unknown key; did you mean 'reserve'?", strategies__0__reserve=None, strategies__0__reserv=0.2
-    ),
+    "required key misspelled": levels("[1].reserv: unknown key; did you mean 'reserve'?", reserve=None, reserv=0.2),
     "key with a line break": bad("unknown key", **{"site__two\nlines": 1}),
     "required key missing": bad("inverter.ac_kw: is missing", inverter__ac_kw=None),
     "required table missing": bad("tariff: is missing", tariff=None),
@@ -192,12 +184,10 @@ SCENARIOS = {
     "day twice": window(f"{WINDOW}.days: ", "sat", "twice", days=["sat", "sun", "sat"]),
     "no month": window(f"{WINDOW}.months: must not be empty", months=[]),
     "nothing changed": window(f"{WINDOW}: the window changes no setting", reserve=None),
-    "never in force": bad(
-        "strategy 'home first': window 2 (months 7 18:00-20:00) never holds", strategies__0__windows=HIDDEN
-    ),
+    "never in force": bad("'home first': window 2 (months 7 17:00-21:00) never", strategies__0__windows=HIDDEN),
     # Rates: 20:00 on 365 days, and 21:00 to midnight on 365 days
     "two rates in one hour": rates(
-        *("tariff 'flat': rates 'rate 1' and 'rate 2' overlap in 365 hours", "first at 2026-01-01 20:00"),
+        "tariff 'flat': rates 'rate 1' and 'rate 2' overlap in 365 hours, first at 2026-01-01 20:00",
         given=[{"windows": [{"from": "17:00", "to": "21:00"}]}, {"windows": [{"from": "20:00", "to": "17:00"}]}],
     ),
     "hours without a rate": rates(
@@ -221,9 +211,9 @@ SCENARIOS = {
     "amperes without volts": bad("battery: limits in ampere need nominal_v", battery__max_charge_a=100.0),
     "port without volts": bad("battery: ", "need battery.nominal_v", inverter__battery_charge_a=100.0),
     "charge without limit": bad("battery: nothing limits its charge", "battery.max_charge_a or _kw", **UNLIMITED),
-    "weighted above peak": curve(": weighted efficiency 0.98 is above", peak=0.97, weighted=0.98, weights="cec"),
-    "weighted far below": curve(": weighted 0.8 is too far below peak 0.97", peak=0.97, weighted=0.8, weights="cec"),
-    "two points": curve(".points: has 2 entries, must have at least 3", points=[POINT] * 2),
+    "weighted above peak": bad("efficiency: weighted efficiency 0.98 is above", inverter__efficiency__weighted=0.98),
+    "weighted far below": bad("weighted 0.8 is too far below peak 0.976", inverter__efficiency__weighted=0.8),
+    "two points": bad("points: has 2 entries, must have at least 3", inverter__efficiency={"points": POINTS}),
     "csv without place": bad("weather: a csv file states no place", "weather.place", weather__format="csv"),
     "tmy3 with place": bad("weather: a tmy3 file states its own place", weather__place=PLACE),
     "load from nowhere": bad("load: give either a file or monthly_kwh", load={}),
@@ -248,9 +238,7 @@ TOGETHER = {
         **{"arrays__0__input": 2, "strategies": [HOME] * 2, **UNLIMITED},
     ),
     "in a table and between": bad("albedo: 2.0", "'roof' is on input 2", site__albedo=2.0, arrays__0__input=2),
-    "twice in one strategy": levels(
-        *("[1]: reserve 0.1 is above", "[1]: zero_export_bias_kw"), solar_ceiling=0.05, zero_export_bias_kw=0.03
-    ),
+    "in one strategy": levels("reserve 0.1", "zero_export_bias_kw", solar_ceiling=0.05, zero_export_bias_kw=0.03),
     "of the calendar": rates(
         *("no rate holds", "'home first': window 2", "'other': window 2"),
         given=[{"windows": [{"months": [1]}]}],
@@ -358,14 +346,10 @@ WEATHER: dict[str, tuple[str, str | None, list[str]]] = {
     "missing": ("tmy3", None, ["cannot be read: No such file"]),
     "empty": ("tmy3", " \n", ["is empty"]),
     "tmy3 cut short": ("tmy3", "\n".join(TMY3[:5000]), ["has 4998 hours", "8760", "cut short"]),
-    "tmy3 with a row cut": ("tmy3", "\n".join([*TMY3[:99], TMY3[99][:30], *TMY3[100:]]), ["line 100 has 6 of"]),
+    "tmy3 with a row cut": ("tmy3", "\n".join([*TMY3[:99], TMY3[99][:30], *TMY3[100:]]), ["line 100 has 9 of 71 columns"]),
     "tmy3 with text": ("tmy3", changed(TMY3, 100, 5, "x"), ["line 100", "GHI", "'x'", "must be a number"]),
     "tmy3 without a column": ("tmy3", changed(TMY3, 2, 5, "Sun"), ["no column 'GHI (W/m^2)'"]),
-    "tmy3 out of order": (
-        "tmy3",
-        "\n".join([*TMY3[:99], TMY3[100], TMY3[99], *TMY3[101:]]),
-        ["row 98 is out of order"],
-    ),
+    "tmy3 out of order": ("tmy3", "\n".join([*TMY3[:98], *TMY3[99:97:-1], *TMY3[100:]]), ["row 97 is out of order"]),
     "tmy3 nowhere": ("tmy3", changed(TMY3, 1, 5, "north"), ["line 1", "latitude", "'north'", "must be a number"]),
     "tmy3 beyond the pole": ("tmy3", changed(TMY3, 1, 5, "136.1"), ["latitude", "136.1", "between -90 and 90"]),
     "tm2 called tmy3": ("tmy3", "\n".join(TM2), ["tmy3"]),
@@ -411,8 +395,8 @@ LOADS: dict[str, tuple[str | None, list[str]]] = {
     "decimal comma": (column("0,5", fill="0,5"), ["line 2 has 2 of 1 columns"]),
     "column misspelled": (column(name="load_kwh"), ["no column 'load_kw'", "'load_kwh'?"]),
     "other columns": (column(name="use,when", fill="0.5,noon"), ["no column 'load_kw'; it has: use, when"]),
-    "quote left open": (column(name='"load_kw'), ["no column 'load_kw'"]),
-    "quote left open in a long file": (column(name='"load_kw', fill="0.5" + "0" * 15), ["cannot be read as csv"]),
+    "quote left open": (column(name='"load_kw'), ["cannot be read as csv"]),
+    "quote left open, long": (column(name='"load_kw', fill="0.5" + "0" * 15), ["cannot be read as csv"]),
 }
 
 
@@ -426,11 +410,10 @@ def test_a_wrong_load_file_is_told_by_file_and_line(tmp_path: Path, text: str | 
     assert_refused(tmp_path, "flows home.toml --csv hours.csv", "load.csv: ", *says)
 
 
-@pytest.mark.parametrize(
-    "changes",
-    [{"weather__file": "a\0b"}, {"load": {"file": "~nobody-here/a.csv"}}],
-    ids=["null byte", "home of nobody"],
-)
+BAD_NAMES = [{"weather__file": "a\0b"}, {"load": {"file": "~nobody-here/a.csv"}}]
+
+
+@pytest.mark.parametrize("changes", BAD_NAMES, ids=["null byte", "home of nobody"])
 def test_a_file_name_that_no_file_can_have_is_refused(tmp_path: Path, changes: dict[str, Any]) -> None:
     write_home(tmp_path / "home.toml", **changes)
     assert_refused(tmp_path, "flows home.toml", "cannot be read")

@@ -2,6 +2,7 @@
 
 import subprocess
 import sys
+from types import FunctionType
 
 import pytest
 
@@ -10,7 +11,9 @@ import solarsim
 
 def test_every_name_of_the_face_is_there_and_documented() -> None:
     for name in solarsim.__all__:
-        assert getattr(solarsim, name).__doc__, name
+        each = getattr(solarsim, name)
+        assert isinstance(each, FunctionType | type), name
+        assert each.__doc__, name
     assert set(solarsim.__all__) <= set(dir(solarsim))
 
 

@@ -173,10 +173,11 @@ def step(limits: Limits, orders: Orders, pv_kw: float, load_kw: float, stored_kw
     if orders.charge_to > 0.0:
         ordered = min(limits.charge_kw, max(0.0, orders.charge_to * capacity - stored) / (one_way * hours))
         if demand <= orders.import_cap_kw:
-            under_cap = output_within(curve, curve.rated_kw, orders.import_cap_kw - demand)
-            ordered = min(ordered, pv_kw + under_cap)
+            most_from_grid = min(curve.rated_kw, orders.import_cap_kw - demand)
+            ordered = min(ordered, pv_kw + output_from(curve, most_from_grid))
         else:
-            ordered = min(ordered, max(0.0, pv_kw - input_for(curve, demand - orders.import_cap_kw)))
+            must_serve = min(curve.rated_kw, demand - orders.import_cap_kw)
+            ordered = min(ordered, max(0.0, pv_kw - input_for(curve, must_serve)))
         from_grid = ordered - pv_kw
         if from_grid <= curve.k0_kw:
             # Not worth starting the stage for: it would eat more than it delivers.

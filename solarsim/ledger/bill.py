@@ -105,13 +105,13 @@ def bill_for(
         sold = export_kwh[month - 1]
         for price in sorted(set(export_price[sold > 0.0].tolist())):
             kwh = float(sold[export_price == price].sum())
-            lines.append(_line(month, "export", kwh, "kWh", -price))
+            lines.append(_line(month, "export", kwh, "kWh", 0.0 - price))
     return Bill(currency=tariff.currency, lines=tuple(lines))
 
 
 def to_the_cent(amount: float) -> Decimal:
     """Round half up, as tariffs do; a ninth decimal off is the computer's and not the customer's."""
-    return Decimal(repr(round(amount, 9))).quantize(_CENT, ROUND_HALF_UP)
+    return Decimal(repr(round(amount, 9))).quantize(_CENT, ROUND_HALF_UP) + 0
 
 
 def _line(month: int, what: str, quantity: float, unit: str, rate: float) -> BillLine:

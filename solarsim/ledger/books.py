@@ -94,16 +94,15 @@ def ledger_from(flows: Flows, tariff: Tariff, prices: Prices) -> Ledger:
 
     monthly = {key: by_month(flows[column]) * step_h for key, column in _SUMS.items()}
     monthly["used_production_kwh"] = monthly["production_kwh"] - monthly["curtailed_kwh"]
+    discharging = flows["battery_to_load_kw"] + flows["battery_to_grid_kw"] > 0.0
     monthly["battery_in_kwh"] = by_month(np.maximum(flows.battery_change_kwh, 0.0))
-    monthly["battery_out_kwh"] = by_month(np.maximum(-flows.battery_change_kwh, 0.0))
-
-    used = float((flows["pv_to_load_kw"] + flows["pv_to_battery_kw"] + flows["pv_to_grid_kw"]).sum()) * step_h
-    demand = float(monthly["load_kwh"].sum() + monthly["own_use_kwh"].sum())
+    monthly["battery_out_kwh"] = by_month(np.where(discharging, -flows.battery_change_kwh, 0.0))
     drawn = float(monthly["battery_out_kwh"].sum())
+    self_consumption, self_sufficiency = _shares(flows)
     return Ledger(
         monthly_kwh={key: monthly[key] for key in ENERGY},
-        self_consumption=_share_left(float(monthly["export_kwh"].sum()), used),
-        self_sufficiency=_share_left(float(monthly["import_kwh"].sum()), demand),
+        self_consumption=self_consumption,
+        self_sufficiency=self_sufficiency,
         equivalent_full_cycles=drawn / flows.capacity_kwh if flows.capacity_kwh > 0.0 else 0.0,
         peak_import_kw=float(flows["import_kw"].max()),
         worst_residual_kw=worst_residual_kw(flows),
@@ -111,5 +110,17 @@ def ledger_from(flows: Flows, tariff: Tariff, prices: Prices) -> Ledger:
     )
 
 
-def _share_left(part: float, whole: float) -> float:
-    return max(0.0, 1.0 - part / whole) if whole > 0.0 else 0.0
+def _shares(flows: Flows) -> tuple[float, float]:
+    """Tell which share of the sun stayed at home, and which share of demand the sun served.
+
+    What leaves the battery is sun and grid in the proportion in which they entered it over the year.
+    """
+    from_sun = float(flows["pv_to_battery_kw"].sum())
+    entered = from_sun + float(flows["grid_to_battery_kw"].sum())
+    sun_in_battery = from_sun / entered if entered > 0.0 else 0.0
+
+    used = float((flows["pv_to_load_kw"] + flows["pv_to_battery_kw"] + flows["pv_to_grid_kw"]).sum())
+    sold = float((flows["pv_to_grid_kw"] + sun_in_battery * flows["battery_to_grid_kw"]).sum())
+    demand = float((flows["load_kw"] + flows["own_use_kw"]).sum())
+    served = float((flows["pv_to_load_kw"] + sun_in_battery * flows["battery_to_load_kw"]).sum())
+    return (1.0 - sold / used if used > 0.0 else 0.0), (served / demand if demand > 0.0 else 0.0)

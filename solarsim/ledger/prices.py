@@ -80,5 +80,4 @@ def prices_from(tariff: Tariff, timeline: Timeline) -> Prices:
 
 
 def _when(timeline: Timeline, place: int) -> str:
-    wall = timeline.utc_start[place] + np.timedelta64(round(timeline.wall_offset_h[place] * 60), "m")
-    return str(wall.astype("datetime64[m]")).replace("T", " ")
+    return str(timeline.wall[place].astype("datetime64[m]")).replace("T", " ")

@@ -56,16 +56,16 @@ ENERGY: dict[str, Entry] = {
     "unserved_kwh": Entry("sum of unserved_kw", "kWh"),
     "losses_kwh": Entry("sum of losses_kw", "kWh"),
     "battery_in_kwh": Entry("increase of battery_kwh, summed over the steps in which it rose", "kWh"),
-    "battery_out_kwh": Entry("decrease of battery_kwh, summed over the steps in which it fell", "kWh"),
+    "battery_out_kwh": Entry("decrease of battery_kwh, summed over the steps in which the battery gave", "kWh"),
 }
 
 #: What is told of a year beside the energy sums.
 ANNUAL: dict[str, Entry] = {
     "self_consumption": Entry(
-        "1 - export / (pv_to_load + pv_to_battery + pv_to_grid), at least 0: share of used sun not sold",
+        "share of used solar energy that was not sold, directly or through the battery",
         "1",
     ),
-    "self_sufficiency": Entry("share of load and self-use not bought: 1 - import / (load + own use), at least 0", "1"),
+    "self_sufficiency": Entry("share of load and self-use that the sun served, directly or through the battery", "1"),
     "equivalent_full_cycles": Entry("battery_out_kwh / capacity", "1"),
     "peak_import_kw": Entry(
         "highest hourly mean of import; a demand charge sees shorter peaks, which are higher", "kW AC"
@@ -74,5 +74,6 @@ ANNUAL: dict[str, Entry] = {
     "annual_savings": Entry("bill without any system less annual_bill", "currency"),
     "share_of_best": Entry("annual_savings / savings of the best possible", "1"),
     "worst_residual_kw": Entry("largest amount by which any book of the hour fails to close", "kW"),
+    "input_clipped_kwh": Entry("what the arrays could make above the limits of the inverter's DC inputs", "kWh DC"),
     "year_gap_kwh": Entry("stored energy at the year's end less at its start; 0 where the year closed", "kWh"),
 }

@@ -40,6 +40,10 @@ class Timeline:
         Length of a step [h].
     utc_start : array of datetime64[s]
         Start of each step, UTC.
+    wall : array of datetime64[s]
+        What a clock on the wall shows at the start of each step. Where daylight saving covers New
+        Year, the last hour of standard time is the first of the same calendar year: the year is a
+        circle.
     wall_offset_h : array of float
         Wall clock minus UTC at the start of each step [h].
     month, weekday, minute_of_day : arrays of int
@@ -53,6 +57,7 @@ class Timeline:
     utc_offset_h: float
     step_h: float
     utc_start: NDArray[np.datetime64]
+    wall: NDArray[np.datetime64]
     wall_offset_h: NDArray[np.float64]
     month: NDArray[np.int64]
     weekday: NDArray[np.int64]
@@ -115,7 +120,11 @@ def timeline_from_site(site: "Site", step_h: float = 1.0) -> Timeline:
         local = local[local.astype("datetime64[D]") != np.datetime64(f"{year}-02-29")]
     utc = local - np.timedelta64(round(offset_h * 3600), "s")
 
-    wall = pd.DatetimeIndex(utc, tz="UTC").tz_convert(zone).tz_localize(None).to_numpy().astype("datetime64[s]")
+    local_wall = pd.DatetimeIndex(utc, tz="UTC").tz_convert(zone).tz_localize(None).to_numpy()
+    wall_offset_h = (local_wall.astype("datetime64[s]") - utc).astype(np.float64) / 3600
+    year_start, year_end = np.datetime64(f"{year}-01-01", "s"), np.datetime64(f"{year + 1}-01-01", "s")
+    wall = local_wall.astype("datetime64[s]")
+    wall = np.where(wall >= year_end, wall - (year_end - year_start), wall)
     day = wall.astype("datetime64[D]")
     weekday = (day.astype(np.int64) + 3) % 7  # day 0 of the epoch was a Thursday
     kind = np.where(weekday >= 5, DAY_KINDS.index("weekend"), DAY_KINDS.index("weekday"))
@@ -126,7 +135,8 @@ def timeline_from_site(site: "Site", step_h: float = 1.0) -> Timeline:
         utc_offset_h=offset_h,
         step_h=step_h,
         utc_start=utc,
-        wall_offset_h=(wall - utc).astype(np.float64) / 3600,
+        wall=wall,
+        wall_offset_h=wall_offset_h,
         month=_month(wall),
         weekday=weekday,
         minute_of_day=(wall - day).astype("timedelta64[m]").astype(np.int64),
@@ -163,6 +173,9 @@ def holiday_dates(site: "Site") -> list[date]:
     import holidays
 
     if rule.country is None:
+        for day in rule.dates:
+            if day.year != site.calendar_year:
+                raise ValueError(f"holiday {day} is not in the calendar_year {site.calendar_year}")
         return sorted(rule.dates)
     try:
         found = holidays.country_holidays(

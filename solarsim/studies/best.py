@@ -14,15 +14,14 @@ unless export pays more than import, and then there is no bound.
 """
 
 from dataclasses import dataclass
-from math import sqrt
+from math import floor, sqrt
 
 import numpy as np
 from numpy.typing import NDArray
 
 from solarsim.engine.hour import Curve, Limits
-from solarsim.ledger.bill import to_the_cent
 from solarsim.ledger.prices import Prices
-from solarsim.simulate import Home
+from solarsim.run import Home
 
 _TANGENTS = 4
 
@@ -31,29 +30,21 @@ _TANGENTS = 4
 class Best:
     """The best possible year.
 
+    Many ways through the year may cost the same least, so it has a cost but no flows.
+
     Attributes
     ----------
+    energy_cost : float or None
+        Least possible cost of energy [currency]; None where there is no bound.
     annual_bill : float or None
-        Fixed charges and the least possible cost of energy [currency]; None where there is no bound.
-    import_kwh, export_kwh : float or None
-        What goes through the meter in that year [kWh].
+        With the fixed charges, rounded down to the cent [currency].
     why_none : str
         Why there is no bound; empty where there is one.
     """
 
+    energy_cost: float | None
     annual_bill: float | None
-    import_kwh: float | None
-    export_kwh: float | None
     why_none: str = ""
-
-
-@dataclass(frozen=True)
-class LeastCost:
-    """The optimum of the linear program: cost of energy [currency], import and export [kWh]."""
-
-    energy_cost: float
-    import_kwh: float
-    export_kwh: float
 
 
 def best_possible(home: Home) -> Best:
@@ -70,18 +61,13 @@ def best_possible(home: Home) -> Best:
         The bound, or why there is none.
     """
     grid = home.scenario.grid
+    export_limit_kw = np.inf if grid is None else grid.export_limit_kw
     pays_more = int((home.prices.export_price > home.prices.import_price).sum())
-    if pays_more and (grid is None or grid.export_limit_kw > 0.0):
-        return Best(None, None, None, f"export pays more than import costs in {pays_more} hours: there is no bound")
-    least = least_cost(
-        home.limits,
-        home.prices,
-        home.production.dc_kw,
-        home.load_kw,
-        export_limit_kw=np.inf if grid is None else grid.export_limit_kw,
-    )
-    bill = least.energy_cost + 12 * home.scenario.tariff.fixed_per_month
-    return Best(float(to_the_cent(bill)), least.import_kwh, least.export_kwh)
+    if pays_more and export_limit_kw > 0.0:
+        return Best(None, None, f"export pays more than import costs in {pays_more} hours, so buying to sell would pay")
+    cost = least_cost(home.limits, home.prices, home.production.dc_kw, home.load_kw, export_limit_kw)
+    bill = cost + 12 * home.scenario.tariff.fixed_per_month
+    return Best(cost, floor(bill * 100) / 100)
 
 
 def least_cost(
@@ -90,7 +76,7 @@ def least_cost(
     pv_kw: NDArray[np.float64],
     load_kw: NDArray[np.float64],
     export_limit_kw: float,
-) -> LeastCost:
+) -> float:
     """Solve the linear program.
 
     Parameters
@@ -106,8 +92,8 @@ def least_cost(
 
     Returns
     -------
-    LeastCost
-        The optimum.
+    float
+        Least possible cost of energy [currency].
 
     Raises
     ------
@@ -134,8 +120,8 @@ def least_cost(
         np.inf,
         export_limit_kw,
         curve.rated_kw,
+        curve.rated_kw,
         curve.rated_kw if limits.charge_kw > 0.0 else 0.0,
-        np.inf,
         limits.charge_kw,
         limits.discharge_kw,
         limits.capacity_kwh - limits.minimum_kwh,
@@ -154,8 +140,7 @@ def least_cost(
     )
     if result.status != 0:
         raise RuntimeError(f"the best possible was not found: {result.message}")
-    through_meter = result.x[: 2 * n].reshape(2, n).sum(axis=1) * hours
-    return LeastCost(float(result.fun), float(through_meter[0]), float(through_meter[1]))
+    return float(result.fun)
 
 
 def tangents(curve: Curve) -> list[tuple[float, float]]:

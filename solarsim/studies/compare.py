@@ -3,8 +3,9 @@
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from solarsim.ledger.bill import energy_cost
+from solarsim.run import Home, Run, home_from, simulate, without_system
 from solarsim.scenario.model import Scenario
-from solarsim.simulate import Home, Run, home_from, simulate, without_system
 from solarsim.studies.best import Best, best_possible
 
 if TYPE_CHECKING:
@@ -38,10 +39,15 @@ class Comparison:
 
     def share_of_best(self, run: Run) -> float | None:
         """Share of the best possible savings that a run earns; None where that is not known."""
-        if self.best is None or self.best.annual_bill is None:
+        if self.best is None or self.best.energy_cost is None:
             return None
-        most = float(self.baseline.ledger.bill.total) - self.best.annual_bill
-        return self.annual_savings(run) / most if most > 0.0 else None
+        # Not from the bills: their lines are rounded to the cent, and a share near 1 would show it.
+        nothing = self._energy_cost(self.baseline)
+        most = nothing - self.best.energy_cost
+        return (nothing - self._energy_cost(run)) / most if most > 0.0 else None
+
+    def _energy_cost(self, run: Run) -> float:
+        return energy_cost(run.flows["import_kw"], run.flows["export_kw"], self.home.prices, self.home.timeline.step_h)
 
     def rows(self) -> list[dict[str, object]]:
         """Give one record for each strategy, keys as in the glossary."""
@@ -49,7 +55,6 @@ class Comparison:
         for run in self.runs:
             record: dict[str, object] = {"name": run.strategy, **facts_of(run)}
             record["annual_savings"] = self.annual_savings(run)
-            record["year_gap_kwh"] = run.year_gap_kwh
             if self.best is not None:
                 record["share_of_best"] = self.share_of_best(run)
             records.append(record)
@@ -73,6 +78,7 @@ def facts_of(run: Run) -> dict[str, object]:
         "peak_import_kw": ledger.peak_import_kw,
         "annual_bill": float(ledger.bill.total),
         "worst_residual_kw": ledger.worst_residual_kw,
+        "year_gap_kwh": run.year_gap_kwh,
     }
 
 

@@ -10,8 +10,8 @@ from matplotlib.dates import DateFormatter, DayLocator, date2num
 from matplotlib.figure import Figure
 from numpy.typing import NDArray
 
+from solarsim.run import Run
 from solarsim.scenario.errors import OutputError
-from solarsim.simulate import Run
 from solarsim.views.tables import MONTHS
 
 # Okabe & Ito, "Color Universal Design" (2008): told apart by colour-blind eyes.
@@ -26,6 +26,7 @@ ORANGE, SKY, GREEN, YELLOW, BLUE, VERMILION, PURPLE, BLACK = (
     "#000000",
 )
 SHADE = 0.12
+_VISIBLE_KW = 1e-3
 
 
 def month_figure(run: Run, month: int, title: str) -> Figure:
@@ -51,9 +52,8 @@ def month_figure(run: Run, month: int, title: str) -> Figure:
     """
     flows, timeline = run.flows, run.flows.timeline
     chosen = np.flatnonzero(timeline.month == month)
-    wall = timeline.utc_start[chosen] + np.round(timeline.wall_offset_h[chosen] * 3600).astype("timedelta64[s]")
-    order = np.argsort(wall, kind="stable")
-    chosen, start = chosen[order], date2num(wall[order])
+    chosen = chosen[np.argsort(timeline.wall[chosen], kind="stable")]
+    start = date2num(timeline.wall[chosen])
     edges = np.append(start, start[-1] + timeline.step_h / 24)
 
     def of(column: str) -> NDArray[np.float64]:
@@ -73,7 +73,7 @@ def month_figure(run: Run, month: int, title: str) -> Figure:
 
     power.stairs(of("pv_dc_kw"), edges, fill=True, color=ORANGE, alpha=0.55, label="solar offered (DC)")
     curtailed = of("pv_curtailed_kw")
-    if curtailed.max() > 0.0:
+    if curtailed.max() > _VISIBLE_KW:
         used = of("pv_dc_kw") - curtailed
         power.stairs(of("pv_dc_kw"), edges, baseline=used, fill=True, color=VERMILION, alpha=0.8, label="of it unused")
     power.stairs(
@@ -98,7 +98,7 @@ def month_figure(run: Run, month: int, title: str) -> Figure:
     charge.set_ylabel("battery, %")
     charge.set_xlabel(f"{MONTHS[month - 1]} {timeline.year}, wall clock in {timeline.zone}")
     charge.set_xlim(edges[0], edges[-1])
-    charge.xaxis.set_major_locator(DayLocator(interval=2))
+    charge.xaxis.set_major_locator(DayLocator(bymonthday=range(1, 32, 2)))
     charge.xaxis.set_minor_locator(DayLocator())
     charge.xaxis.set_major_formatter(DateFormatter("%a %d"))
     for panel in (power, meter, charge):

@@ -4,9 +4,8 @@ import json
 from math import isfinite
 
 from solarsim.ledger.flows import Flows
+from solarsim.run import Home, Run
 from solarsim.scenario.glossary import HOURLY
-from solarsim.scenario.model import Scenario
-from solarsim.simulate import Run
 from solarsim.studies.compare import Comparison, facts_of
 from solarsim.studies.savings import Savings
 
@@ -51,20 +50,21 @@ def comparison_json(comparison: Comparison) -> str:
         "currency": scenario.tariff.currency,
         "baseline": facts_of(comparison.baseline),
         "strategies": comparison.rows(),
-        "notes": list(comparison.home.weather.notes),
+        "input_clipped_kwh": float(comparison.home.production.clipped_kw.sum()) * comparison.home.timeline.step_h,
+        "notes": comparison.home.notes(*comparison.runs),
     }
     if comparison.best is not None:
         record["best"] = vars(comparison.best)
     return to_json(record)
 
 
-def run_json(scenario: Scenario, run: Run) -> str:
+def run_json(home: Home, run: Run) -> str:
     """Write one strategy's year by month with stable keys.
 
     Parameters
     ----------
-    scenario : Scenario
-        Names itself and the currency.
+    home : Home
+        Names the scenario and the currency.
     run : Run
         A strategy's year.
 
@@ -81,9 +81,15 @@ def run_json(scenario: Scenario, run: Run) -> str:
         }
         for month in range(1, 13)
     ]
-    year = {"name": run.strategy, **facts_of(run), "year_gap_kwh": run.year_gap_kwh}
+    year: dict[str, object] = {"name": run.strategy, **facts_of(run)}
     return to_json(
-        {"scenario": scenario.name, "currency": scenario.tariff.currency, "strategy": year, "months": months}
+        {
+            "scenario": home.scenario.name,
+            "currency": home.scenario.tariff.currency,
+            "strategy": year,
+            "months": months,
+            "notes": home.notes(run),
+        }
     )
 
 
@@ -118,6 +124,7 @@ def savings_json(comparison: Comparison, found: Savings) -> str:
                 }
                 for each in found.paybacks
             ],
+            "notes": comparison.home.notes(*comparison.runs),
         }
     )
 

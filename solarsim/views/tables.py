@@ -3,7 +3,7 @@
 from rich.box import SIMPLE_HEAD
 from rich.table import Table
 
-from solarsim.simulate import Run
+from solarsim.run import Run
 from solarsim.studies.compare import Comparison
 from solarsim.studies.savings import Savings
 
@@ -27,7 +27,7 @@ def comparison_table(comparison: Comparison) -> Table:
     table = _table(
         "Strategy", f"Bill\n{currency}/yr", f"Saves\n{currency}/yr", "Bought\nkWh", "Sold\nkWh", "Unused\nkWh"
     )
-    for heading in ("Own\nsupply", "Battery\ncycles"):
+    for heading in ("From\nsun", "Battery\ncycles"):
         table.add_column(heading, justify="right", no_wrap=True)
     best = comparison.best
     if best is not None:
@@ -54,13 +54,7 @@ def comparison_table(comparison: Comparison) -> Table:
     if best is not None and best.annual_bill is not None:
         table.add_section()
         saved = float(baseline.bill.total) - best.annual_bill
-        cells = [
-            _whole(best.annual_bill),
-            _whole(saved),
-            _whole(best.import_kwh or 0.0),
-            _whole(best.export_kwh or 0.0),
-        ]
-        table.add_row("best possible", *cells, "", "", "", "100%")
+        table.add_row("best possible", _whole(best.annual_bill), _whole(saved), "", "", "", "", "", "100%")
     return table
 
 
@@ -78,27 +72,27 @@ def comparison_notes(comparison: Comparison) -> list[str]:
         Sentences.
     """
     home = comparison.home
-    offered, used = (comparison.runs[0].ledger.annual_kwh[key] for key in ("production_kwh", "load_kwh"))
+    keys = ("production_kwh", "load_kwh", "own_use_kwh")
+    offered, used, own = (comparison.runs[0].ledger.annual_kwh[key] for key in keys)
     rated = sum(array.kw for array in home.scenario.arrays)
-    notes = [f"The roof ({rated:.2f} kW) offers {offered:,.0f} kWh a year; the home uses {used:,.0f} kWh."]
+    notes = [
+        f"The roof ({rated:.2f} kW) offers {offered:,.0f} kWh a year; the home uses {used:,.0f} kWh and the inverter"
+        f" itself {own:,.0f}."
+    ]
+    clipped = float(home.production.clipped_kw.sum()) * home.timeline.step_h
+    if clipped >= 0.5:
+        notes.append(f"The inverter's DC inputs cut off another {clipped:,.0f} kWh that the roof could make.")
     winner = max(comparison.runs, key=comparison.annual_savings)
     notes.append(f"Lowest bill: {winner.strategy!r}.")
-    notes.append(
-        "Unused: solar energy that nothing could take. Own supply: share of use, inverter included, not bought."
-    )
+    notes.append("Unused: solar energy that nothing could take. From sun: share of use, inverter included.")
     if comparison.best is not None:
         if comparison.best.annual_bill is None:
             notes.append(f"No best possible: {comparison.best.why_none}.")
         else:
-            notes.append("Best possible: perfect foresight and no reserve; no real program reaches it.")
+            notes.append("Best possible: perfect foresight and no reserve. No real program reaches it.")
     worst = max(run.ledger.worst_residual_kw for run in comparison.runs)
     notes.append(f"Books: every hour closes to {worst:.0e} kW or better.")
-    notes += [
-        f"{run.strategy!r}: the year ends {run.year_gap_kwh:+.2f} kWh off its start."
-        for run in comparison.runs
-        if abs(run.year_gap_kwh) > 0.01
-    ]
-    return notes + list(home.weather.notes)
+    return notes
 
 
 def monthly_table(run: Run, currency: str) -> Table:
@@ -208,7 +202,7 @@ def payback_table(found: Savings) -> Table:
 
 
 def _table(first: str, *numbers: str) -> Table:
-    table = Table(box=SIMPLE_HEAD, padding=(0, 1), pad_edge=False)
+    table = Table(box=SIMPLE_HEAD, padding=(0, 0, 0, 1), pad_edge=False)
     table.add_column(first, overflow="fold", min_width=14)
     for heading in numbers:
         table.add_column(heading, justify="right", no_wrap=True)

@@ -21,7 +21,7 @@ from solarsim.dispatch.plan import plan_from
 from solarsim.engine.hour import Hour, run_steps
 from solarsim.ledger.books import ledger_from
 from solarsim.production.dc_power import dc_power
-from solarsim.simulate import Home
+from solarsim.run import Home
 from solarsim.studies.compare import Comparison
 
 ENGINE_NS_PER_STEP = 40

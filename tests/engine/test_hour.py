@@ -143,9 +143,16 @@ def test_charging_from_the_grid_passes_the_stage() -> None:
 
 
 def test_charging_from_the_grid_stays_within_the_stage() -> None:
-    # The battery would take 9; the stage gives 5.
-    h = hour(0.0, 0.0, stored=1.0, hw=limits(charge_kw=9.0), charge_to=1.0)
-    assert h.grid_to_battery_kw == 5.0
+    # The battery would take 9; the stage takes its rated 5 from the grid and loses some.
+    h = hour(0.0, 0.0, stored=1.0, hw=limits(charge_kw=9.0, curve=LOSSY), charge_to=1.0)
+    assert h.grid_to_battery_kw == pytest.approx(5.0)
+    assert h.battery_kwh == pytest.approx(1.0 + output_from(LOSSY, 5.0))
+
+
+def test_sun_that_the_stage_cannot_pass_is_not_held_back_for_the_import_cap() -> None:
+    # Load 9, cap 2: the stage passes 5 of the sun's 9; the other 4 may charge, the battery takes 3.
+    h = hour(9.0, 9.0, charge_to=0.9, ceiling=0.5, import_cap_kw=2.0)
+    assert (h.pv_to_load_kw, h.pv_to_battery_kw, h.pv_curtailed_kw) == (5.0, 3.0, 1.0)
 
 
 def test_charging_is_not_started_for_less_than_the_running_loss() -> None:

@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 
 from solarsim.production.dc_power import DcPower, dc_power, share_kept
 from solarsim.production.sun import sun_over
+from solarsim.run import Home
 from solarsim.scenario.system import Losses
-from solarsim.simulate import Home
 from solarsim.weather.typical_year import Weather
 from tests.builders import scenario, timeline
 

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from solarsim.ledger.books import ledger_from
 from solarsim.ledger.flows import Flows, worst_residual_kw
-from solarsim.simulate import Home
+from solarsim.run import Home
 from tests.draws import Stretch, stretches
 
 BOOK_KW = 1e-6

@@ -87,6 +87,15 @@ def test_year_has_8760_labelled_hours_without_29_february() -> None:
         ]
 
 
+@pytest.mark.parametrize("zone", ["Australia/Sydney", "Pacific/Auckland", "America/Santiago", "Pacific/Chatham"])
+def test_last_hour_of_a_southern_summer_is_the_first_of_the_same_calendar_year(zone: str) -> None:
+    where = timeline(zone, 2026)
+    assert str(where.wall[-1]).startswith("2026-01-01T00:")
+    assert (where.wall >= np.datetime64("2026-01-01")).all()
+    assert where.weekday[-1] == where.weekday[0] == 3  # 1 January 2026 is a Thursday
+    assert where.utc_start[-1] == where.utc_start[0] + np.timedelta64(8759, "h")
+
+
 def test_labels_are_standard_time_in_summer_too() -> None:
     where = timeline()
     assert where.labels[24 * 190].endswith("T00:00:00-05:00")

@@ -1,11 +1,12 @@
 """The best possible."""
 
 import numpy as np
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from solarsim.engine.hour import Curve, input_for
-from solarsim.simulate import Home, home_from
+from solarsim.run import Home, home_from
 from solarsim.studies.best import best_possible, tangents
 from solarsim.studies.compare import compare
 from tests.builders import scenario
@@ -35,11 +36,18 @@ def test_best_possible_beats_every_strategy_of_the_demo(demo_home: Home) -> None
     assert found.table()["share_of_best"].tolist() == shares
 
 
+def test_share_of_best_is_not_above_one_by_rounded_bill_lines() -> None:
+    """Every line of a bill is rounded to the cent, the bound is not: a share near 1 must not show it."""
+    perfect = {"inverter__efficiency": {"constant": 0.97}, "battery__self_discharge_per_month": 0.0}
+    found = compare(scenario(**perfect, inverter__standby_w=0.0), best=True)
+    assert found.share_of_best(found.runs[0]) == pytest.approx(1.0, abs=1e-7)
+
+
 def test_no_bound_where_export_pays_more_than_import() -> None:
     home = home_from(scenario(tariff__export={"pay": "flat", "price": 0.30}))
     found = best_possible(home)
     assert found.annual_bill is None
-    assert found.why_none == "export pays more than import costs in 8760 hours: there is no bound"
+    assert found.why_none == "export pays more than import costs in 8760 hours, so buying to sell would pay"
     comparison = compare(home.scenario, home, best=True)
     assert comparison.share_of_best(comparison.runs[0]) is None
 

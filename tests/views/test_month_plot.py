@@ -4,7 +4,9 @@ from pathlib import Path
 
 import pytest
 
+from solarsim.run import simulate
 from solarsim.scenario.errors import OutputError
+from solarsim.scenario.model import Scenario
 from solarsim.studies.compare import Comparison
 from solarsim.views.month_plot import SHADE, figure_bytes, month_figure
 
@@ -29,6 +31,14 @@ def test_peak_hours_are_shaded_where_prices_differ(demo_comparison: Comparison) 
     shaded = [patch for patch in month_figure(run, 7, "t").axes[2].patches if patch.get_alpha() == SHADE]
     assert len(shaded) == 23
     assert all(patch.get_width() == pytest.approx(5 / 24) for patch in shaded)  # type: ignore[attr-defined]
+
+
+def test_month_spans_a_month_where_summer_time_covers_new_year(demo: Scenario) -> None:
+    site = demo.site.model_copy(update={"time_zone": "Australia/Sydney", "holidays": None})
+    weather = demo.weather.model_copy(update={"file": str(demo.file(demo.weather.file))})
+    run = simulate(demo.model_copy(update={"site": site, "weather": weather}), demo.strategies[0].name)
+    low, high = month_figure(run, 1, "t").axes[2].get_xlim()
+    assert high - low == pytest.approx(31.0)
 
 
 @pytest.mark.parametrize("month", [3, 11])

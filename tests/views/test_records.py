@@ -25,7 +25,7 @@ def test_csv_gives_the_flows_back_to_a_millionth_of_a_watt(demo_comparison: Comp
 
 def test_comparison_has_the_promised_keys(demo_comparison: Comparison) -> None:
     record = json.loads(comparison_json(demo_comparison))
-    assert set(record) == {"scenario", "currency", "baseline", "strategies", "notes"}
+    assert set(record) == {"scenario", "currency", "baseline", "strategies", "input_clipped_kwh", "notes"}
     assert record["baseline"]["annual_bill"] == pytest.approx(1798.20)
     promised = {
         "name", "production_kwh", "load_kwh", "import_kwh", "export_kwh", "curtailed_kwh", "unserved_kwh", "losses_kwh",
@@ -37,14 +37,14 @@ def test_comparison_has_the_promised_keys(demo_comparison: Comparison) -> None:
 
 
 def test_best_possible_is_in_the_comparison_where_asked_for(demo_comparison: Comparison) -> None:
-    with_best = Comparison(demo_comparison.home, demo_comparison.baseline, demo_comparison.runs, Best(200.0, 1.0, 2.0))
+    with_best = Comparison(demo_comparison.home, demo_comparison.baseline, demo_comparison.runs, Best(32.0, 200.0))
     record = json.loads(comparison_json(with_best))
     assert record["best"]["annual_bill"] == 200.0
     assert all(0 < row["share_of_best"] < 1 for row in record["strategies"])
 
 
 def test_run_and_savings_are_json(demo_comparison: Comparison) -> None:
-    run = json.loads(run_json(demo_comparison.home.scenario, demo_comparison.runs[0]))
+    run = json.loads(run_json(demo_comparison.home, demo_comparison.runs[0]))
     assert [month["month"] for month in run["months"]] == list(range(1, 13))
     assert sum(month["bill"] for month in run["months"]) == pytest.approx(run["strategy"]["annual_bill"])
     found = json.loads(savings_json(demo_comparison, savings(demo_comparison)))

@@ -24,6 +24,9 @@ if TYPE_CHECKING:
     import pandas as pd
 
 
+_GAP_KWH = 0.01
+
+
 @dataclass(frozen=True, eq=False)
 class Home:
     """All that the strategies of a scenario share: its series on one timeline, and its limits."""
@@ -35,6 +38,17 @@ class Home:
     load_kw: NDArray[np.float64]
     prices: Prices
     limits: Limits
+
+    def notes(self, *runs: "Run") -> list[str]:
+        """Say what was repaired in the weather file or is doubtful about it, and which runs did not close."""
+        return [
+            *self.weather.notes,
+            *(
+                f"{run.strategy!r}: the year ends {run.year_gap_kwh:+.2f} kWh off its start"
+                for run in runs
+                if abs(run.year_gap_kwh) > _GAP_KWH
+            ),
+        ]
 
 
 @dataclass(frozen=True, eq=False)
