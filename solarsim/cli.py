@@ -21,11 +21,17 @@ CAUTION = (
 )
 _WIDEST = 100
 
+
+def _month(text: str) -> int:
+    if not (text.isdecimal() and 1 <= int(text) <= 12):
+        raise typer.BadParameter(f"{text!r} is no month, must be 1 to 12")
+    return int(text)
+
+
 app = typer.Typer(
     help="Hourly energy flows of a home with solar, a battery and a hybrid inverter, to the bill. "
     "Without SCENARIO an invented demo home is used.",
     epilog=CAUTION,
-    no_args_is_help=True,
     add_completion=False,
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
@@ -40,6 +46,7 @@ StrategyName = Annotated[str | None, typer.Option("--strategy", help="Name of a 
 
 @app.callback(invoke_without_command=True)
 def _every_command(
+    context: typer.Context,
     version: Annotated[bool, typer.Option("--version", help="Print the version and stop.")] = False,
 ) -> None:
     if version:
@@ -47,6 +54,8 @@ def _every_command(
 
         print(f"solarsim {installed('solarsim')}")
         raise typer.Exit
+    if context.invoked_subcommand is None:
+        print(context.get_help())
 
 
 @app.command()
@@ -75,24 +84,26 @@ def flows(
     strategy: StrategyName = None,
     csv: Annotated[Path | None, typer.Option("--csv", help="Write the hourly table to this file.")] = None,
     plot: Annotated[Path | None, typer.Option("--plot", help="Draw one month to this file (png, svg, pdf).")] = None,
-    month: Annotated[int | None, typer.Option("--month", min=1, max=12, help="Month to draw, 1 to 12.")] = None,
+    month: Annotated[
+        int | None, typer.Option("--month", parser=_month, metavar="MONTH", help="Month to draw, 1 to 12.")
+    ] = None,
     force: Annotated[bool, typer.Option("--force", help="Replace existing files.")] = False,
     json: AsJson = False,
 ) -> None:
     """Show one strategy's year by month; write its hours, draw a month."""
     from solarsim.scenario.errors import OutputError
-    from solarsim.views.files import check_writable, write_whole
+    from solarsim.views.files import check_picture_name, check_writable, write_whole
 
     if (plot is None) != (month is None):
         raise OutputError("--plot and --month belong together: --plot FILE --month 7")
     for path in (csv, plot):
         if path is not None:
             check_writable(path, force)
+            if scenario is not None and path.resolve() == scenario.resolve():
+                raise OutputError(f"{path}: is the scenario itself")
     if csv is not None and plot is not None and csv.resolve() == plot.resolve():
         raise OutputError(f"{csv}: cannot be both the table and the picture")
     if plot is not None:
-        from solarsim.views.month_plot import check_picture_name
-
         check_picture_name(plot)
     read = _read(scenario)
     chosen = read.strategy(strategy) if strategy is not None else read.strategies[0]
@@ -125,9 +136,13 @@ def flows(
 @app.command()
 def savings(scenario: ScenarioPath = None, strategy: StrategyName = None, json: AsJson = False) -> None:
     """Set what the system costs against what each strategy saves: parts list, simple payback."""
+    from solarsim.studies.savings import costs_of
     from solarsim.studies.savings import savings as savings_of
 
     read = _read(scenario)
+    costs_of(read)
+    if strategy is not None:
+        read.strategy(strategy)
     comparison = _compare(read, best=False)
     found = savings_of(comparison, strategy)
     if json:
@@ -196,7 +211,9 @@ def _tell_notes(notes: Iterable[str]) -> None:
 
 
 def _tell(line: str) -> None:
-    print(f"solarsim: {line}", file=sys.stderr)
+    # A name may hold a line break; a problem stays one line.
+    shown = "".join(each if each.isprintable() else repr(each)[1:-1] for each in line)
+    print(f"solarsim: {shown}", file=sys.stderr)
 
 
 @contextmanager

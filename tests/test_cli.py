@@ -127,3 +127,11 @@ def test_engine_is_compiled_once_and_says_so(tmp_path: Path) -> None:
     assert "compiling the hour for this machine, once" in first.stderr
     assert second.stderr == ""
     assert first.stdout == second.stdout
+
+
+def test_scenario_itself_is_never_replaced(tmp_path: Path) -> None:
+    assert run("new", "mine.toml", folder=tmp_path).returncode == 0
+    before = (tmp_path / "mine.toml").read_bytes()
+    done = run("flows", "mine.toml", "--csv", "mine.toml", "--force", folder=tmp_path)
+    assert (done.returncode, done.stderr) == (2, "solarsim: mine.toml: is the scenario itself\n")
+    assert (tmp_path / "mine.toml").read_bytes() == before

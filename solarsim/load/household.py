@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from solarsim.load.shapes import SHAPES, season_of
 from solarsim.scenario.csv_columns import numbers_from_csv
-from solarsim.scenario.errors import LoadError
+from solarsim.scenario.errors import LoadError, file_bytes
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.timeline import DAY_KINDS, Timeline
 
@@ -92,9 +92,7 @@ def read_load(path: Path, timeline: Timeline) -> NDArray[np.float64]:
         The file is missing, has another number of rows, or holds a value that is no load.
     """
     try:
-        text = path.read_bytes().decode("utf-8-sig")
-    except OSError as error:
-        raise LoadError(f"{path}: cannot be read: {error.strerror}") from None
+        text = file_bytes(path, LoadError).decode("utf-8-sig")
     except UnicodeDecodeError as error:
         raise LoadError(f"{path}: is not UTF-8 text (byte {error.start})") from None
     load_kw = numbers_from_csv(text, path, ("load_kw",), LoadError)["load_kw"]

@@ -3,15 +3,19 @@
 import csv
 from math import isfinite
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
-from solarsim.scenario.errors import InputError, nearest
+from solarsim.scenario.errors import InputError, nearest_name
+
+if TYPE_CHECKING:
+    from _csv import Reader
 
 
 def numbers_from_csv(
-    text: str, path: Path, columns: tuple[str, ...], refuse: type[InputError]
+    text: str, path: Path, columns: tuple[str, ...], refuse: type[InputError], above: int = 0
 ) -> dict[str, NDArray[np.float64]]:
     """Read the named columns of a comma-separated file; other columns are left alone.
 
@@ -25,6 +29,8 @@ def numbers_from_csv(
         The columns wanted.
     refuse : type of InputError
         What to raise.
+    above : int
+        Lines of the file above the text.
 
     Returns
     -------
@@ -34,14 +40,27 @@ def numbers_from_csv(
     Raises
     ------
     InputError
-        Of the given type: a column is missing or stands twice, a row is short, or a value is not
-        a finite number.
+        Of the given type: the text is empty or no CSV, a column is missing or stands twice, a row
+        has fewer or more values than columns (decimal commas), or a value is not a finite number.
     """
-    rows = csv.reader(text.splitlines())
+    if not text.strip():
+        raise refuse(f"{path}: is empty")
+    rows = csv.reader(text.splitlines(), strict=True)
+    try:
+        return _numbers(rows, path, columns, refuse, above)
+    except csv.Error as error:  # a quote that is never closed
+        raise refuse(f"{path}: cannot be read as csv: {error}") from None
+
+
+def _numbers(
+    rows: "Reader", path: Path, columns: tuple[str, ...], refuse: type[InputError], above: int
+) -> dict[str, NDArray[np.float64]]:
     header = [name.strip() for name in next(rows, [])]
     for name in columns:
         if name not in header:
-            raise refuse(f"{path}: has no column {name!r}" + nearest(name, header))
+            near = nearest_name(name, header)
+            has = f"it has: {', '.join(header)}"[:200] if near is None else f"did you mean {near!r}?"
+            raise refuse(f"{path}: has no column {name!r}; {has}")
         if header.count(name) > 1:
             raise refuse(f"{path}: has two columns {name!r}")
     places = [header.index(name) for name in columns]
@@ -49,8 +68,8 @@ def numbers_from_csv(
     for row in rows:
         if not row:
             continue
-        line = rows.line_num
-        if len(row) < len(header):
+        line = above + rows.line_num
+        if len(row) != len(header):
             raise refuse(f"{path}: line {line} has {len(row)} of {len(header)} columns")
         try:
             numbers = [float(row[place]) for place in places]

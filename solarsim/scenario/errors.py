@@ -11,6 +11,7 @@ SolarsimError                  anything solarsim refuses on purpose
 
 from collections.abc import Iterable
 from difflib import get_close_matches
+from pathlib import Path
 
 
 class SolarsimError(Exception):
@@ -61,8 +62,27 @@ def nearest(name: str, allowed: Iterable[str]) -> str:
         ``"; did you mean 'x'?"``, or ``"; allowed: a, b"`` where no name is near.
     """
     names = [str(each) for each in allowed]
+    meant = nearest_name(name, names)
+    return f"; allowed: {', '.join(names)}" if meant is None else f"; did you mean '{meant}'?"
+
+
+def nearest_name(name: str, names: list[str]) -> str | None:
+    """Find the name that was probably meant, whatever its capitals; None where none is near."""
     close = get_close_matches(name.lower(), [each.lower() for each in names], n=1, cutoff=0.6)
-    if close:
-        meant = next(each for each in names if each.lower() == close[0])
-        return f"; did you mean '{meant}'?"
-    return f"; allowed: {', '.join(names)}"
+    return next(each for each in names if each.lower() == close[0]) if close else None
+
+
+def file_bytes(path: Path, refuse: type[InputError]) -> bytes:
+    """Read a file whole.
+
+    Raises
+    ------
+    InputError
+        Of the given type: the file cannot be read, or no file can have that name.
+    """
+    try:
+        return path.read_bytes()
+    except OSError as error:
+        raise refuse(f"{path}: cannot be read: {error.strerror}") from None
+    except ValueError:  # a null byte
+        raise refuse(f"{path}: cannot be read: no file can have that name") from None

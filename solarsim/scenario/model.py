@@ -1,27 +1,18 @@
 """The scenario as a whole: every table of the file, and what they must agree on."""
 
+import os
+from collections.abc import Mapping
 from pathlib import Path
-from typing import Annotated, Self
+from typing import Annotated, Any, Self
 
 from pydantic import Field, PrivateAttr, model_validator
 
 from solarsim.scenario.errors import UnknownNameError, nearest
+from solarsim.scenario.fields import Frozen, Name
+from solarsim.scenario.site import Site, WeatherFile
 from solarsim.scenario.strategy import Strategy
-from solarsim.scenario.system import (
-    Array,
-    Battery,
-    Costs,
-    Grid,
-    Inverter,
-    Load,
-    Losses,
-    Name,
-    Production,
-    Site,
-    WeatherFile,
-)
+from solarsim.scenario.system import Array, Battery, Costs, Grid, Inverter, Load, Losses, Production
 from solarsim.scenario.tariff import Tariff
-from solarsim.scenario.windows import Frozen
 
 __all__ = ["Scenario"]
 
@@ -43,11 +34,16 @@ class Scenario(Frozen):
     tariff: Tariff
     costs: Costs | None = None
     strategies: Annotated[tuple[Strategy, ...], Field(min_length=1)]
-    _folder: Path = PrivateAttr(default=Path("."))
+    _path: Path | None = PrivateAttr(default=None)
 
     def file(self, name: str) -> Path:
         """Find a file that the scenario names: relative to the scenario file's own folder."""
-        return self._folder / Path(name).expanduser()
+        folder = Path() if self._path is None else self._path.parent
+        return folder / os.path.expanduser(name)  # pathlib's own raises where there is no such person
+
+    def problem(self, text: str) -> str:
+        """Put the scenario file before a problem."""
+        return text if self._path is None else f"{self._path}: {text}"
 
     def strategy(self, name: str) -> Strategy:
         """Find a strategy by its name.
@@ -67,59 +63,93 @@ class Scenario(Frozen):
 
     @model_validator(mode="after")
     def _parts_agree(self) -> Self:
-        problems = [*self._name_problems(), *self._input_problems(), *self._battery_problems()]
+        problems = disagreements(dict(self))
         if problems:
             raise ValueError("\n".join(problems))
         return self
 
-    def _name_problems(self) -> list[str]:
-        problems = []
-        for key, names in (
-            ("arrays", [array.name for array in self.arrays]),
-            ("strategies", [strategy.name for strategy in self.strategies]),
-        ):
-            problems += [f"{key}: two are named {name!r}" for name in sorted({n for n in names if names.count(n) > 1})]
-        return problems
 
-    def _input_problems(self) -> list[str]:
-        count = len(self.inverter.inputs)
-        return [
-            f"arrays: {array.name!r} is on input {array.input}, but the inverter has inputs 1 to {count}"
-            for array in self.arrays
-            if array.input > count
-        ]
+def disagreements(parts: Mapping[str, Any]) -> list[str]:
+    """Find what tables do not agree on, among those that are there.
 
-    def _battery_problems(self) -> list[str]:
-        battery, inverter = self.battery, self.inverter
-        if battery is None:
-            return []
-        problems = []
-        for way, limits in (
+    Parameters
+    ----------
+    parts : mapping
+        Validated tables of a scenario by key; some may be missing.
+
+    Returns
+    -------
+    list of str
+        One line for each problem.
+    """
+    arrays, strategies = parts.get("arrays", ()), parts.get("strategies", ())
+    inverter, battery = parts.get("inverter"), parts.get("battery")
+    problems = _same_names("arrays", [array.name for array in arrays])
+    problems += _same_names("strategies", [strategy.name for strategy in strategies])
+    if inverter is not None:
+        problems += _input_problems(arrays, len(inverter.inputs))
+        if battery is not None:
+            problems += _limit_problems(battery, inverter)
+    if battery is not None:
+        problems += _reserve_problems(strategies, battery)
+    return problems + _bias_problems(strategies, parts.get("grid"))
+
+
+def _same_names(key: str, names: list[str]) -> list[str]:
+    return [f"{key}: two are named {name!r}" for name in sorted({n for n in names if names.count(n) > 1})]
+
+
+def _input_problems(arrays: tuple[Array, ...], count: int) -> list[str]:
+    return [
+        f"arrays: {array.name!r} is on input {array.input}, but the inverter has inputs 1 to {count}"
+        for array in arrays
+        if array.input > count
+    ]
+
+
+def _limit_problems(battery: Battery, inverter: Inverter) -> list[str]:
+    problems = []
+    for way, limits in (
+        (
+            "charge",
+            (battery.max_charge_a, battery.max_charge_kw, inverter.battery_charge_a, inverter.battery_charge_kw),
+        ),
+        (
+            "discharge",
             (
-                "charge",
-                (battery.max_charge_a, battery.max_charge_kw, inverter.battery_charge_a, inverter.battery_charge_kw),
+                battery.max_discharge_a,
+                battery.max_discharge_kw,
+                inverter.battery_discharge_a,
+                inverter.battery_discharge_kw,
             ),
-            (
-                "discharge",
-                (
-                    battery.max_discharge_a,
-                    battery.max_discharge_kw,
-                    inverter.battery_discharge_a,
-                    inverter.battery_discharge_kw,
-                ),
-            ),
-        ):
-            if all(limit is None for limit in limits):
-                problems.append(
-                    f"battery: nothing limits its {way}: give battery.max_{way}_a or _kw,"
-                    f" or inverter.battery_{way}_a or _kw"
-                )
-        if battery.volts is None and (inverter.battery_charge_a or inverter.battery_discharge_a):
-            problems.append("battery: limits in ampere at the inverter's battery port need battery.nominal_v")
-        return problems + [
-            f"strategies: {strategy.name!r} keeps a reserve of {reserve}, below the battery's hard_minimum"
-            f" {battery.hard_minimum}"
-            for strategy in self.strategies
-            for reserve in (strategy.reserve, *(window.reserve for window in strategy.windows))
-            if reserve is not None and reserve < battery.hard_minimum
-        ]
+        ),
+    ):
+        if all(limit is None for limit in limits):
+            problems.append(
+                f"battery: nothing limits its {way}: give battery.max_{way}_a or _kw,"
+                f" or inverter.battery_{way}_a or _kw"
+            )
+    if battery.volts is None and (inverter.battery_charge_a or inverter.battery_discharge_a):
+        problems.append("battery: limits in ampere at the inverter's battery port need battery.nominal_v")
+    return problems
+
+
+def _reserve_problems(strategies: tuple[Strategy, ...], battery: Battery) -> list[str]:
+    return [
+        f"strategies: {strategy.name!r} keeps a reserve of {reserve}, below the battery's hard_minimum"
+        f" {battery.hard_minimum}"
+        for strategy in strategies
+        for reserve in (strategy.reserve, *(window.reserve for window in strategy.windows))
+        if reserve is not None and reserve < battery.hard_minimum
+    ]
+
+
+def _bias_problems(strategies: tuple[Strategy, ...], grid: Grid | None) -> list[str]:
+    if grid is not None and grid.export_limit_kw == 0:
+        return []
+    return [
+        f"strategies: {strategy.name!r} has a zero_export_bias_kw, which needs an export_limit_kw of 0 somewhere"
+        for strategy in strategies
+        if strategy.zero_export_bias_kw > 0
+        and 0 not in (strategy.export_limit_kw, *(window.export_limit_kw for window in strategy.windows))
+    ]

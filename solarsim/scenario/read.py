@@ -1,16 +1,18 @@
 """Reading a scenario: a TOML file in, a frozen ``Scenario`` or one line for each problem out."""
 
 import json
+import os
 import tomllib
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from datetime import date, time
 from pathlib import Path
 from typing import Any, get_args
 
-from pydantic import BaseModel, ValidationError
+from pydantic import BaseModel, TypeAdapter, ValidationError
 from pydantic_core import ErrorDetails
 
-from solarsim.scenario.errors import ScenarioError, nearest
-from solarsim.scenario.model import Scenario
+from solarsim.scenario.errors import ScenarioError, file_bytes, nearest, nearest_name
+from solarsim.scenario.model import Scenario, disagreements
 
 _PLAIN_WORDS = {
     "float_type": "must be a number",
@@ -23,7 +25,11 @@ _PLAIN_WORDS = {
     "model_type": "must be a table",
     "model_attributes_type": "must be a table",
     "string_too_short": "must not be empty",
+    "date_type": "must be a date, for example 2026-07-04",
+    "date_parsing": "must be a date, for example 2026-07-04",
+    "date_from_datetime_parsing": "must be a date, for example 2026-07-04",
 }
+_DATES = ("site", "holidays", "dates")  # the one place where a date may stand
 
 
 def packaged_folder(name: str) -> Path:
@@ -80,16 +86,17 @@ def read_scenario(path: str | Path | None = None) -> Scenario:
         The file cannot be read, is not TOML, or holds wrong keys or values; one line for each
         problem.
     """
-    path = demo_scenario_path() if path is None else Path(path).expanduser()
+    # pathlib's own expanduser raises where there is no such person; this one leaves the name alone
+    path = demo_scenario_path() if path is None else Path(os.path.expanduser(path))
     try:
-        text = path.read_bytes().decode("utf-8-sig")
-    except OSError as error:
-        raise ScenarioError(f"{path}: cannot be read: {error.strerror}") from None
+        text = file_bytes(path, ScenarioError).decode("utf-8-sig")
     except UnicodeDecodeError as error:
         raise ScenarioError(f"{path}: is not UTF-8 text (byte {error.start})") from None
     try:
         content = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+    except RecursionError:
+        raise ScenarioError(f"{path}: is not valid TOML: it is nested too deep") from None
+    except ValueError as error:  # bad syntax, or a number of thousands of digits
         raise ScenarioError(f"{path}: is not valid TOML: {error}") from None
     return scenario_from(content, path)
 
@@ -114,14 +121,50 @@ def scenario_from(content: Mapping[str, Any], path: Path) -> Scenario:
     ScenarioError
         Keys or values are wrong; one line for each problem.
     """
+    lines = [
+        f"{_key(where)}: {day} must be text in quotes"
+        for where, day in _dates_in(content, ())
+        if tuple(where[:3]) != _DATES
+    ]
     try:
         # Through JSON, because strict validation then takes TOML's lists for tuples, and nothing else.
         scenario = Scenario.model_validate_json(json.dumps(content, default=str))
     except ValidationError as error:
-        lines = [line for detail in error.errors(include_url=False) for line in _lines(detail, content)]
-        raise ScenarioError(*(f"{path}: {line}" for line in lines)) from None
-    scenario._folder = path.parent
+        details = error.errors(include_url=False)
+        misspelled = {_meant(detail["loc"]) for detail in details if detail["type"] == "extra_forbidden"}
+        for detail in details:
+            if detail["type"] != "missing" or detail["loc"] not in misspelled:
+                lines += _lines(detail, content)
+        if any(detail["loc"] for detail in details):
+            lines += disagreements(_good_parts(content))
+    if lines:
+        raise ScenarioError(*(f"{path}: {line}" for line in lines))
+    scenario._path = path
     return scenario
+
+
+def _dates_in(content: Any, where: tuple[int | str, ...]) -> Iterator[tuple[tuple[int | str, ...], date]]:
+    if isinstance(content, date):
+        yield where, content
+    elif isinstance(content, Mapping | list):
+        for key, each in content.items() if isinstance(content, Mapping) else enumerate(content):
+            yield from _dates_in(each, (*where, key))
+
+
+def _good_parts(content: Mapping[str, Any]) -> dict[str, Any]:
+    """Validate table by table: what is wrong in one must not hide what others disagree on."""
+    parts = {}
+    for key, field in Scenario.model_fields.items():
+        if content.get(key) is not None and field.annotation is not None:
+            try:
+                parts[key] = TypeAdapter[Any](field.annotation).validate_json(json.dumps(content[key], default=str))
+            except ValidationError:
+                continue
+    return parts
+
+
+def _meant(where: tuple[int | str, ...]) -> tuple[int | str, ...]:
+    return (*where[:-1], nearest_name(str(where[-1]), _keys_at(where[:-1])) or "")
 
 
 def _lines(detail: ErrorDetails, content: Mapping[str, Any]) -> list[str]:
@@ -138,11 +181,16 @@ def _lines(detail: ErrorDetails, content: Mapping[str, Any]) -> list[str]:
         return [f"{key}: {_shown(value)}{problem}" if key else problem for problem in str(context["error"]).split("\n")]
     for limit, words in (("ge", "at least"), ("gt", "above"), ("le", "at most"), ("lt", "below")):
         if limit in context:
-            return [f"{key}: {value!r} must be {words} {context[limit]:g}"]
+            return [f"{key}: {_shown(value)}must be {words} {context[limit]:g}"]
     if kind in ("too_short", "too_long"):
-        bound = context.get("min_length", context.get("max_length"))
+        bound = int(context.get("min_length", context.get("max_length", 0)))
         words = "at least" if kind == "too_short" else "at most"
-        return [f"{key}: has {context['actual_length']} entries, must have {words} {bound}"]
+        count = len(value) if isinstance(value, list) else 0
+        if kind == "too_short" and count >= bound:
+            return []  # only those without an error were counted, and the errors are told already
+        return [f"{key}: has {count} entries, must have {words} {bound}"]
+    if kind == "string_too_long":
+        return [f"{key}: {value!r} must have at most {context['max_length']} characters"]
     if kind == "string_pattern_mismatch":
         return [f"{key}: {value!r} must be three capital letters, for example 'USD'"]
     return [f"{key}: {_shown(value)}{_PLAIN_WORDS.get(kind, detail['msg'])}"]
@@ -159,6 +207,10 @@ def _key(where: Sequence[int | str]) -> str:
 
 
 def _shown(value: object) -> str:
+    if isinstance(value, bool):
+        return f"{value} ".lower()  # as TOML writes it
+    if isinstance(value, date | time):
+        return f"{value.isoformat()} "
     return f"{value!r} " if isinstance(value, str | int | float) else ""
 
 

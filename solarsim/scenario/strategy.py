@@ -4,8 +4,8 @@ from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
-from solarsim.scenario.system import Name, NotNegative, Share
-from solarsim.scenario.windows import Frozen, Window
+from solarsim.scenario.fields import Frozen, Name, NotNegative, Share
+from solarsim.scenario.windows import Window
 
 SETTINGS = {
     "surplus",
@@ -88,17 +88,17 @@ class Strategy(Frozen):
         in_force: dict[str, Strategy] = {"": self}
         for number, window in enumerate(self.windows, start=1):
             in_force[f"in window {number} ({window.words()}): "] = self.in_window(window)
+        problems = []
         for where, now in in_force.items():
             if now.reserve > now.solar_ceiling:
-                raise ValueError(f"{where}reserve {now.reserve} is above the solar_ceiling {now.solar_ceiling}")
+                problems.append(f"{where}reserve {now.reserve} is above the solar_ceiling {now.solar_ceiling}")
             if now.sell_down_to < now.reserve:
-                raise ValueError(f"{where}sell_down_to {now.sell_down_to} is below the reserve {now.reserve}")
+                problems.append(f"{where}sell_down_to {now.sell_down_to} is below the reserve {now.reserve}")
             if now.sell_down_to < now.charge_from_grid_to:
-                raise ValueError(
+                problems.append(
                     f"{where}sell_down_to {now.sell_down_to} is below charge_from_grid_to"
                     f" {now.charge_from_grid_to}: it would buy and sell in the same hours"
                 )
-        limits = [self.export_limit_kw, *(window.export_limit_kw for window in self.windows)]
-        if self.zero_export_bias_kw > 0 and 0 not in limits:
-            raise ValueError("zero_export_bias_kw needs an export_limit_kw of 0 somewhere")
+        if problems:
+            raise ValueError("\n".join(problems))
         return self

@@ -4,8 +4,8 @@ from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
-from solarsim.scenario.system import Name, NotNegative
-from solarsim.scenario.windows import Frozen, Window
+from solarsim.scenario.fields import Frozen, Money, Name
+from solarsim.scenario.windows import Window
 
 
 class Rate(Frozen):
@@ -22,8 +22,8 @@ class Rate(Frozen):
     """
 
     name: Name
-    import_price: NotNegative
-    export_price: NotNegative | None = None
+    import_price: Money
+    export_price: Money | None = None
     windows: tuple[Window, ...] = ()
 
 
@@ -40,7 +40,7 @@ class ExportPay(Frozen):
     """
 
     pay: Literal["none", "flat", "by_rate", "same_as_import"]
-    price: NotNegative | None = None
+    price: Money | None = None
 
     @model_validator(mode="after")
     def _price_if_flat(self) -> Self:
@@ -66,7 +66,7 @@ class Tariff(Frozen):
 
     name: Name
     currency: Annotated[str, Field(pattern=r"^[A-Z]{3}$")]
-    fixed_per_month: NotNegative
+    fixed_per_month: Money
     rates: Annotated[tuple[Rate, ...], Field(min_length=1, max_length=24)]
     export: ExportPay
 

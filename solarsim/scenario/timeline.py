@@ -15,8 +15,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from solarsim.scenario.errors import nearest
+
 if TYPE_CHECKING:
-    from solarsim.scenario.system import Site
+    from solarsim.scenario.site import Site
 
 DAY_KINDS = ("weekday", "weekend", "holiday")
 DAY_NAMES = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
@@ -165,7 +167,7 @@ def holiday_dates(site: "Site") -> list[date]:
     Raises
     ------
     ValueError
-        The country, its subdivision or a holiday's name is not known.
+        The country, its subdivision or a holiday's name is not known, or no date is in the year.
     """
     rule = site.holidays
     if rule is None:
@@ -196,7 +198,8 @@ def holiday_dates(site: "Site") -> list[date]:
         days = [day for day, title in found.items() if titles & set(title.split("; "))]
         if not days:
             raise ValueError(
-                f"holiday {name!r} is not in the calendar of {rule.country}: {sorted(set(found.values()))}"
+                f"holiday {name!r} is not in the calendar of {rule.country}"
+                + nearest(name, sorted(set(found.values())))
             )
         chosen.update(days)
     return sorted(chosen)

@@ -5,23 +5,17 @@ clock and the calendar on the wall show when the hour begins: a window that cros
 (22:00 to 06:00) takes the late and the early hours of each matching day, as rate sheets do.
 """
 
-from typing import Annotated, Literal, Self, TypeVar
+from typing import Annotated, Literal, Self
 
 import numpy as np
 from numpy.typing import NDArray
-from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validator
+from pydantic import AfterValidator, Field, model_validator
 
+from solarsim.scenario.fields import Frozen, no_repeats
 from solarsim.scenario.timeline import DAY_KINDS, DAY_NAMES, Timeline
 
-_Item = TypeVar("_Item", str, int)
 Day = Literal["weekday", "weekend", "holiday", "mon", "tue", "wed", "thu", "fri", "sat", "sun"]
 Month = Annotated[int, Field(ge=1, le=12)]
-
-
-class Frozen(BaseModel):
-    """What every part of a scenario has in common: strict types, no unknown keys, no changes."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid", strict=True, allow_inf_nan=False, defer_build=True)
 
 
 def _whole_hour(text: str) -> str:
@@ -33,14 +27,6 @@ def _whole_hour(text: str) -> str:
     if minute != "00":
         raise ValueError("a window begins and ends on a full hour, since the run has hourly steps")
     return text
-
-
-def _no_repeats(values: tuple[_Item, ...]) -> tuple[_Item, ...]:
-    if not values:
-        raise ValueError("must not be empty; leave the key out to mean all")
-    if len(set(values)) < len(values):
-        raise ValueError("names something twice")
-    return values
 
 
 ClockTime = Annotated[str, AfterValidator(_whole_hour)]
@@ -61,8 +47,8 @@ class Window(Frozen):
         Wall-clock HH:MM, written ``from`` and ``to``; the start is in the window, the end is not.
     """
 
-    months: Annotated[tuple[Month, ...], AfterValidator(_no_repeats)] | None = None
-    days: Annotated[tuple[Day, ...], AfterValidator(_no_repeats)] | None = None
+    months: Annotated[tuple[Month, ...], AfterValidator(no_repeats)] | None = None
+    days: Annotated[tuple[Day, ...], AfterValidator(no_repeats)] | None = None
     start: ClockTime | None = Field(default=None, alias="from")
     end: ClockTime | None = Field(default=None, alias="to")
 

@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING
 
 from solarsim.ledger.bill import to_the_cent
 from solarsim.scenario.errors import ScenarioError
-from solarsim.scenario.system import Part
+from solarsim.scenario.model import Scenario
+from solarsim.scenario.system import Costs, Part
 from solarsim.studies.compare import Comparison
 
 if TYPE_CHECKING:
@@ -74,6 +75,29 @@ class Savings:
         return pd.DataFrame([vars(payback) for payback in self.paybacks]).set_index("strategy")
 
 
+def costs_of(scenario: Scenario) -> Costs:
+    """Give what a scenario's system costs.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        With or without costs.
+
+    Returns
+    -------
+    Costs
+        Its parts list.
+
+    Raises
+    ------
+    ScenarioError
+        The scenario lists no costs.
+    """
+    if scenario.costs is None:
+        raise ScenarioError(scenario.problem("lists no costs: add a table [costs] with parts"))
+    return scenario.costs
+
+
 def savings(comparison: Comparison, strategy: str | None = None) -> Savings:
     """Set what a scenario's strategies earn against what its parts cost.
 
@@ -97,10 +121,8 @@ def savings(comparison: Comparison, strategy: str | None = None) -> Savings:
         The scenario has no such strategy.
     """
     scenario = comparison.home.scenario
-    if scenario.costs is None:
-        raise ScenarioError(f"scenario {scenario.name!r} lists no costs: add a table [costs] with parts")
     only = None if strategy is None else scenario.strategy(strategy).name
-    parts = tuple(PartLine(part, to_the_cent(part.quantity * part.unit_price)) for part in scenario.costs.parts)
+    parts = tuple(PartLine(part, to_the_cent(part.quantity * part.unit_price)) for part in costs_of(scenario).parts)
     cost = float(sum(line.amount for line in parts))
 
     def payback(name: str, bill: float, saved: float) -> Payback:

@@ -11,7 +11,7 @@ from matplotlib.figure import Figure
 from numpy.typing import NDArray
 
 from solarsim.run import Run
-from solarsim.scenario.errors import OutputError
+from solarsim.views.files import check_picture_name
 from solarsim.views.tables import MONTHS
 
 # Okabe & Ito, "Color Universal Design" (2008): told apart by colour-blind eyes.
@@ -140,20 +140,3 @@ def figure_bytes(figure: Figure, path: Path) -> bytes:
     buffer = io.BytesIO()
     figure.savefig(buffer, format=path.suffix[1:].lower(), dpi=110)
     return buffer.getvalue()
-
-
-def check_picture_name(path: Path) -> None:
-    """Refuse a picture whose name has no known suffix.
-
-    Parameters
-    ----------
-    path : pathlib.Path
-        The file's name.
-
-    Raises
-    ------
-    OutputError
-        The suffix is not png, svg or pdf.
-    """
-    if path.suffix.lower() not in (".png", ".svg", ".pdf"):
-        raise OutputError(f"{path}: a picture's name ends with .png, .svg or .pdf")

@@ -4,7 +4,9 @@ After reading, every row is labelled by the START of its hour in the file's fixe
 ``read_tmy3`` labels the end of the hour, its ``read_tmy2`` and ``read_epw`` the start.
 """
 
+import csv
 import io
+import warnings
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
@@ -14,9 +16,9 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from solarsim.scenario.csv_columns import numbers_from_csv
-from solarsim.scenario.errors import WeatherError
+from solarsim.scenario.errors import WeatherError, file_bytes
 from solarsim.scenario.model import Scenario
-from solarsim.scenario.system import WeatherFile
+from solarsim.scenario.site import WeatherFile
 from solarsim.scenario.timeline import Timeline
 from solarsim.weather.label_check import label_notes
 from solarsim.weather.typical_year import HOURS, Weather, check_values, on_timeline
@@ -24,10 +26,14 @@ from solarsim.weather.typical_year import HOURS, Weather, check_values, on_timel
 if TYPE_CHECKING:
     import pandas as pd
 
+_SKY = ("ghi", "dni", "dhi", "temp_air", "wind_speed")
 CSV_COLUMNS = ("ghi_w_m2", "dni_w_m2", "dhi_w_m2", "temp_air_c", "wind_speed_m_s")
 # Typical months come from different years: one common year without a leap day puts them in order.
 _ORDER_YEAR = 2001
 _EPW_FIELDS = 35
+_TMY3_HEADER_FIELDS, _EPW_HEADER_FIELDS = 7, 10
+_TMY3_COLUMNS = ("GHI (W/m^2)", "DNI (W/m^2)", "DHI (W/m^2)", "Dry-bulb (C)", "Wspd (m/s)")
+_EPW_COLUMNS = {"temp_air_c": 6, "ghi_w_m2": 13, "dni_w_m2": 14, "dhi_w_m2": 15, "wind_speed_m_s": 21}
 
 
 def weather_for(scenario: Scenario, timeline: Timeline) -> Weather:
@@ -75,10 +81,7 @@ def read_weather(path: Path, source: WeatherFile) -> Weather:
         The file is missing, is not of that format, is cut short, has rows out of order, or holds
         values that no sky can have.
     """
-    try:
-        raw = path.read_bytes()
-    except OSError as error:
-        raise WeatherError(f"{path}: cannot be read: {error.strerror}") from None
+    raw = file_bytes(path, WeatherError)
     if not raw.strip():
         raise WeatherError(f"{path}: is empty")
     notes: tuple[str, ...] = ()
@@ -88,7 +91,9 @@ def read_weather(path: Path, source: WeatherFile) -> Weather:
         text = raw.decode("latin-1")
         notes = (f"{path}: is not UTF-8; read as latin-1",)
     try:
-        weather = _READERS[source.format](text, path, source)
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # pandas' own about mixed columns; the line is named below
+            weather = _READERS[source.format](text, path, source)
     except WeatherError:
         raise
     except Exception as error:  # pvlib's readers raise whatever pandas meets in a broken file
@@ -104,15 +109,28 @@ def _first_line(error: Exception) -> str:
 def _read_tmy3(text: str, path: Path, _: WeatherFile) -> Weather:
     from pvlib import iotools
 
-    _check_row_count(len(text.splitlines()) - 2, path)
-    frame, header = iotools.read_tmy3(io.StringIO(text), coerce_year=_ORDER_YEAR, map_variables=True)
+    lines = text.splitlines()
+    first = next(csv.reader(lines[:1]), [])
+    if len(first) != _TMY3_HEADER_FIELDS:
+        raise WeatherError(f"{path}: is not tmy3: line 1 has {len(first)} fields, must have {_TMY3_HEADER_FIELDS}")
+    for name, value in zip(("UTC offset", "latitude", "longitude", "elevation"), first[3:], strict=True):
+        _stated(value, name, path)
+    _check_row_count(sum(1 for line in lines[2:] if line.strip()), path)
+    try:
+        frame, header = iotools.read_tmy3(io.StringIO(text), coerce_year=_ORDER_YEAR, map_variables=True)
+        whole = bool(np.isfinite(np.asarray(frame[list(_SKY)], np.float64)).all())
+    except Exception:
+        whole = False
+    if not whole:  # name the line, or let pvlib say what else is wrong
+        numbers_from_csv("\n".join(lines[1:]), path, _TMY3_COLUMNS, WeatherError, above=1)
+        frame, header = iotools.read_tmy3(io.StringIO(text), coerce_year=_ORDER_YEAR, map_variables=True)
     _check_order(frame.index, 1, path)
     return Weather(
         place=f"{_plain(header['Name'])}, {header['State']}",
-        latitude_deg=float(header["latitude"]),
-        longitude_deg=float(header["longitude"]),
-        elevation_m=float(header["altitude"]),
-        utc_offset_h=float(header["TZ"]),
+        latitude_deg=_stated(header["latitude"], "latitude", path),
+        longitude_deg=_stated(header["longitude"], "longitude", path),
+        elevation_m=_stated(header["altitude"], "elevation", path),
+        utc_offset_h=_stated(header["TZ"], "UTC offset", path),
         ghi_w_m2=_floats(frame["ghi"]),
         dni_w_m2=_floats(frame["dni"]),
         dhi_w_m2=_floats(frame["dhi"]),
@@ -124,16 +142,21 @@ def _read_tmy3(text: str, path: Path, _: WeatherFile) -> Weather:
 def _read_tm2(text: str, path: Path, _: WeatherFile) -> Weather:
     from pvlib import iotools
 
-    _check_row_count(len(text.splitlines()) - 1, path)
+    lines = text.splitlines()
+    if len(lines[0].split()) < 10:
+        raise WeatherError(
+            f"{path}: is not tm2: line 1 must state station, place, clock, latitude, longitude, elevation"
+        )
+    _check_row_count(len(lines) - 1, path)
     frame, header = iotools.read_tmy2(path)
     order = frame.index.map(lambda stamp: stamp.replace(year=_ORDER_YEAR))
     _check_order(order, 0, path)
     return Weather(
         place=f"{_plain(header['City'])}, {header['State']}",
-        latitude_deg=float(header["latitude"]),
-        longitude_deg=float(header["longitude"]),
-        elevation_m=float(header["altitude"]),
-        utc_offset_h=float(header["TZ"]),
+        latitude_deg=_stated(header["latitude"], "latitude", path),
+        longitude_deg=_stated(header["longitude"], "longitude", path),
+        elevation_m=_stated(header["altitude"], "elevation", path),
+        utc_offset_h=_stated(header["TZ"], "UTC offset", path),
         ghi_w_m2=_floats(frame["GHI"]),
         dni_w_m2=_floats(frame["DNI"]),
         dhi_w_m2=_floats(frame["DHI"]),
@@ -150,13 +173,20 @@ def _read_epw(text: str, path: Path, _: WeatherFile) -> Weather:
         raise WeatherError(f"{path}: is not an EPW file: its first line does not begin with LOCATION")
     lines, notes = _mend_epw(lines, path)
     frame, header = iotools.read_epw(io.StringIO("\n".join(lines) + "\n"), coerce_year=_ORDER_YEAR)
+    try:
+        frame[list(_SKY)].astype(np.float64)
+    except ValueError:  # name the line
+        names = [f"column {number}" for number in range(1, _EPW_FIELDS + 1)]
+        for name, place in _EPW_COLUMNS.items():
+            names[place] = name
+        numbers_from_csv("\n".join([",".join(names), *lines[8:]]), path, tuple(_EPW_COLUMNS), WeatherError, above=7)
     _check_order(frame.index, 0, path)
     return Weather(
         place=f"{header['city'].strip()}, {header['country'].strip()}",
-        latitude_deg=float(header["latitude"]),
-        longitude_deg=float(header["longitude"]),
-        elevation_m=float(header["altitude"]),
-        utc_offset_h=float(header["TZ"]),
+        latitude_deg=_stated(header["latitude"], "latitude", path),
+        longitude_deg=_stated(header["longitude"], "longitude", path),
+        elevation_m=_stated(header["altitude"], "elevation", path),
+        utc_offset_h=_stated(header["TZ"], "UTC offset", path),
         ghi_w_m2=_floats(frame["ghi"]),
         dni_w_m2=_floats(frame["dni"]),
         dhi_w_m2=_floats(frame["dhi"]),
@@ -170,7 +200,7 @@ def _mend_epw(lines: list[str], path: Path) -> tuple[list[str], list[str]]:
     """Repair what EPW files in the wild get wrong, and say so; refuse what cannot be repaired."""
     notes = []
     header = lines[0].split(",")
-    if len(header) > 10:
+    if len(header) != _EPW_HEADER_FIELDS:
         mended = _join_decimal_commas(header, path)
         notes.append(f"{path}: decimal commas in its header were read as points")
         lines = [",".join(mended), *lines[1:]]
@@ -219,6 +249,13 @@ def _read_csv(text: str, path: Path, source: WeatherFile) -> Weather:
 
 def _plain(name: str) -> str:
     return name.strip(' "').title()  # the header of TMY3 carries its quotes as part of the name
+
+
+def _stated(value: object, what: str, path: Path) -> float:
+    try:
+        return float(str(value))
+    except ValueError:
+        raise WeatherError(f"{path}: line 1: {what} is {value!r}, must be a number") from None
 
 
 def _floats(values: ArrayLike) -> NDArray[np.float64]:

@@ -7,7 +7,7 @@ import pytest
 
 from solarsim.ledger.books import ledger_from
 from solarsim.ledger.flows import worst_residual_kw
-from solarsim.run import Home, simulate
+from solarsim.run import simulate
 from solarsim.scenario.model import Scenario
 from solarsim.studies.compare import Comparison
 
@@ -74,9 +74,9 @@ def test_grid_energy_sold_again_takes_nothing_from_the_sun_s_shares(demo_compari
     assert made.self_sufficiency == pytest.approx(1.25 / 4)
 
 
-def test_battery_that_only_loses_charge_makes_no_cycles(demo: Scenario, demo_home: Home) -> None:
+def test_battery_that_only_loses_charge_makes_no_cycles(demo: Scenario) -> None:
     idle = demo.strategies[0].model_copy(update={"battery_serves_load": False, "name": "idle"})
-    run = simulate(demo.model_copy(update={"strategies": (idle,)}), "idle", demo_home)
+    run = simulate(demo.model_copy(update={"strategies": (idle,)}), "idle")
     assert run.ledger.annual_kwh["battery_in_kwh"] > 0.0
     assert run.ledger.equivalent_full_cycles == 0.0
 

@@ -6,7 +6,7 @@ import pytest
 from pvlib import irradiance, solarposition
 
 from solarsim.scenario.read import packaged_folder
-from solarsim.scenario.system import WeatherFile
+from solarsim.scenario.site import WeatherFile
 from solarsim.weather.label_check import label_offset_min
 from solarsim.weather.read import read_weather
 from solarsim.weather.typical_year import Weather

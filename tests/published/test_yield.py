@@ -9,7 +9,7 @@ from pvlib import iam, irradiance, solarposition, temperature
 from solarsim.production.dc_power import DcPower, dc_power, plane_irradiance
 from solarsim.production.sun import sun_over
 from solarsim.scenario.read import packaged_folder
-from solarsim.scenario.system import WeatherFile
+from solarsim.scenario.site import WeatherFile
 from solarsim.weather.read import read_weather
 from solarsim.weather.typical_year import Weather
 from tests.builders import scenario, timeline

@@ -6,7 +6,7 @@ from zoneinfo import ZoneInfo
 import numpy as np
 import pytest
 
-from solarsim.scenario.system import Site
+from solarsim.scenario.site import Site
 from solarsim.scenario.timeline import DAY_KINDS, Timeline, holiday_dates
 from solarsim.scenario.windows import Window, steps_in_window
 from tests.builders import timeline

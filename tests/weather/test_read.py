@@ -7,7 +7,7 @@ import pytest
 
 from solarsim.scenario.errors import WeatherError
 from solarsim.scenario.read import packaged_folder
-from solarsim.scenario.system import WeatherFile
+from solarsim.scenario.site import WeatherFile
 from solarsim.weather.read import CSV_COLUMNS, read_weather
 from solarsim.weather.typical_year import Weather
 from tests.open_data import DIYEPW, open_data
@@ -105,7 +105,7 @@ def test_half_hour_zone_is_read(tmp_path: Path) -> None:
         (lambda lines: ["City,x", *lines[1:]], "does not begin with LOCATION"),
         (lambda lines: [*lines[:20], ",".join(lines[20].split(",")[:9]), *lines[21:]], "line 21 has 9 of 35 columns"),
         (lambda lines: [*lines[:8], *lines[9:], lines[8]], "row 1 is out of order"),
-        (lambda lines: [*lines[:8], _with(lines[8], 6, "warm"), *lines[9:]], "as epw: could not convert"),
+        (lambda lines: [*lines[:8], _with(lines[8], 6, "warm"), *lines[9:]], "line 9: temp_air_c is 'warm'"),
         (lambda lines: [_with(lines[0], 9, "x"), *lines[1:]], "cannot be read as epw"),
         (lambda lines: [*lines[:8], _with(lines[8], 13, "9999"), *lines[9:]], "ghi_w_m2 is 9999 in hour 1"),
         (lambda lines: [*lines[:8], _with(lines[8], 6, ""), *lines[9:]], "temp_air_c is missing in 1 hours"),

@@ -5,7 +5,7 @@ import pytest
 
 from solarsim.scenario.errors import WeatherError
 from solarsim.scenario.read import packaged_folder
-from solarsim.scenario.system import WeatherFile
+from solarsim.scenario.site import WeatherFile
 from solarsim.weather.read import read_weather
 from solarsim.weather.typical_year import Weather, on_timeline
 from tests.builders import timeline
