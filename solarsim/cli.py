@@ -108,9 +108,9 @@ def flows(
     read = _read(scenario)
     chosen = read.strategy(strategy) if strategy is not None else read.strategies[0]
 
-    from solarsim.run import home_from, simulate
+    with _working("running the year"):
+        from solarsim.run import home_from, simulate
 
-    with _first_run_notice():
         home = home_from(read)
         run = simulate(read, chosen.name, home)
     _tell_notes(home.notes(run))
@@ -182,11 +182,9 @@ def _read(path: Path | None) -> "Scenario":
 
 
 def _compare(scenario: "Scenario", best: bool) -> "Comparison":
-    from solarsim.studies.compare import compare as compare_all
+    with _working("running every strategy" + (" and finding the best possible" if best else "")):
+        from solarsim.studies.compare import compare as compare_all
 
-    with _first_run_notice():
-        if best:
-            _tell("finding the best possible, some seconds ...")
         comparison = compare_all(scenario, best=best)
     _tell_notes(comparison.home.notes(*comparison.runs))
     return comparison
@@ -217,12 +215,15 @@ def _tell(line: str) -> None:
 
 
 @contextmanager
-def _first_run_notice() -> Iterator[None]:
-    """Say so once when the engine must be compiled for this machine."""
-    from solarsim.engine.year import when_compiling
+def _working(words: str) -> Iterator[None]:
+    """Show on a terminal that work goes on; say so once when the engine must be compiled for this machine."""
+    from rich.console import Console
 
-    with when_compiling(lambda: _tell("compiling the hour for this machine, once, a few seconds ...")):
-        yield
+    with Console(stderr=True).status(f"{words} ..."):
+        from solarsim.engine.year import when_compiling
+
+        with when_compiling(lambda: _tell("compiling the hour for this machine, once, a few seconds ...")):
+            yield
 
 
 def main() -> None:

@@ -2,6 +2,7 @@
 
 import csv
 import json
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -44,7 +45,17 @@ def test_every_shipped_scenario_runs_to_json(path: Path) -> None:
 def test_best_is_a_row_and_a_share(tmp_path: Path) -> None:
     done = run("compare", "--best", folder=tmp_path)
     assert "best possible" in done.stdout
-    assert "finding the best possible" in done.stderr
+    assert done.stderr == ""
+
+
+def test_work_in_progress_shows_on_a_terminal(tmp_path: Path) -> None:
+    reader, terminal = os.openpty()
+    command = [sys.executable, "-m", "solarsim", "compare"]
+    done = subprocess.run(command, stdout=subprocess.PIPE, stderr=terminal, check=True, cwd=tmp_path)
+    assert "running every strategy ..." in os.read(reader, 100_000).decode()
+    assert "running" not in done.stdout.decode()
+    os.close(terminal)
+    os.close(reader)
 
 
 def test_hours_and_picture_of_a_strategy(tmp_path: Path) -> None:
@@ -117,8 +128,6 @@ def test_closed_pipe_ends_quietly() -> None:
 
 def test_engine_is_compiled_once_and_says_so(tmp_path: Path) -> None:
     """A fresh cache folder: the first run says that it compiles, the second does not."""
-    import os
-
     environment = {**os.environ, "NUMBA_CACHE_DIR": str(tmp_path)}
     command = [sys.executable, "-m", "solarsim", "compare", "--json"]
     first, second = (
