@@ -56,12 +56,12 @@ def run_year(limits: Limits, plan: Plan, pv_kw: Floats, load_kw: Floats) -> Year
         The last pass.
     """
     table = np.empty((len(HOUR_COLUMNS), pv_kw.size))
-    start, end, passes = limits.minimum_kwh, np.inf, 0
-    while passes < _MOST_PASSES:
-        start, passes = (end if passes else start), passes + 1
+    closed_kwh = _CLOSED * max(1.0, limits.capacity_kwh)
+    start = end = limits.minimum_kwh
+    passes = 0
+    while passes == 0 or (abs(end - start) > closed_kwh and passes < _MOST_PASSES):
+        start, passes = end, passes + 1
         end = run_steps(limits, plan, pv_kw, load_kw, start, table)
-        if abs(end - start) <= _CLOSED * max(1.0, limits.capacity_kwh):
-            break
     return Year(table=table, start_kwh=start, passes=passes, gap_kwh=end - start)
 
 
