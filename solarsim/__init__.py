@@ -1,10 +1,12 @@
 """Hourly energy flows of a home with solar, a battery and a hybrid inverter, to the bill.
 
-import solarsim
-scenario = solarsim.read_scenario("home.toml")
-comparison = solarsim.compare(scenario)
-comparison.table()               # every strategy, a pandas table
-comparison.runs[0].hourly()      # one strategy's hours
+>>> import solarsim
+>>> scenario = solarsim.read_scenario()  # or read_scenario("my_home.toml")
+>>> comparison = solarsim.compare(scenario)
+>>> comparison.table()["annual_savings"].idxmax()
+'winter night charge'
+>>> comparison.runs[0].hourly().shape  # one strategy's hours, a pandas table
+(8760, 23)
 """
 
 from importlib import import_module

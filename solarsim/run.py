@@ -36,7 +36,15 @@ _GAP_KWH = 0.01
 
 @dataclass(frozen=True, eq=False)
 class Home:
-    """A scenario on its timeline: the series and limits that all strategies share, and each one's plan."""
+    """A scenario on its timeline: the series and limits that all strategies share, and each one's plan.
+
+    Attributes
+    ----------
+    load_kw : array of float
+        The home's load, mean of each step [kW].
+    plans : dict of str to Plan
+        By the strategy's name.
+    """
 
     scenario: Scenario
     timeline: Timeline

@@ -192,13 +192,14 @@ def step(limits: Limits, orders: Orders, pv_kw: float, load_kw: float, stored_kw
     with_battery = 0.0
     if ordered <= 0.0:
         to_serve = servable if orders.serves_load else min(servable, max(0.0, demand - orders.import_cap_kw))
-        if to_serve > alone:
-            down_to_floor = min(limits.discharge_kw, max(0.0, stored - orders.floor * capacity) * one_way / hours)
+        down_to_floor = min(limits.discharge_kw, max(0.0, stored - orders.floor * capacity) * one_way / hours)
+        if to_serve > alone and down_to_floor > 0.0:
             with_battery = output_within(curve, to_serve, free_kw + down_to_floor)
         if orders.sell_to < 1.0 and orders.export_limit_kw > 0.0:
             to_sell = max(0.0, stored - max(orders.floor, orders.sell_to) * capacity)
             down_to_sell = min(limits.discharge_kw, to_sell * one_way / hours)
-            with_battery = max(with_battery, output_within(curve, most_out, free_kw + down_to_sell))
+            if down_to_sell > 0.0:
+                with_battery = max(with_battery, output_within(curve, most_out, free_kw + down_to_sell))
 
     # 3. Either the battery gives, or the sun's surplus goes where the rule says; never both.
     charge, discharge = ordered, 0.0
@@ -218,7 +219,7 @@ def step(limits: Limits, orders: Orders, pv_kw: float, load_kw: float, stored_kw
     # 4. The books of the step.
     to_load = min(out, servable)
     to_grid = out - to_load
-    solar_out = min(out, alone)
+    solar_out = min(out, alone) if discharge > 0.0 else out
     pv_to_load = min(solar_out, to_load)
     pv_to_grid = min(solar_out - pv_to_load, to_grid)
     end = stored + one_way * charge * hours - discharge * hours / one_way

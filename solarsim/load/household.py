@@ -24,7 +24,7 @@ def household_load(scenario: Scenario, timeline: Timeline, latitude_deg: float) 
     timeline : Timeline
         The year.
     latitude_deg : float
-        Tells when it is summer.
+        Tells when it is summer [deg].
 
     Returns
     -------
@@ -52,11 +52,11 @@ def load_from_months(
     monthly_kwh : array of float
         January to December, by the wall clock as bills are [kWh].
     shape : array of float
-        Relative weights [weekday or weekend and holiday, season, wall-clock hour].
+        Relative weights, by weekday or free day (weekend, holiday), season and wall-clock hour.
     timeline : Timeline
         The year.
     latitude_deg : float
-        Tells when it is summer.
+        Tells when it is summer [deg].
 
     Returns
     -------

@@ -57,7 +57,7 @@ def season_of(month: NDArray[np.int64], latitude_deg: float) -> NDArray[np.int64
     month : array of int
         1 to 12.
     latitude_deg : float
-        South of the equator the seasons are turned by half a year.
+        In degrees [deg]; south of the equator the seasons are turned by half a year.
 
     Returns
     -------

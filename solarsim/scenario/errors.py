@@ -75,6 +75,18 @@ def nearest_name(name: str, names: list[str]) -> str | None:
 def file_bytes(path: Path, refuse: type[InputError]) -> bytes:
     """Read a file whole.
 
+    Parameters
+    ----------
+    path : pathlib.Path
+        The file.
+    refuse : type of InputError
+        What to raise.
+
+    Returns
+    -------
+    bytes
+        All of it.
+
     Raises
     ------
     InputError

@@ -19,7 +19,23 @@ class Frozen(BaseModel):
 
 
 def no_repeats(values: tuple[_Item, ...]) -> tuple[_Item, ...]:
-    """Refuse an empty list, and a list that names something twice."""
+    """Refuse an empty list, and a list that names something twice.
+
+    Parameters
+    ----------
+    values : tuple
+        Names or numbers.
+
+    Returns
+    -------
+    tuple
+        The same.
+
+    Raises
+    ------
+    ValueError
+        It is empty, or a value stands in it twice.
+    """
     if not values:
         raise ValueError("must not be empty; leave the key out to mean all")
     for value in values:

@@ -48,6 +48,16 @@ class Scenario(Frozen):
     def strategy(self, name: str) -> Strategy:
         """Find a strategy by its name.
 
+        Parameters
+        ----------
+        name : str
+            As written in the file.
+
+        Returns
+        -------
+        Strategy
+            The one of that name.
+
         Raises
         ------
         UnknownNameError

@@ -196,8 +196,10 @@ class Battery(Frozen):
         State of charge that nothing goes below, not even an outage, 0-1.
     self_discharge_per_month : float
         Share of the charge above the hard minimum lost in 30 days, 0-1.
-    max_charge_a, max_discharge_a, max_charge_kw, max_discharge_kw : float, optional
-        The bank's own limits; for each direction at least one here or at the inverter's port.
+    max_charge_a, max_discharge_a : float, optional
+        The bank's own limits [A]; for each direction one in A or kW, here or at the inverter's port.
+    max_charge_kw, max_discharge_kw : float, optional
+        The same as power [kW]; where both are given the lower one holds.
     """
 
     bank: Annotated[tuple[CellRow, ...], Field(min_length=1)] | None = None

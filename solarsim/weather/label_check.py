@@ -26,9 +26,9 @@ def label_offset_min(weather: Weather) -> int | None:
     Returns
     -------
     int or None
-        Minutes from the middle of the labelled hour: 0 when the labels are right, +60 when rows
-        labelled by their end were taken as labelled by their start reversed. In steps of 10. None
-        when fewer than 200 hours have direct sun.
+        From the middle of the labelled hour, in steps of 10 [min]: 0 when the labels are right, -60
+        when rows labelled by their end were taken as labelled by their start. None when fewer than
+        200 hours have direct sun.
     """
     import pandas as pd
     from pvlib import solarposition

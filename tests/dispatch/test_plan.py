@@ -36,6 +36,24 @@ def test_first_window_governs_and_the_rest_comes_from_the_base() -> None:
     assert not plan.battery_first[july & ~peak].any()
 
 
+def test_every_setting_of_a_window_reaches_the_plan() -> None:
+    evening = {"from": "16:00", "to": "21:00"}
+    changes = {
+        "surplus": "grid_first", "battery_serves_load": False, "reserve": 0.3, "solar_ceiling": 0.8,
+        "charge_from_grid_to": 0.4, "sell_down_to": 0.6, "import_cap_kw": 2.0, "export_limit_kw": 1.5,
+    }  # fmt: skip
+    plan = plan_from(strategy({**evening, **changes}, zero_export_bias_kw=0.05), None, WHERE)
+    inside = (WHERE.minute_of_day >= 960) & (WHERE.minute_of_day < 1260)
+    expected = {
+        "battery_first": (False, True), "serves_load": (False, True), "floor": (0.4, 0.2), "ceiling": (0.8, 1.0),
+        "charge_to": (0.4, 0.0), "sell_to": (0.6, 1.0), "import_cap_kw": (2.0, inf), "export_limit_kw": (1.5, inf),
+        "bias_kw": (0.05, 0.05),
+    }  # fmt: skip
+    for name, (within, outside) in expected.items():
+        assert set(getattr(plan, name)[inside].tolist()) == {within}, name
+        assert set(getattr(plan, name)[~inside].tolist()) == {outside}, name
+
+
 def test_window_that_never_governs_is_refused() -> None:
     with pytest.raises(ScenarioError, match=r"window 2 \(months 7 .*never holds"):
         plan_from(
@@ -51,6 +69,7 @@ def test_utility_s_export_limit_stands_above_every_strategy() -> None:
     assert set(generous.export_limit_kw) == {3.0}
     assert set(strict.export_limit_kw) == {1.0}
     assert set(plan_from(strategy(), None, WHERE).export_limit_kw) == {inf}
+    assert set(plan_from(strategy(), Grid(export_limit_kw=3.0), WHERE).export_limit_kw) == {3.0}
 
 
 def test_order_to_charge_keeps_the_battery_from_serving_below_it() -> None:

@@ -32,6 +32,20 @@ def test_points_of_a_curve_give_the_curve_back() -> None:
     assert (curve.k0_kw, curve.k1, curve.k2) == pytest.approx((0.025, 0.01, 0.02), abs=1e-9)
 
 
+def test_points_that_fit_no_curve_count_alike_by_their_efficiency() -> None:
+    """A point read 1 % too low moves the curve by as much at light as at full load."""
+    true = {0.1: 0.93, 0.3: 0.96, 0.6: 0.965, 1.0: 0.96}
+
+    def fitted(wrong: float) -> float:
+        points = tuple(EfficiencyPoint(load=p, efficiency=e - 0.01 * (p == wrong)) for p, e in true.items())
+        curve = curve_from(Efficiency(points=points), 1.0)
+        return wrong / input_for.py_func(curve, wrong)
+
+    light, full = (fitted(wrong) - (true[wrong] - 0.01) for wrong in (0.1, 1.0))
+    assert abs(light) < 0.004
+    assert abs(full) < 0.004
+
+
 @pytest.mark.by_hand
 def test_constant_efficiency_loses_in_proportion() -> None:
     # 0.96 at any load: 4.8 kW take 5 kW.

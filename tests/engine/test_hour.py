@@ -220,9 +220,57 @@ def test_small_import_is_kept_only_while_export_is_zero() -> None:
     assert hour(6.0, 1.0, export_limit_kw=1.0, bias_kw=0.05).grid_to_load_kw == 0.0
 
 
+HALF = limits(step_h=0.5, charge_kw=9.0, discharge_kw=9.0)
+
+
 def test_half_hour_steps_move_half_the_energy() -> None:
-    h = hour(6.0, 1.0, hw=limits(step_h=0.5))
-    assert h.battery_kwh == pytest.approx(6.5)
+    assert hour(6.0, 1.0, hw=limits(step_h=0.5)).battery_kwh == pytest.approx(6.5)
+
+
+def test_half_hour_steps_fill_a_room_with_twice_the_power() -> None:
+    # Room of 1 kWh: 2 kW for half an hour, by the sun up to the ceiling and by order up to its level.
+    assert hour(6.0, 1.0, hw=HALF, ceiling=0.6).pv_to_battery_kw == pytest.approx(2.0)
+    assert hour(0.0, 1.0, hw=HALF, charge_to=0.6).grid_to_battery_kw == pytest.approx(2.0)
+
+
+def test_half_hour_steps_empty_it_with_twice_the_power() -> None:
+    # 1 kWh above the floor, and above the level of selling: 2 kW for half an hour.
+    assert hour(0.0, 4.0, stored=3.0, hw=HALF).battery_to_load_kw == pytest.approx(2.0)
+    assert hour(0.0, 0.0, stored=6.0, hw=HALF, sell_to=0.5).battery_to_grid_kw == pytest.approx(2.0)
+
+
+def test_order_to_sell_says_nothing_while_export_is_zero() -> None:
+    h = hour(0.0, 1.0, sell_to=0.25, serves_load=False, export_limit_kw=0.0)
+    assert (h.battery_to_load_kw, h.battery_to_grid_kw) == (0.0, 0.0)
+
+
+def test_order_to_charge_and_the_sun_together_keep_to_the_charge_limit() -> None:
+    # The order takes 1 up to its level, the sun may add 2 more up to the limit of 3.
+    h = hour(6.0, 0.0, charge_to=0.6, export_limit_kw=0.0)
+    assert (h.pv_to_battery_kw, h.pv_curtailed_kw) == (3.0, 3.0)
+
+
+def test_import_cap_counts_what_the_sun_loses_in_the_stage() -> None:
+    # Load 4, cap 2.5: 1.5 must come from the sun and take 1.5 + 0.05 + 0.015 + 0.009 = 1.574 of its 3.
+    h = hour(3.0, 4.0, hw=limits(curve=LOSSY), charge_to=0.9, import_cap_kw=2.5)
+    assert h.pv_to_load_kw == pytest.approx(1.5)
+    assert h.pv_to_battery_kw == pytest.approx(3.0 - 1.574)
+
+
+@pytest.mark.parametrize("stored", [1.0, 10.0])
+def test_rounding_never_leaves_the_battery_s_limits(stored: float) -> None:
+    for one_way in (0.93, 0.97, 0.9695359714832658):
+        h = hour(7.3, 0.1, stored=stored, hw=limits(one_way=one_way, charge_kw=99.0, discharge_kw=99.0))
+        assert h.battery_kwh <= 10.0
+        assert hour(0.0, 9.0, stored=stored, hw=limits(one_way=one_way), floor=0.1).battery_kwh >= 1.0
+
+
+def test_a_battery_that_is_not_asked_gives_nothing_at_all() -> None:
+    """Not even the last bit of a sum: cycles are counted by whether the battery gave."""
+    for pv in (0.3, 1.7, 2.9, 4.1):
+        for free in (True, False):
+            h = hour(pv, 0.9, stored=9.99, hw=limits(curve=LOSSY, one_way=0.97), serves_load=False, battery_first=free)
+            assert (h.battery_to_load_kw, h.battery_to_grid_kw) == (0.0, 0.0)
 
 
 def test_compiled_and_plain_step_agree() -> None:

@@ -25,6 +25,25 @@ def test_lowest_of_bank_and_port_holds_in_each_direction() -> None:
 
 
 @pytest.mark.by_hand
+@pytest.mark.parametrize(
+    ("changes", "expected"),
+    [
+        ({"battery__max_charge_a": 50.0}, (2.56, 5.0)),
+        ({"battery__max_discharge_a": 50.0}, (5.0, 2.56)),
+        ({"inverter__battery_charge_a": 50.0}, (2.56, 5.0)),
+        ({"inverter__battery_discharge_a": 50.0}, (5.0, 2.56)),
+        ({"inverter__battery_charge_kw": 2.0}, (2.0, 5.0)),
+        ({"inverter__battery_discharge_kw": 2.0}, (5.0, 2.0)),
+        ({"battery__max_charge_kw": 2.0}, (2.0, 5.0)),
+        ({"battery__max_discharge_kw": 2.0}, (5.0, 2.0)),
+    ],
+)
+def test_each_of_the_limits_can_be_the_one_that_holds(changes: dict[str, float], expected: tuple[float, float]) -> None:
+    # 50 A at 51.2 V = 2.56 kW; the plain home's bank takes and gives 5 kW.
+    assert gathered(scenario(battery__nominal_v=51.2, **changes)) == pytest.approx(expected)
+
+
+@pytest.mark.by_hand
 def test_self_discharge_adds_up_to_the_month() -> None:
     home = scenario(battery__self_discharge_per_month=0.05)
     assert limits_from(home.inverter, home.battery, 1.0).kept ** 720 == pytest.approx(0.95)

@@ -23,6 +23,26 @@ def test_year_ends_with_the_energy_it_began_with() -> None:
 
 
 @pytest.mark.by_hand
+def test_year_that_needs_many_passes_is_run_until_it_closes() -> None:
+    """One kWh more goes in than out in each pass until the battery of 10 kWh is full; it starts at its minimum of 1."""
+    pv, load = np.array([2.0, 0.0]), np.array([0.0, 1.0])
+    year = run_year(limits(charge_kw=2.0), plan(2, export_limit_kw=0.0, floor=0.1), pv, load)
+    assert year.passes == 9  # pass k begins with k kWh; the ninth fills the battery and ends where it began
+    assert year.start_kwh == pytest.approx(9.0)
+    assert year.gap_kwh == pytest.approx(0.0, abs=1e-12)
+
+
+@pytest.mark.by_hand
+def test_year_begins_at_the_minimum_and_tells_what_it_did_not_close() -> None:
+    # 0.001 kWh more in each pass: after 200 passes still 9 - 0.2 from full.
+    pv, load = np.array([1.001, 0.0]), np.array([0.0, 1.0])
+    year = run_year(limits(), plan(2, export_limit_kw=0.0, floor=0.1), pv, load)
+    assert year.passes == 200
+    assert year.start_kwh == pytest.approx(1.0 + 199 * 0.001)
+    assert year.gap_kwh == pytest.approx(0.001)
+
+
+@pytest.mark.by_hand
 def test_no_strategy_lives_off_a_full_battery_on_the_first_day() -> None:
     # No sun at all: whatever was stored at first, in a closed year the battery gives nothing.
     year = run_year(limits(), plan(48), np.zeros(48), np.full(48, 1.0))

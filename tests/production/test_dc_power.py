@@ -93,6 +93,13 @@ def test_input_limit_clips_what_its_arrays_bring_together(demo_home: Home) -> No
     np.testing.assert_allclose(found.dc_kw, np.minimum(offered, 5.0))
     np.testing.assert_allclose(found.dc_kw + found.clipped_kw, offered)
     assert found.clipped_kw.max() > 0.5
+    # Each input has a limit of its own: what one has to spare does not help the other.
+    uneven = scenario(
+        arrays=[{**roof, "strings": 2}, {**roof, "name": "twin", "input": 2}], inverter__inputs=[{"max_kw": 5.0}] * 2
+    )
+    one, other = dc_power(uneven, demo_home.weather, demo_home.timeline).array_kw.values()
+    both_kw = dc_power(uneven, demo_home.weather, demo_home.timeline).dc_kw
+    np.testing.assert_allclose(both_kw, np.minimum(one, 5.0) + other)
     apart = scenario(arrays=[roof, {**roof, "name": "twin", "input": 2}], inverter__inputs=[{"max_kw": 5.0}] * 2)
     assert dc_power(apart, demo_home.weather, demo_home.timeline).clipped_kw.max() == 0.0
 

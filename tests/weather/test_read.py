@@ -137,6 +137,20 @@ def test_empty_missing_and_foreign_files_are_refused(tmp_path: Path, kind: str) 
         read(foreign, kind)
 
 
+@pytest.mark.parametrize(("name", "kind", "head"), [("723170TYA.CSV", "tmy3", 2), ("12839.tm2", "tm2", 1)])
+def test_tmy3_and_tm2_with_rows_out_of_order_are_refused(tmp_path: Path, name: str, kind: str, head: int) -> None:
+    lines = (packaged_folder("weather_samples") / name).read_text().splitlines()
+    path = tmp_path / name
+    path.write_text("\n".join([*lines[:head], *lines[head + 24 :], *lines[head : head + 24]]) + "\n")
+    with pytest.raises(WeatherError, match="row 1 is out of order"):
+        read(path, kind)
+
+
+def test_elevation_of_an_epw_is_read() -> None:
+    chicago_epw = open_data(DIYEPW, "USA_IL_Chicago.OHare.Intl.AP.725300_TMY3.epw")
+    assert read(chicago_epw, "epw").elevation_m == 201.0  # the file's own first line
+
+
 def test_tmy3_and_tm2_cut_short_are_refused(tmp_path: Path) -> None:
     for name, kind in (("723170TYA.CSV", "tmy3"), ("12839.tm2", "tm2")):
         lines = (packaged_folder("weather_samples") / name).read_text().splitlines()

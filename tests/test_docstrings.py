@@ -1,0 +1,90 @@
+"""Docstrings are contracts: names are the signature's, units come from a closed list, raises are told, examples run."""
+
+import ast
+import builtins
+import doctest
+import inspect
+import pkgutil
+import re
+import textwrap
+from collections.abc import Iterator
+from importlib import import_module
+from types import FunctionType
+
+import pytest
+
+import solarsim
+from solarsim.scenario import errors
+
+#: The unit that a name's ending promises; the longest ending counts.
+UNIT_OF = {
+    "_kw": "kW", "_kwh": "kWh", "_w": "W", "_w_m2": "W/m2", "_v": "V", "_a": "A", "_ah": "Ah", "_h": "h", "_min": "min",
+    "_deg": "deg", "_c": "C", "_per_c": "1/C", "_m": "m", "_m_s": "m/s", "port_price": "currency/kWh", "_years": "years"
+}  # fmt: skip
+UNITS = {*UNIT_OF.values(), "kW/kW", "currency", "currency a year", "``unit``", "currency/``unit``"}
+SECTION = re.compile(r"^(Parameters|Returns|Yields|Raises|Attributes|Notes)\n-+\n", re.MULTILINE)
+ENTRY = re.compile(r"^(\S[^:\n]*)(?: : .*)?\n((?:(?: .*)?\n)*)", re.MULTILINE)
+KNOWN = {name: each for name, each in {**vars(builtins), **vars(errors)}.items() if isinstance(each, type)}
+MODULES = sorted({each.name for each in pkgutil.walk_packages(solarsim.__path__, "solarsim.")} - {"solarsim.__main__"})
+#: Their docstrings send the reader to another class, which has the same fields.
+ELSEWHERE = {"solarsim.engine.hour.Orders", "solarsim.scenario.strategy.StrategyWindow"}
+
+
+def things() -> Iterator[tuple[str, FunctionType | type]]:
+    """Give every public function, class, method and property; what a command's docstring says is its help."""
+    for module in set(MODULES) - {"solarsim.cli"}:
+        own = {k: v for k, v in vars(import_module(module)).items() if getattr(v, "__module__", "") == module}
+        for key, each in own.items():
+            inner = [(f"{key}.{k}", v) for k, v in vars(each).items()] if isinstance(each, type) else []
+            for name, raw in [(key, getattr(each, "py_func", each)), *inner]:
+                found = raw.fget if isinstance(raw, property) else getattr(raw, "func", raw)
+                if isinstance(found, FunctionType | type) and found.__module__ == module:
+                    yield f"{module}.{name}", found
+
+
+THINGS = {name: thing for name, thing in things() if "._" not in name and name not in ELSEWHERE}
+
+
+def sections(thing: object) -> dict[str, dict[str, str]]:
+    """Split a docstring: title of a section -> name -> text; what stands above all sections has no title."""
+    above, *pieces = SECTION.split(inspect.getdoc(thing) or "")
+    found = {"": {"": above}}
+    for title, body in zip(pieces[::2], pieces[1::2], strict=True):
+        found[title] = {name: text for names, text in ENTRY.findall(body + "\n") for name in names.strip().split(", ")}
+    return found
+
+
+def faults(name: str, thing: FunctionType | type) -> Iterator[str]:
+    told, title = sections(thing), "Attributes"
+    named = has = list(inspect.get_annotations(thing))
+    if isinstance(thing, FunctionType):
+        title, has = "Parameters", [each for each in inspect.signature(thing).parameters if each != "self"]
+        named = [*has, name.rpartition(".")[2]]
+        if len(told) > 1 and (thing.__annotations__["return"] is None) == bool(told.keys() & {"Returns", "Yields"}):
+            yield "Returns does not fit the signature"
+        known = tuple(map(KNOWN.__getitem__, told.get("Raises", {})))
+        source = ast.walk(ast.parse(textwrap.dedent(inspect.getsource(thing))))
+        calls = [node.exc.func for node in source if isinstance(node, ast.Raise) and isinstance(node.exc, ast.Call)]
+        errors_in = {name for call in calls if (name := ast.unparse(call)).endswith("Error")}
+        yield from (f"{error} is not told" for error in errors_in if not issubclass(KNOWN[error], known))
+    given = list(told.get(title, {}))
+    if len(told) > 1 and given != [each for each in has if each in given or title == "Parameters"]:
+        yield f"tells {given}, has {has}"
+    told_units = re.findall(r"(?<!\w)\[([^],\n]+)", " ".join(text for each in told.values() for text in each.values()))
+    yield from (f"[{unit}] is no known unit" for unit in told_units if unit not in UNITS)
+    general = " ".join([*told[""].values(), *told.get("Returns", {}).values()])
+    for each in named:
+        unit = UNIT_OF.get(max((end for end in UNIT_OF if each.endswith(end)), key=len, default=""), "")
+        if unit and f"[{unit}]" not in told.get(title, {}).get(each, general):
+            yield f"{each} has no [{unit}]"
+
+
+@pytest.mark.parametrize("name", sorted(THINGS))
+def test_docstring_is_a_contract_that_holds(name: str) -> None:
+    assert list(faults(name, THINGS[name])) == []
+
+
+def test_examples_run_and_the_package_has_one() -> None:
+    tried = {module: doctest.testmod(import_module(module)) for module in ["solarsim", *MODULES]}
+    assert [module for module, each in tried.items() if each.failed] == []
+    assert tried["solarsim"].attempted > 0
