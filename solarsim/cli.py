@@ -34,6 +34,7 @@ app = typer.Typer(
     epilog=CAUTION,
     add_completion=False,
     rich_markup_mode=None,
+    context_settings={"help_option_names": ["-h", "--help"]},
     pretty_exceptions_enable=False,
 )
 
@@ -41,6 +42,7 @@ ScenarioPath = Annotated[
     Path | None, typer.Argument(metavar="[SCENARIO]", help="Scenario file (TOML).", show_default=False)
 ]
 AsJson = Annotated[bool, typer.Option("--json", help="Print JSON in place of tables.")]
+OnlyStrategy = Annotated[str | None, typer.Option("--strategy", help="Only this strategy; all of them if left out.")]
 StrategyName = Annotated[str | None, typer.Option("--strategy", help="Name of a strategy; the first one if left out.")]
 
 
@@ -64,6 +66,7 @@ def compare(
     best: Annotated[
         bool, typer.Option("--best", help="Add the best possible and each strategy's share of it.")
     ] = False,
+    months: Annotated[bool, typer.Option("--months", help="Also set the bills side by side month by month.")] = False,
     json: AsJson = False,
 ) -> None:
     """Set every strategy side by side, and no system at all: kWh, bill, savings."""
@@ -73,9 +76,10 @@ def compare(
 
         print(comparison_json(comparison))
         return
-    from solarsim.views.tables import comparison_notes, comparison_table
+    from solarsim.views.tables import bills_by_month_table, comparison_notes, comparison_table
 
-    _show(_heading(comparison.home), comparison_table(comparison), *comparison_notes(comparison), CAUTION)
+    tables = [comparison_table(comparison), *([bills_by_month_table(comparison)] if months else [])]
+    _show(_heading(comparison.home), *tables, *comparison_notes(comparison), CAUTION)
 
 
 @app.command()
@@ -130,11 +134,17 @@ def flows(
     from solarsim.views.tables import monthly_notes, monthly_table
 
     written = [f"Written: {path}" for path in (csv, plot) if path is not None]
-    _show(f"{_heading(home)}: {chosen.name}", monthly_table(run, read.tariff.currency), *monthly_notes(run), *written)
+    _show(
+        _heading(home),
+        f"Strategy: {chosen.name}",
+        monthly_table(run, read.tariff.currency),
+        *monthly_notes(run),
+        *written,
+    )
 
 
 @app.command()
-def savings(scenario: ScenarioPath = None, strategy: StrategyName = None, json: AsJson = False) -> None:
+def savings(scenario: ScenarioPath = None, strategy: OnlyStrategy = None, json: AsJson = False) -> None:
     """Set what the system costs against what each strategy saves: parts list, simple payback."""
     from solarsim.studies.savings import costs_of
     from solarsim.studies.savings import savings as savings_of
@@ -167,12 +177,15 @@ def new(
     force: Annotated[bool, typer.Option("--force", help="Replace an existing file.")] = False,
 ) -> None:
     """Write a scenario of your own to change: the annotated demo home."""
-    from solarsim.scenario.read import starter_text
+    from solarsim.scenario.read import starter_files
     from solarsim.views.files import check_writable, write_whole
 
-    check_writable(file, force)
-    write_whole(file, starter_text().encode())
-    print(f"Written: {file}. Change it to your home, then: solarsim compare {file}")
+    starter = starter_files(file)
+    for path in starter:
+        check_writable(path, force)
+    for path, content in starter.items():
+        write_whole(path, content)
+    print(f"Written: {', '.join(map(str, starter))}. Change it to your home, then: solarsim compare {file}")
 
 
 def _read(path: Path | None) -> "Scenario":
@@ -191,16 +204,26 @@ def _compare(scenario: "Scenario", best: bool) -> "Comparison":
 
 
 def _heading(home: "Home") -> str:
-    return f"{home.scenario.name}, {home.timeline.year}, tariff {home.scenario.tariff.name!r}"
+    scenario, weather = home.scenario, home.weather
+    place = f"{weather.place} ({weather.latitude_deg:.2f}, {weather.longitude_deg:.2f})"
+    return f"{scenario.name}, {home.timeline.year}, tariff {scenario.tariff.name!r}\nWeather: {place}"
 
 
 def _show(*parts: object) -> None:
     from rich.console import Console
+    from rich.measure import Measurement
+    from rich.table import Table
 
     console = Console(highlight=False, markup=False, soft_wrap=False)
     console.width = min(_WIDEST, console.width) if console.is_terminal else _WIDEST
     for part in parts:
-        console.print(part)
+        # A number that is cut off reads as a smaller one: a table wraps on the screen before it is cut.
+        least = (
+            Measurement.get(console, console.options.update(width=10_000), part).minimum
+            if isinstance(part, Table)
+            else 0
+        )
+        console.print(part, width=max(console.width, least), crop=False, no_wrap=None)
 
 
 def _tell_notes(notes: Iterable[str]) -> None:

@@ -19,6 +19,7 @@ from solarsim.ledger.prices import Prices, prices_from
 from solarsim.load.household import household_load
 from solarsim.scenario.errors import ScenarioError
 from solarsim.scenario.model import Scenario
+from solarsim.scenario.strategy import Strategy
 from solarsim.scenario.timeline import Timeline, timeline_from_site
 from solarsim.weather.read import weather_for
 from solarsim.weather.typical_year import Weather
@@ -173,10 +174,7 @@ def simulate(scenario: Scenario, strategy: str, home: Home | None = None) -> Run
     """
     chosen = scenario.strategy(strategy)
     home = home_from(scenario) if home is None else home
-    plan = home.plans[chosen.name]
-    year = run_year(home.limits, plan, home.production.dc_kw, home.load_kw)
-    flows = flows_from_year(home.timeline, home.prices, home.limits, plan, year, home.production.dc_kw, home.load_kw)
-    return Run(chosen.name, flows, ledger_from(flows, scenario.tariff, home.prices), year.gap_kwh)
+    return _run(chosen.name, home.plans[chosen.name], home.limits, home)
 
 
 def without_system(scenario: Scenario, home: Home | None = None) -> Run:
@@ -202,3 +200,35 @@ def without_system(scenario: Scenario, home: Home | None = None) -> Run:
     home = home_from(scenario) if home is None else home
     flows = flows_without_system(home.timeline, home.prices, home.load_kw)
     return Run("", flows, ledger_from(flows, scenario.tariff, home.prices), 0.0)
+
+
+def without_battery(scenario: Scenario, home: Home | None = None) -> Run:
+    """Run the home with its arrays and inverter but no battery: the sun serves the home, the rest is sold.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        What the user wrote.
+    home : Home, optional
+        From ``home_from``.
+
+    Returns
+    -------
+    Run
+        What solar alone earns, under the utility's export limit only.
+
+    Raises
+    ------
+    InputError
+        See ``home_from``.
+    """
+    home = home_from(scenario) if home is None else home
+    limits = limits_from(scenario.inverter, None, home.timeline.step_h)
+    rule = Strategy(name="solar, no battery", surplus="grid_first", battery_serves_load=False, reserve=0.0)
+    return _run(rule.name, plan_from(rule, scenario.grid, home.timeline), limits, home)
+
+
+def _run(name: str, plan: Plan, limits: Limits, home: Home) -> Run:
+    year = run_year(limits, plan, home.production.dc_kw, home.load_kw)
+    flows = flows_from_year(home.timeline, home.prices, limits, plan, year, home.production.dc_kw, home.load_kw)
+    return Run(name, flows, ledger_from(flows, home.scenario.tariff, home.prices), year.gap_kwh)

@@ -91,7 +91,10 @@ def test_hourly_file_of_a_run_can_be_the_load_of_a_scenario(tmp_path: Path) -> N
 
 def test_new_scenario_is_the_demo_and_runs_anywhere(tmp_path: Path) -> None:
     done = run("new", "mine.toml", folder=tmp_path)
-    assert done.stdout == "Written: mine.toml. Change it to your home, then: solarsim compare mine.toml\n"
+    assert (
+        done.stdout == "Written: mine.toml, 723170TYA.CSV. Change it to your home, then: solarsim compare mine.toml\n"
+    )
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["723170TYA.CSV", "mine.toml"]
     assert run("compare", "mine.toml", folder=tmp_path).stdout == run("compare", folder=tmp_path).stdout
     again = run("new", "mine.toml", folder=tmp_path)
     assert (again.returncode, again.stderr) == (2, "solarsim: mine.toml: exists; --force replaces it\n")
@@ -110,6 +113,31 @@ def test_savings_of_one_strategy() -> None:
     table = run("savings").stdout
     assert "Simple payback" in table
     assert "12,857.00" in table
+
+
+def test_tables_are_never_cut_on_a_narrow_terminal() -> None:
+    import fcntl
+    import struct
+    import termios
+
+    reader, terminal = os.openpty()
+    fcntl.ioctl(terminal, termios.TIOCSWINSZ, struct.pack("HHHH", 24, 50, 0, 0))
+    command = [sys.executable, "-m", "solarsim", "flows"]
+    environment = {**os.environ, "TERM": "dumb"}
+    subprocess.run(command, stdout=terminal, stderr=subprocess.DEVNULL, check=True, env=environment)
+    shown = os.read(reader, 100_000).decode()
+    assert " 414.29" in shown
+    os.close(terminal)
+    os.close(reader)
+
+
+def test_bills_month_by_month() -> None:
+    done = run("compare", "--months")
+    assert "Bill, USD" in done.stdout
+    assert max(map(len, done.stdout.splitlines())) <= 100
+    record = json.loads(run("compare", "--json").stdout)
+    for row in record["strategies"]:
+        assert sum(row["monthly_bill"]) == pytest.approx(row["annual_bill"])
 
 
 def test_version_and_help() -> None:

@@ -39,16 +39,18 @@ def plan_from(strategy: Strategy, grid: Grid | None, timeline: Timeline) -> Plan
     Raises
     ------
     ScenarioError
-        A window never governs, because earlier windows hold in all of its hours.
+        A window never governs: the year has no such hour (no holidays, say), or earlier windows
+        hold in all of them.
     """
     governing = np.full(len(timeline), len(strategy.windows))
     for number, window in reversed(list(enumerate(strategy.windows))):
         governing[steps_in_window(window, timeline)] = number
     for number, window in enumerate(strategy.windows):
         if not (governing == number).any():
+            no_such = not steps_in_window(window, timeline).any()
+            why = f"{timeline.year} has no such hour" if no_such else "earlier windows cover all of its hours"
             raise ScenarioError(
-                f"strategy {strategy.name!r}: window {number + 1} ({window.words()}) never holds:"
-                " earlier windows cover all of its hours"
+                f"strategy {strategy.name!r}: window {number + 1} ({window.words()}) never holds: {why}"
             )
 
     permitted_kw = inf if grid is None else grid.export_limit_kw

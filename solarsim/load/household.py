@@ -1,5 +1,7 @@
 """The household's load on the timeline: the scenario in, kilowatts for each step out."""
 
+import csv
+from datetime import datetime
 from pathlib import Path
 
 import numpy as np
@@ -11,7 +13,7 @@ from solarsim.scenario.errors import LoadError, file_bytes
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.timeline import DAY_KINDS, Timeline
 
-_MOST_KW = 1000.0
+_MOST_KW = 200.0
 
 
 def household_load(scenario: Scenario, timeline: Timeline, latitude_deg: float) -> NDArray[np.float64]:
@@ -71,7 +73,7 @@ def load_from_months(
 
 
 def read_load(path: Path, timeline: Timeline) -> NDArray[np.float64]:
-    """Read an hourly CSV with a column ``load_kw``; other columns are left alone.
+    """Read an hourly CSV with a column ``load_kw``; of other columns only the first ``time`` is looked at.
 
     Parameters
     ----------
@@ -95,12 +97,26 @@ def read_load(path: Path, timeline: Timeline) -> NDArray[np.float64]:
         text = file_bytes(path, LoadError).decode("utf-8-sig")
     except UnicodeDecodeError as error:
         raise LoadError(f"{path}: is not UTF-8 text (byte {error.start})") from None
+    _check_begin(text, path)
     load_kw = numbers_from_csv(text, path, ("load_kw",), LoadError)["load_kw"]
     if load_kw.size != len(timeline):
-        raise LoadError(f"{path}: has {load_kw.size} rows, the year has {len(timeline)} steps")
+        finer = {2 * len(timeline): "half", 4 * len(timeline): "quarter"}.get(load_kw.size)
+        hint = "" if finer is None else f"; these look like {finer} hours: take the mean of each hour"
+        raise LoadError(f"{path}: has {load_kw.size} rows, the year has {len(timeline)} steps{hint}")
     wrong = np.flatnonzero((load_kw < 0) | (load_kw > _MOST_KW))
     if wrong.size:
         raise LoadError(
             f"{path}: load_kw is {load_kw[wrong[0]]:g} in row {wrong[0] + 1}, must lie between 0 and {_MOST_KW:g} kW"
         )
     return load_kw
+
+
+def _check_begin(text: str, path: Path) -> None:
+    """Refuse a file that says itself that it does not begin with the year."""
+    first = next(csv.DictReader(text.splitlines()[:2]), {}).get("time") or ""
+    try:
+        begin = datetime.fromisoformat(first.strip())
+    except ValueError:
+        return  # no time, or none that says anything
+    if (begin.month, begin.day, begin.hour) != (1, 1, 0):
+        raise LoadError(f"{path}: line 2: time is {first!r}, must be the first hour of 1 January in standard time")

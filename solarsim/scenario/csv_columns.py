@@ -58,6 +58,8 @@ def _numbers(
     header = [name.strip() for name in next(rows, [])]
     for name in columns:
         if name not in header:
+            if len(header) == 1 and ";" in header[0]:
+                raise refuse(f"{path}: columns are separated by ';', must be by ','")
             near = nearest_name(name, header)
             has = f"it has: {', '.join(header)}"[:200] if near is None else f"did you mean {near!r}?"
             raise refuse(f"{path}: has no column {name!r}; {has}")

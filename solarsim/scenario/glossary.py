@@ -71,6 +71,7 @@ ANNUAL: dict[str, Entry] = {
         "highest hourly mean of import; a demand charge sees shorter peaks, which are higher", "kW AC"
     ),
     "annual_bill": Entry("sum of the year's bill lines; negative if the year earns", "currency"),
+    "monthly_bill": Entry("the year's bill by month, January to December", "currency"),
     "annual_savings": Entry("bill without any system less annual_bill", "currency"),
     "share_of_best": Entry("annual_savings / savings of the best possible", "1"),
     "worst_residual_kw": Entry("largest amount by which any book of the hour fails to close", "kW"),

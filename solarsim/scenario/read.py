@@ -29,6 +29,7 @@ _PLAIN_WORDS = {
     "date_parsing": "must be a date, for example 2026-07-04",
     "date_from_datetime_parsing": "must be a date, for example 2026-07-04",
 }
+_TOML_HINT = "; a number has a decimal point, text stands in quotes, true and false are small, a path has / and no \\"
 _DATES = ("site", "holidays", "dates")  # the one place where a date may stand
 
 
@@ -55,16 +56,23 @@ def demo_scenario_path() -> Path:
     return packaged_folder("scenarios") / "greensboro.toml"
 
 
-def starter_text() -> str:
-    """Give the demo scenario as text for a file of one's own, anywhere on this machine.
+def starter_files(path: Path) -> dict[Path, bytes]:
+    """Give what a scenario of one's own begins with: the annotated demo, and its weather beside it.
+
+    Parameters
+    ----------
+    path : pathlib.Path
+        Where the scenario is to stand.
 
     Returns
     -------
-    str
-        Annotated TOML; the weather file is named by its full path.
+    dict of pathlib.Path to bytes
+        The content of each file.
     """
-    text = demo_scenario_path().read_text(encoding="utf-8")
-    return text.replace("../weather_samples", packaged_folder("weather_samples").as_posix())
+    demo = demo_scenario_path()
+    weather = demo.parent / read_scenario(demo).weather.file
+    text = demo.read_text(encoding="utf-8").replace(f"../weather_samples/{weather.name}", weather.name)
+    return {path: text.encode(), path.parent / weather.name: weather.read_bytes()}
 
 
 def read_scenario(path: str | Path | None = None) -> Scenario:
@@ -97,7 +105,7 @@ def read_scenario(path: str | Path | None = None) -> Scenario:
     except RecursionError:
         raise ScenarioError(f"{path}: is not valid TOML: it is nested too deep") from None
     except ValueError as error:  # bad syntax, or a number of thousands of digits
-        raise ScenarioError(f"{path}: is not valid TOML: {error}") from None
+        raise ScenarioError(f"{path}: is not valid TOML: {error}{_TOML_HINT}") from None
     return scenario_from(content, path)
 
 
@@ -181,7 +189,8 @@ def _lines(detail: ErrorDetails, content: Mapping[str, Any]) -> list[str]:
         return [f"{key}: {_shown(value)}{problem}" if key else problem for problem in str(context["error"]).split("\n")]
     for limit, words in (("ge", "at least"), ("gt", "above"), ("le", "at most"), ("lt", "below")):
         if limit in context:
-            return [f"{key}: {_shown(value)}must be {words} {context[limit]:g}"]
+            share = "; a share: 0.2 is 20 %" if words == "at most" and context[limit] == 1 else ""
+            return [f"{key}: {_shown(value)}must be {words} {context[limit]:g}{share}"]
     if kind in ("too_short", "too_long"):
         bound = int(context.get("min_length", context.get("max_length", 0)))
         words = "at least" if kind == "too_short" else "at most"

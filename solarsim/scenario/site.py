@@ -11,16 +11,30 @@ from pydantic import AfterValidator, Field, model_validator
 from solarsim.scenario.errors import nearest
 from solarsim.scenario.fields import Frozen, Name, Share, no_repeats
 
+_ABBREVIATIONS = {
+    "EST": "America/New_York",
+    "CST": "America/Chicago",
+    "MST": "America/Denver",
+    "PST": "America/Los_Angeles",
+    "GMT": "Europe/London",
+    "CET": "Europe/Berlin",
+    "EET": "Europe/Helsinki",
+    "AEST": "Australia/Sydney",
+}
+
 
 def _known_zone(zone: str) -> str:
     from zoneinfo import ZoneInfo, available_timezones
 
+    if zone in _ABBREVIATIONS:
+        raise ValueError(f"is an abbreviation without daylight saving; name a place: '{_ABBREVIATIONS[zone]}'")
     try:
-        if zone.partition("/")[0] in ("localtime", "posix", "right"):  # this machine's own, not IANA's
+        # A zone without a place ("EST", "localtime") has no daylight saving or is this machine's own.
+        if zone.partition("/")[0] in ("posix", "right") or ("/" not in zone and zone != "UTC"):
             raise KeyError
         ZoneInfo(zone)
     except (KeyError, ValueError, OSError):
-        hint = nearest(zone, sorted(available_timezones()))
+        hint = nearest(zone, sorted(name for name in available_timezones() if "/" in name))
         hint = hint if "mean" in hint else ", for example 'America/New_York'"
         raise ValueError(f"is not an IANA time zone{hint}") from None
     return zone

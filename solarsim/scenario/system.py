@@ -40,7 +40,7 @@ class Array(Frozen):
     azimuth_deg: Annotated[float, Field(ge=0, lt=360)]
     modules_in_series: Annotated[int, Field(ge=1, le=100)]
     strings: Annotated[int, Field(ge=1, le=1000)]
-    module_w: Annotated[float, Field(gt=0, le=1000)]
+    module_w: Annotated[float, Field(ge=20, le=1000)]
     temperature_coefficient_per_c: Annotated[float, Field(ge=-0.01, le=0)]
     mounting: Literal["roof", "rack"]
     input: Annotated[int, Field(ge=1)]
@@ -52,18 +52,29 @@ class Array(Frozen):
 
 
 class Losses(Frozen):
-    """Shares of DC power lost before the inverter, by the trade's names; what is not named is 0."""
+    """Shares of DC power lost before the inverter, by cause; what is not named is 0.
+
+    Attributes
+    ----------
+    soiling, snow, shading : float
+        What keeps light off the modules over the year.
+    mismatch, rating_tolerance, light_induced, ageing : float
+        Modules unlike each other, below their rating, after their first days of light, after years.
+    wiring : float
+        Cables, connectors, fuses.
+    downtime : float
+        Hours in which the system stands still.
+    """
 
     soiling: Share = 0.0
-    shading: Share = 0.0
     snow: Share = 0.0
+    shading: Share = 0.0
     mismatch: Share = 0.0
+    rating_tolerance: Share = 0.0
+    light_induced: Share = 0.0
+    ageing: Share = 0.0
     wiring: Share = 0.0
-    connections: Share = 0.0
-    light_induced_degradation: Share = 0.0
-    nameplate: Share = 0.0
-    age: Share = 0.0
-    availability: Share = 0.0
+    downtime: Share = 0.0
 
 
 class Production(Frozen):
@@ -203,7 +214,7 @@ class Battery(Frozen):
     """
 
     bank: Annotated[tuple[CellRow, ...], Field(min_length=1)] | None = None
-    capacity_kwh: NotNegative | None = None
+    capacity_kwh: Annotated[float, Field(ge=0, le=5000)] | None = None
     nominal_v: Positive | None = None
     round_trip_efficiency: Annotated[float, Field(gt=0.3, le=1)]
     hard_minimum: Annotated[float, Field(ge=0, lt=1)]

@@ -21,11 +21,11 @@ Month = Annotated[int, Field(ge=1, le=12)]
 def _whole_hour(text: str) -> str:
     hour, colon, minute = text.partition(":")
     if not (colon and len(hour) == 2 and len(minute) == 2 and (hour + minute).isdecimal()):
-        raise ValueError("a time of day is written as HH:MM, for example '16:00'")
+        raise ValueError("must be a time of day written as HH:MM, for example '16:00'")
     if int(hour) > 24 or int(minute) > 59 or text > "24:00":
-        raise ValueError("a time of day lies between 00:00 and 24:00")
+        raise ValueError("must be a time of day between 00:00 and 24:00")
     if minute != "00":
-        raise ValueError("a window begins and ends on a full hour, since the run has hourly steps")
+        raise ValueError("must be a full hour, since the run has hourly steps")
     return text
 
 

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from solarsim.ledger.bill import energy_cost
-from solarsim.run import Home, Run, home_from, simulate, without_system
+from solarsim.run import Home, Run, home_from, simulate, without_battery, without_system
 from solarsim.scenario.model import Scenario
 from solarsim.studies.best import Best, best_possible
 
@@ -24,6 +24,8 @@ class Comparison:
         The home without any system.
     runs : tuple of Run
         One for each strategy, in the scenario's order.
+    solar_only : Run, optional
+        The same arrays and inverter without the battery; None where there is no battery.
     best : Best, optional
         The best possible, where it was asked for.
     """
@@ -31,6 +33,7 @@ class Comparison:
     home: Home
     baseline: Run
     runs: tuple[Run, ...]
+    solar_only: Run | None = None
     best: Best | None = None
 
     def annual_savings(self, run: Run) -> float:
@@ -49,22 +52,24 @@ class Comparison:
     def _energy_cost(self, run: Run) -> float:
         return energy_cost(run.flows["import_kw"], run.flows["export_kw"], self.home.prices, self.home.timeline.step_h)
 
+    def record_of(self, run: Run) -> dict[str, object]:
+        """Give a run as a record, keys as in the glossary."""
+        record: dict[str, object] = {"name": run.strategy, **facts_of(run)}
+        record["annual_savings"] = self.annual_savings(run)
+        record["monthly_bill"] = [float(run.ledger.bill.month_total(month)) for month in range(1, 13)]
+        if self.best is not None:
+            record["share_of_best"] = self.share_of_best(run)
+        return record
+
     def rows(self) -> list[dict[str, object]]:
         """Give one record for each strategy, keys as in the glossary."""
-        records = []
-        for run in self.runs:
-            record: dict[str, object] = {"name": run.strategy, **facts_of(run)}
-            record["annual_savings"] = self.annual_savings(run)
-            if self.best is not None:
-                record["share_of_best"] = self.share_of_best(run)
-            records.append(record)
-        return records
+        return [self.record_of(run) for run in self.runs]
 
     def table(self) -> "pd.DataFrame":
         """Give the strategies as a pandas table, indexed by name."""
         import pandas as pd
 
-        return pd.DataFrame(self.rows()).set_index("name")
+        return pd.DataFrame(self.rows()).set_index("name").drop(columns="monthly_bill")
 
 
 def facts_of(run: Run) -> dict[str, object]:
@@ -109,5 +114,6 @@ def compare(scenario: Scenario, home: Home | None = None, best: bool = False) ->
         home=home,
         baseline=without_system(scenario, home),
         runs=tuple(simulate(scenario, strategy.name, home) for strategy in scenario.strategies),
+        solar_only=without_battery(scenario, home) if home.limits.capacity_kwh > 0.0 else None,
         best=best_possible(home) if best else None,
     )

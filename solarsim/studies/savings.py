@@ -5,6 +5,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING
 
 from solarsim.ledger.bill import to_the_cent
+from solarsim.run import Run
 from solarsim.scenario.errors import ScenarioError
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.system import Costs, Part
@@ -56,12 +57,16 @@ class Savings:
         A year's bill without any system [currency].
     paybacks : tuple of Payback
         One for each strategy.
+    solar_only : Payback, optional
+        What the sun alone saves. It has no payback, since the parts list does not say which of its
+        parts the battery needs.
     """
 
     currency: str
     parts: tuple[PartLine, ...]
     baseline_bill: float
     paybacks: tuple[Payback, ...]
+    solar_only: Payback | None = None
 
     @property
     def system_cost(self) -> Decimal:
@@ -125,16 +130,16 @@ def savings(comparison: Comparison, strategy: str | None = None) -> Savings:
     parts = tuple(PartLine(part, to_the_cent(part.quantity * part.unit_price)) for part in costs_of(scenario).parts)
     cost = float(sum(line.amount for line in parts))
 
-    def payback(name: str, bill: float, saved: float) -> Payback:
-        return Payback(name, bill, saved, cost / saved if saved > 0.0 else None)
+    def payback(run: Run, price: float) -> Payback:
+        saved = comparison.annual_savings(run)
+        return Payback(
+            run.strategy, float(run.ledger.bill.total), saved, price / saved if saved > 0.0 and price > 0.0 else None
+        )
 
     return Savings(
         currency=scenario.tariff.currency,
         parts=parts,
         baseline_bill=float(comparison.baseline.ledger.bill.total),
-        paybacks=tuple(
-            payback(run.strategy, float(run.ledger.bill.total), comparison.annual_savings(run))
-            for run in comparison.runs
-            if only in (None, run.strategy)
-        ),
+        paybacks=tuple(payback(run, cost) for run in comparison.runs if only in (None, run.strategy)),
+        solar_only=None if comparison.solar_only is None else payback(comparison.solar_only, 0.0),
     )

@@ -6,7 +6,7 @@ from pathlib import Path
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
-from matplotlib.dates import DateFormatter, DayLocator, date2num
+from matplotlib.dates import DateFormatter, date2num
 from matplotlib.figure import Figure
 from numpy.typing import NDArray
 
@@ -27,6 +27,7 @@ ORANGE, SKY, GREEN, YELLOW, BLUE, VERMILION, PURPLE, BLACK = (
 )
 SHADE = 0.12
 _VISIBLE_KW = 1e-3
+_RARE = 0.5  # hours at the highest price are shaded where they are not the rule
 
 
 def month_figure(run: Run, month: int, title: str) -> Figure:
@@ -34,7 +35,8 @@ def month_figure(run: Run, month: int, title: str) -> Figure:
 
     Three panels share the time: solar offered and load; what the battery and the grid give
     (upwards) and take (downwards); state of charge with the floor in force. The hours of the
-    month's highest import price are shaded, unless all hours cost the same.
+    month's highest import price are shaded, unless they are most of its hours. Without a battery
+    the third panel is left out.
 
     Parameters
     ----------
@@ -59,17 +61,19 @@ def month_figure(run: Run, month: int, title: str) -> Figure:
     def of(column: str) -> NDArray[np.float64]:
         return flows[column][chosen]
 
-    figure = Figure(figsize=(14, 8.5), layout="constrained")
+    battery = flows.capacity_kwh > 0.0
+    figure = Figure(figsize=(14, 8.5 if battery else 6.5), layout="constrained")
     FigureCanvasAgg(figure)
-    power, meter, charge = figure.subplots(3, 1, sharex=True, height_ratios=(3, 3, 2))
+    panels = figure.subplots(3 if battery else 2, 1, sharex=True, height_ratios=(3, 3, 2)[: 3 if battery else 2])
+    power, meter, last = panels[0], panels[1], panels[-1]
     figure.suptitle(title, fontsize=13)
 
     price = of("import_price")
-    if price.max() > price.min():
-        dear = price == price.max()
-        _shade(power, edges, dear, "highest price of the month")
-        _shade(meter, edges, dear, None)
-        _shade(charge, edges, dear, None)
+    dear = price == price.max()
+    if dear.mean() <= _RARE:
+        _shade(power, edges, dear, f"highest price: {price.max():g} a kWh")
+        for panel in panels[1:]:
+            _shade(panel, edges, dear, None)
 
     power.stairs(of("pv_dc_kw"), edges, fill=True, color=ORANGE, alpha=0.55, label="solar offered (DC)")
     curtailed = of("pv_curtailed_kw")
@@ -91,17 +95,19 @@ def month_figure(run: Run, month: int, title: str) -> Figure:
     meter.axhline(0.0, color=BLACK, linewidth=0.6)
     meter.set_ylabel("kW   takes, sold  |  gives, bought")
 
-    # The state of charge is that at the END of each hour; the floor holds through the hour.
-    charge.plot(edges[1:], of("soc") * 100, color=GREEN, linewidth=1.2, label="state of charge")
-    charge.stairs(of("soc_floor") * 100, edges, baseline=None, color=PURPLE, linestyle="--", label="floor in force")
-    charge.set_ylim(0, 105)
-    charge.set_ylabel("battery, %")
-    charge.set_xlabel(f"{MONTHS[month - 1]} {timeline.year}, wall clock in {timeline.zone}")
-    charge.set_xlim(edges[0], edges[-1])
-    charge.xaxis.set_major_locator(DayLocator(bymonthday=range(1, 32, 2)))
-    charge.xaxis.set_minor_locator(DayLocator())
-    charge.xaxis.set_major_formatter(DateFormatter("%a %d"))
-    for panel in (power, meter, charge):
+    if battery:
+        # The state of charge is that at the END of each hour; the floor holds through the hour.
+        last.plot(edges[1:], of("soc") * 100, color=GREEN, linewidth=1.2, label="state of charge")
+        last.stairs(of("soc_floor") * 100, edges, baseline=None, color=PURPLE, linestyle="--", label="floor in force")
+        last.set_ylim(0, 105)
+        last.set_ylabel("battery, %")
+    last.set_xlabel(f"{MONTHS[month - 1]} {timeline.year}, wall clock in {timeline.zone}")
+    last.set_xlim(edges[0], edges[-1])
+    days = np.arange(np.ceil(edges[0]), edges[-1])
+    last.set_xticks(days[::2])
+    last.set_xticks(days, minor=True)
+    last.xaxis.set_major_formatter(DateFormatter("%a %d"))
+    for panel in panels:
         panel.grid(axis="x", which="both", linewidth=0.3, alpha=0.5)
         panel.spines[["top", "right"]].set_visible(False)
         panel.legend(loc="upper left", bbox_to_anchor=(1.0, 1.0), frameon=False, fontsize=9)

@@ -49,6 +49,7 @@ def comparison_json(comparison: Comparison) -> str:
         "scenario": scenario.name,
         "currency": scenario.tariff.currency,
         "baseline": facts_of(comparison.baseline),
+        "solar_only": None if comparison.solar_only is None else comparison.record_of(comparison.solar_only),
         "strategies": comparison.rows(),
         "input_clipped_kwh": float(comparison.home.production.clipped_kw.sum()) * comparison.home.timeline.step_h,
         "notes": comparison.home.notes(*comparison.runs),
@@ -114,6 +115,8 @@ def savings_json(comparison: Comparison, found: Savings) -> str:
             "currency": found.currency,
             "baseline": {"annual_bill": found.baseline_bill},
             "parts": [{**line.part.model_dump(), "amount": float(line.amount)} for line in found.parts],
+            "solar_only": found.solar_only
+            and {"annual_bill": found.solar_only.annual_bill, "annual_savings": found.solar_only.annual_savings},
             "system_cost": float(found.system_cost),
             "strategies": [
                 {

@@ -21,23 +21,18 @@ def comparison_table(comparison: Comparison) -> Table:
     Returns
     -------
     rich.table.Table
-        At most 80 columns wide.
+        With amounts of up to five digits at most 80 columns wide.
     """
     currency = comparison.home.scenario.tariff.currency
-    table = _table(
-        "Strategy", f"Bill\n{currency}/yr", f"Saves\n{currency}/yr", "Bought\nkWh", "Sold\nkWh", "Unused\nkWh"
-    )
-    for heading in ("From\nsun", "Battery\ncycles"):
-        table.add_column(heading, justify="right", no_wrap=True)
     best = comparison.best
-    if best is not None:
-        table.add_column("Of\nbest", justify="right", no_wrap=True)
+    headings = ["Strategy", f"Bill\n{currency}/yr", f"Saves\n{currency}/yr", "Bought\nkWh", "Sold\nkWh", "Unused\nkWh"]
+    headings += ["From\nsun", "Battery\ncycles"]
+    with_shares = best is not None and best.annual_bill is not None
+    table = _table(*headings, *(["Of\nbest"] if with_shares else []))
 
-    baseline = comparison.baseline.ledger
-    cells = [_whole(float(baseline.bill.total)), "", _whole(baseline.annual_kwh["import_kwh"]), "", "", "", ""]
-    table.add_row("no system at all", *cells, *([""] if best is not None else []), end_section=True)
-    for run in comparison.runs:
+    def row(name: str, run: Run) -> None:
         ledger = run.ledger
+        share = comparison.share_of_best(run)
         cells = [
             _whole(float(ledger.bill.total)),
             _whole(comparison.annual_savings(run)),
@@ -47,14 +42,47 @@ def comparison_table(comparison: Comparison) -> Table:
             f"{ledger.self_sufficiency:.0%}",
             f"{ledger.equivalent_full_cycles:,.0f}",
         ]
-        if best is not None:
-            share = comparison.share_of_best(run)
-            cells.append("" if share is None else f"{share:.0%}")
-        table.add_row(run.strategy, *cells)
+        table.add_row(name, *cells, *([] if share is None else [f"{share:.0%}"]))
+
+    baseline = comparison.baseline.ledger
+    bought = _whole(baseline.annual_kwh["import_kwh"])
+    table.add_row("no system at all", _whole(float(baseline.bill.total)), "", bought)
+    if comparison.solar_only is not None:
+        row("solar, no battery", comparison.solar_only)
+    table.add_section()
+    for run in comparison.runs:
+        row(run.strategy, run)
     if best is not None and best.annual_bill is not None:
         table.add_section()
         saved = float(baseline.bill.total) - best.annual_bill
         table.add_row("best possible", _whole(best.annual_bill), _whole(saved), "", "", "", "", "", "100%")
+    return table
+
+
+def bills_by_month_table(comparison: Comparison) -> Table:
+    """Set the months of every strategy's bill side by side.
+
+    Parameters
+    ----------
+    comparison : Comparison
+        Every strategy.
+
+    Returns
+    -------
+    rich.table.Table
+        Whole units of the currency.
+    """
+    table = _table(f"Bill, {comparison.home.scenario.tariff.currency}", *MONTHS)
+
+    def row(name: str, run: Run) -> None:
+        table.add_row(name, *(_whole(float(run.ledger.bill.month_total(month))) for month in range(1, 13)))
+
+    row("no system at all", comparison.baseline)
+    if comparison.solar_only is not None:
+        row("solar, no battery", comparison.solar_only)
+    table.add_section()
+    for run in comparison.runs:
+        row(run.strategy, run)
     return table
 
 
@@ -82,8 +110,9 @@ def comparison_notes(comparison: Comparison) -> list[str]:
     clipped = float(home.production.clipped_kw.sum()) * home.timeline.step_h
     if clipped >= 0.5:
         notes.append(f"The inverter's DC inputs cut off another {clipped:,.0f} kWh that the roof could make.")
-    winner = max(comparison.runs, key=comparison.annual_savings)
-    notes.append(f"Lowest bill: {winner.strategy!r}.")
+    most = max(map(comparison.annual_savings, comparison.runs))
+    winners = [repr(run.strategy) for run in comparison.runs if comparison.annual_savings(run) > most - 1.0]
+    notes.append(f"Lowest bill: {' and '.join(winners)}{', less than 1 apart' if len(winners) > 1 else ''}.")
     notes.append("Unused: solar energy that nothing could take. From sun: share of use, inverter included.")
     if comparison.best is not None:
         if comparison.best.annual_bill is None:
@@ -108,7 +137,7 @@ def monthly_table(run: Run, currency: str) -> Table:
     Returns
     -------
     rich.table.Table
-        At most 80 columns wide.
+        With amounts of up to five digits at most 80 columns wide.
     """
     table = _table(
         "Month",
@@ -117,8 +146,8 @@ def monthly_table(run: Run, currency: str) -> Table:
         "Bought\nkWh",
         "Sold\nkWh",
         "Unused\nkWh",
-        "Battery\nin kWh",
-        "Battery\nout kWh",
+        "Stored\nkWh",
+        "Lost\nkWh",
         f"Bill\n{currency}",
     )
     keys = (
@@ -128,7 +157,7 @@ def monthly_table(run: Run, currency: str) -> Table:
         "export_kwh",
         "curtailed_kwh",
         "battery_in_kwh",
-        "battery_out_kwh",
+        "losses_kwh",
     )
     for place, name in enumerate(MONTHS):
         cells = [_whole(run.ledger.monthly_kwh[key][place]) for key in keys]
@@ -154,6 +183,7 @@ def monthly_notes(run: Run) -> list[str]:
     """
     return [
         "Solar: offered at the DC side. Unused: the part of it that nothing could take, which a logger never sees.",
+        "Stored: into the battery's cells. Lost: in the inverter and the battery, without the inverter's self-use.",
         f"Highest hourly mean of import: {run.ledger.peak_import_kw:.2f} kW. Real peaks are shorter and higher.",
         f"Books: every hour closes to {run.ledger.worst_residual_kw:.0e} kW or better.",
     ]
@@ -170,7 +200,7 @@ def parts_table(found: Savings) -> Table:
     Returns
     -------
     rich.table.Table
-        At most 80 columns wide.
+        With amounts of up to five digits at most 80 columns wide.
     """
     table = _table("Part", "Quantity", f"Each\n{found.currency}", f"Amount\n{found.currency}")
     for line in found.parts:
@@ -191,10 +221,14 @@ def payback_table(found: Savings) -> Table:
     Returns
     -------
     rich.table.Table
-        At most 80 columns wide.
+        With amounts of up to five digits at most 80 columns wide.
     """
     table = _table("Strategy", f"Bill\n{found.currency}/yr", f"Saves\n{found.currency}/yr", "Simple payback\nyears")
-    table.add_row("no system at all", _whole(found.baseline_bill), "", "", end_section=True)
+    table.add_row("no system at all", _whole(found.baseline_bill), "", "")
+    if found.solar_only is not None:
+        only = found.solar_only
+        table.add_row("solar, no battery", _whole(only.annual_bill), _whole(only.annual_savings), "")
+    table.add_section()
     for each in found.paybacks:
         years = "never" if each.simple_payback_years is None else f"{each.simple_payback_years:.1f}"
         table.add_row(each.strategy, _whole(each.annual_bill), _whole(each.annual_savings), years)

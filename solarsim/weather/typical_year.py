@@ -13,6 +13,7 @@ from solarsim.scenario.errors import WeatherError
 from solarsim.scenario.timeline import Timeline
 
 HOURS = 8760
+MOST_APART_H = 3  # the widest country with one clock spans about that much on either side
 # Wider than any surface station has recorded; what lies outside is a missing-value code or a wrong unit.
 _PLAUSIBLE = {
     "ghi_w_m2": (0.0, 1500.0),
@@ -128,11 +129,16 @@ def on_timeline(weather: Weather, timeline: Timeline, file: str) -> Weather:
     Raises
     ------
     WeatherError
-        The two clocks do not differ by whole hours.
+        The two clocks do not differ by whole hours, or differ by more than ``MOST_APART_H``.
     """
     ahead_h = timeline.utc_offset_h - weather.utc_offset_h
     if ahead_h == 0:
         return weather
+    if abs(ahead_h) > MOST_APART_H:
+        raise WeatherError(
+            f"{file}: its clock is UTC{weather.utc_offset_h:+g} h, the standard time of {timeline.zone} is"
+            f" UTC{timeline.utc_offset_h:+g} h: that is another part of the world"
+        )
     if ahead_h != round(ahead_h):
         raise WeatherError(
             f"{file}: its clock is UTC{weather.utc_offset_h:+g} h, the standard time of {timeline.zone} is"

@@ -63,6 +63,11 @@ def test_window_that_never_governs_is_refused() -> None:
         )
 
 
+def test_window_on_days_that_the_year_does_not_have_is_refused_as_such() -> None:
+    with pytest.raises(ScenarioError, match=r"window 1 \(months 7 holiday\) never holds: 2026 has no such hour"):
+        plan_from(strategy({"months": (7,), "days": ("holiday",), "reserve": 0.5}), None, WHERE)
+
+
 def test_utility_s_export_limit_stands_above_every_strategy() -> None:
     generous = plan_from(strategy(export_limit_kw=9.0), Grid(export_limit_kw=3.0), WHERE)
     strict = plan_from(strategy(export_limit_kw=1.0), Grid(export_limit_kw=3.0), WHERE)

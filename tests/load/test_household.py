@@ -64,14 +64,26 @@ def test_hourly_file_is_taken_as_it_is(tmp_path: Path) -> None:
     ("rows", "told"),
     [
         ([1.0] * 8759, "has 8759 rows, the year has 8760"),
+        ([1.0] * 35040, "these look like quarter hours: take the mean of each hour"),
         ([1.0] * 8759 + [-0.1], "load_kw is -0.1 in row 8760"),
-        ([1.0] * 8759 + [50_000], "load_kw is 50000 in row 8760, must lie between 0 and 1000 kW"),
+        ([1.0] * 8759 + [50_000], "load_kw is 50000 in row 8760, must lie between 0 and 200 kW"),
         ([1.0] * 8759 + ["much"], "line 8761: load_kw is 'much'"),
     ],
 )
 def test_files_that_no_meter_writes_are_refused(tmp_path: Path, rows: list[object], told: str) -> None:
     with pytest.raises(LoadError, match=told):
         read_load(written(tmp_path, rows), WHERE)
+
+
+def test_file_that_begins_in_summer_by_its_own_word_is_refused(tmp_path: Path) -> None:
+    path = tmp_path / "load.csv"
+    path.write_text("time,load_kw\n" + "2025-07-01T00:00:00-05:00,1\n" * 8760)
+    with pytest.raises(
+        LoadError, match="line 2: time is '2025-07-01T00:00:00-05:00', must be the first hour of 1 January"
+    ):
+        read_load(path, WHERE)
+    path.write_text("time,load_kw\n" + "2025-01-01T00:00:00-05:00,1\n" * 8760)
+    assert read_load(path, WHERE).sum() == 8760
 
 
 def test_missing_file_and_foreign_bytes_are_refused(tmp_path: Path) -> None:

@@ -115,8 +115,8 @@ def test_sunny_western_roof_in_march_july_and_january() -> None:
         arrays__0__mounting="roof",
         arrays__0__temperature_coefficient_per_c=-0.0034,
         production__transposition="perez_driesse",
-        losses={"soiling": 0.02, "mismatch": 0.015, "wiring": 0.015, "connections": 0.005,
-                "light_induced_degradation": 0.015, "nameplate": 0.005, "shading": 0.02},
+        losses={"soiling": 0.02, "mismatch": 0.015, "wiring": 0.02, "light_induced": 0.015,
+                "rating_tolerance": 0.005, "shading": 0.02},
     )  # fmt: skip
     hourly = dc_power(home, weather, where).dc_kw / home.arrays[0].kw
     monthly = np.bincount(where.standard_month - 1, hourly)

@@ -1,14 +1,15 @@
 """The picture of a month: what it contains. Whether it reads well is looked at by a person."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from solarsim.run import simulate
 from solarsim.scenario.errors import OutputError
-from solarsim.scenario.model import Scenario
 from solarsim.studies.compare import Comparison
 from solarsim.views.month_plot import SHADE, figure_bytes, month_figure
+from tests.builders import scenario, timeline
 
 
 def test_month_shows_all_series_with_units(demo_comparison: Comparison) -> None:
@@ -18,7 +19,7 @@ def test_month_shows_all_series_with_units(demo_comparison: Comparison) -> None:
     labels = {text.get_text() for legend in legends for text in legend.get_texts()}
     assert len(legends) == 3
     assert labels == {
-        "highest price of the month", "solar offered (DC)", "of it unused", "load and inverter's self-use",
+        "highest price: 0.34 a kWh", "solar offered (DC)", "of it unused", "load and inverter's self-use",
         "battery gives", "battery takes", "bought", "sold", "state of charge", "floor in force",
     }  # fmt: skip
     assert [panel.get_ylabel() for panel in figure.axes] == ["kW", "kW   takes, sold  |  gives, bought", "battery, %"]
@@ -33,12 +34,24 @@ def test_peak_hours_are_shaded_where_prices_differ(demo_comparison: Comparison) 
     assert all(patch.get_width() == pytest.approx(5 / 24) for patch in shaded)  # type: ignore[attr-defined]
 
 
-def test_month_spans_a_month_where_summer_time_covers_new_year(demo: Scenario) -> None:
-    site = demo.site.model_copy(update={"time_zone": "Australia/Sydney", "holidays": None})
-    weather = demo.weather.model_copy(update={"file": str(demo.file(demo.weather.file))})
-    run = simulate(demo.model_copy(update={"site": site, "weather": weather}), demo.strategies[0].name)
-    low, high = month_figure(run, 1, "t").axes[2].get_xlim()
+def test_month_spans_a_month_where_summer_time_covers_new_year(demo_comparison: Comparison) -> None:
+    run = demo_comparison.runs[0]
+    there = replace(run, flows=replace(run.flows, timeline=timeline("Australia/Sydney")))
+    low, high = month_figure(there, 1, "t").axes[2].get_xlim()
     assert high - low == pytest.approx(31.0)
+
+
+def test_price_that_is_the_rule_is_not_shaded_and_no_battery_has_no_panel() -> None:
+    run = simulate(scenario(battery=None), "home first")
+    figure = month_figure(run, 7, "t")
+    assert len(figure.axes) == 2
+    assert all(patch.get_alpha() != SHADE for panel in figure.axes for patch in panel.patches)
+
+
+def test_no_day_is_labelled_beyond_the_month(demo_comparison: Comparison) -> None:
+    last = month_figure(demo_comparison.runs[0], 1, "t").axes[-1]
+    assert len(last.get_xticks()) == 16  # 1, 3, ... 31 January
+    assert max(last.get_xticks()) < last.get_xlim()[1]
 
 
 @pytest.mark.parametrize("month", [3, 11])

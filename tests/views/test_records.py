@@ -3,6 +3,7 @@
 import csv
 import io
 import json
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -25,7 +26,7 @@ def test_csv_gives_the_flows_back_to_a_millionth_of_a_watt(demo_comparison: Comp
 
 def test_comparison_has_the_promised_keys(demo_comparison: Comparison) -> None:
     record = json.loads(comparison_json(demo_comparison))
-    assert set(record) == {"scenario", "currency", "baseline", "strategies", "input_clipped_kwh", "notes"}
+    assert set(record) == {"scenario", "currency", "baseline", "strategies", "solar_only", "input_clipped_kwh", "notes"}
     assert record["baseline"]["annual_bill"] == pytest.approx(1798.20)
     promised = {
         "name", "production_kwh", "load_kwh", "import_kwh", "export_kwh", "curtailed_kwh", "unserved_kwh", "losses_kwh",
@@ -37,7 +38,7 @@ def test_comparison_has_the_promised_keys(demo_comparison: Comparison) -> None:
 
 
 def test_best_possible_is_in_the_comparison_where_asked_for(demo_comparison: Comparison) -> None:
-    with_best = Comparison(demo_comparison.home, demo_comparison.baseline, demo_comparison.runs, Best(32.0, 200.0))
+    with_best = replace(demo_comparison, best=Best(32.0, 200.0))
     record = json.loads(comparison_json(with_best))
     assert record["best"]["annual_bill"] == 200.0
     assert all(0 < row["share_of_best"] < 1 for row in record["strategies"])

@@ -1,6 +1,7 @@
 """Tables for a person: what they say and how wide they are."""
 
 import io
+from dataclasses import replace
 
 import pytest
 from rich.console import Console
@@ -9,7 +10,14 @@ from rich.table import Table
 from solarsim.studies.best import Best
 from solarsim.studies.compare import Comparison
 from solarsim.studies.savings import savings
-from solarsim.views.tables import comparison_notes, comparison_table, monthly_table, parts_table, payback_table
+from solarsim.views.tables import (
+    bills_by_month_table,
+    comparison_notes,
+    comparison_table,
+    monthly_table,
+    parts_table,
+    payback_table,
+)
 
 
 def shown(table: Table, width: int) -> list[str]:
@@ -20,7 +28,7 @@ def shown(table: Table, width: int) -> list[str]:
 
 
 def with_best(comparison: Comparison, best: Best) -> Comparison:
-    return Comparison(comparison.home, comparison.baseline, comparison.runs, best)
+    return replace(comparison, best=best)
 
 
 @pytest.mark.parametrize("width", [80, 100])
@@ -43,16 +51,40 @@ def test_every_table_fits_and_loses_no_number(demo_comparison: Comparison, width
 def test_comparison_says_what_each_strategy_costs_and_saves(demo_comparison: Comparison) -> None:
     lines = shown(comparison_table(demo_comparison), 100)
     row = next(line for line in lines if "winter night charge" in line)
-    assert row.split()[3:] == ["333", "1,465", "3,115", "2,223", "0", "72%", "190"]
+    assert row.split()[3:] == ["333", "1,465", "3,115", "2,222", "0", "72%", "190"]
     assert any("no system at all" in line and "1,798" in line and "10,120" in line for line in lines)
 
 
 def test_best_possible_is_a_row_or_a_sentence(demo_comparison: Comparison) -> None:
     there = with_best(demo_comparison, Best(102.28, 270.28))
     assert any("best possible" in line and "100%" in line for line in shown(comparison_table(there), 100))
+    assert "No best possible" not in " ".join(comparison_notes(there))
     absent = with_best(demo_comparison, Best(None, None, "export pays more"))
-    assert not any("best possible" in line for line in shown(comparison_table(absent), 100))
+    assert not any("best" in line for line in shown(comparison_table(absent), 100))
     assert "No best possible: export pays more." in comparison_notes(absent)
+
+
+def test_solar_alone_stands_between_nothing_and_the_strategies(demo_comparison: Comparison) -> None:
+    lines = shown(comparison_table(demo_comparison), 100)
+    names = [line[:22].strip() for line in lines if line.strip() and line[1].isalpha()]
+    assert names[1:4] == ["no system at all", "solar, no battery", "serve the home first"]
+    assert demo_comparison.solar_only is not None
+    assert demo_comparison.solar_only.ledger.equivalent_full_cycles == 0.0
+
+
+def test_bills_by_month_add_up_to_the_year_s(demo_comparison: Comparison) -> None:
+    for line in shown(bills_by_month_table(demo_comparison), 100):
+        if line.startswith(" winter night charge"):
+            assert sum(map(int, line.split()[3:])) == pytest.approx(333, abs=6)
+            break
+    else:
+        pytest.fail("the strategy has no row")
+
+
+def test_tie_is_told_as_a_tie(demo_comparison: Comparison) -> None:
+    runs = demo_comparison.runs
+    tied = replace(demo_comparison, runs=(runs[2], runs[0], replace(runs[2], strategy="twin")))
+    assert "Lowest bill: 'winter night charge' and 'twin', less than 1 apart." in comparison_notes(tied)
 
 
 def test_notes_report_the_books_and_the_lowest_bill(demo_comparison: Comparison) -> None:
@@ -67,4 +99,4 @@ def test_months_add_up_to_the_year(demo_comparison: Comparison) -> None:
         "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"
     ]  # fmt: skip
     assert lines[-2].split()[0] == "Year"
-    assert lines[-2].split()[-1] == "414.24"
+    assert lines[-2].split()[-1] == "414.29"

@@ -41,6 +41,11 @@ def test_production_does_not_care_which_clock_the_site_uses(greensboro: Weather)
     np.testing.assert_allclose(there[:-1], here[1:], atol=1e-9)
 
 
+def test_weather_of_another_part_of_the_world_is_refused(greensboro: Weather) -> None:
+    with pytest.raises(WeatherError, match="that is another part of the world"):
+        on_timeline(greensboro, timeline("Europe/Berlin"), "f")
+
+
 def test_clocks_half_an_hour_apart_are_refused(greensboro: Weather) -> None:
     with pytest.raises(WeatherError, match="must differ by whole hours"):
-        on_timeline(greensboro, timeline("Asia/Kolkata"), "f")
+        on_timeline(greensboro, timeline("America/St_Johns"), "f")
