@@ -32,6 +32,20 @@ def test_points_of_a_curve_give_the_curve_back() -> None:
     assert (curve.k0_kw, curve.k1, curve.k2) == pytest.approx((0.025, 0.01, 0.02), abs=1e-9)
 
 
+def test_peak_stands_where_the_documented_assumption_puts_it() -> None:
+    """Narrow gap: 0.45 of rated power; the widest gap moves it down to 0.10 (common practice, no source)."""
+
+    def peak_load(pair: Efficiency) -> float:
+        curve = curve_from(pair, 1.0)
+        return max((load / 1000 for load in range(20, 1001)), key=lambda load: load / input_for.py_func(curve, load))
+
+    assert peak_load(Efficiency(peak=0.97, weighted=0.968, weights="cec")) == pytest.approx(0.45, abs=0.002)
+    lowest = 0.9149 + 0.0001  # what the refusal of a wider gap names, rounded up
+    with pytest.raises(ScenarioError, match=r"at least 0\.91"):
+        curve_from(Efficiency(peak=0.97, weighted=0.91, weights="cec"), 1.0)
+    assert peak_load(Efficiency(peak=0.97, weighted=lowest, weights="cec")) == pytest.approx(0.10, abs=0.01)
+
+
 def test_points_that_fit_no_curve_count_alike_by_their_efficiency() -> None:
     """A point read 1 % too low moves the curve by as much at light as at full load."""
     true = {0.1: 0.93, 0.3: 0.96, 0.6: 0.965, 1.0: 0.96}

@@ -130,6 +130,13 @@ def test_order_to_charge_takes_the_grid_for_what_the_sun_lacks() -> None:
     assert h.battery_kwh == 8.0
 
 
+def test_order_to_charge_puts_in_what_the_way_in_loses() -> None:
+    # 1 kWh to the level of 6 takes 1 / 0.8 = 1.25 at the terminals.
+    h = hour(0.0, 0.0, hw=limits(one_way=0.8), charge_to=0.6)
+    assert h.grid_to_battery_kw == pytest.approx(1.25)
+    assert h.battery_kwh == pytest.approx(6.0)
+
+
 def test_order_to_charge_stops_at_its_level() -> None:
     h = hour(0.0, 1.5, charge_to=0.6)
     assert (h.grid_to_battery_kw, h.battery_kwh) == (1.0, 6.0)

@@ -10,7 +10,9 @@ from hypothesis.extra.numpy import arrays
 
 from solarsim.ledger.bill import Bill, bill_for, energy_cost
 from solarsim.ledger.prices import prices_from
-from solarsim.scenario.tariff import Tariff
+from solarsim.scenario.site import Site
+from solarsim.scenario.tariff import ExportPay, Tariff
+from solarsim.scenario.timeline import timeline_from_site
 from tests.builders import timeline
 
 WHERE = timeline("America/Phoenix")
@@ -49,6 +51,26 @@ def test_january_of_one_kilowatt() -> None:
 def test_export_is_earned() -> None:
     # 744 h x 0.05 = 37.20, and no line for energy that did not flow.
     assert [line.amount for line in bill(0.0, 1.0).lines if line.month == 1] == [Decimal("9.99"), Decimal("-37.20")]
+
+
+@pytest.mark.by_hand
+def test_half_hours_cost_half() -> None:
+    # 1 kW through January at half-hour steps is still 155 kWh of peak and 589 of rest, as with hours.
+    site = Site(name="here", time_zone="America/Phoenix", calendar_year=2026, albedo=0.2)
+    half = timeline_from_site(site, 0.5)
+    prices = prices_from(TARIFF, half)
+    one = np.ones(len(half))
+    january = [line for line in bill_for(one, one, TARIFF, prices, half).lines if line.month == 1]
+    assert [line.quantity for line in january] == pytest.approx([1.0, 155.0, 589.0, 744.0])
+    # 365 x (5 x 0.40 + 19 x 0.10) - 8760 x 0.05 = 985.50
+    assert energy_cost(one, one, prices, 0.5) == pytest.approx(985.5)
+
+
+def test_no_fixed_charge_is_no_line_and_unpaid_export_is_a_plain_zero() -> None:
+    free = TARIFF.model_copy(update={"fixed_per_month": 0.0, "export": ExportPay(pay="none")})
+    lines = bill_for(np.zeros(len(WHERE)), np.ones(len(WHERE)), free, prices_from(free, WHERE), WHERE).lines
+    assert {line.what for line in lines} == {"export"}
+    assert {f"{line.rate} {line.amount}" for line in lines} == {"0.0 0.00"}
 
 
 @given(st.integers(0, 2**32 - 1))

@@ -71,6 +71,14 @@ def test_hour_of_sunrise_takes_the_middle_of_its_sun_up_part() -> None:
     assert sun.instant[place + 3].minute == 30
 
 
+def test_hour_of_sunset_takes_the_middle_of_its_sun_up_part() -> None:
+    """On the equinox at longitude 0 the sun sets about 18:11 by the clock, with refraction (by hand)."""
+    sun = sun_over(clear_sky(40.0), WHERE)
+    place = int(sun.up[: 24 * 78 + 18].sum())
+    assert sun.instant[place].hour == 18
+    assert sun.instant[place].minute == pytest.approx(11 / 2, abs=2)
+
+
 def test_sun_never_sets_in_a_polar_summer_and_never_rises_in_its_winter() -> None:
     sun = sun_over(clear_sky(75.0), WHERE)
     assert sun.up[24 * 171 : 24 * 172].all()

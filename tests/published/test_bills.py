@@ -57,5 +57,6 @@ def test_half_a_cent_rounds_up() -> None:
     """City of Seymour bill comparison: 26.125 is printed as 26.13."""
     assert to_the_cent(26.125) == Decimal("26.13")
     assert to_the_cent(550 * 0.0475) == Decimal("26.13")
+    assert to_the_cent(3 * 0.075) == Decimal("0.23")  # the computer says 0.22499999999999998
     assert to_the_cent(1.005) == Decimal("1.01")
     assert to_the_cent(-0.005) == Decimal("-0.01")

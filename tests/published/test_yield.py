@@ -126,23 +126,37 @@ def test_sunny_western_roof_in_march_july_and_january() -> None:
 
 
 @pytest.mark.second_opinion
-def test_hourly_power_equals_pvlib_strung_together_by_hand() -> None:
+@pytest.mark.parametrize(
+    ("sky_model", "pvlib_model", "mounting", "sapm"),
+    [
+        ("hay_davies", "haydavies", "rack", "open_rack_glass_polymer"),
+        ("perez_driesse", "perez-driesse", "roof", "close_mount_glass_glass"),
+    ],
+)
+def test_hourly_power_equals_pvlib_strung_together_by_hand(
+    sky_model: str, pvlib_model: str, mounting: str, sapm: str
+) -> None:
     """The same models called one by one in pvlib, with the half-hour shift written out."""
     weather = weather_of(packaged_folder("weather_samples") / "723170TYA.CSV", "tmy3")
     where = timeline()
-    home = scenario(arrays__0__azimuth_deg=250.0, inverter__inputs=[{"max_kw": 50.0}])
+    home = scenario(
+        arrays__0__azimuth_deg=250.0,
+        arrays__0__mounting=mounting,
+        production__transposition=sky_model,
+        inverter__inputs=[{"max_kw": 50.0}],
+    )
     middle = pd.DatetimeIndex(where.utc_start + np.timedelta64(30, "m"), tz="UTC")
     sun = solarposition.get_solarposition(middle, 36.1, -79.95, altitude=273)
     zenith, azimuth = sun["apparent_zenith"].to_numpy(), sun["azimuth"].to_numpy()
     sky = irradiance.get_total_irradiance(
         30, 250, zenith, azimuth, weather.dni_w_m2, weather.ghi_w_m2, weather.dhi_w_m2,
-        dni_extra=irradiance.get_extra_radiation(middle).to_numpy(), albedo=0.2, model="haydavies",
+        dni_extra=irradiance.get_extra_radiation(middle).to_numpy(), albedo=0.2, model=pvlib_model,
     )  # fmt: skip
     glass = iam.marion_diffuse("physical", 30)
     through = sky["poa_direct"] * iam.physical(irradiance.aoi(30, 250, zenith, azimuth))
     through = through + sky["poa_sky_diffuse"] * glass["sky"] + sky["poa_ground_diffuse"] * glass["ground"]
-    rack = temperature.TEMPERATURE_MODEL_PARAMETERS["sapm"]["open_rack_glass_polymer"]
-    cell = temperature.sapm_cell(sky["poa_global"], weather.temp_air_c, weather.wind_speed_m_s, **rack)
+    parameters = temperature.TEMPERATURE_MODEL_PARAMETERS["sapm"][sapm]
+    cell = temperature.sapm_cell(sky["poa_global"], weather.temp_air_c, weather.wind_speed_m_s, **parameters)
     expected = 4.0 * through / 1000 * (1 - 0.004 * (cell - 25))
     ours = dc_power(home, weather, where).dc_kw
     high = zenith < 75  # away from sunrise and sunset, where ours takes the sun-up part of the hour

@@ -1,5 +1,6 @@
 """Weather files as they come: read, repaired with a message, or refused with a reason."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -9,7 +10,7 @@ from solarsim.scenario.errors import WeatherError
 from solarsim.scenario.read import packaged_folder
 from solarsim.scenario.site import WeatherFile
 from solarsim.weather.read import CSV_COLUMNS, read_weather
-from solarsim.weather.typical_year import Weather
+from solarsim.weather.typical_year import Weather, check_values
 from tests.open_data import DIYEPW, open_data
 
 PLACE = {"latitude_deg": 36.1, "longitude_deg": -79.95, "elevation_m": 273.0, "utc_offset_h": -5.0}
@@ -144,6 +145,25 @@ def test_tmy3_and_tm2_with_rows_out_of_order_are_refused(tmp_path: Path, name: s
     path.write_text("\n".join([*lines[:head], *lines[head + 24 :], *lines[head : head + 24]]) + "\n")
     with pytest.raises(WeatherError, match="row 1 is out of order"):
         read(path, kind)
+
+
+def test_rows_of_the_greensboro_file_are_taken_as_they_stand() -> None:
+    """Line 3 + 15 of the file: 1 January 16:00 by its own label, which is the hour from 15:00."""
+    columns = GREENSBORO.read_text().splitlines()[1].split(",")
+    row = GREENSBORO.read_text().splitlines()[2 + 15].split(",")
+    assert row[1] == "16:00"
+    weather = read(GREENSBORO, "tmy3")
+    for ours, theirs in (("temp_air_c", "Dry-bulb (C)"), ("ghi_w_m2", "GHI (W/m^2)"), ("wind_speed_m_s", "Wspd (m/s)")):
+        assert getattr(weather, ours)[15] == float(row[columns.index(theirs)])
+
+
+@pytest.mark.parametrize(("name", "value"), [("dhi_w_m2", 1001.0), ("wind_speed_m_s", 90.5), ("temp_air_c", 65.5)])
+def test_values_beyond_what_the_sky_does_are_refused(name: str, value: float) -> None:
+    weather = read(GREENSBORO, "tmy3")
+    spoiled = getattr(weather, name).copy()
+    spoiled[99] = value
+    with pytest.raises(WeatherError, match=rf"{name} is {value:g} in hour 100 of the year, must lie between"):
+        check_values(replace(weather, **{name: spoiled}), "f")
 
 
 def test_elevation_of_an_epw_is_read() -> None:
