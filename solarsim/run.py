@@ -43,6 +43,8 @@ class Home:
     ----------
     load_kw : array of float
         The home's load, mean of each step [kW].
+    load_notes : tuple of str
+        What a person should know of where it comes from.
     plans : dict of str to Plan
         By the strategy's name.
     """
@@ -52,6 +54,7 @@ class Home:
     weather: Weather
     production: "DcPower"
     load_kw: NDArray[np.float64]
+    load_notes: tuple[str, ...]
     prices: Prices
     limits: Limits
     plans: dict[str, Plan]
@@ -60,6 +63,7 @@ class Home:
         """Say what was repaired in the weather file or is doubtful about it, and which runs did not close."""
         return [
             *self.weather.notes,
+            *self.load_notes,
             *(
                 f"{run.strategy!r}: the year ends {run.year_gap_kwh:+.2f} kWh off its start"
                 for run in runs
@@ -127,7 +131,7 @@ def home_from(scenario: Scenario) -> Home:
     if prices is None or limits is None or problems:
         raise ScenarioError(*map(scenario.problem, problems))
     weather = weather_for(scenario, timeline)
-    load_kw = household_load(scenario, timeline, weather.latitude_deg)
+    household = household_load(scenario, timeline, weather)
     from solarsim.production.dc_power import dc_power  # pvlib: half a second that wrong input need not wait for
 
     return Home(
@@ -135,7 +139,8 @@ def home_from(scenario: Scenario) -> Home:
         timeline=timeline,
         weather=weather,
         production=dc_power(scenario, weather, timeline),
-        load_kw=load_kw,
+        load_kw=household.load_kw,
+        load_notes=household.notes,
         prices=prices,
         limits=limits,
         plans={name: plan for name, plan in plans.items() if plan is not None},

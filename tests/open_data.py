@@ -37,6 +37,11 @@ ACCIM = Package(  # GPL-3.0; carries the EPW typical year of Sydney
     "accim_samples-0.8.2-py3-none-any.whl",
     "fbccffda0fd5cf3bb7584776bf11fb51f2a8b110b407d0a70452f58f4f743114",
 )
+JENDOBSON = Package(  # MIT; one year of a real home as a Green Button feed
+    "jendobson.greenbutton==0.0.1",
+    "jendobson.greenbutton-0.0.1-py3-none-any.whl",
+    "3b1cd3df902924df29b68bfa737d91968f6e7b1436eadf26a3d636ccd660203a",
+)
 PVLIB_SOURCE = Package(  # BSD-3-Clause; its own test data
     "pvlib==0.16.1",
     "pvlib-0.16.1.tar.gz",
@@ -75,8 +80,8 @@ def _fetched(package: Package) -> Path:
     path = CACHE / package.file
     if not path.exists():
         command = [sys.executable, "-m", "pip", "download", "--quiet", "--no-deps", "--dest", str(folder)]
-        # The source archive is only unpacked: building its metadata would fetch its build tools.
-        command += ["--no-binary", ":all:", "--no-build-isolation"] if package.source else ["--only-binary", ":all:"]
+        name = package.requirement.partition("==")[0]
+        command += ["--no-binary", name] if package.source else ["--only-binary", ":all:"]
         done = subprocess.run([*command, package.requirement], capture_output=True, text=True, check=False)
         fetched = folder / package.file
         if not fetched.exists():

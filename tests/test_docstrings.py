@@ -21,7 +21,21 @@ UNIT_OF = {
     "_kw": "kW", "_kwh": "kWh", "_w": "W", "_w_m2": "W/m2", "_v": "V", "_a": "A", "_ah": "Ah", "_h": "h", "_min": "min",
     "_deg": "deg", "_c": "C", "_per_c": "1/C", "_m": "m", "_m_s": "m/s", "port_price": "currency/kWh", "_years": "years"
 }  # fmt: skip
-UNITS = {*UNIT_OF.values(), "kW/kW", "currency", "currency a year", "``unit``", "currency/``unit``"}
+UNITS = {
+    *UNIT_OF.values(),
+    "s",
+    "km",
+    "kWh/km",
+    "l",
+    "m2",
+    "kW/K",
+    "Btu/Wh",
+    "kW/kW",
+    "currency",
+    "currency a year",
+    "``unit``",
+    "currency/``unit``",
+}
 SECTION = re.compile(r"^(Parameters|Returns|Yields|Raises|Attributes|Notes)\n-+\n", re.MULTILINE)
 ENTRY = re.compile(r"^(\S[^:\n]*)(?: : .*)?\n((?:(?: .*)?\n)*)", re.MULTILINE)
 KNOWN = {name: each for name, each in {**vars(builtins), **vars(errors)}.items() if isinstance(each, type)}
@@ -56,7 +70,10 @@ def sections(thing: object) -> dict[str, dict[str, str]]:
 
 def faults(name: str, thing: FunctionType | type) -> Iterator[str]:
     told, title = sections(thing), "Attributes"
-    named = has = list(inspect.get_annotations(thing))
+    lineage = reversed(thing.__mro__) if isinstance(thing, type) else ()
+    named = has = [
+        key for each in lineage if each.__module__.startswith("solarsim") for key in inspect.get_annotations(each)
+    ]
     if isinstance(thing, FunctionType):
         title, has = "Parameters", [each for each in inspect.signature(thing).parameters if each != "self"]
         named = [*has, name.rpartition(".")[2]]
@@ -68,7 +85,8 @@ def faults(name: str, thing: FunctionType | type) -> Iterator[str]:
         errors_in = {name for call in calls if (name := ast.unparse(call)).endswith("Error")}
         yield from (f"{error} is not told" for error in errors_in if not issubclass(KNOWN[error], known))
     given = list(told.get(title, {}))
-    if len(told) > 1 and given != [each for each in has if each in given or title == "Parameters"]:
+    # Attributes may be told in the order of a reader: what a class inherits need not come first.
+    if len(told) > 1 and (given != has if title == "Parameters" else not set(given) <= set(has)):
         yield f"tells {given}, has {has}"
     told_units = re.findall(r"(?<!\w)\[([^],\n]+)", " ".join(text for each in told.values() for text in each.values()))
     yield from (f"[{unit}] is no known unit" for unit in told_units if unit not in UNITS)

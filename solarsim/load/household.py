@@ -3,73 +3,82 @@
 import csv
 from datetime import datetime
 from pathlib import Path
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from solarsim.load.shapes import SHAPES, season_of
+from solarsim.load.appliances import house_load
+from solarsim.load.meter.green_button import read_green_button
+from solarsim.load.meter.hours import hours_from
+from solarsim.load.meter.typical import load_from_meter
+from solarsim.load.shapes import SHAPES, load_from_months
 from solarsim.scenario.csv_columns import numbers_from_csv
 from solarsim.scenario.errors import LoadError, file_bytes
 from solarsim.scenario.model import Scenario
-from solarsim.scenario.timeline import DAY_KINDS, Timeline
+from solarsim.scenario.timeline import Timeline
+from solarsim.weather.typical_year import Weather
 
 _MOST_KW = 200.0
 
 
-def household_load(scenario: Scenario, timeline: Timeline, latitude_deg: float) -> NDArray[np.float64]:
+class Household(NamedTuple):
+    """The home's load, and what a person should know of where it comes from.
+
+    Attributes
+    ----------
+    load_kw : array of float
+        Mean power of each step [kW].
+    notes : tuple of str
+        What was found, filled or doubted in a meter's file; what a part of the house did not get.
+    """
+
+    load_kw: NDArray[np.float64]
+    notes: tuple[str, ...]
+
+
+def household_load(scenario: Scenario, timeline: Timeline, weather: Weather) -> Household:
     """Give the home's load in each step.
 
     Parameters
     ----------
     scenario : Scenario
-        A load file, or monthly kWh and a shape.
+        A load file, a meter's file, or monthly kWh and a shape; parts of the house are added.
     timeline : Timeline
         The year.
-    latitude_deg : float
-        Tells when it is summer [deg].
+    weather : Weather
+        On the timeline: temperature drives heating and cooling, the latitude tells when it is summer.
 
     Returns
     -------
-    array of float
-        Mean power of each step [kW].
+    Household
+        Source and parts added up.
 
     Raises
     ------
     LoadError
-        The file is wrong.
+        A file is wrong.
+    ScenarioError
+        A part of the house cannot be meant.
     """
-    if scenario.load.file is not None:
-        return read_load(scenario.file(scenario.load.file), timeline)
-    monthly_kwh = np.array(scenario.load.monthly_kwh, np.float64)
-    return load_from_months(monthly_kwh, SHAPES[str(scenario.load.shape)], timeline, latitude_deg)
-
-
-def load_from_months(
-    monthly_kwh: NDArray[np.float64], shape: NDArray[np.float64], timeline: Timeline, latitude_deg: float
-) -> NDArray[np.float64]:
-    """Spread twelve monthly sums over the hours; each month keeps its sum exactly.
-
-    Parameters
-    ----------
-    monthly_kwh : array of float
-        January to December, by the wall clock as bills are [kWh].
-    shape : array of float
-        Relative weights, by weekday or free day (weekend, holiday), season and wall-clock hour.
-    timeline : Timeline
-        The year.
-    latitude_deg : float
-        Tells when it is summer [deg].
-
-    Returns
-    -------
-    array of float
-        Mean power of each step [kW].
-    """
-    free_day = (timeline.day_kind != DAY_KINDS.index("weekday")).astype(np.int64)
-    weight = shape[free_day, season_of(timeline.month, latitude_deg), timeline.minute_of_day // 60]
-    month = timeline.month - 1
-    weight_h = np.bincount(month, weight, minlength=12) * timeline.step_h
-    return np.asarray(weight * (monthly_kwh / weight_h)[month], np.float64)
+    load = scenario.load
+    load_kw = np.zeros(len(timeline))
+    notes: tuple[str, ...] = ()
+    if load.file is not None:
+        load_kw = read_load(scenario.file(load.file), timeline)
+    elif load.green_button is not None:
+        path = scenario.file(load.green_button)
+        meter = load_from_meter(hours_from(read_green_button(path), timeline.zone), timeline)
+        load_kw = meter.load_kw
+        told = (*meter.report.warnings, *meter.report.notes)
+        notes = tuple(note if note.startswith(f"{path}: ") else f"{path}: {note}" for note in told)
+    elif load.monthly_kwh is not None:
+        monthly_kwh = np.array(load.monthly_kwh, np.float64)
+        load_kw = load_from_months(monthly_kwh, SHAPES[str(load.shape)], timeline, weather.latitude_deg)
+    if load.parts is not None:
+        house = house_load(load.parts, timeline, weather)
+        load_kw, notes = load_kw + house.load_kw, (*notes, *house.notes)
+    return Household(load_kw, notes)
 
 
 def read_load(path: Path, timeline: Timeline) -> NDArray[np.float64]:

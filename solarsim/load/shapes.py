@@ -10,6 +10,8 @@ should use that in place of any shape.
 import numpy as np
 from numpy.typing import NDArray
 
+from solarsim.scenario.timeline import DAY_KINDS, Timeline
+
 SEASONS = ("winter", "between", "summer")
 # Northern months January to December; south of the equator they are turned by half a year.
 _SEASON_OF_MONTH = (0, 0, 1, 1, 1, 2, 2, 2, 2, 1, 1, 0)
@@ -66,3 +68,31 @@ def season_of(month: NDArray[np.int64], latitude_deg: float) -> NDArray[np.int64
     """
     turned = month - 1 if latitude_deg >= 0 else (month + 5) % 12
     return np.array(_SEASON_OF_MONTH)[turned]
+
+
+def load_from_months(
+    monthly_kwh: NDArray[np.float64], shape: NDArray[np.float64], timeline: Timeline, latitude_deg: float
+) -> NDArray[np.float64]:
+    """Spread twelve monthly sums over the hours; each month keeps its sum exactly.
+
+    Parameters
+    ----------
+    monthly_kwh : array of float
+        January to December, by the wall clock as bills are [kWh].
+    shape : array of float
+        Relative weights, by weekday or free day (weekend, holiday), season and wall-clock hour.
+    timeline : Timeline
+        The year.
+    latitude_deg : float
+        Tells when it is summer [deg].
+
+    Returns
+    -------
+    array of float
+        Mean power of each step [kW].
+    """
+    free_day = (timeline.day_kind != DAY_KINDS.index("weekday")).astype(np.int64)
+    weight = shape[free_day, season_of(timeline.month, latitude_deg), timeline.minute_of_day // 60]
+    month = timeline.month - 1
+    weight_h = np.bincount(month, weight, minlength=12) * timeline.step_h
+    return np.asarray(weight * (monthly_kwh / weight_h)[month], np.float64)

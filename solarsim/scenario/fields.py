@@ -8,6 +8,7 @@ _Item = TypeVar("_Item", str, int)
 Share = Annotated[float, Field(ge=0, le=1)]
 Positive = Annotated[float, Field(gt=0)]
 NotNegative = Annotated[float, Field(ge=0)]
+Months12 = Annotated[tuple[NotNegative, ...], Field(min_length=12, max_length=12)]
 Money = Annotated[float, Field(ge=0, le=1e9)]  # beyond it cents are no longer exact
 Name = Annotated[str, Field(min_length=1, max_length=60)]
 

@@ -24,6 +24,7 @@ _PLAIN_WORDS = {
     "tuple_type": "must be a list",
     "model_type": "must be a table",
     "model_attributes_type": "must be a table",
+    "dict_type": "must be a table",
     "string_too_short": "must not be empty",
     "date_type": "must be a date, for example 2026-07-04",
     "date_parsing": "must be a date, for example 2026-07-04",
@@ -177,8 +178,15 @@ def _meant(where: tuple[int | str, ...]) -> tuple[int | str, ...]:
 
 def _lines(detail: ErrorDetails, content: Mapping[str, Any]) -> list[str]:
     where, kind, context = detail["loc"], detail["type"], detail.get("ctx", {})
-    key = _key(where)
-    value = _value_at(content, where)
+    key = _key(_without_kinds(where, content))
+    value = _value_at(content, _without_kinds(where, content))
+    if kind == "union_tag_not_found":
+        return [f"{key}.kind: is missing"]
+    if kind == "union_tag_invalid":
+        return [
+            f"{key}.kind: {context['tag']!r} is not known"
+            + nearest(context["tag"], _literals(context["expected_tags"]))
+        ]
     if kind == "missing":
         return [f"{key}: is missing"]
     if kind == "extra_forbidden":
@@ -239,14 +247,36 @@ def _value_at(content: Any, where: Sequence[int | str]) -> object:
 def _keys_at(where: Sequence[int | str]) -> list[str]:
     """Name the keys that are allowed in the table at a place of the scenario."""
     model: type[BaseModel] = Scenario
+    kinds: dict[str, type[BaseModel]] = {}
     for part in where:
-        if isinstance(part, str):
-            model = _model_in(model.model_fields[_field_of(model, part)].annotation) or model
+        if part in kinds:
+            model, kinds = kinds[str(part)], {}
+        elif isinstance(part, str):
+            annotation = model.model_fields[_field_of(model, part)].annotation
+            model, kinds = _model_in(annotation) or model, _kinds_in(annotation)
     return [field.alias or name for name, field in model.model_fields.items()]
 
 
 def _field_of(model: type[BaseModel], key: str) -> str:
     return next(name for name, field in model.model_fields.items() if key in (name, field.alias))
+
+
+def _without_kinds(where: Sequence[int | str], content: Any) -> list[int | str]:
+    """Leave out what pydantic puts into a place behind the number of a table that has a kind: the kind."""
+    plain: list[int | str] = []
+    for before, part in zip(("", *where), where, strict=False):
+        table = _value_at(content, plain)
+        if not (isinstance(before, int) and isinstance(table, Mapping) and table.get("kind") == part):
+            plain.append(part)
+    return plain
+
+
+def _kinds_in(annotation: Any) -> dict[str, type[BaseModel]]:
+    """Name the models of tables that a key ``kind`` tells apart."""
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        field = annotation.model_fields.get("kind")
+        return {} if field is None else {get_args(field.annotation)[0]: annotation}
+    return {kind: model for inner in get_args(annotation) for kind, model in _kinds_in(inner).items()}
 
 
 def _model_in(annotation: Any) -> type[BaseModel] | None:

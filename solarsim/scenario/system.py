@@ -9,9 +9,8 @@ from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
-from solarsim.scenario.fields import Frozen, Money, Name, NotNegative, Positive, Share
-
-Months12 = Annotated[tuple[NotNegative, ...], Field(min_length=12, max_length=12)]
+from solarsim.scenario.appliances import HouseParts
+from solarsim.scenario.fields import Frozen, Money, Months12, Name, NotNegative, Positive, Share
 
 
 class Array(Frozen):
@@ -257,26 +256,33 @@ class Battery(Frozen):
 
 
 class Load(Frozen):
-    """What the home uses: hourly values from a file, or twelve bills and the shape of a day.
+    """What the home uses: from one source of hours, from what stands in the house, or both added.
 
     Attributes
     ----------
     file : str, optional
         CSV of 8,760 rows with a column ``load_kw``.
+    green_button : str, optional
+        A year or more of interval data as a utility's website gives it (NAESB ESPI, XML).
     monthly_kwh : tuple of float, optional
         January to December, as printed on bills [kWh].
     shape : str, optional
         Which documented daily shape (``solarsim.load.shapes``) spreads the months.
+    parts : tuple of HousePart, optional
+        Appliances, cars, heating and the like; they are added to the source, where there is one.
     """
 
     file: str | None = None
+    green_button: str | None = None
     monthly_kwh: Months12 | None = None
     shape: Literal["evenings", "home_all_day"] | None = None
+    parts: HouseParts | None = None
 
     @model_validator(mode="after")
     def _one_source(self) -> Self:
-        if (self.file is None) == (self.monthly_kwh is None):
-            raise ValueError("give either a file or monthly_kwh")
+        sources = sum(each is not None for each in (self.file, self.green_button, self.monthly_kwh))
+        if sources > 1 or (sources == 0 and self.parts is None):
+            raise ValueError("give one of: a file; green_button; monthly_kwh with a shape; parts are added to it")
         if (self.monthly_kwh is None) != (self.shape is None):
             raise ValueError("monthly_kwh and shape belong together")
         return self

@@ -7,10 +7,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from solarsim.load.household import load_from_months, read_load
-from solarsim.load.shapes import SEASONS, SHAPES, season_of
+from solarsim.load.household import household_load, read_load
+from solarsim.load.shapes import SEASONS, SHAPES, load_from_months, season_of
+from solarsim.run import Home
 from solarsim.scenario.errors import LoadError
-from tests.builders import timeline
+from tests.builders import scenario, timeline
+from tests.open_data import JENDOBSON, open_data
 
 WHERE = timeline()
 
@@ -93,3 +95,30 @@ def test_missing_file_and_foreign_bytes_are_refused(tmp_path: Path) -> None:
     path.write_bytes(b"load_kw\n\xff\xfe")
     with pytest.raises(LoadError, match="not UTF-8"):
         read_load(path, WHERE)
+
+
+@pytest.mark.published
+def test_real_home_s_meter_file_becomes_the_load(demo_home: Home) -> None:
+    """CHECKS section 3: a San Diego home, 5,089,595 Wh in 8,727 hours; the holes are filled and told."""
+    path = open_data(JENDOBSON, "SDGEElectricIntervalDataFeb12011toJan312012.xml")
+    found = household_load(
+        scenario(load={"green_button": str(path)}), timeline("America/Los_Angeles", 2011), demo_home.weather
+    )
+    assert found.load_kw.sum() == pytest.approx(5089.595, rel=0.01)
+    assert found.load_kw.min() >= 0.0
+    assert any(note.startswith(str(path)) for note in found.notes)
+
+
+def test_parts_of_the_house_are_added_to_the_bills(demo_home: Home) -> None:
+    well = {
+        "kind": "well_pump", "name": "well", "critical": True, "litres_per_day": 1000.0, "water_use": "even",
+        "head_m": 50.0, "efficiency": 0.5, "power_w": 750.0,
+    }  # fmt: skip
+    bills = {"monthly_kwh": [600.0] * 12, "shape": "evenings"}
+    without, added, alone = (
+        household_load(scenario(load=load), demo_home.timeline, demo_home.weather)
+        for load in (bills, {**bills, "parts": [well]}, {"parts": [well]})
+    )
+    np.testing.assert_allclose(added.load_kw, without.load_kw + alone.load_kw)
+    # 1,000 l x 9.81 x 50 m / 3.6e6 / 0.5 = 0.2725 kWh a day (by hand).
+    assert alone.load_kw.sum() == pytest.approx(0.2725 * 365, rel=1e-3)

@@ -62,7 +62,7 @@ def test_round_trip_is_split_between_the_two_ways() -> None:
         ({"inverter__standby_w": 2000.0}, "in watts"),
         ({"arrays__0__input": 2}, "on input 2, but the inverter has inputs 1 to 1"),
         ({"strategies__0__reserve": 0.05}, "below the battery's hard_minimum 0.1"),
-        ({"load__file": "x.csv"}, "either a file or monthly_kwh"),
+        ({"load__file": "x.csv"}, "give one of: a file; green_button; monthly_kwh"),
         ({"load__shape": None}, "belong together"),
         ({"weather__format": "csv"}, "states no place"),
         ({"weather__place": {"latitude_deg": 1.0, "longitude_deg": 1.0, "elevation_m": 1.0, "utc_offset_h": 1.0}},

@@ -1,0 +1,126 @@
+"""When a part of the house runs: windows and the timeline in, steps and days out."""
+
+from calendar import isleap
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from solarsim.scenario.errors import ScenarioError
+from solarsim.scenario.timeline import Timeline
+from solarsim.scenario.windows import Window, steps_in_window
+
+DAYS = 365
+
+
+def day_of_step(timeline: Timeline) -> NDArray[np.int64]:
+    """Give each wall-clock day of the year a number.
+
+    Parameters
+    ----------
+    timeline : Timeline
+        The year.
+
+    Returns
+    -------
+    array of int
+        For each step the day it begins in, 0 to 364. Days with a clock change have 23 or 25 hours.
+        Where daylight saving covers New Year, day 0 has the last step of the year, as the wall clock has.
+
+    Notes
+    -----
+    29 February is dropped by standard time; under daylight saving one hour of it remains on the
+    wall, which is counted to 1 March.
+    """
+    day = (timeline.wall.astype("datetime64[D]") - np.datetime64(f"{timeline.year}-01-01")).astype(np.int64)
+    return day - (day >= 60) if isleap(timeline.year) else day
+
+
+def of_each_day(values: NDArray[np.int64], timeline: Timeline) -> NDArray[np.int64]:
+    """Take the month or day kind of each day, as it is at noon.
+
+    Parameters
+    ----------
+    values : array of int
+        One for each step.
+    timeline : Timeline
+        The year.
+
+    Returns
+    -------
+    array of int
+        One for each of the 365 days.
+    """
+    noon = timeline.minute_of_day == 12 * 60  # no clock is changed at noon: each day has exactly one
+    each = np.zeros(DAYS, np.int64)
+    each[day_of_step(timeline)[noon]] = values[noon]
+    return each
+
+
+def steps_in_any(windows: Sequence[Window], timeline: Timeline, key: str) -> NDArray[np.bool_]:
+    """Mark the steps that lie in at least one window; without any window, all of them.
+
+    Parameters
+    ----------
+    windows : sequence of Window
+        When.
+    timeline : Timeline
+        The year.
+    key : str
+        What the windows are called, for the message.
+
+    Returns
+    -------
+    array of bool
+        One entry for each step.
+
+    Raises
+    ------
+    ScenarioError
+        A window holds in no step of the year.
+    """
+    inside = np.full(len(timeline), not windows)
+    problems = []
+    for number, window in enumerate(windows, start=1):
+        steps = steps_in_window(window, timeline)
+        inside |= steps
+        if not steps.any():
+            problems.append(f"{key}: window {number} ({window.words()}) holds in no hour of {timeline.year}")
+    if problems:
+        raise ScenarioError(*problems)
+    return inside
+
+
+def governing(windows: Sequence[Window], timeline: Timeline, key: str) -> NDArray[np.int64]:
+    """Tell which window governs each step: the first that holds.
+
+    Parameters
+    ----------
+    windows : sequence of Window
+        When.
+    timeline : Timeline
+        The year.
+    key : str
+        What the windows are called, for the message.
+
+    Returns
+    -------
+    array of int
+        Index into ``windows`` for each step; ``len(windows)`` where none holds.
+
+    Raises
+    ------
+    ScenarioError
+        A window never governs, because earlier windows hold in all of its hours.
+    """
+    first = np.full(len(timeline), len(windows), np.int64)
+    for number, window in reversed(list(enumerate(windows))):
+        first[steps_in_window(window, timeline)] = number
+    problems = [
+        f"{key}: window {number + 1} ({window.words()}) never holds: earlier windows cover all of its hours"
+        for number, window in enumerate(windows)
+        if not (first == number).any()
+    ]
+    if problems:
+        raise ScenarioError(*problems)
+    return first
