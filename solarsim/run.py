@@ -147,6 +147,35 @@ def home_from(scenario: Scenario) -> Home:
     )
 
 
+def home_of(scenario: Scenario, home: Home | None) -> Home:
+    """Take the home that was computed, or compute it.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        What the user wrote.
+    home : Home or None
+        From ``home_from`` of this very scenario.
+
+    Returns
+    -------
+    Home
+        The scenario's.
+
+    Raises
+    ------
+    ValueError
+        The home was computed from another scenario, and would answer for that one.
+    InputError
+        See ``home_from``.
+    """
+    if home is None:
+        return home_from(scenario)
+    if home.scenario is not scenario:
+        raise ValueError(f"the home was computed from another scenario ({home.scenario.name!r}, not {scenario.name!r})")
+    return home
+
+
 def _tried(problems: list[str], make: Callable[[], T]) -> T | None:
     try:
         return make()
@@ -165,7 +194,7 @@ def simulate(scenario: Scenario, strategy: str, home: Home | None = None) -> Run
     strategy : str
         The name of one of its strategies.
     home : Home, optional
-        From ``home_from``, where several strategies are run.
+        From ``home_from`` of this scenario, where several strategies are run.
 
     Returns
     -------
@@ -176,9 +205,11 @@ def simulate(scenario: Scenario, strategy: str, home: Home | None = None) -> Run
     ------
     InputError
         See ``home_from``; or the strategy is not in the scenario.
+    ValueError
+        See ``home_of``.
     """
     chosen = scenario.strategy(strategy)
-    home = home_from(scenario) if home is None else home
+    home = home_of(scenario, home)
     return _run(chosen.name, home.plans[chosen.name], home.limits, home)
 
 
@@ -201,8 +232,10 @@ def without_system(scenario: Scenario, home: Home | None = None) -> Run:
     ------
     InputError
         See ``home_from``.
+    ValueError
+        See ``home_of``.
     """
-    home = home_from(scenario) if home is None else home
+    home = home_of(scenario, home)
     flows = flows_without_system(home.timeline, home.prices, home.load_kw)
     return Run("", flows, ledger_from(flows, scenario.tariff, home.prices), 0.0)
 
@@ -226,8 +259,10 @@ def without_battery(scenario: Scenario, home: Home | None = None) -> Run:
     ------
     InputError
         See ``home_from``.
+    ValueError
+        See ``home_of``.
     """
-    home = home_from(scenario) if home is None else home
+    home = home_of(scenario, home)
     limits = limits_from(scenario.inverter, None, home.timeline.step_h)
     rule = Strategy(name="solar, no battery", surplus="grid_first", battery_serves_load=False, reserve=0.0)
     return _run(rule.name, plan_from(rule, scenario.grid, home.timeline), limits, home)

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from solarsim.ledger.bill import energy_cost
-from solarsim.run import Home, Run, home_from, simulate, without_battery, without_system
+from solarsim.run import Home, Run, home_of, simulate, without_battery, without_system
 from solarsim.scenario.model import Scenario
 from solarsim.studies.best import Best, best_possible
 
@@ -108,8 +108,10 @@ def compare(scenario: Scenario, home: Home | None = None, best: bool = False) ->
     ------
     InputError
         See ``home_from`` and ``simulate``.
+    ValueError
+        See ``home_of``.
     """
-    home = home_from(scenario) if home is None else home
+    home = home_of(scenario, home)
     return Comparison(
         home=home,
         baseline=without_system(scenario, home),

@@ -20,6 +20,14 @@ def test_comparison_runs_what_simulate_runs(demo: Scenario, demo_comparison: Com
     assert alone.ledger.bill.total == demo_comparison.runs[2].ledger.bill.total
 
 
+def test_home_of_another_scenario_is_refused(demo_home: Home) -> None:
+    """It would silently answer for the scenario that it was computed from."""
+    other = scenario()
+    for run in (lambda: compare(other, demo_home), lambda: simulate(other, "home first", demo_home)):
+        with pytest.raises(ValueError, match=r"another scenario .'Greensboro family home', not 'plain home'"):
+            run()
+
+
 def test_table_has_a_row_for_each_strategy(demo: Scenario, demo_comparison: Comparison) -> None:
     table = demo_comparison.table()
     assert table.index.tolist() == [strategy.name for strategy in demo.strategies]
