@@ -22,7 +22,7 @@ class BillLine:
     month : int
         1 to 12.
     what : str
-        The rate's name, ``export at ...`` or ``fixed charge``.
+        The rate's name, ``export`` or ``fixed charge``.
     quantity : float
         [``unit``].
     unit : str

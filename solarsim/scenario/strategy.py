@@ -7,16 +7,6 @@ from pydantic import Field, model_validator
 from solarsim.scenario.fields import Frozen, Name, NotNegative, Share
 from solarsim.scenario.windows import Window
 
-SETTINGS = {
-    "surplus",
-    "battery_serves_load",
-    "reserve",
-    "solar_ceiling",
-    "charge_from_grid_to",
-    "sell_down_to",
-    "import_cap_kw",
-    "export_limit_kw",
-}
 Surplus = Literal["battery_first", "grid_first"]
 
 
@@ -32,9 +22,13 @@ class StrategyWindow(Window):
     import_cap_kw: NotNegative | None = None
     export_limit_kw: NotNegative | None = None
 
+    def changes(self) -> dict[str, object]:
+        """Give the settings that replace those of the base."""
+        return self.model_dump(exclude=set(Window.model_fields), exclude_none=True)
+
     @model_validator(mode="after")
     def _changes_something(self) -> Self:
-        if all(getattr(self, key) is None for key in SETTINGS):
+        if not self.changes():
             raise ValueError("the window changes no setting")
         return self
 
@@ -81,7 +75,7 @@ class Strategy(Frozen):
 
     def in_window(self, window: StrategyWindow) -> "Strategy":
         """Give the strategy with a window's settings in place of its own."""
-        return self.model_copy(update=window.model_dump(include=SETTINGS, exclude_none=True))
+        return self.model_copy(update=window.changes())
 
     @model_validator(mode="after")
     def _levels_in_order(self) -> Self:

@@ -1,6 +1,6 @@
 """The timeline of the year: a site's calendar in, one label for every step out.
 
-A run has 8,760 hours of ``step_h`` hours each, labelled by the START of the interval in the
+A run has 8,760 / ``step_h`` steps of ``step_h`` hours each, labelled by the START of the interval in the
 site's standard time, which is a fixed offset from UTC; 29 February is dropped. People, prices and
 inverter programs live by the wall clock, so each step also carries the month, weekday, minute and
 day kind that a clock on the wall shows when the step begins.

@@ -7,13 +7,12 @@ After reading, every row is labelled by the START of its hour in the file's fixe
 import csv
 import io
 import warnings
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
 
 from solarsim.scenario.csv_columns import numbers_from_csv
 from solarsim.scenario.errors import WeatherError, file_bytes
@@ -125,18 +124,7 @@ def _read_tmy3(text: str, path: Path, _: WeatherFile) -> Weather:
         numbers_from_csv("\n".join(lines[1:]), path, _TMY3_COLUMNS, WeatherError, above=1)
         frame, header = iotools.read_tmy3(io.StringIO(text), coerce_year=_ORDER_YEAR, map_variables=True)
     _check_order(frame.index, 1, path)
-    return Weather(
-        place=f"{_plain(header['Name'])}, {header['State']}",
-        latitude_deg=_stated(header["latitude"], "latitude", path),
-        longitude_deg=_stated(header["longitude"], "longitude", path),
-        elevation_m=_stated(header["altitude"], "elevation", path),
-        utc_offset_h=_stated(header["TZ"], "UTC offset", path),
-        ghi_w_m2=_floats(frame["ghi"]),
-        dni_w_m2=_floats(frame["dni"]),
-        dhi_w_m2=_floats(frame["dhi"]),
-        temp_air_c=_floats(frame["temp_air"]),
-        wind_speed_m_s=_floats(frame["wind_speed"]),
-    )
+    return _weather(f"{_plain(header['Name'])}, {header['State']}", header, frame[list(_SKY)], path)
 
 
 def _read_tm2(text: str, path: Path, _: WeatherFile) -> Weather:
@@ -151,18 +139,8 @@ def _read_tm2(text: str, path: Path, _: WeatherFile) -> Weather:
     frame, header = iotools.read_tmy2(path)
     order = frame.index.map(lambda stamp: stamp.replace(year=_ORDER_YEAR))
     _check_order(order, 0, path)
-    return Weather(
-        place=f"{_plain(header['City'])}, {header['State']}",
-        latitude_deg=_stated(header["latitude"], "latitude", path),
-        longitude_deg=_stated(header["longitude"], "longitude", path),
-        elevation_m=_stated(header["altitude"], "elevation", path),
-        utc_offset_h=_stated(header["TZ"], "UTC offset", path),
-        ghi_w_m2=_floats(frame["GHI"]),
-        dni_w_m2=_floats(frame["DNI"]),
-        dhi_w_m2=_floats(frame["DHI"]),
-        temp_air_c=_floats(frame["DryBulb"]) / 10,  # TM2 counts tenths of a degree and of m/s
-        wind_speed_m_s=_floats(frame["Wspd"]) / 10,
-    )
+    sky = frame[["GHI", "DNI", "DHI", "DryBulb", "Wspd"]] / [1, 1, 1, 10, 10]  # tenths of a degree and of m/s
+    return _weather(f"{_plain(header['City'])}, {header['State']}", header, sky, path)
 
 
 def _read_epw(text: str, path: Path, _: WeatherFile) -> Weather:
@@ -181,19 +159,8 @@ def _read_epw(text: str, path: Path, _: WeatherFile) -> Weather:
             names[place] = name
         numbers_from_csv("\n".join([",".join(names), *lines[8:]]), path, tuple(_EPW_COLUMNS), WeatherError, above=7)
     _check_order(frame.index, 0, path)
-    return Weather(
-        place=f"{header['city'].strip()}, {header['country'].strip()}",
-        latitude_deg=_stated(header["latitude"], "latitude", path),
-        longitude_deg=_stated(header["longitude"], "longitude", path),
-        elevation_m=_stated(header["altitude"], "elevation", path),
-        utc_offset_h=_stated(header["TZ"], "UTC offset", path),
-        ghi_w_m2=_floats(frame["ghi"]),
-        dni_w_m2=_floats(frame["dni"]),
-        dhi_w_m2=_floats(frame["dhi"]),
-        temp_air_c=_floats(frame["temp_air"]),
-        wind_speed_m_s=_floats(frame["wind_speed"]),
-        notes=tuple(notes),
-    )
+    town = f"{header['city'].strip()}, {header['country'].strip()}"
+    return replace(_weather(town, header, frame[list(_SKY)], path), notes=tuple(notes))
 
 
 def _mend_epw(lines: list[str], path: Path) -> tuple[list[str], list[str]]:
@@ -247,6 +214,23 @@ def _read_csv(text: str, path: Path, source: WeatherFile) -> Weather:
     )
 
 
+def _weather(place: str, header: Mapping[str, object], sky: "pd.DataFrame", path: Path) -> Weather:
+    """Take the place from pvlib's header, and the columns in the order of ``CSV_COLUMNS``."""
+    ghi, dni, dhi, temp, wind = np.ascontiguousarray(sky.to_numpy(np.float64).T)
+    return Weather(
+        place=place,
+        latitude_deg=_stated(header["latitude"], "latitude", path),
+        longitude_deg=_stated(header["longitude"], "longitude", path),
+        elevation_m=_stated(header["altitude"], "elevation", path),
+        utc_offset_h=_stated(header["TZ"], "UTC offset", path),
+        ghi_w_m2=ghi,
+        dni_w_m2=dni,
+        dhi_w_m2=dhi,
+        temp_air_c=temp,
+        wind_speed_m_s=wind,
+    )
+
+
 def _plain(name: str) -> str:
     return name.strip(' "').title()  # the header of TMY3 carries its quotes as part of the name
 
@@ -256,10 +240,6 @@ def _stated(value: object, what: str, path: Path) -> float:
         return float(str(value))
     except ValueError:
         raise WeatherError(f"{path}: line 1: {what} is {value!r}, must be a number") from None
-
-
-def _floats(values: ArrayLike) -> NDArray[np.float64]:
-    return np.asarray(values, np.float64)
 
 
 def _check_row_count(rows: int, path: Path) -> None:
