@@ -1,5 +1,5 @@
 """``python -m solarsim``."""
 
-from solarsim.cli import main
+from solarsim.cli.app import main
 
 main()

@@ -46,7 +46,7 @@ ELSEWHERE = {"solarsim.engine.hour.Orders", "solarsim.scenario.strategy.Strategy
 
 def things() -> Iterator[tuple[str, FunctionType | type]]:
     """Give every public function, class, method and property; what a command's docstring says is its help."""
-    for module in set(MODULES) - {"solarsim.cli"}:
+    for module in (each for each in MODULES if not each.startswith("solarsim.cli.")):
         own = {k: v for k, v in vars(import_module(module)).items() if getattr(v, "__module__", "") == module}
         for key, each in own.items():
             inner = [(f"{key}.{k}", v) for k, v in vars(each).items()] if isinstance(each, type) else []

@@ -32,7 +32,7 @@ def test_five_lines_in_a_notebook() -> None:
 
 
 @pytest.mark.parametrize(
-    "words", ["import solarsim", "import solarsim.cli", "from solarsim import read_scenario as r; r()"]
+    "words", ["import solarsim", "import solarsim.cli.app", "from solarsim import read_scenario as r; r()"]
 )
 def test_slow_libraries_are_not_loaded_before_they_are_needed(words: str) -> None:
     code = f"{words}; import sys; print([m for m in ('pvlib', 'matplotlib', 'numba') if m in sys.modules])"
@@ -42,7 +42,7 @@ def test_slow_libraries_are_not_loaded_before_they_are_needed(words: str) -> Non
 
 def test_help_loads_no_slow_library() -> None:
     code = (
-        "import sys, os, atexit, solarsim.cli as c; os._exit = lambda n: None; sys.argv = ['solarsim', '--help'];"
+        "import sys, os, atexit, solarsim.cli.app as c; os._exit = lambda n: None; sys.argv = ['solarsim', '--help'];"
         " c.main(); print([m for m in ('pvlib', 'pandas', 'matplotlib', 'numba', 'rich') if m in sys.modules])"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)

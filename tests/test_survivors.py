@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from solarsim.cli import _outcome
+from solarsim.cli.app import _outcome
 from solarsim.engine.curve_fit import curve_from
 from solarsim.engine.hour import Curve, input_for, step
 from solarsim.ledger.bill import to_the_cent

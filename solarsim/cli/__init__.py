@@ -1,0 +1,1 @@
+"""The command line: words in, calls to studies and views, text and files out. It computes nothing."""

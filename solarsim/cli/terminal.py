@@ -1,0 +1,106 @@
+"""What every command does alike: read the scenario, show that work goes on, print, tell notes on stderr."""
+
+import sys
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+if TYPE_CHECKING:
+    from solarsim.run import Home
+    from solarsim.scenario.model import Scenario
+
+CAUTION = (
+    "Estimates for a typical year, not a design. Mains and battery voltages kill;"
+    " local code and licensed people decide."
+)
+_WIDEST = 100
+
+ScenarioPath = Annotated[
+    Path | None, typer.Argument(metavar="[SCENARIO]", help="Scenario file (TOML).", show_default=False)
+]
+AsJson = Annotated[bool, typer.Option("--json", help="Print JSON in place of tables.")]
+StrategyName = Annotated[str | None, typer.Option("--strategy", help="Name of a strategy; the first one if left out.")]
+Force = Annotated[bool, typer.Option("--force", help="Replace existing files.")]
+
+
+def month_number(text: str) -> int:
+    """Take a month from the command line, 1 to 12."""
+    if not (text.isdecimal() and 1 <= int(text) <= 12):
+        raise typer.BadParameter(f"{text!r} is no month, must be 1 to 12")
+    return int(text)
+
+
+def read(path: Path | None) -> "Scenario":
+    """Read the scenario that was named, or the demo."""
+    from solarsim.scenario.read import read_scenario
+
+    return read_scenario(path)
+
+
+def check_outputs(scenario: Path | None, force: bool, table: Path | None = None, picture: Path | None = None) -> None:
+    """Refuse, before any work, files that could not be written or must not be replaced."""
+    from solarsim.scenario.errors import OutputError
+    from solarsim.views.files import check_picture_name, check_writable
+
+    for path in (table, picture):
+        if path is not None:
+            check_writable(path, force)
+            if scenario is not None and path.resolve() == scenario.resolve():
+                raise OutputError(f"{path}: is the scenario itself")
+    if table is not None and picture is not None and table.resolve() == picture.resolve():
+        raise OutputError(f"{table}: cannot be both the table and the picture")
+    if picture is not None:
+        check_picture_name(picture)
+
+
+def heading(home: "Home") -> str:
+    """Say in two lines which home, year, tariff and weather an answer is for."""
+    scenario, weather = home.scenario, home.weather
+    place = f"{weather.place} ({weather.latitude_deg:.2f}, {weather.longitude_deg:.2f})"
+    return f"{scenario.name}, {home.timeline.year}, tariff {scenario.tariff.name!r}\nWeather: {place}"
+
+
+def show(*parts: object) -> None:
+    """Print text and tables, at most 100 columns wide; a table is never cut."""
+    from rich.console import Console
+    from rich.measure import Measurement
+    from rich.table import Table
+
+    console = Console(highlight=False, markup=False, soft_wrap=False)
+    console.width = min(_WIDEST, console.width) if console.is_terminal else _WIDEST
+    for part in parts:
+        # A number that is cut off reads as a smaller one: a table wraps on the screen before it is cut.
+        least = (
+            Measurement.get(console, console.options.update(width=10_000), part).minimum
+            if isinstance(part, Table)
+            else 0
+        )
+        console.print(part, width=max(console.width, least), crop=False, no_wrap=None)
+
+
+def tell_notes(notes: Iterable[str]) -> None:
+    """Say on stderr what a person should know of the result."""
+    for note in notes:
+        tell(f"note: {note}")
+
+
+def tell(line: str) -> None:
+    """Say one line on stderr."""
+    # A name may hold a line break; a problem stays one line.
+    shown = "".join(each if each.isprintable() else repr(each)[1:-1] for each in line)
+    print(f"solarsim: {shown}", file=sys.stderr)
+
+
+@contextmanager
+def working(words: str) -> Iterator[None]:
+    """Show on a terminal that work goes on; say so once when the engine must be compiled for this machine."""
+    from rich.console import Console
+
+    with Console(stderr=True).status(f"{words} ..."):
+        from solarsim.engine.year import when_compiling
+
+        with when_compiling(lambda: tell("compiling the hour for this machine, once, a few seconds ...")):
+            yield

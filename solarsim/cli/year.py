@@ -1,0 +1,153 @@
+"""The year of one scenario: every strategy side by side, one strategy's hours, what it saves; a first scenario."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from solarsim.cli.terminal import (
+    CAUTION,
+    AsJson,
+    Force,
+    ScenarioPath,
+    StrategyName,
+    check_outputs,
+    heading,
+    month_number,
+    read,
+    show,
+    tell_notes,
+    working,
+)
+
+if TYPE_CHECKING:
+    from solarsim.scenario.model import Scenario
+    from solarsim.studies.compare import Comparison
+
+OnlyStrategy = Annotated[str | None, typer.Option("--strategy", help="Only this strategy; all of them if left out.")]
+
+
+def compare(
+    path: ScenarioPath = None,
+    best: Annotated[
+        bool, typer.Option("--best", help="Add the best possible and each strategy's share of it.")
+    ] = False,
+    months: Annotated[bool, typer.Option("--months", help="Also set the bills side by side month by month.")] = False,
+    json: AsJson = False,
+) -> None:
+    """Set every strategy side by side, and no system at all: kWh, bill, savings."""
+    comparison = compared(read(path), best)
+    if json:
+        from solarsim.views.records import comparison_json
+
+        print(comparison_json(comparison))
+        return
+    from solarsim.views.tables import bills_by_month_table, comparison_notes, comparison_table
+
+    tables = [comparison_table(comparison), *([bills_by_month_table(comparison)] if months else [])]
+    show(heading(comparison.home), *tables, *comparison_notes(comparison), CAUTION)
+
+
+def flows(
+    path: ScenarioPath = None,
+    strategy: StrategyName = None,
+    csv: Annotated[Path | None, typer.Option("--csv", help="Write the hourly table to this file.")] = None,
+    plot: Annotated[Path | None, typer.Option("--plot", help="Draw one month to this file (png, svg, pdf).")] = None,
+    month: Annotated[
+        int | None, typer.Option("--month", parser=month_number, metavar="MONTH", help="Month to draw, 1 to 12.")
+    ] = None,
+    force: Force = False,
+    json: AsJson = False,
+) -> None:
+    """Show one strategy's year by month; write its hours, draw a month."""
+    from solarsim.scenario.errors import OutputError
+    from solarsim.views.files import write_whole
+
+    if (plot is None) != (month is None):
+        raise OutputError("--plot and --month belong together: --plot FILE --month 7")
+    check_outputs(path, force, table=csv, picture=plot)
+    scenario = read(path)
+    chosen = scenario.strategy(strategy) if strategy is not None else scenario.strategies[0]
+
+    with working("running the year"):
+        from solarsim.run import home_from, simulate
+
+        home = home_from(scenario)
+        run = simulate(scenario, chosen.name, home)
+    tell_notes(home.notes(run))
+    if csv is not None:
+        from solarsim.views.records import hourly_csv
+
+        write_whole(csv, hourly_csv(run.flows).encode())
+    if plot is not None and month is not None:
+        from solarsim.views.month_plot import figure_bytes, month_figure
+
+        write_whole(plot, figure_bytes(month_figure(run, month, f"{scenario.name}: {chosen.name}"), plot))
+    if json:
+        from solarsim.views.records import run_json
+
+        print(run_json(home, run))
+        return
+    from solarsim.views.tables import monthly_notes, monthly_table
+
+    written = [f"Written: {file}" for file in (csv, plot) if file is not None]
+    show(
+        heading(home),
+        f"Strategy: {chosen.name}",
+        monthly_table(run, scenario.tariff.currency),
+        *monthly_notes(run),
+        *written,
+    )
+
+
+def savings(path: ScenarioPath = None, strategy: OnlyStrategy = None, json: AsJson = False) -> None:
+    """Set what the system costs against what each strategy saves: parts list, simple payback."""
+    from solarsim.studies.savings import costs_of
+    from solarsim.studies.savings import savings as savings_of
+
+    scenario = read(path)
+    costs_of(scenario)
+    if strategy is not None:
+        scenario.strategy(strategy)
+    comparison = compared(scenario, best=False)
+    found = savings_of(comparison, strategy)
+    if json:
+        from solarsim.views.records import savings_json
+
+        print(savings_json(comparison, found))
+        return
+    from solarsim.views.tables import parts_table, payback_table
+
+    show(
+        heading(comparison.home),
+        parts_table(found),
+        payback_table(found),
+        "Simple payback: system cost / first year's savings, without interest, price growth, ageing or upkeep.",
+        CAUTION,
+    )
+
+
+def new(
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="Where the scenario is to stand.", show_default=False)],
+    force: Force = False,
+) -> None:
+    """Write a scenario of your own to change: the annotated demo home."""
+    from solarsim.scenario.read import starter_files
+    from solarsim.views.files import check_writable, write_whole
+
+    starter = starter_files(file)
+    for each in starter:
+        check_writable(each, force)
+    for each, content in starter.items():
+        write_whole(each, content)
+    print(f"Written: {', '.join(map(str, starter))}. Change it to your home, then: solarsim compare {file}")
+
+
+def compared(scenario: "Scenario", best: bool) -> "Comparison":
+    """Run every strategy, with a sign of life, and tell what a person should know of the result."""
+    with working("running every strategy" + (" and finding the best possible" if best else "")):
+        from solarsim.studies.compare import compare as compare_all
+
+        comparison = compare_all(scenario, best=best)
+    tell_notes(comparison.home.notes(*comparison.runs))
+    return comparison
