@@ -42,6 +42,16 @@ JENDOBSON = Package(  # MIT; one year of a real home as a Green Button feed
     "jendobson.greenbutton-0.0.1-py3-none-any.whl",
     "3b1cd3df902924df29b68bfa737d91968f6e7b1436eadf26a3d636ccd660203a",
 )
+EEMETER = Package(  # Apache-2.0; hourly years of homes in the United Kingdom
+    "eemeter==4.1.1",
+    "eemeter-4.1.1-py3-none-any.whl",
+    "2b9002d80ba11257764785f6f0e1f29a4f17f897e1cdffa4ac49429e7c2e3578",
+)
+DEMANDLIB = Package(  # MIT; the standard load profiles of the German utilities' association BDEW
+    "demandlib==0.2.2",
+    "demandlib-0.2.2-py3-none-any.whl",
+    "52c63aeb23a639d9558d6fe7bd63a70a6b193e59beea6787e80f9acd9464e297",
+)
 PVLIB_SOURCE = Package(  # BSD-3-Clause; its own test data
     "pvlib==0.16.1",
     "pvlib-0.16.1.tar.gz",

@@ -203,7 +203,7 @@ SCENARIOS = {
     "two points": bad("points: has 2 entries, must have at least 3", inverter__efficiency={"points": POINTS}),
     "csv without place": bad("weather: a csv file states no place", "weather.place", weather__format="csv"),
     "tmy3 with place": bad("weather: a tmy3 file states its own place", weather__place=PLACE),
-    "load from nowhere": bad("load: give one of: a file; green_button; monthly_kwh", load={}),
+    "load from nowhere": bad("load: give one of: a file; a meter; monthly_kwh", load={}),
 }
 
 

@@ -19,7 +19,7 @@ from solarsim.ledger.bill import to_the_cent
 from solarsim.ledger.books import ledger_from
 from solarsim.ledger.flows import Flows, worst_residual_kw
 from solarsim.ledger.prices import prices_from
-from solarsim.load.shapes import SHAPES, load_from_months
+from solarsim.load.shapes import SHAPES, shape_weight, spread_months
 from solarsim.production.sun import sun_over
 from solarsim.run import Home, Run, without_battery
 from solarsim.scenario.errors import ScenarioError
@@ -237,7 +237,7 @@ def test_bound_of_a_home_without_battery_buys_all_of_the_night(demo_home: Home) 
 # ---- load
 def test_half_hours_keep_the_bill_of_each_month() -> None:
     where = timeline_from_site(Site(name="here", time_zone="America/New_York", calendar_year=2026, albedo=0.2), 0.5)
-    load_kw = load_from_months(np.full(12, 600.0), SHAPES["evenings"], where, 36.1)
+    load_kw = spread_months(np.full(12, 600.0), shape_weight(SHAPES["evenings"], where, 36.1), where)
     assert np.bincount(where.month - 1, load_kw * 0.5).tolist() == pytest.approx([600.0] * 12)
 
 
@@ -245,7 +245,7 @@ def test_half_hours_keep_the_bill_of_each_month() -> None:
 def test_holiday_is_shaped_like_a_weekend_and_winter_like_winter() -> None:
     """Weights at 12:00: winter weekday 0.65, winter weekend 1.25; 26 November 2026 is a Thursday."""
     where = timeline(holidays={"dates": (date(2026, 1, 1),)})
-    load_kw = load_from_months(np.full(12, 600.0), SHAPES["evenings"], where, 36.1)
+    load_kw = spread_months(np.full(12, 600.0), shape_weight(SHAPES["evenings"], where, 36.1), where)
     assert load_kw[12] / load_kw[24 + 12] == pytest.approx(1.25 / 0.65)
     march = 24 * 59 + 12  # 1 March 2026 is a Sunday, 2 March a Monday: weights between the seasons
     assert load_kw[march] / load_kw[march + 24] == pytest.approx(1.20 / 0.68)

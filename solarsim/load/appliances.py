@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from solarsim.load.car import car_load
 from solarsim.load.climate import air_conditioner_load, heat_pump_load
 from solarsim.load.need import PartLoad
-from solarsim.load.shapes import SHAPES, load_from_months
+from solarsim.load.shapes import SHAPES, shape_weight, spread_months
 from solarsim.load.water import water_heater_load, well_pump_load
 from solarsim.load.when import day_of_step, governing
 from solarsim.scenario.appliances import (
@@ -220,7 +220,7 @@ def household_kw(household: Household, timeline: Timeline, latitude_deg: float) 
     months = np.bincount(timeline.month - 1, minlength=12) / len(timeline)
     monthly = household.monthly_kwh
     monthly_kwh = months * (household.annual_kwh or 0.0) if monthly is None else np.array(monthly)
-    return load_from_months(monthly_kwh, SHAPES[household.shape], timeline, latitude_deg)
+    return spread_months(monthly_kwh, shape_weight(SHAPES[household.shape], timeline, latitude_deg), timeline)
 
 
 def _all_met(load_kw: NDArray[np.float64], timeline: Timeline) -> PartLoad:

@@ -70,15 +70,11 @@ def season_of(month: NDArray[np.int64], latitude_deg: float) -> NDArray[np.int64
     return np.array(_SEASON_OF_MONTH)[turned]
 
 
-def load_from_months(
-    monthly_kwh: NDArray[np.float64], shape: NDArray[np.float64], timeline: Timeline, latitude_deg: float
-) -> NDArray[np.float64]:
-    """Spread twelve monthly sums over the hours; each month keeps its sum exactly.
+def shape_weight(shape: NDArray[np.float64], timeline: Timeline, latitude_deg: float) -> NDArray[np.float64]:
+    """Lay a daily shape onto the year.
 
     Parameters
     ----------
-    monthly_kwh : array of float
-        January to December, by the wall clock as bills are [kWh].
     shape : array of float
         Relative weights, by weekday or free day (weekend, holiday), season and wall-clock hour.
     timeline : Timeline
@@ -89,10 +85,32 @@ def load_from_months(
     Returns
     -------
     array of float
-        Mean power of each step [kW].
+        Weight of each step, relative to the others of its month.
     """
     free_day = (timeline.day_kind != DAY_KINDS.index("weekday")).astype(np.int64)
     weight = shape[free_day, season_of(timeline.month, latitude_deg), timeline.minute_of_day // 60]
+    return np.asarray(weight, np.float64)
+
+
+def spread_months(
+    monthly_kwh: NDArray[np.float64], weight: NDArray[np.float64], timeline: Timeline
+) -> NDArray[np.float64]:
+    """Spread twelve monthly sums over the hours; each month keeps its sum exactly.
+
+    Parameters
+    ----------
+    monthly_kwh : array of float
+        January to December, by the wall clock as bills are [kWh].
+    weight : array of float
+        Of each step, relative to the others of its month.
+    timeline : Timeline
+        The year.
+
+    Returns
+    -------
+    array of float
+        Mean power of each step [kW].
+    """
     month = timeline.month - 1
     weight_h = np.bincount(month, weight, minlength=12) * timeline.step_h
     return np.asarray(weight * (monthly_kwh / weight_h)[month], np.float64)

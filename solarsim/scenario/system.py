@@ -11,6 +11,7 @@ from pydantic import Field, model_validator
 
 from solarsim.scenario.appliances import HouseParts
 from solarsim.scenario.fields import Frozen, Money, Months12, Name, NotNegative, Positive, Share
+from solarsim.scenario.meter import MeterFile
 
 
 class Array(Frozen):
@@ -262,29 +263,43 @@ class Load(Frozen):
     ----------
     file : str, optional
         CSV of 8,760 rows with a column ``load_kw``.
-    green_button : str, optional
-        A year or more of interval data as a utility's website gives it (NAESB ESPI, XML).
+    meter : MeterFile, optional
+        A year or more of interval data as a utility's website gives it.
     monthly_kwh : tuple of float, optional
         January to December, as printed on bills [kWh].
+    annual_kwh : float, optional
+        In place of the months, where the shape knows the seasons' weight itself: ``bdew_h0`` [kWh].
     shape : str, optional
-        Which documented daily shape (``solarsim.load.shapes``) spreads the months.
+        Which daily shape spreads months or year: ours (``solarsim.load.shapes``), or ``bdew_h0``, the
+        German standard profile (``solarsim.load.bdew``).
+    shape_file : str, optional
+        The data file of ``bdew_h0``.
     parts : tuple of HousePart, optional
         Appliances, cars, heating and the like; they are added to the source, where there is one.
     """
 
     file: str | None = None
-    green_button: str | None = None
+    meter: MeterFile | None = None
     monthly_kwh: Months12 | None = None
-    shape: Literal["evenings", "home_all_day"] | None = None
+    annual_kwh: Positive | None = None
+    shape: Literal["evenings", "home_all_day", "bdew_h0"] | None = None
+    shape_file: str | None = None
     parts: HouseParts | None = None
 
     @model_validator(mode="after")
     def _one_source(self) -> Self:
-        sources = sum(each is not None for each in (self.file, self.green_button, self.monthly_kwh))
+        sources = sum(each is not None for each in (self.file, self.meter, self.monthly_kwh, self.annual_kwh))
         if sources > 1 or (sources == 0 and self.parts is None):
-            raise ValueError("give one of: a file; green_button; monthly_kwh with a shape; parts are added to it")
-        if (self.monthly_kwh is None) != (self.shape is None):
-            raise ValueError("monthly_kwh and shape belong together")
+            raise ValueError(
+                "give one of: a file; a meter; monthly_kwh with a shape; annual_kwh with the shape bdew_h0; parts are"
+                " added to it"
+            )
+        if (self.monthly_kwh is None and self.annual_kwh is None) != (self.shape is None):
+            raise ValueError("monthly_kwh (or annual_kwh) and shape belong together")
+        if self.annual_kwh is not None and self.shape != "bdew_h0":
+            raise ValueError(f"annual_kwh needs the shape bdew_h0; {self.shape} spreads monthly_kwh")
+        if (self.shape == "bdew_h0") != (self.shape_file is not None):
+            raise ValueError("shape_file names the data file of the shape bdew_h0, and belongs to it alone")
         return self
 
 

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from solarsim.load.household import household_load, read_load
-from solarsim.load.shapes import SEASONS, SHAPES, load_from_months, season_of
+from solarsim.load.shapes import SEASONS, SHAPES, season_of, shape_weight, spread_months
 from solarsim.run import Home
 from solarsim.scenario.errors import LoadError
 from tests.builders import scenario, timeline
@@ -19,14 +19,14 @@ WHERE = timeline()
 
 @given(st.lists(st.floats(0.0, 5000.0), min_size=12, max_size=12), st.sampled_from(sorted(SHAPES)))
 def test_each_month_equals_its_bill(bills: list[float], shape: str) -> None:
-    load = load_from_months(np.array(bills), SHAPES[shape], WHERE, 36.1)
+    load = spread_months(np.array(bills), shape_weight(SHAPES[shape], WHERE, 36.1), WHERE)
     assert np.bincount(WHERE.month - 1, load).tolist() == pytest.approx(bills, abs=1e-9)
     assert load.min() >= 0.0
 
 
 def test_people_live_by_the_wall_clock() -> None:
     """The evening peak of the shape falls on the same wall-clock hour before and after the clock change."""
-    load = load_from_months(np.full(12, 600.0), SHAPES["evenings"], WHERE, 36.1)
+    load = spread_months(np.full(12, 600.0), shape_weight(SHAPES["evenings"], WHERE, 36.1), WHERE)
     for month in (1, 7):
         weekdays = (WHERE.month == month) & (WHERE.day_kind == 0)
         by_hour = np.bincount(WHERE.minute_of_day[weekdays] // 60, load[weekdays])
@@ -34,7 +34,7 @@ def test_people_live_by_the_wall_clock() -> None:
 
 
 def test_weekends_have_another_shape() -> None:
-    load = load_from_months(np.full(12, 600.0), SHAPES["evenings"], WHERE, 36.1)
+    load = spread_months(np.full(12, 600.0), shape_weight(SHAPES["evenings"], WHERE, 36.1), WHERE)
     noon = (WHERE.minute_of_day == 12 * 60) & (WHERE.month == 10)
     assert load[noon & (WHERE.day_kind == 1)].mean() > 1.3 * load[noon & (WHERE.day_kind == 0)].mean()
 
@@ -99,10 +99,12 @@ def test_missing_file_and_foreign_bytes_are_refused(tmp_path: Path) -> None:
 
 @pytest.mark.published
 def test_real_home_s_meter_file_becomes_the_load(demo_home: Home) -> None:
-    """CHECKS section 3: a San Diego home, 5,089,595 Wh in 8,727 hours; the holes are filled and told."""
+    """A San Diego home, 5,089,595 Wh in 8,727 hours; the holes are filled and told."""
     path = open_data(JENDOBSON, "SDGEElectricIntervalDataFeb12011toJan312012.xml")
     found = household_load(
-        scenario(load={"green_button": str(path)}), timeline("America/Los_Angeles", 2011), demo_home.weather
+        scenario(load={"meter": {"file": str(path), "format": "green_button"}}),
+        timeline("America/Los_Angeles", 2011),
+        demo_home.weather,
     )
     assert found.load_kw.sum() == pytest.approx(5089.595, rel=0.01)
     assert found.load_kw.min() >= 0.0

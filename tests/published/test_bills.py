@@ -1,4 +1,4 @@
-"""CHECKS of bills: published comparisons, to the cent."""
+"""Checks of bills: published comparisons, to the cent."""
 
 from decimal import Decimal
 

@@ -1,4 +1,4 @@
-"""CHECKS of household load: one year of a real home as its utility gave it out, a Green Button feed."""
+"""Checks of household load: one year of a real home as its utility gave it out, a Green Button feed."""
 
 import numpy as np
 import pandas as pd
@@ -31,7 +31,7 @@ def test_the_readings_sum_to_the_file_s_own_summary(year: Readings) -> None:
 
 
 def test_months_by_the_wall_clock_of_the_home(year: Readings) -> None:
-    """The months of CHECKS section 3 are those of America/Los_Angeles, with daylight saving.
+    """The published months are those of America/Los_Angeles, with daylight saving.
 
     Neither UTC nor Pacific standard or daylight time all year gives them: the file says so itself, its
     blocks begin at 00:00-08:00 in winter and at 00:00-07:00 in summer.
@@ -51,7 +51,7 @@ def test_what_the_file_lacks_stays_a_hole(year: Readings) -> None:
 
 
 def test_what_the_file_leaves_open_is_said(year: Readings) -> None:
-    """CHECKS section 3: flowDirection 0, no local time parameters; the sums agree, so of them nothing."""
+    """FlowDirection 0, no local time parameters; the sums agree, so of them nothing."""
     assert [note.partition(".xml: ")[2].partition(";")[0] for note in year.notes] == [
         "states no direction of flow",
         "states no local time",

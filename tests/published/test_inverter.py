@@ -1,4 +1,4 @@
-"""CHECKS of inverters: weighted efficiency from measured points."""
+"""Checks of inverters: weighted efficiency from measured points."""
 
 import pytest
 

@@ -1,4 +1,4 @@
-"""CHECKS of sun and sky: solar position, transposition, and the typical years pvlib carries."""
+"""Checks of sun and sky: solar position, transposition, and the typical years pvlib carries."""
 
 import numpy as np
 import pandas as pd

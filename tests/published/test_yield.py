@@ -1,4 +1,4 @@
-"""CHECKS of yield: the whole way from a weather file to kWh per kW."""
+"""Checks of yield: the whole way from a weather file to kWh per kW."""
 
 import numpy as np
 import pandas as pd
@@ -87,7 +87,7 @@ def test_sydney_year_best_and_worst_month() -> None:
 
 @pytest.mark.published
 def test_amsterdam_by_orientation_and_the_national_average() -> None:
-    """Plain model on the Amsterdam file: south 926, south-east 869, east 728 kWh/kWp (CHECKS, RUN).
+    """Plain model on the Amsterdam file: south 926, south-east 869, east 728 kWh/kWp (own regression).
 
     van Sark et al., 29th EU PVSEC (2014): 875 kWh/kWp national average over all orientations.
     With the same sub-models ours gives the same within 1 %; as it stands it takes off the glass and

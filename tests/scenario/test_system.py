@@ -42,7 +42,7 @@ def test_energy_of_a_row_is_cells_times_ampere_hours_times_volts() -> None:
 
 @pytest.mark.published
 def test_round_trip_is_split_between_the_two_ways() -> None:
-    """Split of a round trip of 0.90: 0.948683 each way (CHECKS section 5)."""
+    """Split of a round trip of 0.90: 0.948683 each way."""
     assert bank(*ROWS).one_way_efficiency == pytest.approx(0.948683, abs=5e-7)
 
 
@@ -62,7 +62,7 @@ def test_round_trip_is_split_between_the_two_ways() -> None:
         ({"inverter__standby_w": 2000.0}, "in watts"),
         ({"arrays__0__input": 2}, "on input 2, but the inverter has inputs 1 to 1"),
         ({"strategies__0__reserve": 0.05}, "below the battery's hard_minimum 0.1"),
-        ({"load__file": "x.csv"}, "give one of: a file; green_button; monthly_kwh"),
+        ({"load__file": "x.csv"}, "give one of: a file; a meter; monthly_kwh"),
         ({"load__shape": None}, "belong together"),
         ({"weather__format": "csv"}, "states no place"),
         ({"weather__place": {"latitude_deg": 1.0, "longitude_deg": 1.0, "elevation_m": 1.0, "utc_offset_h": 1.0}},

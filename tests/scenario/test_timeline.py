@@ -24,7 +24,7 @@ def utc_hours(where: Timeline, day: str) -> list[int]:
 @pytest.mark.parametrize(
     ("zone", "day", "first"),
     [
-        # New York is UTC-5 in January and UTC-4 in July (CHECKS: US changes clocks 9 March and 2 November 2025).
+        # New York is UTC-5 in January and UTC-4 in July (US changes clocks 9 March and 2 November 2025).
         ("America/New_York", "2025-01-15", 21),
         ("America/New_York", "2025-07-15", 20),
         # Phoenix is UTC-7 all year.
@@ -63,7 +63,7 @@ def test_wall_clock_is_the_standard_library_s(zone: str) -> None:
 @pytest.mark.published
 @pytest.mark.parametrize(
     ("zone", "year", "spring", "autumn"),
-    # CHECKS section 6, clock facts of 2025: US 9 March and 2 November, EU 30 March and 26 October.
+    # Clock changes of 2025 (IANA time zone data): US 9 March and 2 November, EU 30 March and 26 October.
     [("America/New_York", 2025, (3, 9), (11, 2)), ("Europe/Berlin", 2025, (3, 30), (10, 26))],
 )
 def test_clocks_change_on_the_published_days(

@@ -19,7 +19,7 @@ from solarsim.scenario.timeline import DAY_KINDS, Timeline
 _LEAST_DAYS = 350
 _MOST_MISSING = 0.10
 _NEGATIVE_KWH = -0.05
-_MOST_KWH = 1000.0
+MOST_KW = 200.0  #: more in an hour is no home: watts taken for kilowatts
 _SUNDAY = 6
 _SEASONS = ("December to February", "March to May", "June to August", "September to November")
 _BILLS = "write monthly_kwh and a shape in place of the meter file"
@@ -80,7 +80,7 @@ def load_from_meter(
     LoadError
         Fewer than 350 days were read; more than a tenth of the hours is missing, or missing and
         impossible together; the like hours of a missing one were never read; an hour holds more
-        than 1,000 kWh; energy was sent to the grid and no production is given; production has
+        than 200 kWh; energy was sent to the grid and no production is given; production has
         another length than the meter, or is infinite.
 
     Notes
@@ -206,11 +206,11 @@ def _real_load(
     too_low = load < _NEGATIVE_KWH
     raised_kwh = float(np.abs(load[(load < 0) & ~too_low]).sum())
     load = np.where(too_low, np.nan, np.maximum(load, 0.0))
-    over = np.flatnonzero(load > _MOST_KWH)
+    over = np.flatnonzero(load > MOST_KW)
     if over.size:
         when = hour_words(hours.start_utc[year.inside][over[:1]], hours.zone)[0]
         raise LoadError(
-            f"the hour of {when} holds {load[over[0]]:,.0f} kWh, must be at most {_MOST_KWH:,.0f}: check that the"
+            f"the hour of {when} holds {load[over[0]]:,.0f} kWh, must be at most {MOST_KW:,.0f}: check that the"
             " readings are kWh, not Wh"
         )
     return load, too_low, raised_kwh

@@ -15,7 +15,7 @@ from solarsim.scenario.errors import LoadError
 from tests.load.meter.series import ZONES, drawn_kwh, instants, on_the_wall, readings
 
 NEW_YORK = "America/New_York"
-SPRING, AUTUMN = "2025-03-09", "2025-11-02"  # CHECKS section 6, clock facts of the US in 2025
+SPRING, AUTUMN = "2025-03-09", "2025-11-02"  # when the US changed its clocks in 2025 (IANA time zone data)
 LORD_HOWE = "Australia/Lord_Howe"
 HOUR_BEGINS_S = {"Asia/Kolkata": 1800, LORD_HOWE: 1800}  # standard time UTC+5:30 and UTC+10:30
 
@@ -194,7 +194,7 @@ def test_a_clock_without_changes_has_none() -> None:
 @pytest.mark.published
 @pytest.mark.parametrize(("day", "half_hours"), [("2025-04-06", 49), ("2025-10-05", 47), ("2025-07-01", 48)])
 def test_lord_howe_has_days_of_23_and_a_half_and_24_and_a_half_hours(day: str, half_hours: int) -> None:
-    """CHECKS section 6, clock facts: Lord Howe's clock changes by half an hour."""
+    """Lord Howe's clock changes by half an hour."""
     utc = instants(LORD_HOWE, day, day, 30)
     assert utc.size == half_hours
     kwh = drawn_kwh(half_hours, 1)

@@ -10,20 +10,10 @@ from solarsim.load.meter.hours import Hole, MeterHours, hours_from
 from solarsim.load.meter.typical import load_from_meter
 from tests.builders import timeline
 from tests.load.meter.series import readings, wall_of
-from tests.open_data import Package, open_data
+from tests.open_data import EEMETER, JENDOBSON, open_data
 
-GREEN_BUTTON = Package(  # MIT; a year of a home in San Diego, 2011, as its utility exported it
-    "jendobson.greenbutton==0.0.1",
-    "jendobson.greenbutton-0.0.1-py3-none-any.whl",
-    "3b1cd3df902924df29b68bfa737d91968f6e7b1436eadf26a3d636ccd660203a",
-)
-EEMETER = Package(  # Apache-2.0; homes in the United Kingdom, hourly
-    "eemeter==4.1.1",
-    "eemeter-4.1.1-py3-none-any.whl",
-    "2b9002d80ba11257764785f6f0e1f29a4f17f897e1cdffa4ac49429e7c2e3578",
-)
 LOS_ANGELES, LONDON = "America/Los_Angeles", "Europe/London"
-# CHECKS section 3, February 2011 to January 2012
+# Sums of the file's own readings by month, February 2011 to January 2012
 MONTHS_KWH = [
     406.345,
     432.895,
@@ -42,7 +32,7 @@ MONTHS_KWH = [
 
 @pytest.fixture(scope="module")
 def san_diego() -> MeterHours:
-    path = open_data(GREEN_BUTTON, "SDGEElectricIntervalDataFeb12011toJan312012.xml")
+    path = open_data(JENDOBSON, "SDGEElectricIntervalDataFeb12011toJan312012.xml")
     found = re.findall(
         r"<duration>(3600)</duration>\s*<start>(\d+)</start>\s*</timePeriod>\s*<value>(\d+)</value>", path.read_text()
     )
@@ -61,7 +51,7 @@ def british() -> MeterHours:
 
 @pytest.mark.published
 def test_san_diego_home_keeps_its_months_and_its_holes(san_diego: MeterHours) -> None:
-    """CHECKS section 3: 8,727 readings, 5,089.595 kWh; 8 hours missing on 8 February, 1 at the change of clocks."""
+    """8,727 readings, 5,089.595 kWh; 8 hours missing on 8 February, 1 at the change of clocks."""
     assert np.isfinite(san_diego.import_kwh).sum() == 8727
     assert np.nansum(san_diego.import_kwh) == pytest.approx(5089.595, abs=1e-9)
     month = wall_of(san_diego).astype("datetime64[M]")
@@ -84,7 +74,7 @@ def test_san_diego_home_on_a_calendar(san_diego: MeterHours) -> None:
 
 @pytest.mark.published
 def test_british_home_of_2021_is_itself(british: MeterHours) -> None:
-    """CHECKS section 3: 2021 is complete with 8,760 hours and 1,403.2 kWh; London's wall-clock year is that of UTC."""
+    """2021 is complete with 8,760 hours and 1,403.2 kWh; London's wall-clock year is that of UTC."""
     chosen = british.start_utc.astype("datetime64[Y]") == np.datetime64("2021")
     year = MeterHours(
         zone=LONDON,

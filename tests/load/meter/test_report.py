@@ -186,7 +186,7 @@ def test_a_meter_that_stands_still_is_told() -> None:
 def test_more_than_1000_kwh_in_an_hour_is_refused() -> None:
     kwh = drawing().import_kwh.copy()
     kwh[12] = 1500.0
-    with pytest.raises(LoadError, match=r"the hour of 2025-01-01 12:00 MST holds 1,500 kWh, must be at most 1,000"):
+    with pytest.raises(LoadError, match=r"the hour of 2025-01-01 12:00 MST holds 1,500 kWh, must be at most 200"):
         warned(replace(drawing(), import_kwh=kwh))
 
 

@@ -1,0 +1,131 @@
+"""What no meter's readings can be: values in the order of time in, a refusal or nothing out."""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from solarsim.load.meter.time_order import HOUR_S, FileLines, length, when
+from solarsim.scenario.errors import LoadError
+from solarsim.scenario.meter import settled_by
+
+_DAY_S = 86400
+_YEAR_S = 365 * _DAY_S
+_MANY_RISES = 24  # no home uses more and more so many times, and never less
+_LARGE_START = 10.0  # times the largest rise
+
+_Floats = NDArray[np.float64]
+
+
+def check_signs(values: _Floats, names: tuple[str, ...], file: FileLines) -> None:
+    """Refuse negative readings.
+
+    Parameters
+    ----------
+    values : array of float
+        Readings [row, column]: import, and export where there is a column of it.
+    names : tuple of str
+        Names of the columns.
+    file : FileLines
+        Names a row's place.
+
+    Raises
+    ------
+    LoadError
+        A reading is negative.
+    """
+    for column, name in enumerate(names):
+        negative = np.flatnonzero(values[:, column] < 0)
+        if negative.size:
+            row = int(negative[0])
+            signed = (
+                "; import and export may stand with their signs in this one column, give each its own"
+                if len(names) == 1
+                else ""
+            )
+            raise LoadError(
+                f"{file.line(row)}: {name!r} is {values[row, column]:g}, must not be negative"
+                f" (as in {negative.size} of {len(values)} rows){signed}"
+            )
+
+
+def check_rises(values: _Floats, names: tuple[str, ...], file: FileLines) -> None:
+    """Refuse a register that falls.
+
+    Parameters
+    ----------
+    values : array of float
+        Readings in the order of time [row, column].
+    names : tuple of str
+        Names of the columns.
+    file : FileLines
+        Names a row's place.
+
+    Raises
+    ------
+    LoadError
+        A reading is smaller than the one before.
+    """
+    for column, name in enumerate(names):
+        falls = np.flatnonzero(np.diff(values[:, column]) < 0)
+        if falls.size:
+            row = int(falls[0]) + 1
+            raise LoadError(
+                f"{file.line(row)}: the register {name!r} falls from {values[row - 1, column]:.12g} to"
+                f" {values[row, column]:.12g} (another meter, or past its last digit?); it can only rise"
+            )
+
+
+def check_ends(start_s: NDArray[np.int64], end_s: NDArray[np.int64], step_s: int, file: FileLines) -> None:
+    """Refuse intervals that do not end where the next may begin.
+
+    Parameters
+    ----------
+    start_s, end_s : array of int
+        As printed, in the order of time [s since 1970]; an end without a date of its own may stand
+        on the day of its start.
+    step_s : int
+        From one reading to the next [s].
+    file : FileLines
+        Names a row's place.
+
+    Raises
+    ------
+    LoadError
+        An interval is not one step long. Ends such as 00:14, 00:14:59, and two clock changes a year
+        are allowed.
+    """
+    span_s = (end_s - start_s) % _DAY_S
+
+    def is_step(change_s: int) -> NDArray[np.bool_]:
+        return np.isin(span_s, [(step_s + change_s - last) % _DAY_S for last in (0, 1, 60)])
+
+    wrong = ~is_step(0)
+    years = 1 + int(start_s[-1] - start_s[0]) // _YEAR_S
+    if np.count_nonzero(wrong) <= 4 * years:  # half-hour data has two readings at each of two changes at most
+        for change_s in (HOUR_S, -HOUR_S, HOUR_S // 2, -HOUR_S // 2):
+            wrong &= ~is_step(change_s)
+    if wrong.any():
+        row = int(wrong.argmax())
+        raise LoadError(
+            f"{file.line(row)}: is from {when(int(start_s[row]))} to {when(int(end_s[row]))}, but readings stand"
+            f" {length(step_s)} apart" + settled_by("time_columns")
+        )
+
+
+def looks_like_a_register(values: _Floats) -> bool:
+    """Say whether a column can be a counter that only rises.
+
+    Parameters
+    ----------
+    values : array of float
+        Readings of one column in the order of time.
+
+    Returns
+    -------
+    bool
+        Whether it never falls, and rises often or starts far above its largest rise.
+    """
+    rises = np.diff(values)
+    if (rises < 0).any():
+        return False
+    often = np.count_nonzero(rises) >= _MANY_RISES
+    return bool(often or 0 < _LARGE_START * rises.max() < values[0])

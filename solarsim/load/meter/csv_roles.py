@@ -1,0 +1,325 @@
+"""Which column of a meter CSV is what: names and looks of the columns in, their roles out."""
+
+import re
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Literal
+
+from solarsim.load.meter.csv_cells import Kind, kind_of
+from solarsim.load.meter.csv_table import Table
+from solarsim.load.meter.csv_words import (
+    ASIDE,
+    ASIDE_TIMES,
+    END,
+    ENERGY,
+    EXPORT,
+    IMPORT,
+    METER,
+    OF_DAY,
+    OTHER,
+    QUALITY,
+    START,
+    UNITS_COLUMN,
+    direction_of,
+    unit_in,
+    words_of,
+)
+from solarsim.scenario.errors import LoadError, nearest
+from solarsim.scenario.meter import MeterCsv, settled_by
+
+_LOOKED_AT = 200
+_MOST_METERS = 20
+
+
+@dataclass(frozen=True)
+class Roles:
+    """The columns that matter, by their place in the table.
+
+    Attributes
+    ----------
+    dates, clocks : int, int or None
+        When: one column of date and time, or dates and times of day.
+    end_dates, end_clocks : int or None
+        The end of each interval, where the file has both.
+    labels : str or None
+        What the columns say that ``dates`` and ``clocks`` are: ``start`` or ``end``.
+    clock : str or None
+        What they say of their clock: ``utc`` or ``wall``.
+    imports, exports : int, int or None
+        Energy to the home, and from it.
+    unread : tuple of int
+        Columns that may hold energy too, and are not read.
+    quality : tuple of int
+        Columns that may say that a value is estimated.
+    """
+
+    dates: int
+    clocks: int | None
+    end_dates: int | None
+    end_clocks: int | None
+    labels: Literal["start", "end"] | None
+    clock: Literal["utc", "wall"] | None
+    imports: int
+    exports: int | None
+    unread: tuple[int, ...]
+    quality: tuple[int, ...]
+
+    @property
+    def energies(self) -> tuple[int, ...]:
+        """The columns of import, and of export where there is one."""
+        return (self.imports,) if self.exports is None else (self.imports, self.exports)
+
+
+def find_roles(table: Table, settled: MeterCsv) -> Roles:
+    """Find the columns of time, import and export, by name and looks.
+
+    Parameters
+    ----------
+    table : Table
+        Names and rows.
+    settled : MeterCsv
+        The columns that the user names.
+
+    Returns
+    -------
+    Roles
+        Places of the columns.
+
+    Raises
+    ------
+    LoadError
+        A named column is not there or stands twice, none or several columns could have a role, or
+        the file holds several meters.
+    """
+    kinds = [_kind(table, place) for place in range(len(table.names))]
+    _check_one_meter(table, kinds)
+    if settled.time_columns is not None:
+        times = _named_times([_place(table, name, "time_columns") for name in settled.time_columns], kinds, table)
+    else:
+        times = _times(kinds, table)
+    taken = {place for place in times if place is not None}
+    imports, exports, unread = _energies(table, kinds, taken, settled)
+    words = {word for place in taken for word in words_of(table.names[place])}
+    dates, clocks, end_dates, end_clocks = times
+    return Roles(
+        dates,
+        clocks,
+        end_dates,
+        end_clocks,
+        labels=_label(table, dates, *([] if clocks is None else [clocks])),
+        clock=_clock_in(words),
+        imports=imports,
+        exports=exports,
+        unread=unread,
+        quality=tuple(
+            place
+            for place, name in enumerate(table.names)
+            if place not in (*taken, imports, exports) and _may_be_quality(name)
+        ),
+    )
+
+
+def unit_of(table: Table, place: int) -> str | None:
+    """Find the unit of a column in its name, in the row of units, or in a column of units.
+
+    Parameters
+    ----------
+    table : Table
+        Names and rows.
+    place : int
+        The column.
+
+    Returns
+    -------
+    str or None
+        ``kwh``, ``wh``, ``kw`` or ``w``; None where it is not told.
+
+    Raises
+    ------
+    LoadError
+        The column of units names more than one.
+    """
+    told = unit_in(table.names[place], table.units[place])
+    if told is not None:
+        return told
+    for other, name in enumerate(table.names):
+        if set(words_of(name)) & UNITS_COLUMN:
+            units = sorted({cell for cell in table.column(other) if cell})
+            if len(units) > 1:
+                raise LoadError(f"{table.path}: the unit changes in column {name!r}: {_quoted(units)}")
+            return unit_in(*units)
+    return None
+
+
+def _kind(table: Table, place: int) -> Kind:
+    """Say what most cells of a column look like; a broken one is named when it is read."""
+    rows = table.rows[:: max(1, len(table.rows) // _LOOKED_AT)]
+    counts = Counter(kind_of(row[place].strip()) for row in rows)
+    counts.pop("empty", None)
+    return counts.most_common(1)[0][0] if counts else "empty"
+
+
+def _place(table: Table, name: str, key: str) -> int:
+    found = [place for place, each in enumerate(table.names) if each == name]
+    if len(found) == 1:
+        return found[0]
+    if found:
+        raise LoadError(f"{table.path}: has {len(found)} columns {name!r}")
+    named = [each for each in table.names if each]
+    raise LoadError(f"{table.path}: has no column {name!r}, which {key} names{nearest(name, named)}")
+
+
+def _check_one_meter(table: Table, kinds: list[Kind]) -> None:
+    """Refuse a file whose rows belong to several meters, or to import and export in turn."""
+    for place, name in enumerate(table.names):
+        if kinds[place] == "text":
+            told = sorted(set(table.column(place)))
+            if len(told) <= _MOST_METERS and {"import", "export"} <= {direction_of(cell) for cell in told}:
+                raise LoadError(
+                    f"{table.path}: column {name!r} parts import and export by rows: {_quoted(told)};"
+                    " give each its own column"
+                )
+        words = set(words_of(name))
+        if not words & METER or words & (ENERGY | IMPORT | EXPORT | QUALITY | UNITS_COLUMN):
+            continue
+        meters = sorted({cell for cell in table.column(place) if kind_of(cell) != "empty"})
+        if kinds[place] == "number" and any("." in cell or "," in cell for cell in meters):
+            continue  # readings, not names
+        if 1 < len(meters) <= _MOST_METERS:
+            raise LoadError(f"{table.path}: holds {len(meters)} meters in column {name!r}: {_quoted(meters)}; keep one")
+
+
+Times = tuple[int, int | None, int | None, int | None]
+
+
+def _named_times(places: list[int], kinds: list[Kind], table: Table) -> Times:
+    if len(places) == 1:
+        return places[0], None, None, None
+    first, second = places
+    if kinds[first] == kinds[second] == "stamp":
+        return first, None, second, None
+    if kinds[first] in ("stamp", "date"):
+        return first, second, None, None
+    raise LoadError(
+        f"{table.path}: time_columns: {table.names[first]!r} holds no dates; name the date first, or the start"
+    )
+
+
+def _times(kinds: list[Kind], table: Table) -> Times:
+    """Find when a row is: in one column, in date and time of day, and where it ends if that is told."""
+    looks = {kind: [place for place, each in enumerate(kinds) if each == kind] for kind in ("stamp", "date", "clock")}
+    for kind, places in looks.items():  # when a file was revised or posted matters only where nothing else is a time
+        of_readings = [place for place in places if not set(words_of(table.names[place])) & ASIDE_TIMES]
+        others = looks["date"] and looks["clock"] if kind == "stamp" else []
+        looks[kind] = of_readings or ([] if others else places)
+    midnights = [place for place in looks["stamp"] if _all_midnight(table, place)] if looks["clock"] else []
+    stamps = [place for place in looks["stamp"] if place not in midnights]
+    if stamps:
+        start, end = _start_and_end(stamps, table)
+        return start, None, end, None
+    dates = looks["date"] + midnights
+    if not dates:
+        raise LoadError(f"{table.path}: has no column of dates" + settled_by("time_columns"))
+    clocks = looks["clock"] or [
+        place
+        for place, name in enumerate(table.names)
+        if kinds[place] == "number" and set(words_of(name)) & OF_DAY and table.rows[0][place].strip().isdigit()
+    ]
+    if not clocks:
+        raise LoadError(
+            f"{table.path}: has dates ({table.names[dates[0]]!r}) but no time of day; readings must be hourly or finer"
+        )
+    start, end = _start_and_end(dates, table)
+    clock, end_clock = _start_and_end(clocks, table)
+    return start, clock, end if end_clock is not None else None, end_clock
+
+
+def _all_midnight(table: Table, place: int) -> bool:
+    return all(re.search(r"\b(?:00?:00|12:00(?::00)? AM)", row[place]) for row in table.rows[:_LOOKED_AT])
+
+
+def _start_and_end(places: list[int], table: Table) -> tuple[int, int | None]:
+    """Choose among columns of one look by the words start and end."""
+    if len(places) == 1:
+        return places[0], None
+    labels = {place: _label(table, place) for place in places}
+    starts = [place for place in places if labels[place] == "start"]
+    ends = [place for place in places if labels[place] == "end"]
+    if len(starts) == 1 and len(ends) <= 1:
+        return starts[0], ends[0] if ends else None
+    raise LoadError(f"{table.path}: several columns hold times: {_names(table, places)}" + settled_by("time_columns"))
+
+
+def _label(table: Table, *places: int) -> Literal["start", "end"] | None:
+    words = {word for place in places for word in words_of(table.names[place])}
+    if bool(words & START) == bool(words & END):
+        return None
+    return "start" if words & START else "end"
+
+
+def _clock_in(words: set[str]) -> Literal["utc", "wall"] | None:
+    if words & {"utc", "gmt"}:
+        return "utc"
+    return "wall" if words & {"local", "ortszeit", "lokalzeit"} and "standard" not in words else None
+
+
+def _energies(
+    table: Table, kinds: list[Kind], taken: set[int], settled: MeterCsv
+) -> tuple[int, int | None, tuple[int, ...]]:
+    """Find the columns of import and export, and the others that may hold energy."""
+    numbers = [
+        p for p, kind in enumerate(kinds) if kind == "number" and p not in taken and _may_be_energy(table.names[p])
+    ]
+    ways = {place: direction_of(table.names[place]) for place in numbers}
+    if settled.import_column is not None:
+        imported = _place(table, settled.import_column, "import_column")
+    else:
+        neutral = [place for place in numbers if ways[place] is None]
+        pools = (
+            [place for place in numbers if ways[place] == "import"],
+            [place for place in neutral if unit_in(table.names[place], table.units[place])],
+            [place for place in neutral if set(words_of(table.names[place])) & ENERGY],
+            neutral,
+        )
+        imported = _chosen(next(filter(None, pools), []), "import", numbers, table)
+    exported: int | None = None
+    if settled.export_column is not None:
+        exported = _place(table, settled.export_column, "export_column")
+        if exported == imported:
+            raise LoadError(f"{table.path}: column {settled.export_column!r} cannot be both import and export")
+    elif exports := [place for place in numbers if ways[place] == "export" and place != imported]:
+        exported = _chosen(exports, "export", numbers, table)
+    return imported, exported, tuple(place for place in numbers if place not in (imported, exported))
+
+
+def _may_be_energy(name: str) -> bool:
+    words = set(words_of(name))
+    if words & OTHER:
+        return False
+    return bool(words & (ENERGY | IMPORT | EXPORT)) or not words & (ASIDE | METER | QUALITY)
+
+
+def _may_be_quality(name: str) -> bool:
+    words = set(words_of(name))
+    return bool(words & QUALITY) and not words & (OTHER | ENERGY | IMPORT | EXPORT)
+
+
+def _chosen(pool: list[int], way: str, numbers: list[int], table: Table) -> int:
+    """Choose the one column, or the one in kWh or Wh."""
+    energies = [place for place in pool if unit_in(table.names[place], table.units[place]) in ("kwh", "wh")]
+    if len(pool) == 1 or len(energies) == 1:
+        return (pool if len(pool) == 1 else energies)[0]
+    if not pool:
+        told = f"no column holds {way}" + (f", only {_names(table, numbers)}" if numbers else "")
+    else:
+        told = f"several columns may be {way}: {_names(table, pool)}"
+    raise LoadError(f"{table.path}: {told}" + settled_by(f"{way}_column"))
+
+
+def _names(table: Table, places: Iterable[int]) -> str:
+    return _quoted(table.names[place] for place in places)
+
+
+def _quoted(names: Iterable[str]) -> str:
+    return ", ".join(repr(name) for name in names)[:300]

@@ -1,0 +1,88 @@
+"""From the scenario's meter to the load: which reader a file needs, and a home's own solar put back."""
+
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from solarsim.load.meter.green_button import read_green_button
+from solarsim.load.meter.hours import MeterHours, hours_from
+from solarsim.load.meter.meter_csv import read_meter_csv
+from solarsim.load.meter.typical import MeterLoad, load_from_meter
+from solarsim.scenario.errors import LoadError
+from solarsim.scenario.meter import MeterFile
+from solarsim.scenario.model import Scenario
+from solarsim.scenario.timeline import Timeline
+
+
+def meter_load(scenario: Scenario, meter: MeterFile, timeline: Timeline) -> MeterLoad:
+    """Read a meter's file, and the production log beside it, onto the simulated year.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        Knows where its files stand.
+    meter : MeterFile
+        The files and how to read them.
+    timeline : Timeline
+        The year.
+
+    Returns
+    -------
+    MeterLoad
+        Load of each step, and what was read; every warning and note begins with its file.
+
+    Raises
+    ------
+    LoadError
+        A file is wrong or leaves something open, the year cannot be told from it, or the two files
+        do not cover the same time.
+    """
+    path = scenario.file(meter.file)
+    with _of(path):
+        readings = read_green_button(path) if meter.format == "green_button" else read_meter_csv(path, meter)
+        hours = hours_from(readings, timeline.zone)
+    production_kw: NDArray[np.float64] | None = None
+    told_of_log: list[str] = []
+    if meter.production is not None:
+        log = scenario.file(meter.production.file)
+        with _of(log):
+            made = hours_from(read_meter_csv(log, meter.production.as_meter()), timeline.zone)
+            production_kw = _on_hours_of(hours, made)
+        told_of_log = _named(made.notes, log)
+    with _of(path):
+        read = load_from_meter(hours, timeline, production_kw)
+    told = _named(read.report.notes, path) + told_of_log
+    return replace(
+        read, report=replace(read.report, warnings=tuple(_named(read.report.warnings, path)), notes=tuple(told))
+    )
+
+
+def _on_hours_of(meter: MeterHours, made: MeterHours) -> NDArray[np.float64]:
+    """Lay production [kWh, that is kW] onto the hours of the meter; NaN where it was not logged."""
+    place = (made.start_utc - meter.start_utc[0]) // np.timedelta64(1, "h")
+    inside = (place >= 0) & (place < meter.start_utc.size)
+    if not inside.any():
+        raise LoadError(
+            f"is from {made.start_utc[0]} to {made.start_utc[-1]} UTC, the meter from {meter.start_utc[0]} to"
+            f" {meter.start_utc[-1]}: they must cover the same time"
+        )
+    production_kw = np.full(meter.start_utc.size, np.nan)
+    production_kw[place[inside]] = made.import_kwh[inside]
+    return production_kw
+
+
+@contextmanager
+def _of(path: Path) -> Iterator[None]:
+    """Name the file in every problem that does not name it yet."""
+    try:
+        yield
+    except LoadError as error:
+        raise LoadError(*_named(error.problems, path)) from None
+
+
+def _named(told: Iterable[str], path: Path) -> list[str]:
+    return [each if each.startswith(f"{path}: ") else f"{path}: {each}" for each in told]
