@@ -24,6 +24,7 @@ UNIT_OF = {
 UNITS = {
     *UNIT_OF.values(),
     "s",
+    "s since 1970",
     "km",
     "kWh/km",
     "l",

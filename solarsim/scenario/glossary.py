@@ -78,3 +78,21 @@ ANNUAL: dict[str, Entry] = {
     "input_clipped_kwh": Entry("what the arrays could make above the limits of the inverter's DC inputs", "kWh DC"),
     "year_gap_kwh": Entry("stored energy at the year's end less at its start; 0 where the year closed", "kWh"),
 }
+
+#: What is told of the load by itself and of a meter's file.
+LOAD: dict[str, Entry] = {
+    "critical_kw": Entry("load of the parts that stay on in an outage", "kW"),
+    "critical_kwh": Entry("sum of critical_kw", "kWh"),
+    "base_load_kw": Entry("what 5 % of the steps stay below", "kW"),
+    "peak_load_kw": Entry("highest step of the load; shorter peaks are higher", "kW"),
+    "peak_load_time": Entry("when that step begins, by the wall clock", "date and time"),
+    "first_day": Entry("first day of the meter's year, by the wall clock", "date"),
+    "last_day": Entry("its last day, included", "date"),
+    "hours": Entry("hours of the meter's year, or of a hole in it", "h"),
+    "hours_read": Entry("of these, hours with a usable reading", "h"),
+    "read_kwh": Entry("load of the hours read", "kWh"),
+    "filled_hours": Entry("hours of the simulated year that hold the median of like hours", "h"),
+    "filled_kwh": Entry("load of these", "kWh"),
+    "estimated_share": Entry("share of the hours read that the utility estimated", "1"),
+    "start": Entry("when a hole begins, by the wall clock", "date and time"),
+}

@@ -1,5 +1,6 @@
 """How the file of a meter is to be read: one key for each thing that the file itself may leave open."""
 
+from datetime import date
 from typing import Annotated, Literal, Self
 
 from pydantic import AfterValidator, Field, model_validator
@@ -88,12 +89,15 @@ class MeterFile(MeterCsv):
         As the utility's website gives it.
     format : str
         ``green_button`` (NAESB ESPI, XML) or ``csv``; the other keys are for ``csv``.
+    until : datetime.date, optional
+        The last day that counts, where the latest year is not the one that is wanted.
     production : ProductionLog, optional
         Of a home that already had solar: its load is import - export + production.
     """
 
     file: FileName
     format: Literal["green_button", "csv"]
+    until: date | None = None
     production: ProductionLog | None = None
 
     @model_validator(mode="after")

@@ -21,7 +21,7 @@ def check_signs(values: _Floats, names: tuple[str, ...], file: FileLines) -> Non
     Parameters
     ----------
     values : array of float
-        Readings [row, column]: import, and export where there is a column of it.
+        Readings by row and column: import, and export where there is a column of it.
     names : tuple of str
         Names of the columns.
     file : FileLines
@@ -53,7 +53,7 @@ def check_rises(values: _Floats, names: tuple[str, ...], file: FileLines) -> Non
     Parameters
     ----------
     values : array of float
-        Readings in the order of time [row, column].
+        Readings in the order of time, by row and column.
     names : tuple of str
         Names of the columns.
     file : FileLines

@@ -102,7 +102,7 @@ def is_unit_row(cells: list[str]) -> bool:
     Returns
     -------
     bool
-        True for ``["dd.mm.yyyy", "[kWh]", "kWh"]``, false for ``["Date", "kWh"]``.
+        True for cells ``dd.mm.yyyy``, ``kWh``, ``kWh``; false for ``Date``, ``kWh``.
     """
     bare = [cell.strip("[]() ").lower() for cell in cells if cell]
     units = [cell for cell in bare if cell in _UNITS]

@@ -54,7 +54,7 @@ def meter_load(scenario: Scenario, meter: MeterFile, timeline: Timeline) -> Mete
             production_kw = _on_hours_of(hours, made)
         told_of_log = _named(made.notes, log)
     with _of(path):
-        read = load_from_meter(hours, timeline, production_kw)
+        read = load_from_meter(hours, timeline, production_kw, meter.until)
     told = _named(read.report.notes, path) + told_of_log
     return replace(
         read, report=replace(read.report, warnings=tuple(_named(read.report.warnings, path)), notes=tuple(told))

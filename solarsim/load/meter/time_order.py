@@ -77,7 +77,7 @@ def order_of(
     stamp_s : array of int
         As the file stands, by its own clock [s since 1970].
     energy : array of float
-        What each row reads [row, column]; rows alike in it and in their stamp are one reading.
+        What each row reads, by row and column; rows alike in it and in their stamp are one reading.
     clock : str or None
         ``utc``, ``wall``, or None where it is not told.
     file : FileLines

@@ -56,7 +56,10 @@ class _Year:
 
 
 def load_from_meter(
-    hours: MeterHours, timeline: Timeline, production_kw: NDArray[np.float64] | None = None
+    hours: MeterHours,
+    timeline: Timeline,
+    production_kw: NDArray[np.float64] | None = None,
+    until: date | None = None,
 ) -> MeterLoad:
     """Lay a meter's latest year onto the simulated calendar year.
 
@@ -69,6 +72,8 @@ def load_from_meter(
     production_kw : array of float, optional
         AC production of a home that already has solar, one mean for each hour of the meter [kW];
         NaN where it is not known. The load is import - export + production.
+    until : datetime.date, optional
+        The last day that counts, where the latest year is not the one that is wanted.
 
     Returns
     -------
@@ -94,7 +99,7 @@ def load_from_meter(
     twice is taken twice, of one that only the real clock showed twice the first is taken, and one
     that the real clock skipped is filled as if missing.
     """
-    year = _latest_year(hours, timeline.zone)
+    year = _latest_year(hours, timeline.zone, until)
     load_kwh, too_low, raised_kwh = _real_load(hours, year, production_kw)
     start_utc = hours.start_utc[year.inside]
     holes = holes_from(np.isnan(load_kwh) & ~too_low, start_utc, timeline.zone)
@@ -138,28 +143,30 @@ def _notes(report: MeterReport, hours: MeterHours, timeline: Timeline, stand_ins
     told = []
     if hours.start_utc.size > report.hours + 48:
         told.append(
-            f"The meter holds {hours.start_utc.size / 24:,.0f} days; the latest year of whole days is used,"
+            f"The meter holds {hours.start_utc.size / 24:,.0f} days; one year of whole days is used,"
             f" {report.first_day} to {report.last_day}."
         )
     if stand_ins:
         told.append(f"Holidays of {timeline.year} that take the readings of the nearest Sunday: {stand_ins}.")
     calendar_kwh = round(report.calendar_kwh, 1) + 0.0  # no "-0.0"
+    filled = f" {report.filled_kwh:,.1f} kWh fill {report.filled_hours:g} hours, and" if report.filled_hours else ""
     told.append(
-        f"{report.read_kwh:,.1f} kWh were read; {timeline.year} holds {report.laid_kwh:,.1f} kWh:"
-        f" {report.filled_kwh:,.1f} kWh fill {report.filled_hours:g} hours, and {calendar_kwh:+,.1f} kWh"
+        f"{report.read_kwh:,.1f} kWh were read; {timeline.year} holds {report.laid_kwh:,.1f} kWh:{filled}"
+        f" {calendar_kwh:+,.1f} kWh"
         f" ({calendar_kwh / max(report.read_kwh, 1e-9):+.1%}) come of days that its calendar takes twice or not"
         " at all."
     )
     return tuple(told)
 
 
-def _latest_year(hours: MeterHours, zone: str) -> _Year:
+def _latest_year(hours: MeterHours, zone: str, until: date | None) -> _Year:
     """Cut out the latest calendar year of whole days."""
     start, hour = hours.start_utc, np.timedelta64(1, "h")
     around = wall_clock(np.concatenate([start[:1] - hour, start, start[-1:] + hour]), zone)
     day = around.astype("datetime64[D]")
     first = _date(day[1]) + timedelta(days=int(day[0] == day[1]))  # a day that the file begins within is not whole
     last = _date(day[-2]) - timedelta(days=int(day[-1] == day[-2]))
+    last = last if until is None else min(last, until)
     first = max(first, _a_year_before(last) + timedelta(days=1))
     inside = (day[1:-1] >= np.datetime64(first)) & (day[1:-1] <= np.datetime64(last))
     touched = np.unique(day[1:-1][inside & ~np.isnan(hours.import_kwh)]).size

@@ -37,6 +37,23 @@ def test_missing_hours_take_the_median_of_their_like() -> None:
     assert (got.report.hours, got.report.hours_read) == (8760, 8757)
 
 
+@pytest.mark.by_hand
+def test_like_hours_are_of_the_same_three_months() -> None:
+    """December to February draws 1, March to May 2, June to August 3, September to November 4: noons at the edges."""
+    hours = year_of(PHOENIX, 2025)
+    wall = wall_of(hours)
+    month = wall.astype("datetime64[M]").astype(np.int64) % 12 + 1
+    gone = np.array(
+        [f"2025-{day}T12:00" for day in
+         ("02-28", "03-01", "05-30", "06-02", "08-29", "09-01", "11-28", "12-01")], "datetime64[s]"
+    )  # fmt: skip
+    where = timeline(PHOENIX, 2025)
+    got = load_from_meter(
+        with_holes(replace(hours, import_kwh=np.asarray(month % 12 // 3 + 1, np.float64)), np.isin(wall, gone)), where
+    )
+    assert got.load_kw[np.isin(where.wall, gone)].tolist() == [1, 2, 2, 3, 3, 4, 4, 1]
+
+
 def test_more_than_a_tenth_missing_is_refused() -> None:
     hours = year_of(PHOENIX, 2025)
     chosen = np.arange(8760) % 10 == 0
@@ -140,7 +157,7 @@ def test_report_says_what_was_read_and_laid() -> None:
     assert (report.read_kwh, report.laid_kwh, report.filled_kwh) == (8856.0, 8808.0, 0.0)
     assert report.calendar_kwh == -48.0
     assert report.notes[-1] == (
-        "8,856.0 kWh were read; 2026 holds 8,808.0 kWh: 0.0 kWh fill 0 hours, and -48.0 kWh (-0.5%) come of days that"
+        "8,856.0 kWh were read; 2026 holds 8,808.0 kWh: -48.0 kWh (-0.5%) come of days that"
         " its calendar takes twice or not at all."
     )
 
@@ -171,15 +188,21 @@ def test_doubtful_readings_are_told() -> None:
 
 
 @pytest.mark.by_hand
-def test_a_meter_that_stands_still_is_told() -> None:
+@pytest.mark.parametrize(
+    ("begin", "value", "when"),
+    [(240, 0.75, "2025-01-11 00:00"), (0, 0.0, "2025-01-01 00:00"), (8712, 0.0, "2025-12-30 00:00")],
+)
+def test_a_meter_that_stands_still_is_told(begin: int, value: float, when: str) -> None:
     kwh = drawing().import_kwh.copy()
-    kwh[240:287] = 0.75
-    assert warned(replace(drawing(), import_kwh=kwh)) == ()
-    kwh[287] = 0.75
+    kwh[begin : begin + 48] = value
     assert warned(replace(drawing(), import_kwh=kwh)) == (
-        "0.75 kWh stands unchanged for 48 hours from 2025-01-11 00:00 MST on: the meter may have stood still.",
+        f"{value:g} kWh stands unchanged for 48 hours from {when} MST on: the meter may have stood still.",
     )
-    kwh[260] = np.nan
+    for other in (1.25, np.nan):
+        kwh[begin + 20] = other
+        assert warned(replace(drawing(), import_kwh=kwh)) == ()
+    kwh[begin : begin + 48] = value
+    kwh[begin + 47] = 1.25
     assert warned(replace(drawing(), import_kwh=kwh)) == ()
 
 
@@ -194,6 +217,6 @@ def test_notes_of_the_hours_come_first() -> None:
     hours = replace(year_of(PHOENIX, 2025, 1.0), notes=("Read.",))
     assert load_from_meter(hours, timeline(PHOENIX, 2025)).report.notes == (
         "Read.",
-        "8,760.0 kWh were read; 2025 holds 8,760.0 kWh: 0.0 kWh fill 0 hours, and +0.0 kWh (+0.0%) come of days that"
+        "8,760.0 kWh were read; 2025 holds 8,760.0 kWh: +0.0 kWh (+0.0%) come of days that"
         " its calendar takes twice or not at all.",
     )

@@ -161,11 +161,14 @@ def test_wall_clock_or_utc_quarters_or_half_hours_lay_out_the_same(zone: str) ->
         ("2026-10-12", "2025-10-13"),  # Mondays
         ("2026-12-30", "2025-12-31"),  # Wednesdays
         ("2026-12-31", "2025-01-02"),  # Thursday: 2 January is 2 days on, 25 December is 6 days back
+        ("2027-07-01", "2024-07-04"),  # Thursday of a leap year: 4 July is 3 days on, 27 June is 4 days back
+        ("2026-02-26", "2024-02-29"),  # Thursday: 29 February is 2 and a half days on, 22 February is 4 days back
+        ("2027-03-04", "2024-03-07"),  # Thursday: 7 March is 3 days on, 29 February 3 and a half days back
     ],
 )
 def test_each_date_takes_the_nearest_of_its_weekday(simulated: str, real: str) -> None:
-    where = timeline(PHOENIX, 2026)
-    days, hour = decoded(load_from_meter(coded(year_of(PHOENIX, 2025, 0.0)), where).load_kw, "2025-01-01")
+    where, year = timeline(PHOENIX, int(simulated[:4])), int(real[:4])
+    days, hour = decoded(load_from_meter(coded(year_of(PHOENIX, year, 0.0)), where).load_kw, f"{year}-01-01")
     steps = where.wall.astype("datetime64[D]") == np.datetime64(simulated)
     assert set(days[steps].astype(str)) == {real}
     assert hour[steps].tolist() == list(range(24))
@@ -247,6 +250,10 @@ def test_shorter_steps_hold_the_mean_of_their_hour() -> None:
     got = load_from_meter(hours, quarters)
     np.testing.assert_array_equal(got.load_kw, np.repeat(load_from_meter(hours, timeline()).load_kw, 4))
     assert got.report.laid_kwh == load_from_meter(hours, timeline()).report.laid_kwh
+    one = np.arange(hours.start_utc.size) == 24 * 100 + 12
+    hourly, shorter = (load_from_meter(with_holes(hours, one), where).report for where in (timeline(), quarters))
+    assert (shorter.filled_hours, shorter.filled_kwh) == (hourly.filled_hours, hourly.filled_kwh)
+    assert hourly.filled_hours == 1.0
 
 
 # Which year
@@ -261,7 +268,7 @@ def test_of_more_than_a_year_the_latest_is_used() -> None:
     assert (str(days.min()), str(days.max())) == ("2024-09-02", "2025-08-31")  # 6 September takes the 8th, not the 1st
     # 1 June 2023 to 31 August 2025: 214 + 366 + 243 days
     assert got.report.notes[0] == (
-        "The meter holds 823 days; the latest year of whole days is used, 2024-09-01 to 2025-08-31."
+        "The meter holds 823 days; one year of whole days is used, 2024-09-01 to 2025-08-31."
     )
 
 
@@ -285,3 +292,4 @@ def test_days_that_the_file_begins_and_ends_within_are_left_out() -> None:
     report = load_from_meter(cut, timeline(PHOENIX, 2025)).report
     assert (report.first_day, report.last_day) == (date(2025, 1, 2), date(2025, 12, 30))
     assert report.read_kwh == whole.import_kwh[24:-24].sum()
+    assert len(report.notes) == 1  # of a single year none is chosen
