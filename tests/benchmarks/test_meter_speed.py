@@ -1,15 +1,18 @@
-"""The stated speed of reading a year of quarter hours."""
+"""The stated speed of reading a meter: a year of quarter hours as CSV, a year of hours as XML."""
 
 from pathlib import Path
 
 import pandas as pd
 from pytest_benchmark.fixture import BenchmarkFixture
 
+from solarsim.load.meter.green_button import read_green_button
 from solarsim.load.meter.meter_csv import read_meter_csv
 from solarsim.scenario.meter import MeterCsv
 from tests.benchmarks.test_speed import judged, median_of
+from tests.load.meter.feeds import one_meter, reading
 
 YEAR_S = 0.5
+FEED_S = 1.0
 
 
 def test_a_year_of_quarter_hours(benchmark: BenchmarkFixture, tmp_path: Path) -> None:
@@ -21,3 +24,15 @@ def test_a_year_of_quarter_hours(benchmark: BenchmarkFixture, tmp_path: Path) ->
     assert readings.import_kwh.size == 35_040
     if judged(benchmark):
         assert median_of(benchmark) < YEAR_S
+
+
+def test_a_year_of_hourly_xml(benchmark: BenchmarkFixture, tmp_path: Path) -> None:
+    path = tmp_path / "feed.xml"
+    aside = "".join(f"<{name}>0</{name}>\n\t\t\t\t" for name in ("cost", "consumptionTier", "tou", "cpp") * 2)
+    rows = (reading(hour, hour * 7919 % 1000, quality=17) for hour in range(8760))
+    path.write_text(one_meter(*(row.replace("</IntervalReading>", f"{aside}</IntervalReading>") for row in rows)))
+    assert path.stat().st_size > 3e6
+    readings = benchmark(read_green_button, path)
+    assert readings.import_kwh.size == 8760
+    if judged(benchmark):
+        assert median_of(benchmark) < FEED_S
