@@ -116,6 +116,10 @@ def orders(**changes: Any) -> Orders:
         import_cap_kw=inf,
         export_limit_kw=inf,
         bias_kw=0.0,
+        grid=True,
+        backed_kw=inf,
+        generator_kw=0.0,
+        generator_charge_kw=0.0,
     )
     return plain._replace(**changes)
 

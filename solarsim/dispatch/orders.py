@@ -29,6 +29,12 @@ class Plan(NamedTuple):
         Export stops here [kW].
     bias_kw : array of float
         Import that zero export keeps [kW].
+    grid : array of bool
+        The grid is there.
+    backed_kw : array of float
+        Without it: demand that stands behind the inverter and can be served, self-use included [kW].
+    generator_may_start : array of bool
+        Without it: a generator may start or go on.
     """
 
     battery_first: NDArray[np.bool_]
@@ -40,3 +46,6 @@ class Plan(NamedTuple):
     import_cap_kw: NDArray[np.float64]
     export_limit_kw: NDArray[np.float64]
     bias_kw: NDArray[np.float64]
+    grid: NDArray[np.bool_]
+    backed_kw: NDArray[np.float64]
+    generator_may_start: NDArray[np.bool_]

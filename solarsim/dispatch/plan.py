@@ -74,4 +74,7 @@ def plan_from(strategy: Strategy, grid: Grid | None, timeline: Timeline) -> Plan
             ]
         ),
         bias_kw=np.full(len(timeline), strategy.zero_export_bias_kw),
+        grid=np.ones(len(timeline), np.bool_),
+        backed_kw=np.zeros(len(timeline)),
+        generator_may_start=np.zeros(len(timeline), np.bool_),
     )

@@ -2,7 +2,8 @@
 
 One scalar function, ``step``, compiled by numba and looped by ``run_steps``. All powers are means
 over the step [kW]. Flows to load and grid are AC at the home's bus; solar power, what is curtailed
-of it and what it brings into the battery are DC; grid to battery is AC.
+of it and what it brings into the battery are DC; source to battery is AC. The source is the grid, or
+where it is out a generator, if one runs.
 
 The inverter is one conversion stage. Putting out ``a`` kW takes ``a + k0 + k1*a + k2*a*a/rated`` kW
 while converting, and nothing at rest; the same curve holds from DC to AC (serving, selling) and
@@ -22,6 +23,8 @@ from numpy.typing import NDArray
 from solarsim.dispatch.orders import Plan
 
 Floats = NDArray[np.float64]
+GRID, GENERATOR = 1.0, 2.0  #: what ``Hour.source`` is made of; a generator idles where both are in
+_NOTHING_KW = 1e-9  # less is rounding
 
 
 class Curve(NamedTuple):
@@ -107,7 +110,11 @@ class Limits(NamedTuple):
 
 
 class Orders(NamedTuple):
-    """What the rules ask for in one step: one entry of a ``Plan``, whose meanings and units hold."""
+    """What the rules ask for in one step: one entry of a ``Plan``, whose meanings and units hold.
+
+    ``grid`` says that the home is on it, ``generator_kw`` what a generator gives that runs, and
+    ``generator_charge_kw`` what charging may take of that, AC [kW].
+    """
 
     battery_first: bool
     serves_load: bool
@@ -118,10 +125,45 @@ class Orders(NamedTuple):
     import_cap_kw: float
     export_limit_kw: float
     bias_kw: float
+    grid: bool
+    backed_kw: float
+    generator_kw: float
+    generator_charge_kw: float
+
+
+class Switching(NamedTuple):
+    """When another source than sun and battery comes in, by the state of charge as a step begins.
+
+    Attributes
+    ----------
+    generator_kw : float
+        What a generator gives at most [kW].
+    generator_start, generator_stop : float
+        Without the grid: a generator starts at or below the one and runs until the other, 0-1.
+    generator_least_h : float
+        It runs at least so long [h].
+    generator_charge_kw : float
+        What the inverter takes of it for the battery at most, AC [kW].
+    grid_from, grid_until : float
+        A home that lives off the grid turns to it at or below the one and stays until the other,
+        0-1; at 1 and above it is always on it.
+    """
+
+    generator_kw: float
+    generator_start: float
+    generator_stop: float
+    generator_least_h: float
+    generator_charge_kw: float
+    grid_from: float
+    grid_until: float
+
+
+#: No generator, and a grid that is always taken where it is there.
+GRID_ALONE = Switching(0.0, -1.0, -1.0, 0.0, 0.0, 1.0, 1.0)
 
 
 class Hour(NamedTuple):
-    """What one step did: powers [kW], then stored energy at its END [kWh]."""
+    """What one step did: powers [kW]; GRID, GENERATOR or both added for what was in; energy at its END [kWh]."""
 
     pv_to_load_kw: float
     pv_to_battery_kw: float
@@ -129,15 +171,21 @@ class Hour(NamedTuple):
     pv_curtailed_kw: float
     battery_to_load_kw: float
     battery_to_grid_kw: float
-    grid_to_load_kw: float
-    grid_to_battery_kw: float
+    source_to_load_kw: float
+    source_to_battery_kw: float
+    unserved_kw: float
+    source: float
     losses_kw: float
     battery_kwh: float
 
 
 @njit(cache=True, error_model="numpy")
 def step(limits: Limits, orders: Orders, pv_kw: float, load_kw: float, stored_kwh: float) -> Hour:
-    """Decide one step with the grid present.
+    """Decide one step.
+
+    Without the grid only what is backed up is served, from the sun, then the battery down to its hard
+    minimum: the reserve is for this. A generator that runs stands in the grid's place: it serves the
+    home and charges the battery with what it has left, and the battery helps above its rating.
 
     Parameters
     ----------
@@ -160,6 +208,27 @@ def step(limits: Limits, orders: Orders, pv_kw: float, load_kw: float, stored_kw
     hours, curve, one_way = limits.step_h, limits.curve, limits.one_way
     demand = load_kw + limits.own_use_kw
     capacity = limits.capacity_kwh
+    most_charge_ac, dark = curve.rated_kw, 0.0
+    if not orders.grid:
+        dark = max(0.0, demand - orders.backed_kw)
+        demand -= dark
+        most_charge_ac = min(curve.rated_kw, orders.generator_charge_kw)
+        runs = orders.generator_kw > 0.0
+        orders = Orders(
+            battery_first=True,
+            serves_load=not runs,
+            floor=limits.minimum_kwh / capacity if capacity > 0.0 else 0.0,
+            ceiling=1.0,
+            charge_to=1.0 if runs else 0.0,
+            sell_to=1.0,
+            import_cap_kw=orders.generator_kw,
+            export_limit_kw=0.0,
+            bias_kw=0.0,
+            grid=False,
+            backed_kw=orders.backed_kw,
+            generator_kw=orders.generator_kw,
+            generator_charge_kw=orders.generator_charge_kw,
+        )
     stored = limits.minimum_kwh + (stored_kwh - limits.minimum_kwh) * limits.kept
 
     # Zero export keeps a small import, so that the meter never runs backwards.
@@ -173,7 +242,7 @@ def step(limits: Limits, orders: Orders, pv_kw: float, load_kw: float, stored_kw
     if orders.charge_to > 0.0:
         ordered = min(limits.charge_kw, max(0.0, orders.charge_to * capacity - stored) / (one_way * hours))
         if demand <= orders.import_cap_kw:
-            most_from_grid = min(curve.rated_kw, orders.import_cap_kw - demand)
+            most_from_grid = min(most_charge_ac, orders.import_cap_kw - demand)
             ordered = min(ordered, pv_kw + output_from(curve, most_from_grid))
         else:
             must_serve = min(curve.rated_kw, demand - orders.import_cap_kw)
@@ -183,7 +252,7 @@ def step(limits: Limits, orders: Orders, pv_kw: float, load_kw: float, stored_kw
             # Not worth starting the stage for: it would eat more than it delivers.
             from_grid = 0.0
             ordered = min(ordered, pv_kw)
-    grid_to_battery = input_for(curve, from_grid)
+    source_to_battery = input_for(curve, from_grid)
     free_kw = max(0.0, pv_kw - ordered)
 
     # 2. How far the battery may lift the inverter's output: to serve the home down to the floor, to
@@ -218,6 +287,8 @@ def step(limits: Limits, orders: Orders, pv_kw: float, load_kw: float, stored_kw
 
     # 4. The books of the step.
     to_load = min(out, servable)
+    rest = demand - to_load
+    from_source = rest if orders.grid else min(rest, orders.generator_kw)
     to_grid = out - to_load
     solar_out = min(out, alone) if discharge > 0.0 else out
     pv_to_load = min(solar_out, to_load)
@@ -225,7 +296,7 @@ def step(limits: Limits, orders: Orders, pv_kw: float, load_kw: float, stored_kw
     end = stored + one_way * charge * hours - discharge * hours / one_way
     losses = (
         (input_for(curve, out) - out)
-        + (grid_to_battery - from_grid)
+        + (source_to_battery - from_grid)
         + charge * (1.0 - one_way)
         + discharge * (1.0 / one_way - 1.0)
         + (stored_kwh - stored) / hours
@@ -237,16 +308,91 @@ def step(limits: Limits, orders: Orders, pv_kw: float, load_kw: float, stored_kw
         pv_curtailed_kw=curtailed,
         battery_to_load_kw=to_load - pv_to_load,
         battery_to_grid_kw=to_grid - pv_to_grid,
-        grid_to_load_kw=demand - to_load,
-        grid_to_battery_kw=grid_to_battery,
+        source_to_load_kw=from_source,
+        source_to_battery_kw=source_to_battery,
+        unserved_kw=dark + rest - from_source,
+        source=(GRID if orders.grid else 0.0) + (GENERATOR if orders.generator_kw > 0.0 else 0.0),
         losses_kw=losses,
         battery_kwh=min(capacity, max(limits.minimum_kwh, end)),
     )
 
 
 @njit(cache=True, error_model="numpy")
-def run_steps(limits: Limits, plan: Plan, pv_kw: Floats, load_kw: Floats, start_kwh: float, table: Floats) -> float:
-    """Loop ``step`` over a plan.
+def stays_on_grid(limits: Limits, switching: Switching, grid: bool, stored_kwh: float, on_grid: bool) -> bool:
+    """Say whether the home is on the grid in a step.
+
+    Parameters
+    ----------
+    limits, switching
+        Capacity and levels.
+    grid : bool
+        It is there.
+    stored_kwh : float
+        At the start of the step [kWh].
+    on_grid : bool
+        Whether the home was on it in the step before.
+
+    Returns
+    -------
+    bool
+        Off it between its two levels, where there are such.
+    """
+    if not grid or stored_kwh <= switching.grid_from * limits.capacity_kwh:
+        return grid
+    return on_grid and stored_kwh < switching.grid_until * limits.capacity_kwh
+
+
+@njit(cache=True, error_model="numpy")
+def generator_runs(limits: Limits, switching: Switching, may_start: bool, stored_kwh: float, ran_h: float) -> bool:
+    """Say whether a generator runs in a step.
+
+    Parameters
+    ----------
+    limits, switching
+        Capacity and levels.
+    may_start : bool
+        The grid is out, and the hour is not one in which it must be quiet.
+    stored_kwh : float
+        At the start of the step [kWh].
+    ran_h : float
+        For how long it has been running; 0 where it stands still [h].
+
+    Returns
+    -------
+    bool
+        Once started it runs for its least time, whatever comes.
+    """
+    if ran_h > 0.0:
+        goes_on = may_start and stored_kwh < switching.generator_stop * limits.capacity_kwh
+        return goes_on or ran_h < switching.generator_least_h
+    return may_start and stored_kwh <= switching.generator_start * limits.capacity_kwh
+
+
+@njit(cache=True, error_model="numpy")
+def orders_at(plan: Plan, switching: Switching, i: int, on_grid: bool, runs: bool) -> Orders:
+    """Take one step's orders out of a plan."""
+    return Orders(
+        plan.battery_first[i],
+        plan.serves_load[i],
+        plan.floor[i],
+        plan.ceiling[i],
+        plan.charge_to[i],
+        plan.sell_to[i],
+        plan.import_cap_kw[i],
+        plan.export_limit_kw[i],
+        plan.bias_kw[i],
+        on_grid,
+        plan.backed_kw[i],
+        switching.generator_kw if runs else 0.0,
+        switching.generator_charge_kw,
+    )
+
+
+@njit(cache=True, error_model="numpy")
+def run_steps(
+    limits: Limits, plan: Plan, switching: Switching, pv_kw: Floats, load_kw: Floats, start_kwh: float, table: Floats
+) -> float:
+    """Loop over all steps of a plan.
 
     Parameters
     ----------
@@ -254,6 +400,8 @@ def run_steps(limits: Limits, plan: Plan, pv_kw: Floats, load_kw: Floats, start_
         Hardware.
     plan : Plan
         Rules, one entry for each step.
+    switching : Switching
+        When generator and grid come in.
     pv_kw, load_kw : arrays of float
         As in ``step``, one entry for each step [kW].
     start_kwh : float
@@ -266,21 +414,61 @@ def run_steps(limits: Limits, plan: Plan, pv_kw: Floats, load_kw: Floats, start_
     float
         Stored at the end of the last step [kWh].
     """
-    stored = start_kwh
+    stored, on_grid, ran_h = start_kwh, False, 0.0
     for i in range(pv_kw.size):
-        orders = Orders(
-            plan.battery_first[i],
-            plan.serves_load[i],
-            plan.floor[i],
-            plan.ceiling[i],
-            plan.charge_to[i],
-            plan.sell_to[i],
-            plan.import_cap_kw[i],
-            plan.export_limit_kw[i],
-            plan.bias_kw[i],
-        )
-        hour = step(limits, orders, pv_kw[i], load_kw[i], stored)
-        for column in range(len(hour)):
-            table[column, i] = hour[column]
+        on_grid = stays_on_grid(limits, switching, plan.grid[i], stored, on_grid)
+        runs = generator_runs(limits, switching, plan.generator_may_start[i] and not on_grid, stored, ran_h)
+        ran_h = ran_h + limits.step_h if runs else 0.0
+        hour = step(limits, orders_at(plan, switching, i, on_grid, runs), pv_kw[i], load_kw[i], stored)
+        for row in range(len(hour)):
+            table[row, i] = hour[row]
         stored = hour.battery_kwh
     return stored
+
+
+@njit(cache=True, error_model="numpy")
+def run_outages(
+    limits: Limits,
+    plan: Plan,
+    switching: Switching,
+    pv_kw: Floats,
+    load_kw: Floats,
+    stored_kwh: Floats,
+    lasted_h: Floats,
+    unserved_kwh: Floats,
+) -> None:
+    """Let the grid fail at the start of every step of the year, each time from the energy stored then.
+
+    Parameters
+    ----------
+    limits, plan, switching
+        As in ``run_steps``; after the plan's last step comes its first. The grid is out throughout.
+    pv_kw, load_kw : arrays of float
+        As in ``step``, one entry for each step [kW].
+    stored_kwh : array of float
+        At the start of each step, when the grid fails [kWh].
+    lasted_h : array of float
+        Filled, one entry for each start: how long all that is backed up was served, at most the
+        longest outage; within the step that fails, the share of demand that was served [h].
+    unserved_kwh : array of float
+        Filled, one row for each start and one column for each step of the outage: what of the backed
+        up demand was not served from the start until the end of that step [kWh].
+    """
+    steps = unserved_kwh.shape[1]
+    for start in range(pv_kw.size):
+        stored, ran_h, missing_kwh = stored_kwh[start], 0.0, 0.0
+        lasted_h[start] = steps * limits.step_h
+        for number in range(steps):
+            i = (start + number) % pv_kw.size
+            runs = generator_runs(limits, switching, plan.generator_may_start[i], stored, ran_h)
+            ran_h = ran_h + limits.step_h if runs else 0.0
+            hour = step(limits, orders_at(plan, switching, i, False, runs), pv_kw[i], load_kw[i], stored)
+            stored = hour.battery_kwh
+            demand = load_kw[i] + limits.own_use_kw
+            backed = min(plan.backed_kw[i], demand)
+            missing = hour.unserved_kw - (demand - backed)
+            if missing > _NOTHING_KW:
+                if missing_kwh == 0.0:
+                    lasted_h[start] = (number + 1.0 - missing / backed) * limits.step_h
+                missing_kwh += missing * limits.step_h
+            unserved_kwh[start, number] = missing_kwh

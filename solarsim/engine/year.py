@@ -9,7 +9,7 @@ from numba.core import event
 from numpy.typing import NDArray
 
 from solarsim.dispatch.orders import Plan
-from solarsim.engine.hour import Hour, Limits, run_steps
+from solarsim.engine.hour import GRID_ALONE, Hour, Limits, Switching, run_steps
 
 Floats = NDArray[np.float64]
 HOUR_COLUMNS = Hour._fields
@@ -38,7 +38,7 @@ class Year(NamedTuple):
     gap_kwh: float
 
 
-def run_year(limits: Limits, plan: Plan, pv_kw: Floats, load_kw: Floats) -> Year:
+def run_year(limits: Limits, plan: Plan, pv_kw: Floats, load_kw: Floats, switching: Switching = GRID_ALONE) -> Year:
     """Run the steps round until the year ends with the energy that it began with.
 
     Parameters
@@ -49,6 +49,8 @@ def run_year(limits: Limits, plan: Plan, pv_kw: Floats, load_kw: Floats) -> Year
         Rules, one entry for each step.
     pv_kw, load_kw : arrays of float
         Solar power offered at the DC side, and the home's load [kW], one entry for each step.
+    switching : Switching
+        When generator and grid come in; no generator and the grid wherever it is, if left out.
 
     Returns
     -------
@@ -61,7 +63,7 @@ def run_year(limits: Limits, plan: Plan, pv_kw: Floats, load_kw: Floats) -> Year
     passes = 0
     while passes == 0 or (abs(end - start) > closed_kwh and passes < _MOST_PASSES):
         start, passes = end, passes + 1
-        end = run_steps(limits, plan, pv_kw, load_kw, start, table)
+        end = run_steps(limits, plan, switching, pv_kw, load_kw, start, table)
     return Year(table=table, start_kwh=start, passes=passes, gap_kwh=end - start)
 
 

@@ -1,7 +1,7 @@
 """The hourly table: what the engine did and what it was given in, the columns of the books out."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from solarsim.dispatch.orders import Plan
-from solarsim.engine.hour import Limits
+from solarsim.engine.hour import GENERATOR, GRID, Limits
 from solarsim.engine.year import HOUR_COLUMNS, Year
 from solarsim.ledger.prices import Prices
 from solarsim.scenario.glossary import HOURLY
@@ -33,6 +33,8 @@ class Flows:
         Stored energy at the start of the first step [kWh].
     capacity_kwh, minimum_kwh : float
         Stored energy when full, and below which nothing goes [kWh].
+    generator_runs : array of bool, optional
+        The steps in which a generator runs, idle or not.
     """
 
     timeline: Timeline
@@ -40,6 +42,7 @@ class Flows:
     start_kwh: float
     capacity_kwh: float
     minimum_kwh: float
+    generator_runs: NDArray[np.bool_] | None = None
 
     def __getitem__(self, column: str) -> NDArray[np.float64]:
         return self.columns[column]
@@ -84,7 +87,18 @@ def flows_from_year(
     """
     did = dict(zip(HOUR_COLUMNS, year.table, strict=True))
     given = {"load_kw": load_kw, "own_use_kw": np.full(len(timeline), limits.own_use_kw), "pv_dc_kw": pv_dc_kw}
-    return _flows(timeline, prices, {**given, **did, "soc_floor": plan.floor}, year.start_kwh, limits)
+    source = did.pop("source")
+    on_grid, generator_runs = source % GENERATOR == GRID, source >= GENERATOR
+    for to in ("load", "battery"):
+        given_kw = did.pop(f"source_to_{to}_kw")
+        did[f"grid_to_{to}_kw"] = np.where(on_grid, given_kw, 0.0)
+        did[f"generator_to_{to}_kw"] = np.where(on_grid, 0.0, given_kw)
+    lowest = limits.minimum_kwh / limits.capacity_kwh if limits.capacity_kwh > 0.0 else 0.0
+    floor = np.where(on_grid, plan.floor, lowest)
+    return replace(
+        _flows(timeline, prices, {**given, **did, "soc_floor": floor}, year.start_kwh, limits),
+        generator_runs=generator_runs,
+    )
 
 
 def flows_without_system(timeline: Timeline, prices: Prices, load_kw: NDArray[np.float64]) -> Flows:
@@ -112,6 +126,7 @@ def _flows(
     columns = {name: np.zeros(len(timeline)) for name in HOURLY if name != "time"} | known
     columns["import_kw"] = columns["grid_to_load_kw"] + columns["grid_to_battery_kw"]
     columns["export_kw"] = columns["pv_to_grid_kw"] + columns["battery_to_grid_kw"]
+    columns["generator_kw"] = columns["generator_to_load_kw"] + columns["generator_to_battery_kw"]
     if capacity_kwh > 0.0:
         columns["soc"] = columns["battery_kwh"] / capacity_kwh
     else:
@@ -151,6 +166,7 @@ def worst_residual_kw(flows: Flows) -> float:
         np.abs(demand - served - f["unserved_kw"]),
         np.abs(f["import_kw"] - f["grid_to_load_kw"] - f["grid_to_battery_kw"]),
         np.abs(f["export_kw"] - f["pv_to_grid_kw"] - f["battery_to_grid_kw"]),
+        np.abs(f["generator_kw"] - f["generator_to_load_kw"] - f["generator_to_battery_kw"]),
         np.minimum(f["import_kw"], f["export_kw"]),
         np.abs(given - taken),
         (f["battery_kwh"] - flows.capacity_kwh) / step_h,

@@ -10,7 +10,8 @@ from tests.builders import limits, orders
 
 def plan(steps: int, **changes: object) -> Plan:
     """Repeat one step's orders."""
-    return Plan(*(np.full(steps, value) for value in orders(**changes)))
+    asked = orders(**changes)._asdict()
+    return Plan(**{key: np.full(steps, asked.get(key, False)) for key in Plan._fields})
 
 
 def test_year_ends_with_the_energy_it_began_with() -> None:
