@@ -9,10 +9,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from solarsim.load.need import PartLoad, refill
-from solarsim.load.when import DAYS, day_of_step, of_each_day, steps_in_any
+from solarsim.load.when import DAYS, day_of_step, of_each_day
 from solarsim.scenario.appliances import ElectricCar
 from solarsim.scenario.errors import ScenarioError
 from solarsim.scenario.timeline import DAY_KINDS, Timeline
+from solarsim.scenario.windows import steps_in_any
 
 
 def car_load(car: ElectricCar, timeline: Timeline) -> PartLoad:

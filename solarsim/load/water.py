@@ -9,9 +9,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from solarsim.load.need import PartLoad, refill
-from solarsim.load.when import DAYS, day_of_step, of_each_day, steps_in_any
+from solarsim.load.when import DAYS, day_of_step, of_each_day
 from solarsim.scenario.appliances import WaterHeater, WellPump
 from solarsim.scenario.timeline import Timeline
+from solarsim.scenario.windows import steps_in_any
 
 KWH_PER_LITRE_K = 4.186 / 3600  # specific heat of water 4.186 kJ/(kg K), one litre weighs 1 kg
 KWH_PER_LITRE_M = 9.81 / 3.6e6  # 1 kg lifted by 1 m against 9.81 m/s2

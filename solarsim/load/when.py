@@ -57,40 +57,6 @@ def of_each_day(values: NDArray[np.int64], timeline: Timeline) -> NDArray[np.int
     return each
 
 
-def steps_in_any(windows: Sequence[Window], timeline: Timeline, key: str) -> NDArray[np.bool_]:
-    """Mark the steps that lie in at least one window; without any window, all of them.
-
-    Parameters
-    ----------
-    windows : sequence of Window
-        When.
-    timeline : Timeline
-        The year.
-    key : str
-        What the windows are called, for the message.
-
-    Returns
-    -------
-    array of bool
-        One entry for each step.
-
-    Raises
-    ------
-    ScenarioError
-        A window holds in no step of the year.
-    """
-    inside = np.full(len(timeline), not windows)
-    problems = []
-    for number, window in enumerate(windows, start=1):
-        steps = steps_in_window(window, timeline)
-        inside |= steps
-        if not steps.any():
-            problems.append(f"{key}: window {number} ({window.words()}) holds in no hour of {timeline.year}")
-    if problems:
-        raise ScenarioError(*problems)
-    return inside
-
-
 def governing(windows: Sequence[Window], timeline: Timeline, key: str) -> NDArray[np.int64]:
     """Tell which window governs each step: the first that holds.
 

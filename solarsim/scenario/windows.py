@@ -5,12 +5,14 @@ clock and the calendar on the wall show when the hour begins: a window that cros
 (22:00 to 06:00) takes the late and the early hours of each matching day, as rate sheets do.
 """
 
+from collections.abc import Sequence
 from typing import Annotated, Literal, Self
 
 import numpy as np
 from numpy.typing import NDArray
 from pydantic import AfterValidator, Field, model_validator
 
+from solarsim.scenario.errors import ScenarioError
 from solarsim.scenario.fields import Frozen, no_repeats
 from solarsim.scenario.timeline import DAY_KINDS, DAY_NAMES, Timeline
 
@@ -103,4 +105,38 @@ def steps_in_window(window: Window, timeline: Timeline) -> NDArray[np.bool_]:
         start, end = _minute(window.start), _minute(window.end)
         after, before = timeline.minute_of_day >= start, timeline.minute_of_day < end
         inside &= (after & before) if start < end else (after | before)
+    return inside
+
+
+def steps_in_any(windows: Sequence[Window], timeline: Timeline, key: str) -> NDArray[np.bool_]:
+    """Mark the steps that lie in at least one window; without any window, all of them.
+
+    Parameters
+    ----------
+    windows : sequence of Window
+        When.
+    timeline : Timeline
+        The year.
+    key : str
+        What the windows are called, for the message.
+
+    Returns
+    -------
+    array of bool
+        One entry for each step.
+
+    Raises
+    ------
+    ScenarioError
+        A window holds in no step of the year.
+    """
+    inside = np.full(len(timeline), not windows)
+    problems = []
+    for number, window in enumerate(windows, start=1):
+        steps = steps_in_window(window, timeline)
+        inside |= steps
+        if not steps.any():
+            problems.append(f"{key}: window {number} ({window.words()}) holds in no hour of {timeline.year}")
+    if problems:
+        raise ScenarioError(*problems)
     return inside

@@ -1,0 +1,166 @@
+"""From arrangement, outages and generator to the plan: who may serve in each step when the grid is not there."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from solarsim.dispatch.orders import Plan
+from solarsim.scenario.backup import Arrangement, Generator, Outage
+from solarsim.scenario.errors import ScenarioError
+from solarsim.scenario.timeline import Timeline
+from solarsim.scenario.windows import steps_in_any
+
+
+@dataclass(frozen=True, eq=False)
+class Supply:
+    """What stands behind the inverter, and when the grid and a generator are there; one entry for each step.
+
+    Attributes
+    ----------
+    grid : array of bool
+        The grid is there.
+    backed_kw : array of float
+        Demand that is served without it, self-use included, once the changeover is over [kW].
+    changeover_kw : array of float
+        The same within the outages of the scenario, their changeovers taken off [kW].
+    generator_may_start : array of bool
+        Not within its quiet hours.
+    stays_connected : bool
+        False for a home that lives off the grid: it never sells, and the battery rests while it is on the grid.
+    """
+
+    grid: NDArray[np.bool_]
+    backed_kw: NDArray[np.float64]
+    changeover_kw: NDArray[np.float64]
+    generator_may_start: NDArray[np.bool_]
+    stays_connected: bool
+
+
+def supply_from(
+    arrangement: Arrangement,
+    events: tuple[Outage, ...],
+    generator: Generator | None,
+    timeline: Timeline,
+    demand_kw: NDArray[np.float64],
+    critical_kw: NDArray[np.float64],
+) -> Supply:
+    """Lay arrangement, outages and generator onto the timeline.
+
+    Parameters
+    ----------
+    arrangement : Arrangement
+        How the home stands to the grid.
+    events : tuple of Outage
+        When it fails.
+    generator : Generator or None
+        What else there is.
+    timeline : Timeline
+        The year.
+    demand_kw : array of float
+        The home's load and the inverter's self-use [kW].
+    critical_kw : array of float
+        Of that what stays on in an outage, self-use included [kW].
+
+    Returns
+    -------
+    Supply
+        One entry for each step.
+
+    Raises
+    ------
+    ScenarioError
+        An outage is not in the year, two overlap, or a window never holds.
+    """
+    count = len(timeline)
+    starts = _starts(events, timeline)
+    grid = np.full(count, arrangement.grid != "none")
+    if arrangement.kind == "grid_tied":
+        backed_kw = np.zeros(count)
+    else:
+        backed_kw = (critical_kw if arrangement.backed_up == "critical" else demand_kw).copy()
+    changeover_kw = backed_kw.copy()
+    at_home = steps_in_any(arrangement.at_home, timeline, "arrangement.at_home")
+    for start, event in zip(starts, events, strict=True):
+        steps = np.arange(start, start + round(event.hours / timeline.step_h)) % count
+        grid[steps] = False
+        if arrangement.kind == "hybrid":
+            dark = 0 if arrangement.changeover == "automatic" else int(np.argmax([*at_home[steps], True]))
+            changeover_kw[steps[:dark]] = 0.0
+            first = steps[dark : dark + 1]
+            changeover_kw[first] *= max(0.0, 1.0 - (arrangement.changeover_minutes or 0.0) / 60 / timeline.step_h)
+    return Supply(
+        grid=grid,
+        backed_kw=backed_kw,
+        changeover_kw=changeover_kw,
+        generator_may_start=(
+            np.zeros(count, np.bool_)
+            if generator is None
+            else steps_in_any(generator.may_start, timeline, "generator.may_start")
+        ),
+        stays_connected=arrangement.kind != "off_grid",
+    )
+
+
+def with_supply(plan: Plan, supply: Supply) -> Plan:
+    """Put into a plan who may serve without the grid.
+
+    Parameters
+    ----------
+    plan : Plan
+        A strategy's.
+    supply : Supply
+        The home's.
+
+    Returns
+    -------
+    Plan
+        The same rules, under the outages of the scenario.
+    """
+    plan = plan._replace(
+        grid=supply.grid, backed_kw=supply.changeover_kw, generator_may_start=supply.generator_may_start
+    )
+    if supply.stays_connected:
+        return plan
+    return plan._replace(
+        serves_load=np.zeros_like(plan.serves_load),
+        sell_to=np.ones_like(plan.sell_to),
+        export_limit_kw=np.zeros_like(plan.export_limit_kw),
+    )
+
+
+def islanded(plan: Plan, supply: Supply) -> Plan:
+    """Take the grid out of a plan altogether, its changeovers behind it: what an outage of any start runs by.
+
+    Parameters
+    ----------
+    plan : Plan
+        A strategy's, with the supply.
+    supply : Supply
+        The home's.
+
+    Returns
+    -------
+    Plan
+        Without the grid in every step.
+    """
+    return plan._replace(grid=np.zeros_like(plan.grid), backed_kw=supply.backed_kw)
+
+
+def _starts(events: tuple[Outage, ...], timeline: Timeline) -> list[int]:
+    problems, starts = [], []
+    taken = np.zeros(len(timeline), np.bool_)
+    for event in events:
+        found = np.flatnonzero(timeline.wall == np.datetime64(event.start, "s"))
+        if not found.size:
+            problems.append(f"outages: {event.start:%Y-%m-%d %H:%M} is no hour of the wall clock in {timeline.year}")
+            continue
+        start = int(found[0])
+        steps = np.arange(start, start + round(event.hours / timeline.step_h)) % len(timeline)
+        if taken[steps].any() or steps.size > len(timeline):
+            problems.append(f"outages: the one from {event.start:%Y-%m-%d %H:%M} on overlaps another")
+        taken[steps] = True
+        starts.append(start)
+    if problems:
+        raise ScenarioError(*problems)
+    return starts

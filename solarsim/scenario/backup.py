@@ -1,0 +1,189 @@
+"""What happens when the grid fails: how the home stands to it, when it fails, and what else can serve.
+
+None of these tables needs to be written: without them the grid never fails and nothing differs.
+"""
+
+from datetime import datetime
+from typing import Annotated, Literal, Self
+
+from pydantic import Field, model_validator
+
+from solarsim.scenario.fields import Frozen, Money, NotNegative, Positive, Share
+from solarsim.scenario.windows import Window
+
+_Months12 = Annotated[tuple[NotNegative, ...], Field(min_length=12, max_length=12)]
+
+
+class Motor(Frozen):
+    """The largest motor that starts while the home lives on the inverter.
+
+    Attributes
+    ----------
+    kw : float
+        Its rated power [kW].
+    start_factor : float
+        Locked-rotor over rated power: what it draws as it starts, for a moment. Its nameplate tells (code
+        letter); 5 to 7 for a plain induction motor, 2 to 3 with a soft starter (common practice, no
+        source).
+    """
+
+    kw: Positive
+    start_factor: Annotated[float, Field(ge=1, le=12)]
+
+
+class Arrangement(Frozen):
+    """How the home stands to the grid; change ``kind`` to see the same home in another one.
+
+    Attributes
+    ----------
+    kind : str
+        ``grid_tied``: no battery; stops with the grid, as the standard against islanding demands.
+        ``hybrid``: on the grid, and when that fails an island behind the inverter. ``off_grid``: always an
+        island; a grid or a generator can only come in.
+    backed_up : str, optional
+        Of a ``hybrid``: ``all`` of the home, or ``critical``, what stays on in an outage.
+    changeover : str, optional
+        Of a ``hybrid``: ``automatic`` or ``by_hand``.
+    changeover_minutes : float, optional
+        Without power until the island stands [min].
+    at_home : tuple of Window
+        Of a changeover by hand: when somebody is there for it. Until then the home stays dark.
+    grid : str, optional
+        Of ``off_grid``: ``first`` (taken where it is there), ``last`` (sun and battery first), ``none``.
+    grid_from, grid_until : float, optional
+        Of a grid that comes ``last``: turned to at or below this state of charge, kept until that, 0-1.
+    motor : Motor, optional
+        The largest motor that must start on the inverter.
+    """
+
+    kind: Literal["grid_tied", "hybrid", "off_grid"]
+    backed_up: Literal["all", "critical"] | None = None
+    changeover: Literal["automatic", "by_hand"] | None = None
+    changeover_minutes: Annotated[float, Field(ge=0, le=60)] | None = None
+    at_home: tuple[Window, ...] = ()
+    grid: Literal["first", "last", "none"] | None = None
+    grid_from: Share | None = None
+    grid_until: Share | None = None
+    motor: Motor | None = None
+
+    @model_validator(mode="after")
+    def _keys_of_its_kind(self) -> Self:
+        wanted = {
+            "hybrid": ("backed_up", "changeover", "changeover_minutes"),
+            "off_grid": ("grid",),
+            "grid_tied": (),
+        }
+        for kind, keys in wanted.items():
+            for key in keys:
+                if self.kind == kind and getattr(self, key) is None:
+                    raise ValueError(f"{key} is missing: a home of kind {kind!r} needs it")
+                if self.kind != kind and getattr(self, key) is not None:
+                    raise ValueError(f"{key} belongs to kind {kind!r}, this one is {self.kind!r}")
+        if bool(self.at_home) != (self.changeover == "by_hand"):
+            raise ValueError("at_home says when somebody is there for a changeover by_hand, and belongs to it alone")
+        levels = (self.grid_from, self.grid_until)
+        if (self.grid == "last") != (None not in levels) or (self.grid != "last" and levels != (None, None)):
+            raise ValueError("grid_from and grid_until belong to an off_grid home whose grid comes last, both of them")
+        if self.grid_from is not None and self.grid_until is not None and self.grid_from >= self.grid_until:
+            raise ValueError(f"grid_from {self.grid_from} must be below grid_until {self.grid_until}")
+        if self.motor is not None and self.kind == "grid_tied":
+            raise ValueError("no motor starts on a grid_tied inverter: it stops with the grid")
+        return self
+
+
+class Generator(Frozen):
+    """A generator that comes in while the home is without the grid.
+
+    Attributes
+    ----------
+    kw : float
+        Rated power [kW].
+    start_at, stop_at : float
+        Starts at or below this state of charge, runs until that, 0-1.
+    least_run_h : float
+        Runs at least so long once started [h].
+    charge_kw : float
+        What the inverter takes of it for the battery at most, AC [kW].
+    may_start : tuple of Window
+        When it may run; the whole day if left out. Outside of it are the quiet hours.
+    litres_per_h, litres_per_kwh : float
+        Fuel at no load [l/h] and on top of it for each kWh [l/kWh]: two points of its datasheet give both.
+    fuel_price : float
+        [currency/l].
+    """
+
+    kw: Positive
+    start_at: Share
+    stop_at: Share
+    least_run_h: NotNegative
+    charge_kw: NotNegative
+    may_start: tuple[Window, ...] = ()
+    litres_per_h: NotNegative
+    litres_per_kwh: NotNegative
+    fuel_price: Money
+
+    @model_validator(mode="after")
+    def _levels_in_order(self) -> Self:
+        if self.start_at >= self.stop_at:
+            raise ValueError(f"start_at {self.start_at} must be below stop_at {self.stop_at}")
+        return self
+
+
+class Outage(Frozen):
+    """One outage of the simulated year.
+
+    Attributes
+    ----------
+    start : datetime.datetime
+        Written ``from``: when it begins, by the wall clock, at a full hour.
+    hours : int
+        How long it lasts [h].
+    """
+
+    start: datetime = Field(alias="from")
+    hours: Annotated[int, Field(ge=1, le=8760)]
+
+    @model_validator(mode="after")
+    def _full_hour(self) -> Self:
+        if self.start.tzinfo is not None or (self.start.minute, self.start.second) != (0, 0):
+            raise ValueError("an outage begins at a full hour of the wall clock, for example 2026-01-14T18:00")
+        return self
+
+
+class Frequency(Frozen):
+    """How often the grid fails, and for how long (the indices of IEEE 1366).
+
+    Attributes
+    ----------
+    per_year : float
+        Interruptions a year of the average customer: SAIFI.
+    mean_h : float
+        Mean length of one: CAIDI = SAIDI / SAIFI [h].
+    months : tuple of float
+        Weight of each month, January to December; only their ratios count.
+    """
+
+    per_year: Annotated[float, Field(gt=0, le=100)]
+    mean_h: Annotated[float, Field(gt=0, le=500)]
+    months: _Months12
+
+    @model_validator(mode="after")
+    def _some_month(self) -> Self:
+        if not any(self.months):
+            raise ValueError("months: all weights are 0")
+        return self
+
+
+class Outages(Frozen):
+    """When the grid fails.
+
+    Attributes
+    ----------
+    events : tuple of Outage
+        In every run of the scenario.
+    frequency : Frequency, optional
+        For what the ``outages`` command draws.
+    """
+
+    events: tuple[Outage, ...] = ()
+    frequency: Frequency | None = None

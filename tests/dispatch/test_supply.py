@@ -1,0 +1,127 @@
+"""Who may serve when the grid fails: arrangement, outages and changeover laid onto the year. All numbers by hand."""
+
+from datetime import datetime
+from typing import Any
+
+import numpy as np
+import pytest
+
+from solarsim.dispatch.plan import plan_from
+from solarsim.dispatch.supply import Supply, islanded, supply_from, with_supply
+from solarsim.scenario.backup import Arrangement, Generator, Outage
+from solarsim.scenario.errors import ScenarioError
+from solarsim.scenario.strategy import Strategy
+from solarsim.scenario.windows import Window
+from tests.builders import timeline
+
+pytestmark = pytest.mark.by_hand
+WHERE = timeline()
+DEMAND, CRITICAL = np.full(8760, 2.0), np.full(8760, 0.5)
+HYBRID: dict[str, Any] = {"kind": "hybrid", "backed_up": "all", "changeover": "automatic", "changeover_minutes": 0.0}
+FIRST = 13 * 24 + 18
+
+
+def outage(start: str, hours: int) -> Outage:
+    return Outage.model_validate({"from": datetime.fromisoformat(start), "hours": hours})
+
+
+def daily(start: str, end: str) -> Window:
+    return Window.model_validate({"from": start, "to": end})
+
+
+EVENING = outage("2026-01-14T18:00", 4)
+
+
+def supply(*events: Outage, generator: Generator | None = None, **arrangement: Any) -> Supply:
+    return supply_from(Arrangement(**arrangement), events, generator, WHERE, DEMAND, CRITICAL)
+
+
+def test_the_grid_is_out_in_the_hours_of_an_outage() -> None:
+    found = supply(EVENING, **HYBRID)
+    assert np.flatnonzero(~found.grid).tolist() == [FIRST, FIRST + 1, FIRST + 2, FIRST + 3]
+    assert (found.backed_kw == DEMAND).all()
+    assert found.stays_connected
+
+
+def test_an_outage_goes_by_the_wall_clock() -> None:
+    july = outage("2026-07-04T18:00", 1)
+    place = int(np.flatnonzero(~supply(july, **HYBRID).grid)[0])
+    assert str(WHERE.wall[place]) == "2026-07-04T18:00:00"
+    assert place == (184 * 24 + 17)  # 4 July is day 184 from 0; 18:00 daylight saving is 17:00 standard time
+
+
+def test_only_the_critical_part_stands_behind_the_panel() -> None:
+    found = supply(**{**HYBRID, "backed_up": "critical"})
+    assert (found.backed_kw == CRITICAL).all()
+
+
+def test_changeover_takes_its_minutes_from_the_first_hour() -> None:
+    found = supply(EVENING, **{**HYBRID, "changeover_minutes": 15.0})
+    assert found.changeover_kw[FIRST : FIRST + 2].tolist() == [1.5, 2.0]
+    assert (found.backed_kw == DEMAND).all()
+
+
+def test_by_hand_the_home_stays_dark_until_somebody_is_there() -> None:
+    at_home = (daily("20:00", "06:00"),)
+    found = supply(EVENING, **{**HYBRID, "changeover": "by_hand", "changeover_minutes": 30.0, "at_home": at_home})
+    assert found.changeover_kw[FIRST : FIRST + 4].tolist() == [0.0, 0.0, 1.0, 2.0]
+    away = (Window(months=(7,)),)
+    found = supply(EVENING, **{**HYBRID, "changeover": "by_hand", "changeover_minutes": 30.0, "at_home": away})
+    assert not found.changeover_kw[FIRST : FIRST + 4].any()
+
+
+def test_grid_tied_serves_nothing_and_off_grid_everything() -> None:
+    assert not supply(kind="grid_tied").backed_kw.any()
+    alone = supply(kind="off_grid", grid="none")
+    assert not alone.grid.any()
+    assert (alone.changeover_kw == DEMAND).all()
+    assert not alone.stays_connected
+
+
+def test_a_home_off_the_grid_never_sells_and_rests_its_battery_while_it_is_on_the_grid() -> None:
+    rule = Strategy(name="r", surplus="grid_first", battery_serves_load=True, reserve=0.2, sell_down_to=0.5)
+    plan = with_supply(plan_from(rule, None, WHERE), supply(kind="off_grid", grid="first"))
+    assert plan.grid.all()
+    assert not plan.serves_load.any()
+    assert not plan.export_limit_kw.any()
+    assert (plan.sell_to == 1.0).all()
+    kept = with_supply(plan_from(rule, None, WHERE), supply(**HYBRID))
+    assert kept.serves_load.all()
+    assert (kept.sell_to == 0.5).all()
+
+
+def test_an_island_has_no_grid_and_no_changeover() -> None:
+    found = supply(EVENING, **{**HYBRID, "changeover_minutes": 60.0})
+    rule = Strategy(name="r", surplus="battery_first", battery_serves_load=True, reserve=0.2)
+    plan = islanded(with_supply(plan_from(rule, None, WHERE), found), found)
+    assert not plan.grid.any()
+    assert (plan.backed_kw == 2.0).all()
+
+
+def test_a_generator_has_quiet_hours() -> None:
+    quiet = Generator(
+        kw=4.0, start_at=0.2, stop_at=0.6, least_run_h=1.0, charge_kw=3.0, litres_per_h=0.5, litres_per_kwh=0.3,
+        fuel_price=1.5, may_start=(daily("08:00", "20:00"),),
+    )  # fmt: skip
+    may = supply(generator=quiet, **HYBRID).generator_may_start
+    assert may.sum() == 365 * 12
+    assert not supply(**HYBRID).generator_may_start.any()
+
+
+@pytest.mark.parametrize(
+    ("events", "told"),
+    [
+        ([("2026-01-14T18:00", 4), ("2026-01-14T20:00", 1)], "the one from 2026-01-14 20:00 on overlaps another"),
+        ([("2025-01-14T18:00", 4)], "2025-01-14 18:00 is no hour of the wall clock in 2026"),
+        ([("2026-03-08T02:00", 4)], "2026-03-08 02:00 is no hour of the wall clock in 2026"),
+    ],
+)
+def test_outages_that_cannot_be_are_refused(events: list[tuple[str, int]], told: str) -> None:
+    with pytest.raises(ScenarioError, match=told):
+        supply(*(outage(*event) for event in events), **HYBRID)
+
+
+def test_a_window_that_never_holds_is_refused() -> None:
+    holiday = (Window(days=("holiday",)),)
+    with pytest.raises(ScenarioError, match=r"arrangement\.at_home: window 1 \(holiday\) holds in no hour of 2026"):
+        supply(**{**HYBRID, "changeover": "by_hand", "at_home": holiday})

@@ -1,0 +1,84 @@
+"""What cannot be meant about arrangement, generator and outages is refused by key."""
+
+import json
+from typing import Any
+
+import pytest
+from pydantic import ValidationError
+
+from solarsim.scenario.backup import Arrangement, Frequency, Generator, Motor, Outage
+
+HYBRID = {"kind": "hybrid", "backed_up": "all", "changeover": "automatic", "changeover_minutes": 0.1}
+SET = {
+    "kw": 4.0, "start_at": 0.2, "stop_at": 0.6, "least_run_h": 1.0, "charge_kw": 3.0, "litres_per_h": 0.5,
+    "litres_per_kwh": 0.3, "fuel_price": 1.5,
+}  # fmt: skip
+
+
+def valid(model: Any, **keys: Any) -> Any:
+    return model.model_validate_json(json.dumps(keys))
+
+
+@pytest.mark.parametrize(
+    "keys",
+    [
+        {"kind": "grid_tied"},
+        HYBRID,
+        {**HYBRID, "motor": {"kw": 1.1, "start_factor": 6.0}},
+        {**HYBRID, "changeover": "by_hand", "at_home": [{"days": ["weekend"]}]},
+        {"kind": "off_grid", "grid": "none"},
+        {"kind": "off_grid", "grid": "last", "grid_from": 0.3, "grid_until": 0.6},
+    ],
+)
+def test_the_arrangements(keys: dict[str, Any]) -> None:
+    assert valid(Arrangement, **keys).kind == keys["kind"]
+
+
+@pytest.mark.parametrize(
+    ("model", "keys", "told"),
+    [
+        (Arrangement, {"kind": "island"}, "kind"),
+        (Arrangement, {"kind": "hybrid"}, "backed_up is missing: a home of kind 'hybrid' needs it"),
+        (
+            Arrangement,
+            {**HYBRID, "changeover_minutes": None},
+            "changeover_minutes is missing: a home of kind 'hybrid' needs it",
+        ),
+        (Arrangement, {**HYBRID, "changeover_minutes": 90.0}, "changeover_minutes"),
+        (Arrangement, {**HYBRID, "changeover": "by_hand"}, "at_home says when somebody is there"),
+        (Arrangement, {**HYBRID, "at_home": [{"months": [1]}]}, "at_home says when somebody is there"),
+        (Arrangement, {**HYBRID, "grid": "first"}, "grid belongs to kind 'off_grid', this one is 'hybrid'"),
+        (Arrangement, {"kind": "off_grid"}, "grid is missing: a home of kind 'off_grid' needs it"),
+        (Arrangement, {"kind": "off_grid", "grid": "last"}, "grid_from and grid_until belong to"),
+        (
+            Arrangement,
+            {"kind": "off_grid", "grid": "none", "grid_from": 0.2, "grid_until": 0.4},
+            "whose grid comes last",
+        ),
+        (Arrangement, {"kind": "off_grid", "grid": "last", "grid_from": 0.2}, "both of them"),
+        (
+            Arrangement,
+            {"kind": "off_grid", "grid": "last", "grid_from": 0.7, "grid_until": 0.4},
+            "grid_from 0.7 must be below grid_until 0.4",
+        ),
+        (Arrangement, {"kind": "grid_tied", "backed_up": "all"}, "backed_up belongs to kind 'hybrid'"),
+        (
+            Arrangement,
+            {"kind": "grid_tied", "motor": {"kw": 1.0, "start_factor": 6.0}},
+            "no motor starts on a grid_tied",
+        ),
+        (Motor, {"kw": 1.0, "start_factor": 0.5}, "start_factor"),
+        (Generator, {**SET, "start_at": 0.6}, "start_at 0.6 must be below stop_at 0.6"),
+        (Generator, {**SET, "kw": 0.0}, "kw"),
+        (Generator, {**SET, "stop_at": 1.2}, "stop_at"),
+        (Outage, {"from": "2026-01-14T18:30", "hours": 4}, "begins at a full hour"),
+        (Outage, {"from": "2026-01-14T18:00Z", "hours": 4}, "begins at a full hour of the wall clock"),
+        (Outage, {"from": "2026-01-14T18:00", "hours": 0}, "hours"),
+        (Frequency, {"per_year": 1.4, "mean_h": 4.0, "months": [0.0] * 12}, "all weights are 0"),
+        (Frequency, {"per_year": 1.4, "mean_h": 4.0, "months": [1.0] * 11}, "months"),
+        (Frequency, {"per_year": 0.0, "mean_h": 4.0, "months": [1.0] * 12}, "per_year"),
+    ],
+)
+def test_what_cannot_be_meant_is_refused(model: Any, keys: dict[str, Any], told: str) -> None:
+    with pytest.raises(ValidationError, match=told):
+        valid(model, **keys)
