@@ -33,6 +33,7 @@ UNITS = {
     "kW/kW",
     "currency",
     "currency a year",
+    "currency/kW",
     "``unit``",
     "currency/``unit``",
 }

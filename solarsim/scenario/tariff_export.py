@@ -113,7 +113,18 @@ class ExportPay(Frozen):
 
     @property
     def hourly(self) -> tuple[float, ...]:
-        """The prices that ``file`` holds, one for each hour of the year [currency/kWh]."""
+        """The prices that ``file`` holds.
+
+        Returns
+        -------
+        tuple of float
+            One for each hour of the year, standard time [currency/kWh].
+
+        Raises
+        ------
+        RuntimeError
+            The model was built without the reader, which reads the file.
+        """
         if self._hourly is None:
             raise RuntimeError("the file of hourly export prices has not been read")
         return self._hourly
