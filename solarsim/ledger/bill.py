@@ -6,7 +6,7 @@ from decimal import Decimal
 import numpy as np
 from numpy.typing import NDArray
 
-from solarsim.ledger.charges import demand_lines, energy_lines, fixed_lines, rider_lines
+from solarsim.ledger.charges import DEMAND_NOTE, demand_lines, energy_lines, fixed_lines, rider_lines
 from solarsim.ledger.credits import export_lines, money_credits, months_from_true_up, net_meter
 from solarsim.ledger.hours import TariffHours
 from solarsim.ledger.lines import NOTHING, Bill, BillLine, bill_line, to_the_cent
@@ -14,7 +14,7 @@ from solarsim.ledger.prices import Prices
 from solarsim.scenario.tariff import Kind, Tariff
 from solarsim.scenario.timeline import Timeline
 
-__all__ = ["Bill", "BillLine", "bill_for", "energy_cost", "to_the_cent"]
+__all__ = ["Bill", "BillLine", "bill_doubts", "bill_for", "energy_cost", "to_the_cent"]
 
 
 def bill_for(
@@ -148,3 +148,27 @@ def energy_cost(import_kw: NDArray[np.float64], export_kw: NDArray[np.float64], 
         [currency]; the bill's energy for a plan that is a sum of hours (``Tariff.beyond_hours``).
     """
     return float(np.dot(import_kw, prices.import_price) - np.dot(export_kw, prices.export_price)) * step_h
+
+
+def bill_doubts(tariff: Tariff) -> list[str]:
+    """Say what a reader of a tariff's bills must know.
+
+    Parameters
+    ----------
+    tariff : Tariff
+        The rate plan.
+
+    Returns
+    -------
+    list of str
+        Where demand is understated, and where the months of bills are not those of the calendar.
+    """
+    doubts = []
+    if tariff.demand:
+        doubts.append(f"tariff {tariff.name!r}: {DEMAND_NOTE}")
+    if tariff.reading_day is not None:
+        doubts.append(
+            f"tariff {tariff.name!r}: the bill of a month ends when the meter is read on its day {tariff.reading_day},"
+            " and January's begins in December of the same year; energy is by calendar month"
+        )
+    return doubts

@@ -9,6 +9,8 @@ from solarsim.ledger.hours import TariffHours
 from solarsim.ledger.lines import BillLine, bill_line
 from solarsim.scenario.tariff import Rate, Tariff
 
+DEMAND_NOTE = "demand is the highest hourly mean here; a meter of quarter hours sees higher peaks and charges more"
+
 
 def energy_lines(tariff: Tariff, hours: TariffHours, month: int, kwh: list[float]) -> list[BillLine]:
     """Charge the energy of a bill by rate and tier, and take the allowances off.
@@ -68,7 +70,7 @@ def _tier_ends(rate: Rate, hours: TariffHours, month: int, number: int, whole: b
             end = tier.up_to_kwh * days / bill_days
         else:
             end = inf
-        words = f"to {end:,.0f} kWh" if end < inf else "above"
+        words = "above" if tier.end is None else f"to {tier.end:g} kWh" + (" a day" if tier.up_to_kwh_per_day else "")
         found.append((tier.price, end, words))
     return found
 
@@ -126,7 +128,7 @@ def fixed_lines(tariff: Tariff, hours: TariffHours, month: int) -> list[BillLine
 def demand_lines(tariff: Tariff, hours: TariffHours, import_kw: NDArray[np.float64]) -> dict[int, list[BillLine]]:
     """Charge the highest mean of a step in each bill, with the ratchet.
 
-    A step is an hour, mostly; a meter that takes quarter hours never sees less, and often more.
+    A step is an hour; a meter that takes quarter hours never sees less, and often more.
 
     Parameters
     ----------
@@ -149,6 +151,6 @@ def demand_lines(tariff: Tariff, hours: TariffHours, import_kw: NDArray[np.float
             before = [peaks[(place - back) % 12] for back in range(1, (charge.ratchet_months or 0) + 1)]
             floor = (charge.ratchet_share or 0.0) * max(before, default=0.0)
             if steps[place].size and max(peak, floor) > 0.0:
-                what = charge.name if peak >= floor else f"{charge.name}, ratchet"
+                what = f"{charge.name}, {'hourly mean' if peak >= floor else 'ratchet of hourly means'}"
                 found[place + 1].append(bill_line(place + 1, "demand", what, max(peak, floor), "kW", charge.price))
     return found
