@@ -64,18 +64,18 @@ def exports(draw: st.DrawFn, tiered: bool) -> dict[str, Any]:
     month = draw(st.integers(1, 12))
     table = tuple(tuple(round(0.01 * (m + h % 7), 3) for h in range(24)) for m in range(12))
     offset = draw(st.sampled_from([("energy",), ("energy", "rider"), ("energy", "rider", "fixed", "demand")]))
-    credits: dict[str, Any] = draw(
+    rule: dict[str, Any] = draw(
         st.sampled_from(
             [{"offset": offset, "leftover": "lost"}, {**CREDITS, "offset": offset}, {**CREDITS, "remainder_share": 0.0}]
         )
     )
-    carried = {"true_up_month": month} if credits["leftover"] == "carried" else {}
+    carried = {"true_up_month": month} if rule["leftover"] == "carried" else {}
     money: list[dict[str, Any]] = [
         {"pay": "none"},
         {"pay": "flat", "price": draw(_price(0, 0.1))},
-        {"pay": "flat", "price": draw(_price(0, 0.1)), "credits": credits, **carried},
+        {"pay": "flat", "price": draw(_price(0, 0.1)), "credits": rule, **carried},
         {"pay": "by_window", "price": 0.03, "windows": ({**NIGHT, "price": 0.01}, {**PEAK, "price": 0.2})},
-        {"pay": "by_month_and_hour", "prices": table, "credits": credits, **carried},
+        {"pay": "by_month_and_hour", "prices": table, "credits": rule, **carried},
     ]
     within = draw(st.sampled_from(["rate", "month"]))
     net = {"pay": "net_metering", "net_within": within}

@@ -14,7 +14,7 @@ from solarsim.ledger.prices import prices_from
 from solarsim.scenario.site import Site
 from solarsim.scenario.tariff import Tariff
 from solarsim.scenario.timeline import timeline_from_site
-from tests.tariff_draws import CREDITS, NIGHT, PEAK, PERIODS, STEPS, WHERE, Series, exports, tariffs, years
+from tests.tariff_draws import CREDITS, NIGHT, PEAK, STEPS, WHERE, Series, exports, tariffs, years
 
 Year = tuple[Series, Series]
 
