@@ -107,6 +107,8 @@ def read_tariff(path: str | Path) -> Tariff:
     """
     path = Path(os.path.expanduser(path))
     content = {"tariff": _tables_of(path)}
+    if "tariff" in content["tariff"]:
+        raise ScenarioError(f"{path}: is a scenario; a tariff file holds the keys of its table 'tariff' alone")
     lines = _misplaced_dates(content)
     tariff = None
     try:
@@ -142,7 +144,7 @@ def _tables_of(path: Path) -> dict[str, Any]:
 
 def _in_own_file(lines: list[str]) -> list[str]:
     """Name a tariff's keys as its own file does: without the scenario's key before them."""
-    return [line.removeprefix("tariff.").removeprefix("tariff: ") for line in lines]
+    return [line[len("tariff") :].lstrip(".: ") for line in lines]
 
 
 def _read_hourly_prices(tariff: Tariff, path: Path) -> None:

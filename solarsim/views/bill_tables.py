@@ -161,9 +161,9 @@ def plans_notes(found: Plans) -> list[str]:
         f"Changing only the program: {saves(program)}, to {program.strategy!r}."
         if program is not now
         else "Changing only the program saves nothing.",
-        "Changing both saves no more."
-        if both in (now, plan, program)
-        else f"Changing both: {saves(both)}, to {both.tariff!r} with {both.strategy!r}.",
+        f"Changing both: {saves(both)}, to {both.tariff!r} with {both.strategy!r}."
+        if both.tariff != now.tariff and both.strategy != now.strategy
+        else "Changing both saves no more.",
         f"* Cheapest: {both.tariff!r} with {both.strategy!r}, {costs(both)}.",
     ]
     reasons = dict.fromkeys(f"{each.strategy!r} {each.why_none}" for each in found.pairs if each.why_none)
