@@ -128,7 +128,7 @@ def fixed_lines(tariff: Tariff, hours: TariffHours, month: int) -> list[BillLine
 def demand_lines(tariff: Tariff, hours: TariffHours, import_kw: NDArray[np.float64]) -> dict[int, list[BillLine]]:
     """Charge the highest mean of a step in each bill, with the ratchet.
 
-    A step is an hour; a meter that takes quarter hours never sees less, and often more.
+    A meter that takes quarter hours never sees less than one that takes hours, and often more.
 
     Parameters
     ----------
@@ -144,6 +144,8 @@ def demand_lines(tariff: Tariff, hours: TariffHours, import_kw: NDArray[np.float
     dict of int to list of BillLine
         For each bill, 1 to 12.
     """
+    minutes = round(60 * hours.timeline.step_h)
+    mean = "hourly mean" if minutes == 60 else f"mean of {minutes} minutes"
     found: dict[int, list[BillLine]] = {month: [] for month in range(1, 13)}
     for charge, steps in zip(tariff.demand, hours.demand, strict=True):
         peaks = [float(import_kw[chosen].max()) if chosen.size else 0.0 for chosen in steps]
@@ -151,6 +153,6 @@ def demand_lines(tariff: Tariff, hours: TariffHours, import_kw: NDArray[np.float
             before = [peaks[(place - back) % 12] for back in range(1, (charge.ratchet_months or 0) + 1)]
             floor = (charge.ratchet_share or 0.0) * max(before, default=0.0)
             if steps[place].size and max(peak, floor) > 0.0:
-                what = f"{charge.name}, {'hourly mean' if peak >= floor else 'ratchet of hourly means'}"
+                what = f"{charge.name}, {mean if peak >= floor else f'ratchet of {mean}'}"
                 found[place + 1].append(bill_line(place + 1, "demand", what, max(peak, floor), "kW", charge.price))
     return found

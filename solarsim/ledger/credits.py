@@ -72,7 +72,6 @@ def net_meter(
         if month == pay.true_up_month and kept.sum() > 0.0:
             price = 0.0 - (pay.remainder_price or 0.0)
             lines.append(bill_line(month, "credit", "true-up of kept kWh", float(kept.sum()), "kWh", price))
-            kept[:] = 0.0
         found[month] = lines
     return billed, found
 

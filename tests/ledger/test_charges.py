@@ -10,7 +10,9 @@ import pytest
 from solarsim.ledger.bill import Bill, bill_doubts, bill_for
 from solarsim.ledger.lines import BillLine
 from solarsim.ledger.prices import prices_from
+from solarsim.scenario.site import Site
 from solarsim.scenario.tariff import Tariff
+from solarsim.scenario.timeline import timeline_from_site
 from tests.builders import timeline
 
 pytestmark = pytest.mark.by_hand
@@ -120,6 +122,14 @@ def test_allowance_is_a_credit_on_the_first_kilowatt_hours_of_its_months() -> No
     assert shown(steady(monthly, 10.0), 7)[1:] == [("baseline", 100.0, Decimal("-3.00"))]
 
 
+def test_allowance_of_a_season_counts_its_days_of_the_bill() -> None:
+    """The bill of July is read on day 10: 20 days of June, 10 of July; 3 kWh a day in 30 days, 5 allowed."""
+    rule = {"name": "baseline", "kwh_per_day": 5.0, "credit_price": 0.03, "months": (7, 8)}
+    bill = steady(tariff(allowances=(rule,), reading_day=10), 3.0)
+    # 10 of 30 days: 30 of the 90 kWh, less than 10 x 5.
+    assert shown(bill, 7)[1:] == [("baseline", 30.0, Decimal("-0.90"))]
+
+
 def demand_of(kw: object, **charge: object) -> list[BillLine]:
     plan = tariff(demand=({"name": "d", "price": 10.0, **charge},))
     series = np.broadcast_to(np.asarray(kw, np.float64), (8760,)).copy()
@@ -143,7 +153,20 @@ def test_ratchet_remembers_the_bills_before_round_the_year() -> None:
     lines = demand_of(kw, ratchet_share=0.5, ratchet_months=3)
     # November 8; December to February at least 0.5 x 8 = 4; all others 2.
     assert [line.quantity for line in lines] == [4, 4, 2, 2, 2, 2, 2, 2, 2, 2, 8, 4]
-    assert [line.month for line in lines if line.what == "d, ratchet of hourly means"] == [1, 2, 12]
+    assert [line.month for line in lines if line.what == "d, ratchet of hourly mean"] == [1, 2, 12]
+
+
+def test_ratchet_charges_only_bills_that_have_hours_of_the_charge() -> None:
+    summer = {"windows": ({"months": (7, 8)},), "ratchet_share": 0.9, "ratchet_months": 11}
+    assert [line.month for line in demand_of(np.ones(8760), **summer)] == [7, 8]
+
+
+def test_quarter_hours_are_called_so() -> None:
+    site = Site(name="here", time_zone="America/Phoenix", calendar_year=2026, albedo=0.2)
+    quarters, plan = timeline_from_site(site, 0.25), tariff(demand=({"name": "d", "price": 10.0},))
+    one = np.ones(len(quarters))
+    lines = bill_for(one, 0 * one, plan, prices_from(plan, quarters), quarters).lines
+    assert lines[-1].what == "d, mean of 15 minutes"
 
 
 def test_minimum_lifts_the_charges_before_percentages() -> None:

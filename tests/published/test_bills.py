@@ -128,3 +128,17 @@ def test_a_sunday_s_holiday_frees_the_monday() -> None:
     """4 July 2027 is a Sunday."""
     rule = Holidays(country="US", observed=True, sundays_only=True, names=("Independence Day",))
     assert [str(day) for day in holidays_in(rule, 2027)] == ["2027-07-04", "2027-07-05"]
+
+
+def test_monthly_netting_with_carry_over_inside_twelve_months() -> None:
+    """Hawaii Rev. Stat. 269-105: surplus kWh of a month are credited to the next; what is left after twelve is not paid."""
+    export = {"pay": "net_metering", "net_within": "month", "surplus": "carried_as_kwh", "true_up_month": 12}
+    tariff = STANDARD.model_validate({**STANDARD.model_dump(), "export": {**export, "remainder_price": 0.0}})
+    where = timeline("Pacific/Honolulu", 2026)
+    monthly_kwh = np.array([100.0, -250, 200, 100, 100, 100, 100, 100, 100, 100, 100, -80])
+    kw = (monthly_kwh / np.bincount(where.month - 1))[where.month - 1]
+    bill = bill_for(np.maximum(kw, 0), np.maximum(-kw, 0), tariff, prices_from(tariff, where), where)
+    billed = {line.month: line.quantity for line in bill.lines if line.kind == "energy"}
+    # February's 250 cover March's 200 and 50 of April's 100; December's 80 are given up.
+    assert billed == pytest.approx({1: 100, 4: 50, **dict.fromkeys(range(5, 12), 100)})
+    assert bill.month_total(12) == Decimal("14.00")
