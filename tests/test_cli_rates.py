@@ -53,7 +53,7 @@ def test_plans_of_another_currency_are_left_out_and_told(tmp_path: Path) -> None
 
 def test_wrong_words_are_refused(tmp_path: Path) -> None:
     write_home(tmp_path / "home.toml")
-    assert_refused(tmp_path, "bill home.toml --month 13", "--month", "'13'", "1 to 12")
+    assert_refused(tmp_path, "bill home.toml --month 13", "--month", "'13'", "1 to 12, or year")
     assert_refused(tmp_path, "bill home.toml --strategy home_first", "did you mean 'home first'?")
     assert_refused(tmp_path, "plans home.toml --tariff none.toml", "none.toml: cannot be read")
     assert_refused(tmp_path, "plans home.toml --tariff home.toml", "home.toml: is a scenario; a tariff file")

@@ -20,7 +20,12 @@ from solarsim.cli.terminal import (
 
 
 def _month_or_year(text: str) -> int | None:
-    return None if text == "year" else month_number(text)
+    if text == "year":
+        return None
+    try:
+        return month_number(text)
+    except typer.BadParameter as error:
+        raise typer.BadParameter(f"{error.message}, or year") from None
 
 
 def bill(

@@ -151,7 +151,8 @@ def money_credits(
     minimum : Decimal
         What the charges come to at least [currency].
     earned, account : Decimal
-        Earned in this bill, whose lines stand in it already, and kept from earlier ones [currency].
+        Earned in this bill, whose lines stand in it already, and kept from earlier ones [currency];
+        what exports cost at negative prices is paid in this bill and takes nothing from the account.
 
     Returns
     -------
@@ -160,6 +161,7 @@ def money_credits(
     """
     payable = sum((charges.get(kind, NOTHING) for kind in rule.offset), NOTHING)
     above_minimum = sum(charges.values(), NOTHING) - minimum
+    earned = max(NOTHING, earned)
     pool = account + earned
     used = max(NOTHING, min(pool, payable, above_minimum))
     lines = []

@@ -7,8 +7,9 @@ import numpy as np
 import pytest
 
 from solarsim.ledger.bill import Bill, bill_for
+from solarsim.ledger.credits import money_credits
 from solarsim.ledger.prices import prices_from
-from solarsim.scenario.tariff import Tariff
+from solarsim.scenario.tariff import Credits, Tariff
 from tests.builders import timeline
 
 pytestmark = pytest.mark.by_hand
@@ -155,6 +156,17 @@ def test_export_pay_without_credits_stands_aside_of_the_minimum() -> None:
     bill = billed(FLAT, {4: (10.0, 0.0)}, {4: (100.0, 0.0)}, minimum={"per_month": 12.0})
     # Charges 7.00 up to 12.00, less 5.00 paid for energy sold.
     assert bill.month_total(4) == Decimal("7.00")
+
+
+def test_exports_that_cost_are_paid_and_never_taken_from_the_credits() -> None:
+    """Prices below zero, as wholesale markets know them: the account neither pays them nor goes below nothing."""
+    rule = Credits(offset=("energy",), leftover="carried", remainder_share=1.0)
+    lines, account = money_credits(
+        4, "USD", rule, False, {"energy": Decimal("10.00")}, Decimal(0), Decimal("-3.00"), Decimal("4.00")
+    )
+    assert [(line.what, line.amount) for line in lines] == [("kept credit used", Decimal("-4.00"))]
+    assert account == 0
+    assert money_credits(4, "USD", rule, False, {}, Decimal(0), Decimal("-3.00"), Decimal(0)) == ([], 0)
 
 
 def test_riders_are_on_all_that_is_bought_netted_or_not() -> None:

@@ -131,7 +131,7 @@ def test_a_sunday_s_holiday_frees_the_monday() -> None:
 
 
 def test_monthly_netting_with_carry_over_inside_twelve_months() -> None:
-    """Hawaii Rev. Stat. 269-105: surplus kWh of a month are credited to the next; what is left after twelve is not paid."""
+    """Hawaii Rev. Stat. 269-105: surplus kWh are credited to the next month; after twelve what is left is given up."""
     export = {"pay": "net_metering", "net_within": "month", "surplus": "carried_as_kwh", "true_up_month": 12}
     tariff = STANDARD.model_validate({**STANDARD.model_dump(), "export": {**export, "remainder_price": 0.0}})
     where = timeline("Pacific/Honolulu", 2026)
