@@ -17,9 +17,11 @@ if TYPE_CHECKING:
     from solarsim.run import Home, Run, home_from, simulate, without_system
     from solarsim.scenario.errors import InputError, SolarsimError
     from solarsim.scenario.model import Scenario
-    from solarsim.scenario.read import demo_scenario_path, read_scenario
+    from solarsim.scenario.read import demo_scenario_path, read_scenario, read_tariff
+    from solarsim.scenario.tariff import Tariff
     from solarsim.studies.best import Best, best_possible
     from solarsim.studies.compare import Comparison, compare
+    from solarsim.studies.plans import Plans, plans
     from solarsim.studies.savings import Savings, savings
 
 __all__ = [
@@ -37,6 +39,10 @@ __all__ = [
     "Best",
     "savings",
     "Savings",
+    "read_tariff",
+    "Tariff",
+    "plans",
+    "Plans",
     "Bill",
     "BillLine",
     "SolarsimError",
@@ -45,13 +51,15 @@ __all__ = [
 
 # Loaded when first asked for: pvlib, pandas and numba take longer to import than most commands to run.
 _HOMES = {
-    "solarsim.scenario.read": ("read_scenario", "demo_scenario_path"),
+    "solarsim.scenario.read": ("read_scenario", "demo_scenario_path", "read_tariff"),
+    "solarsim.scenario.tariff": ("Tariff",),
     "solarsim.scenario.model": ("Scenario",),
     "solarsim.scenario.errors": ("SolarsimError", "InputError"),
     "solarsim.run": ("home_from", "Home", "simulate", "without_system", "Run"),
     "solarsim.studies.compare": ("compare", "Comparison"),
     "solarsim.studies.best": ("best_possible", "Best"),
     "solarsim.studies.savings": ("savings", "Savings"),
+    "solarsim.studies.plans": ("plans", "Plans"),
     "solarsim.ledger.bill": ("Bill", "BillLine"),
 }
 

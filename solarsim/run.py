@@ -13,7 +13,8 @@ from solarsim.dispatch.plan import plan_from
 from solarsim.engine.hour import Limits
 from solarsim.engine.limits import limits_from
 from solarsim.engine.year import run_year
-from solarsim.ledger.books import Ledger, ledger_from
+from solarsim.ledger.bill import bill_doubts
+from solarsim.ledger.books import Ledger, charging_conflict, ledger_from
 from solarsim.ledger.flows import Flows, flows_from_year, flows_without_system
 from solarsim.ledger.prices import Prices, prices_from
 from solarsim.load.household import household_load
@@ -60,10 +61,11 @@ class Home:
     plans: dict[str, Plan]
 
     def notes(self, *runs: "Run") -> list[str]:
-        """Say what was repaired in the weather file or is doubtful about it, and which runs did not close."""
+        """Say what is doubtful about weather, load and bill, and which runs did not close."""
         return [
             *self.weather.notes,
             *self.load_notes,
+            *bill_doubts(self.scenario.tariff),
             *(
                 f"{run.strategy!r}: the year ends {run.year_gap_kwh:+.2f} kWh off its start"
                 for run in runs
@@ -128,6 +130,9 @@ def home_from(scenario: Scenario) -> Home:
         strategy.name: _tried(problems, partial(plan_from, strategy, scenario.grid, timeline))
         for strategy in scenario.strategies
     }
+    for name, plan in plans.items():
+        if plan is not None and (conflict := charging_conflict(scenario.tariff, plan)):
+            problems.append(f"strategy {name!r} {conflict}")
     if prices is None or limits is None or problems:
         raise ScenarioError(*map(scenario.problem, problems))
     weather = weather_for(scenario, timeline)

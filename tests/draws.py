@@ -107,8 +107,8 @@ class Stretch:
         whole, self.scenario = home.timeline, drawn
         self.timeline: Timeline = _cut(whole, piece)
         self.pv_kw, self.load_kw = sun * home.production.dc_kw[piece], home.load_kw[piece].copy()
-        prices = prices_from(drawn.tariff, whole)
-        self.prices = Prices(prices.rate[piece], prices.import_price[piece], prices.export_price[piece])
+        prices_from(drawn.tariff, whole)  # windows that overlap anywhere in the year are drawn again
+        self.prices: Prices = prices_from(drawn.tariff, self.timeline)
         self.limits: Limits = limits_from(drawn.inverter, drawn.battery, whole.step_h)
         whole_plan = plan_from(drawn.strategies[0], drawn.grid, whole)
         self.plan: Plan = Plan._make(np.ascontiguousarray(each[piece]) for each in whole_plan)

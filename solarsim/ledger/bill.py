@@ -1,69 +1,20 @@
 """The bill: import and export of every step and a tariff in, lines that add up to the cent out."""
 
-from dataclasses import dataclass
-from decimal import ROUND_HALF_UP, Decimal
+from collections.abc import Iterable
+from decimal import Decimal
 
 import numpy as np
 from numpy.typing import NDArray
 
+from solarsim.ledger.charges import DEMAND_NOTE, demand_lines, energy_lines, fixed_lines, rider_lines
+from solarsim.ledger.credits import export_lines, money_credits, months_from_true_up, net_meter
+from solarsim.ledger.hours import TariffHours
+from solarsim.ledger.lines import NOTHING, Bill, BillLine, bill_line, to_the_cent
 from solarsim.ledger.prices import Prices
-from solarsim.scenario.tariff import Tariff
+from solarsim.scenario.tariff import Kind, Tariff
 from solarsim.scenario.timeline import Timeline
 
-_CENT = Decimal("0.01")
-
-
-@dataclass(frozen=True)
-class BillLine:
-    """One line of a bill.
-
-    Attributes
-    ----------
-    month : int
-        1 to 12.
-    what : str
-        The rate's name, ``export`` or ``fixed charge``.
-    quantity : float
-        [``unit``].
-    unit : str
-        ``kWh`` or ``month``.
-    rate : float
-        [currency/``unit``]; negative where it is earned.
-    amount : decimal.Decimal
-        Quantity x rate, rounded half up to the cent [currency]; negative where it is earned.
-    """
-
-    month: int
-    what: str
-    quantity: float
-    unit: str
-    rate: float
-    amount: Decimal
-
-
-@dataclass(frozen=True)
-class Bill:
-    """A year of monthly bills.
-
-    Attributes
-    ----------
-    currency : str
-        ISO 4217 code.
-    lines : tuple of BillLine
-        In the order of months.
-    """
-
-    currency: str
-    lines: tuple[BillLine, ...]
-
-    def month_total(self, month: int) -> Decimal:
-        """Add up the lines of a month (1 to 12) [currency]."""
-        return sum((line.amount for line in self.lines if line.month == month), Decimal("0.00"))
-
-    @property
-    def total(self) -> Decimal:
-        """Add up the lines of the year [currency]."""
-        return sum((line.amount for line in self.lines), Decimal("0.00"))
+__all__ = ["Bill", "BillLine", "bill_doubts", "bill_for", "energy_cost", "to_the_cent"]
 
 
 def bill_for(
@@ -74,52 +25,113 @@ def bill_for(
     Parameters
     ----------
     import_kw, export_kw : arrays of float
-        Of the whole home, mean of each step [kW].
+        Of the whole home, mean of each step [kW]; with feed-in pay all demand, and all production.
     tariff : Tariff
-        Rates, fixed charge, export pay.
+        The rate plan.
     prices : Prices
         The tariff on the timeline.
     timeline : Timeline
-        Months are those of the wall clock, as on bills.
+        Its steps.
 
     Returns
     -------
     Bill
-        A line for the fixed charge, each rate and each export price of every month; lines without
-        energy are left out.
+        Twelve bills from true-up to true-up. Each in the order: fixed charges, energy, riders,
+        demand, exports, credits, minimum, percentages; lines without a quantity are left out.
     """
-    rates = len(tariff.rates)
-    slot = (timeline.month - 1) * rates + prices.rate
-    import_kwh = np.bincount(slot, import_kw, minlength=12 * rates).reshape(12, rates) * timeline.step_h
-    export_kwh = np.bincount(slot, export_kw, minlength=12 * rates).reshape(12, rates) * timeline.step_h
-    export_price = np.zeros(rates)
-    export_price[prices.rate] = prices.export_price
+    hours, rates, step_h = prices.hours, len(tariff.rates), timeline.step_h
 
-    lines: list[BillLine] = []
-    for month in range(1, 13):
-        if tariff.fixed_per_month:
-            lines.append(_line(month, "fixed charge", 1.0, "month", tariff.fixed_per_month))
-        for each, kwh in zip(tariff.rates, import_kwh[month - 1].tolist(), strict=True):
-            if kwh > 0.0:
-                lines.append(_line(month, each.name, kwh, "kWh", each.import_price))
-        sold = export_kwh[month - 1]
-        for price in sorted(set(export_price[sold > 0.0].tolist())):
-            kwh = float(sold[export_price == price].sum())
-            lines.append(_line(month, "export", kwh, "kWh", 0.0 - price))
-    return Bill(currency=tariff.currency, lines=tuple(lines))
+    def by_bill(kw: NDArray[np.float64]) -> NDArray[np.float64]:
+        return np.asarray(np.bincount(hours.rate_slot, kw, 12 * rates).reshape(12, rates) * step_h, np.float64)
+
+    bought, sold = by_bill(import_kw), by_bill(export_kw)
+    netted: dict[int, list[BillLine]] = {}
+    billed = bought
+    if tariff.export.pay == "net_metering":
+        billed, netted = net_meter(tariff, bought, sold)
+    paid = netted or _paid_exports(tariff, prices, export_kw, sold, step_h)
+    riders = _rider_kwh(hours, import_kw, bought, step_h)
+    demand = demand_lines(tariff, hours, import_kw)
+
+    account, bills = NOTHING, {}
+    for month in months_from_true_up(tariff.export):
+        lines = fixed_lines(tariff, hours, month)
+        lines += energy_lines(tariff, hours, month, billed[month - 1].tolist())
+        lines += rider_lines(tariff, month, [each[month - 1] for each in riders])
+        lines += demand[month]
+        charges = _sums(lines)
+        lines += paid[month]
+        least = _minimum(tariff, hours, month)
+        if tariff.export.credits is not None:
+            earned = -_sums(paid[month]).get("export", NOTHING)
+            settled, account = money_credits(
+                month,
+                tariff.currency,
+                tariff.export.credits,
+                month == tariff.export.true_up_month,
+                charges,
+                least,
+                earned,
+                account,
+            )
+            lines += settled
+        short = least - sum(charges.values(), NOTHING)
+        if short > 0:
+            lines.append(bill_line(month, "minimum", "up to the minimum bill", 1.0, "month", float(short)))
+        for adder in tariff.adders:
+            sums = _sums(lines)
+            base = sum((sums.get(kind, NOTHING) for kind in adder.on), NOTHING)
+            if base > 0:
+                lines.append(bill_line(month, "tax", adder.name, float(base), tariff.currency, adder.share))
+        bills[month] = lines
+    return Bill(tariff.currency, tuple(line for month in range(1, 13) for line in bills[month]))
 
 
-def to_the_cent(amount: float) -> Decimal:
-    """Round half up, as tariffs do; a ninth decimal off is the computer's and not the customer's."""
-    return Decimal(repr(round(amount, 9))).quantize(_CENT, ROUND_HALF_UP) + 0
+def _sums(lines: Iterable[BillLine]) -> dict[Kind, Decimal]:
+    sums: dict[Kind, Decimal] = {}
+    for line in lines:
+        sums[line.kind] = sums.get(line.kind, NOTHING) + line.amount
+    return sums
 
 
-def _line(month: int, what: str, quantity: float, unit: str, rate: float) -> BillLine:
-    return BillLine(month, what, quantity, unit, rate, to_the_cent(quantity * rate))
+def _minimum(tariff: Tariff, hours: TariffHours, month: int) -> Decimal:
+    if tariff.minimum is None:
+        return NOTHING
+    if tariff.minimum.per_day is not None:
+        return to_the_cent(tariff.minimum.per_day * float(hours.bill_days[month - 1]))
+    return to_the_cent(tariff.minimum.per_month or 0.0)
+
+
+def _rider_kwh(
+    hours: TariffHours, import_kw: NDArray[np.float64], bought: NDArray[np.float64], step_h: float
+) -> list[list[float]]:
+    whole = bought.sum(axis=1).tolist()
+    return [
+        whole if inside is None else (np.bincount(hours.bill, import_kw * inside, minlength=12) * step_h).tolist()
+        for inside in hours.riders
+    ]
+
+
+def _paid_exports(
+    tariff: Tariff, prices: Prices, export_kw: NDArray[np.float64], sold: NDArray[np.float64], step_h: float
+) -> dict[int, list[BillLine]]:
+    hours, pay = prices.hours, tariff.export
+    earned: list[float] | list[None] = [None] * 12
+    by_price = np.zeros(sold.shape[1])
+    if pay.pay in ("by_month_and_hour", "hourly_file"):
+        earned = (np.bincount(hours.bill, export_kw * prices.export_price, minlength=12) * step_h).tolist()
+    elif pay.windows is not None:
+        count = len(pay.windows) + 1
+        slot = hours.bill * count + hours.export_window
+        sold = np.asarray(np.bincount(slot, export_kw, 12 * count).reshape(12, count) * step_h, np.float64)
+        by_price = np.array([*(window.price for window in pay.windows), pay.price or 0.0])
+    else:
+        by_price[prices.rate] = prices.export_price
+    return {month: export_lines(month, sold[month - 1], by_price, earned[month - 1]) for month in range(1, 13)}
 
 
 def energy_cost(import_kw: NDArray[np.float64], export_kw: NDArray[np.float64], prices: Prices, step_h: float) -> float:
-    """Add up import less export at the price of each step, not rounded.
+    """Add up import less export at the listed price of each step, not rounded.
 
     Parameters
     ----------
@@ -133,6 +145,30 @@ def energy_cost(import_kw: NDArray[np.float64], export_kw: NDArray[np.float64], 
     Returns
     -------
     float
-        [currency].
+        [currency]; the bill's energy for a plan that is a sum of hours (``Tariff.beyond_hours``).
     """
     return float(np.dot(import_kw, prices.import_price) - np.dot(export_kw, prices.export_price)) * step_h
+
+
+def bill_doubts(tariff: Tariff) -> list[str]:
+    """Say what a reader of a tariff's bills must know.
+
+    Parameters
+    ----------
+    tariff : Tariff
+        The rate plan.
+
+    Returns
+    -------
+    list of str
+        Where demand is understated, and where the months of bills are not those of the calendar.
+    """
+    doubts = []
+    if tariff.demand:
+        doubts.append(f"tariff {tariff.name!r}: {DEMAND_NOTE}")
+    if tariff.reading_day is not None:
+        doubts.append(
+            f"tariff {tariff.name!r}: the bill of a month ends when the meter is read on its day {tariff.reading_day},"
+            " and January's begins in December of the same year; energy is by calendar month"
+        )
+    return doubts

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from solarsim.dispatch.orders import Plan
 from solarsim.ledger.bill import Bill, bill_for
 from solarsim.ledger.flows import Flows, worst_residual_kw
 from solarsim.ledger.prices import Prices
@@ -106,8 +107,58 @@ def ledger_from(flows: Flows, tariff: Tariff, prices: Prices) -> Ledger:
         equivalent_full_cycles=drawn / flows.capacity_kwh if flows.capacity_kwh > 0.0 else 0.0,
         peak_import_kw=float(flows["import_kw"].max()),
         worst_residual_kw=worst_residual_kw(flows),
-        bill=bill_for(flows["import_kw"], flows["export_kw"], tariff, prices, flows.timeline),
+        bill=bill_of(flows, tariff, prices),
     )
+
+
+def bill_of(flows: Flows, tariff: Tariff, prices: Prices) -> Bill:
+    """Read the meters of a year as a tariff does, and bill it.
+
+    Feed-in pay needs two meters: one counts all that the inverter puts out on its AC side, which is
+    sold; the other all that the home and the charger take, which is bought. Both stand on the grid's
+    side of the inverter, so what a battery returns is sold as production (see ``charging_conflict``).
+
+    Parameters
+    ----------
+    flows : Flows
+        Every step.
+    tariff, prices
+        The rate plan, and on the timeline.
+
+    Returns
+    -------
+    Bill
+        The year's lines.
+    """
+    bought, sold = flows["import_kw"], flows["export_kw"]
+    if tariff.export.pay == "feed_in":
+        behind = flows["pv_to_load_kw"] + flows["battery_to_load_kw"]
+        bought, sold = bought + behind, sold + behind
+    return bill_for(bought, sold, tariff, prices, flows.timeline)
+
+
+def charging_conflict(tariff: Tariff, plan: Plan) -> str:
+    """Say why a tariff does not go with a plan; empty where it does.
+
+    Parameters
+    ----------
+    tariff : Tariff
+        Feed-in pay goes with no battery that is charged from the grid: the production meter would
+        count bought energy as the sun's.
+    plan : Plan
+        What a strategy asks for.
+
+    Returns
+    -------
+    str
+        A clause without subject.
+    """
+    if tariff.export.pay == "feed_in" and plan.charge_to.max() > 0.0:
+        return (
+            f"charges the battery from the grid, and under tariff {tariff.name!r} (feed_in) the production meter"
+            " would count that as solar energy"
+        )
+    return ""
 
 
 def _shares(flows: Flows) -> tuple[float, float]:

@@ -1,14 +1,18 @@
-"""The tariff on the timeline: rates and windows in, the price of every step out."""
+"""The tariff on the timeline: rates and windows in, the listed price of every step out.
+
+Listed, because what a kilowatt-hour costs at the margin may depend on all others of its bill: the
+import price of a tiered rate is its first tier's, riders are in it, percentages are not; exports
+that offset kWh are listed at their rate's price, without riders.
+"""
 
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from solarsim.scenario.errors import ScenarioError
+from solarsim.ledger.hours import TariffHours, hours_from
 from solarsim.scenario.tariff import Tariff
-from solarsim.scenario.timeline import Timeline
-from solarsim.scenario.windows import steps_in_window
+from solarsim.scenario.timeline import DAY_KINDS, Timeline
 
 
 @dataclass(frozen=True, eq=False)
@@ -17,19 +21,39 @@ class Prices:
 
     Attributes
     ----------
-    rate : array of int
-        Index into the tariff's rates.
+    hours : TariffHours
+        Which rate, bill and charges each step belongs to.
     import_price, export_price : arrays of float
         [currency/kWh].
     """
 
-    rate: NDArray[np.int64]
+    hours: TariffHours
     import_price: NDArray[np.float64]
     export_price: NDArray[np.float64]
 
+    @property
+    def rate(self) -> NDArray[np.int64]:
+        """Index into the tariff's rates, one entry for each step."""
+        return self.hours.rate
+
+    def repriced(self, tariff: Tariff) -> "Prices":
+        """Give the prices of a tariff that has the same windows, without laying them out again.
+
+        Parameters
+        ----------
+        tariff : Tariff
+            As ``Tariff.grown`` gives it.
+
+        Returns
+        -------
+        Prices
+            On the same hours.
+        """
+        return _priced(tariff, self.hours)
+
 
 def prices_from(tariff: Tariff, timeline: Timeline) -> Prices:
-    """Find the one rate that holds in each step.
+    """Find the one rate that holds in each step, and what energy costs and earns there.
 
     Parameters
     ----------
@@ -46,38 +70,31 @@ def prices_from(tariff: Tariff, timeline: Timeline) -> Prices:
     Raises
     ------
     ScenarioError
-        Two rates hold in one hour, or none does.
+        See ``hours_from``.
     """
-    rate = np.full(len(timeline), -1)
-    for number, each in enumerate(tariff.rates):
-        for window in each.windows:
-            inside = steps_in_window(window, timeline)
-            both = np.flatnonzero(inside & (rate >= 0) & (rate != number))
-            if both.size:
-                raise ScenarioError(
-                    f"tariff {tariff.name!r}: rates {tariff.rates[rate[both[0]]].name!r} and {each.name!r} overlap"
-                    f" in {both.size} hours, first at {_when(timeline, int(both[0]))}"
-                )
-            rate[inside] = number
-    others = [number for number, each in enumerate(tariff.rates) if not each.windows]
-    bare = np.flatnonzero(rate < 0)
-    if bare.size and not others:
-        raise ScenarioError(
-            f"tariff {tariff.name!r}: no rate holds in {bare.size} hours, first at {_when(timeline, int(bare[0]))};"
-            " leave the windows of one rate out to make it hold in all other hours"
-        )
-    if bare.size:
-        rate[bare] = others[0]
-
-    import_price = np.array([each.import_price for each in tariff.rates])
-    export_price = {
-        "none": np.zeros(import_price.size),
-        "flat": np.full(import_price.size, tariff.export.price or 0.0),
-        "by_rate": np.array([each.export_price or 0.0 for each in tariff.rates]),
-        "same_as_import": import_price,
-    }[tariff.export.pay]
-    return Prices(rate=rate, import_price=import_price[rate], export_price=export_price[rate])
+    return _priced(tariff, hours_from(tariff, timeline))
 
 
-def _when(timeline: Timeline, place: int) -> str:
-    return str(timeline.wall[place].astype("datetime64[m]")).replace("T", " ")
+def _priced(tariff: Tariff, hours: TariffHours) -> Prices:
+    energy_price = np.array([each.listed_price for each in tariff.rates])[hours.rate]
+    import_price = energy_price
+    for rider, inside in zip(tariff.riders, hours.riders, strict=True):
+        import_price = import_price + (rider.price if inside is None else rider.price * inside)
+    return Prices(hours, import_price, _export_price(tariff, hours, energy_price))
+
+
+def _export_price(tariff: Tariff, hours: TariffHours, energy_price: NDArray[np.float64]) -> NDArray[np.float64]:
+    pay, where = tariff.export, hours.timeline
+    if pay.pay in ("same_as_import", "net_metering"):
+        return energy_price
+    if pay.pay == "by_rate":
+        return np.array([each.export_price or 0.0 for each in tariff.rates])[hours.rate]
+    if pay.pay == "by_window":
+        return np.array([*(window.price for window in pay.windows or ()), pay.price or 0.0])[hours.export_window]
+    if pay.prices is not None:
+        free = where.day_kind != DAY_KINDS.index("weekday")
+        tables = np.array([pay.prices, pay.weekend_prices or pay.prices])
+        return np.asarray(tables[free.astype(np.int64), where.month - 1, where.minute_of_day // 60], np.float64)
+    if pay.pay == "hourly_file":
+        return np.repeat(np.array(pay.hourly), round(1.0 / where.step_h))
+    return np.full(len(where), pay.price or 0.0)

@@ -38,8 +38,13 @@ HOURLY: dict[str, Entry] = {
     "battery_kwh": Entry("stored energy at the END of the step", "kWh"),
     "soc": Entry("state of charge at the END of the step, 0-1", "1"),
     "soc_floor": Entry("state of charge below which nothing discharges in this step, 0-1", "1"),
-    "import_price": Entry("price of energy from the grid", "currency/kWh"),
-    "export_price": Entry("pay for energy to the grid", "currency/kWh"),
+    "import_price": Entry(
+        "listed price of energy from the grid: rate (of tiers the first) and riders, without percentages",
+        "currency/kWh",
+    ),
+    "export_price": Entry(
+        "listed pay for energy to the grid; under net metering the rate that it offsets", "currency/kWh"
+    ),
 }
 
 #: Sums of the hourly columns over a month or the year.
@@ -94,5 +99,53 @@ LOAD: dict[str, Entry] = {
     "filled_hours": Entry("hours of the simulated year that hold the median of like hours", "h"),
     "filled_kwh": Entry("load of these", "kWh"),
     "estimated_share": Entry("share of the hours read that the utility estimated", "1"),
+    "meter": Entry("what was read from a meter's file; null where there is none", "record"),
+    "holes": Entry("hours without a usable reading", "list"),
+    "impossible": Entry("hours in which import - export + production is below 0", "list"),
+    "warnings": Entry("what makes the readings doubtful", "list"),
     "start": Entry("when a hole begins, by the wall clock", "date and time"),
+}
+
+#: One line of a bill.
+BILL_LINE: dict[str, Entry] = {
+    "month": Entry("1 to 12; of a bill: the calendar month, or that in which the meter is read", "1"),
+    "kind": Entry(
+        "energy, rider, fixed, demand, export (what it earns or offsets), credit (kept, used, settled), minimum, tax",
+        "text",
+    ),
+    "what": Entry("the tariff's own name for it, or what it is", "text"),
+    "quantity": Entry("how much of it", "as unit says"),
+    "unit": Entry("kWh, kW, month, day, or the currency for a share of an amount", "text"),
+    "rate": Entry("price of one unit; negative where it is earned", "currency/unit"),
+    "amount": Entry("quantity x rate (of a part: x unit_price) to the cent, half up", "currency"),
+}
+
+#: What else stands in JSON documents.
+DOCUMENT: dict[str, Entry] = {
+    "scenario": Entry("name of the scenario", "text"),
+    "currency": Entry("ISO 4217 code of all money in the document", "text"),
+    "tariff": Entry("name of a rate plan", "text"),
+    "strategy": Entry("name of a strategy; of flows, its year", "text or record"),
+    "name": Entry("name of what the record is about", "text"),
+    "notes": Entry("what a person should know of the result", "list"),
+    "baseline": Entry("the home without any system", "record"),
+    "solar_only": Entry("the same arrays and inverter without the battery; null where there is none", "record"),
+    "strategies": Entry("one for each strategy, in the scenario's order", "list"),
+    "months": Entry("one for each month, January to December", "list"),
+    "bill": Entry("sum of a month's bill lines", "currency"),
+    "best": Entry("the best possible year with perfect foresight", "record"),
+    "energy_cost": Entry("least possible cost of energy; null where there is no bound", "currency"),
+    "why_none": Entry("why there is no bound, or no bill of a pair; empty where there is one", "text"),
+    "parts": Entry("the parts list", "list"),
+    "unit_price": Entry("price of one piece of a part", "currency"),
+    "system_cost": Entry("sum of the parts list", "currency"),
+    "simple_payback_years": Entry("system_cost / annual_savings; null where it never pays back", "years"),
+    "bills": Entry("the home without any system, and with it", "list"),
+    "lines": Entry("the lines of a bill", "list"),
+    "total": Entry("sum of the lines", "currency"),
+    "plans": Entry("one for each rate plan, the scenario's own first", "list"),
+    "present": Entry("the scenario's own plan with the strategy in use; savings are counted from here", "record"),
+    "only_tariff": Entry("the cheapest plan with the strategy in use", "record"),
+    "only_strategy": Entry("the cheapest strategy under the scenario's own plan", "record"),
+    "cheapest": Entry("the cheapest pair of plan and strategy", "record"),
 }

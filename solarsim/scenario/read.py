@@ -1,37 +1,23 @@
-"""Reading a scenario: a TOML file in, a frozen ``Scenario`` or one line for each problem out."""
+"""Reading a scenario or a tariff: a TOML file in, a frozen model or one line for each problem out."""
 
 import json
 import os
 import tomllib
-from collections.abc import Iterator, Mapping, Sequence
-from datetime import date, time
+from collections.abc import Iterator, Mapping
+from datetime import date
 from pathlib import Path
-from typing import Any, get_args
+from typing import Any
 
-from pydantic import BaseModel, TypeAdapter, ValidationError
-from pydantic_core import ErrorDetails
+from pydantic import TypeAdapter, ValidationError
 
-from solarsim.scenario.errors import ScenarioError, file_bytes, nearest, nearest_name
+from solarsim.scenario.csv_columns import numbers_from_csv
+from solarsim.scenario.errors import ScenarioError, file_bytes
 from solarsim.scenario.model import Scenario, disagreements
+from solarsim.scenario.problems import key_of, problem_lines
+from solarsim.scenario.tariff import Tariff
 
-_PLAIN_WORDS = {
-    "float_type": "must be a number",
-    "int_type": "must be a whole number",
-    "int_from_float": "must be a whole number",
-    "bool_type": "must be true or false",
-    "string_type": "must be text in quotes",
-    "finite_number": "must be a finite number",
-    "tuple_type": "must be a list",
-    "model_type": "must be a table",
-    "model_attributes_type": "must be a table",
-    "dict_type": "must be a table",
-    "string_too_short": "must not be empty",
-    "date_type": "must be a date, for example 2026-07-04",
-    "date_parsing": "must be a date, for example 2026-07-04",
-    "date_from_datetime_parsing": "must be a date, for example 2026-07-04",
-}
 _TOML_HINT = "; a number has a decimal point, text stands in quotes, true and false are small, a path has / and no \\"
-_DATES = ("site", "holidays", "dates")  # the one place where a date may stand
+_DATES = (("site", "holidays", "dates"), ("tariff", "holidays", "dates"))  # the places where a date may stand
 
 
 def packaged_folder(name: str) -> Path:
@@ -97,17 +83,87 @@ def read_scenario(path: str | Path | None = None) -> Scenario:
     """
     # pathlib's own expanduser raises where there is no such person; this one leaves the name alone
     path = demo_scenario_path() if path is None else Path(os.path.expanduser(path))
+    return scenario_from(_tables_of(path), path)
+
+
+def read_tariff(path: str | Path) -> Tariff:
+    """Read and check a file that holds one tariff.
+
+    Parameters
+    ----------
+    path : str or pathlib.Path
+        A TOML file with the keys of a scenario's table ``tariff``.
+
+    Returns
+    -------
+    Tariff
+        Validated and frozen, with its file of hourly prices where it names one.
+
+    Raises
+    ------
+    ScenarioError
+        The file cannot be read, is not TOML, or holds wrong keys or values; one line for each
+        problem.
+    """
+    path = Path(os.path.expanduser(path))
+    content = {"tariff": _tables_of(path)}
+    if "tariff" in content["tariff"]:
+        raise ScenarioError(f"{path}: is a scenario; a tariff file holds the keys of its table 'tariff' alone")
+    lines = _misplaced_dates(content)
+    tariff = None
+    try:
+        tariff = TypeAdapter(Tariff).validate_json(json.dumps(content["tariff"], default=str))
+    except ValidationError as error:
+        details = error.errors(include_url=False)
+        for detail in details:
+            detail["loc"] = ("tariff", *detail["loc"])
+        lines += problem_lines(details, content)
+    if tariff is None or lines:
+        raise ScenarioError(*(f"{path}: {line}" for line in _in_own_file(lines)))
+    _read_hourly_prices(tariff, path)
+    return tariff
+
+
+def ready_tariffs() -> list[Path]:
+    """List the ready-made tariff files that come with the program."""
+    return sorted((packaged_folder("scenarios") / "tariffs").glob("*.toml"))
+
+
+def _tables_of(path: Path) -> dict[str, Any]:
     try:
         text = file_bytes(path, ScenarioError).decode("utf-8-sig")
     except UnicodeDecodeError as error:
         raise ScenarioError(f"{path}: is not UTF-8 text (byte {error.start})") from None
     try:
-        content = tomllib.loads(text)
+        return tomllib.loads(text)
     except RecursionError:
         raise ScenarioError(f"{path}: is not valid TOML: it is nested too deep") from None
     except ValueError as error:  # bad syntax, or a number of thousands of digits
         raise ScenarioError(f"{path}: is not valid TOML: {error}{_TOML_HINT}") from None
-    return scenario_from(content, path)
+
+
+def _in_own_file(lines: list[str]) -> list[str]:
+    """Name a tariff's keys as its own file does: without the scenario's key before them."""
+    return [line[len("tariff") :].lstrip(".: ") for line in lines]
+
+
+def _read_hourly_prices(tariff: Tariff, path: Path) -> None:
+    if tariff.export.file is None:
+        return
+    file = path.parent / os.path.expanduser(tariff.export.file)
+    try:
+        text = file_bytes(file, ScenarioError).decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise ScenarioError(f"{file}: is not UTF-8 text (byte {error.start})") from None
+    prices = numbers_from_csv(text, file, ("export_price",), ScenarioError)["export_price"]
+    if prices.size != 8760:
+        raise ScenarioError(f"{file}: has {prices.size} rows, must have 8760: one for each hour of a year")
+    if abs(prices).max() > 1000.0:
+        row = int(abs(prices).argmax())
+        raise ScenarioError(
+            f"{file}: export_price is {prices[row]:g} in row {row + 1}, must be between -1000 and 1000 a kWh"
+        )
+    tariff.export._hourly = tuple(prices.tolist())
 
 
 def scenario_from(content: Mapping[str, Any], path: Path) -> Scenario:
@@ -130,26 +186,41 @@ def scenario_from(content: Mapping[str, Any], path: Path) -> Scenario:
     ScenarioError
         Keys or values are wrong; one line for each problem.
     """
-    lines = [
-        f"{_key(where)}: {day} must be text in quotes"
-        for where, day in _dates_in(content, ())
-        if tuple(where[:3]) != _DATES
-    ]
+    told: list[str] = []
+    plan = content.get("tariff")
+    if isinstance(plan, str):
+        file = path.parent / os.path.expanduser(plan)
+        try:
+            read_tariff(file)
+            content = {**content, "tariff": _tables_of(file)}
+        except ScenarioError as error:
+            told += error.problems
+    else:
+        file = path
+    lines = _misplaced_dates(content)
     try:
         # Through JSON, because strict validation then takes TOML's lists for tuples, and nothing else.
         scenario = Scenario.model_validate_json(json.dumps(content, default=str))
     except ValidationError as error:
         details = error.errors(include_url=False)
-        misspelled = {_meant(detail["loc"]) for detail in details if detail["type"] == "extra_forbidden"}
-        for detail in details:
-            if detail["type"] != "missing" or detail["loc"] not in misspelled:
-                lines += _lines(detail, content)
-        if any(detail["loc"] for detail in details):
+        if told:
+            details = [detail for detail in details if detail["loc"][:1] != ("tariff",)]
+        lines += problem_lines(details, content)
+        if any(detail["loc"] for detail in error.errors(include_url=False)):
             lines += disagreements(_good_parts(content))
-    if lines:
-        raise ScenarioError(*(f"{path}: {line}" for line in lines))
+    if lines or told:
+        raise ScenarioError(*(f"{path}: {line}" for line in lines), *told)
     scenario._path = path
+    _read_hourly_prices(scenario.tariff, file)
     return scenario
+
+
+def _misplaced_dates(content: Mapping[str, Any]) -> list[str]:
+    return [
+        f"{key_of(where)}: {day} must be text in quotes"
+        for where, day in _dates_in(content, ())
+        if tuple(where[:3]) not in _DATES
+    ]
 
 
 def _dates_in(content: Any, where: tuple[int | str, ...]) -> Iterator[tuple[tuple[int | str, ...], date]]:
@@ -170,120 +241,3 @@ def _good_parts(content: Mapping[str, Any]) -> dict[str, Any]:
             except ValidationError:
                 continue
     return parts
-
-
-def _meant(where: tuple[int | str, ...]) -> tuple[int | str, ...]:
-    return (*where[:-1], nearest_name(str(where[-1]), _keys_at(where[:-1])) or "")
-
-
-def _lines(detail: ErrorDetails, content: Mapping[str, Any]) -> list[str]:
-    where, kind, context = detail["loc"], detail["type"], detail.get("ctx", {})
-    key = _key(_without_kinds(where, content))
-    value = _value_at(content, _without_kinds(where, content))
-    if kind == "union_tag_not_found":
-        return [f"{key}.kind: is missing"]
-    if kind == "union_tag_invalid":
-        return [
-            f"{key}.kind: {context['tag']!r} is not known"
-            + nearest(context["tag"], _literals(context["expected_tags"]))
-        ]
-    if kind == "missing":
-        return [f"{key}: is missing"]
-    if kind == "extra_forbidden":
-        return [f"{key}: unknown key" + nearest(str(where[-1]), _keys_at(where[:-1]))]
-    if kind == "literal_error":
-        return [f"{key}: {value!r} is not known" + nearest(str(value), _literals(context["expected"]))]
-    if kind == "value_error":
-        return [f"{key}: {_shown(value)}{problem}" if key else problem for problem in str(context["error"]).split("\n")]
-    for limit, words in (("ge", "at least"), ("gt", "above"), ("le", "at most"), ("lt", "below")):
-        if limit in context:
-            share = "; a share: 0.2 is 20 %" if words == "at most" and context[limit] == 1 else ""
-            return [f"{key}: {_shown(value)}must be {words} {context[limit]:g}{share}"]
-    if kind in ("too_short", "too_long"):
-        bound = int(context.get("min_length", context.get("max_length", 0)))
-        words = "at least" if kind == "too_short" else "at most"
-        count = len(value) if isinstance(value, list) else 0
-        if kind == "too_short" and count >= bound:
-            return []  # only those without an error were counted, and the errors are told already
-        return [f"{key}: has {count} entries, must have {words} {bound}"]
-    if kind == "string_too_long":
-        return [f"{key}: {value!r} must have at most {context['max_length']} characters"]
-    if kind == "string_pattern_mismatch":
-        return [f"{key}: {value!r} must be three capital letters, for example 'USD'"]
-    return [f"{key}: {_shown(value)}{_PLAIN_WORDS.get(kind, detail['msg'])}"]
-
-
-def _key(where: Sequence[int | str]) -> str:
-    parts: list[str] = []
-    for part in where:
-        if isinstance(part, int):
-            parts[-1] += f"[{part + 1}]"
-        else:
-            parts.append(part)
-    return ".".join(parts)
-
-
-def _shown(value: object) -> str:
-    if isinstance(value, bool):
-        return f"{value} ".lower()  # as TOML writes it
-    if isinstance(value, date | time):
-        return f"{value.isoformat()} "
-    return f"{value!r} " if isinstance(value, str | int | float) else ""
-
-
-def _literals(expected: str) -> list[str]:
-    return [word.strip(" '") for word in expected.replace(" or ", ", ").split(",")]
-
-
-def _value_at(content: Any, where: Sequence[int | str]) -> object:
-    for part in where:
-        try:
-            content = content[part]
-        except (KeyError, IndexError, TypeError):
-            return None
-    return content
-
-
-def _keys_at(where: Sequence[int | str]) -> list[str]:
-    """Name the keys that are allowed in the table at a place of the scenario."""
-    model: type[BaseModel] = Scenario
-    kinds: dict[str, type[BaseModel]] = {}
-    for part in where:
-        if part in kinds:
-            model, kinds = kinds[str(part)], {}
-        elif isinstance(part, str):
-            annotation = model.model_fields[_field_of(model, part)].annotation
-            model, kinds = _model_in(annotation) or model, _kinds_in(annotation)
-    return [field.alias or name for name, field in model.model_fields.items()]
-
-
-def _field_of(model: type[BaseModel], key: str) -> str:
-    return next(name for name, field in model.model_fields.items() if key in (name, field.alias))
-
-
-def _without_kinds(where: Sequence[int | str], content: Any) -> list[int | str]:
-    """Leave out what pydantic puts into a place behind the number of a table that has a kind: the kind."""
-    plain: list[int | str] = []
-    for before, part in zip(("", *where), where, strict=False):
-        table = _value_at(content, plain)
-        if not (isinstance(before, int) and isinstance(table, Mapping) and table.get("kind") == part):
-            plain.append(part)
-    return plain
-
-
-def _kinds_in(annotation: Any) -> dict[str, type[BaseModel]]:
-    """Name the models of tables that a key ``kind`` tells apart."""
-    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
-        field = annotation.model_fields.get("kind")
-        return {} if field is None else {get_args(field.annotation)[0]: annotation}
-    return {kind: model for inner in get_args(annotation) for kind, model in _kinds_in(inner).items()}
-
-
-def _model_in(annotation: Any) -> type[BaseModel] | None:
-    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
-        return annotation
-    for inner in get_args(annotation):
-        found = _model_in(inner)
-        if found is not None:
-            return found
-    return None

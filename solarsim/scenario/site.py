@@ -50,6 +50,9 @@ class Holidays(Frozen):
     observed : bool, optional
         Whether a holiday that falls on a weekend also makes the weekday a holiday on which it is
         observed. Many tariffs do not follow that: read yours.
+    sundays_only : bool, optional
+        With ``observed`` alone: only a holiday on a Sunday is also observed, on the Monday; one on
+        a Saturday stays where it is.
     names : tuple of str, optional
         Only these holidays of the country's calendar.
     dates : tuple of datetime.date, optional
@@ -59,6 +62,7 @@ class Holidays(Frozen):
     country: str | None = None
     subdivision: str | None = None
     observed: bool | None = None
+    sundays_only: bool | None = None
     names: Annotated[tuple[str, ...], AfterValidator(no_repeats)] | None = None
     dates: tuple[date, ...] = ()
 
@@ -66,11 +70,13 @@ class Holidays(Frozen):
     def _one_source(self) -> Self:
         if (self.country is None) == (not self.dates):
             raise ValueError("needs either a country or a list of dates, and not both")
-        alone = [key for key in ("subdivision", "observed", "names") if getattr(self, key) is not None]
+        alone = [key for key in ("subdivision", "observed", "sundays_only", "names") if getattr(self, key) is not None]
         if self.country is None and alone:
             raise ValueError(f"{', '.join(alone)} belong to a country, not to a list of dates")
         if self.country is not None and self.observed is None:
             raise ValueError("'observed' must say whether weekend holidays move to a weekday (true or false)")
+        if self.sundays_only is not None and not self.observed:
+            raise ValueError("'sundays_only' belongs to observed = true")
         return self
 
 

@@ -7,8 +7,8 @@ day kind that a clock on the wall shows when the step begins.
 """
 
 from calendar import isleap
-from dataclasses import dataclass
-from datetime import date
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from solarsim.scenario.errors import nearest
 
 if TYPE_CHECKING:
-    from solarsim.scenario.site import Site
+    from solarsim.scenario.site import Holidays, Site
 
 DAY_KINDS = ("weekday", "weekend", "holiday")
 DAY_NAMES = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
@@ -129,8 +129,6 @@ def timeline_from_site(site: "Site", step_h: float = 1.0) -> Timeline:
     wall = np.where(wall >= year_end, wall - (year_end - year_start), wall)
     day = wall.astype("datetime64[D]")
     weekday = (day.astype(np.int64) + 3) % 7  # day 0 of the epoch was a Thursday
-    kind = np.where(weekday >= 5, DAY_KINDS.index("weekend"), DAY_KINDS.index("weekday"))
-    kind[np.isin(day, np.array(holiday_dates(site), "datetime64[D]"))] = DAY_KINDS.index("holiday")
     return Timeline(
         year=year,
         zone=zone,
@@ -142,8 +140,39 @@ def timeline_from_site(site: "Site", step_h: float = 1.0) -> Timeline:
         month=_month(wall),
         weekday=weekday,
         minute_of_day=(wall - day).astype("timedelta64[m]").astype(np.int64),
-        day_kind=kind.astype(np.int64),
+        day_kind=_day_kinds(wall, holiday_dates(site)),
     )
+
+
+def with_holidays(timeline: Timeline, rule: "Holidays") -> Timeline:
+    """Give the same year with other days for holidays, as a rate plan may have its own.
+
+    Parameters
+    ----------
+    timeline : Timeline
+        The year.
+    rule : Holidays
+        Which days count.
+
+    Returns
+    -------
+    Timeline
+        It differs in ``day_kind`` only.
+
+    Raises
+    ------
+    ValueError
+        See ``holidays_in``.
+    """
+    return replace(timeline, day_kind=_day_kinds(timeline.wall, holidays_in(rule, timeline.year)))
+
+
+def _day_kinds(wall: NDArray[np.datetime64], holidays: list[date]) -> NDArray[np.int64]:
+    day = wall.astype("datetime64[D]")
+    weekday = (day.astype(np.int64) + 3) % 7
+    kind = np.where(weekday >= 5, DAY_KINDS.index("weekend"), DAY_KINDS.index("weekday"))
+    kind[np.isin(day, np.array(holidays, "datetime64[D]"))] = DAY_KINDS.index("holiday")
+    return kind.astype(np.int64)
 
 
 def _month(local: NDArray[np.datetime64]) -> NDArray[np.int64]:
@@ -156,8 +185,7 @@ def holiday_dates(site: "Site") -> list[date]:
     Parameters
     ----------
     site : Site
-        Its ``holidays`` say which country's calendar to read (library ``holidays``), whether a
-        holiday on a weekend is also observed on a weekday, and which names to keep.
+        Its year and its ``holidays``.
 
     Returns
     -------
@@ -167,33 +195,49 @@ def holiday_dates(site: "Site") -> list[date]:
     Raises
     ------
     ValueError
-        The country, its subdivision or a holiday's name is not known, or no date is in the year.
+        See ``holidays_in``.
     """
-    rule = site.holidays
-    if rule is None:
-        return []
+    return [] if site.holidays is None else holidays_in(site.holidays, site.calendar_year)
+
+
+def holidays_in(rule: "Holidays", year: int) -> list[date]:
+    """Name the days of a year that count as holidays.
+
+    Parameters
+    ----------
+    rule : Holidays
+        Dates; or which country's calendar to read (library ``holidays``), whether a holiday on a
+        weekend is also observed on a weekday, and which names to keep.
+    year : int
+        Calendar year.
+
+    Returns
+    -------
+    list of datetime.date
+        In order.
+
+    Raises
+    ------
+    ValueError
+        The country, its subdivision or a holiday's name is not known, or a date is not in the year.
+    """
     import holidays
 
     if rule.country is None:
         for day in rule.dates:
-            if day.year != site.calendar_year:
-                raise ValueError(f"holiday {day} is not in the calendar_year {site.calendar_year}")
+            if day.year != year:
+                raise ValueError(f"holiday {day} is not in the calendar_year {year}")
         return sorted(rule.dates)
+    library_moves = bool(rule.observed) and not rule.sundays_only
     try:
         found = holidays.country_holidays(
-            rule.country,
-            subdiv=rule.subdivision,
-            years=site.calendar_year,
-            observed=bool(rule.observed),
-            language="en_US",
+            rule.country, subdiv=rule.subdivision, years=year, observed=library_moves, language="en_US"
         )
     except NotImplementedError:
         part = "" if rule.subdivision is None else f" with subdivision {rule.subdivision!r}"
         raise ValueError(f"no holidays are known of country {rule.country!r}{part}; both are ISO 3166 codes") from None
-    if rule.names is None:
-        return sorted(found)
-    chosen: set[date] = set()
-    for name in rule.names:
+    chosen: set[date] = set(found) if rule.names is None else set()
+    for name in rule.names or ():
         titles = {name, f"{name} (observed)"}
         days = [day for day, title in found.items() if titles & set(title.split("; "))]
         if not days:
@@ -202,4 +246,6 @@ def holiday_dates(site: "Site") -> list[date]:
                 + nearest(name, sorted(set(found.values())))
             )
         chosen.update(days)
-    return sorted(chosen)
+    if rule.sundays_only:
+        chosen |= {day + timedelta(days=1) for day in chosen if day.weekday() == 6}
+    return sorted(day for day in chosen if day.year == year)

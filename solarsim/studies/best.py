@@ -62,11 +62,16 @@ def best_possible(home: Home) -> Best:
     """
     grid = home.scenario.grid
     export_limit_kw = np.inf if grid is None else grid.export_limit_kw
+    beyond = home.scenario.tariff.beyond_hours()
+    if beyond:
+        words = " and ".join([", ".join(beyond[:-1]), beyond[-1]] if len(beyond) > 1 else beyond)
+        return Best(None, None, f"with {words} a bill is more than a sum of hours, and no bound of it is known here")
     pays_more = int((home.prices.export_price > home.prices.import_price).sum())
     if pays_more and export_limit_kw > 0.0:
         return Best(None, None, f"export pays more than import costs in {pays_more} hours, so buying to sell would pay")
     cost = least_cost(home.limits, home.prices, home.production.dc_kw, home.load_kw, export_limit_kw)
-    bill = cost + 12 * home.scenario.tariff.fixed_per_month
+    days = float(home.prices.hours.bill_days.sum())
+    bill = cost + 12 * home.scenario.tariff.fixed_per_month + days * home.scenario.tariff.fixed_per_day
     return Best(cost, floor(bill * 100) / 100)
 
 

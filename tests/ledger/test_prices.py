@@ -1,10 +1,13 @@
 """Which rate holds when."""
 
+from datetime import date
+
 import numpy as np
 import pytest
 
 from solarsim.ledger.prices import prices_from
 from solarsim.scenario.errors import ScenarioError
+from solarsim.scenario.site import Holidays
 from solarsim.scenario.tariff import Tariff
 from tests.builders import timeline
 
@@ -59,3 +62,27 @@ def test_one_rate_may_have_windows_that_overlap_each_other() -> None:
 def test_hours_without_a_rate_are_refused() -> None:
     with pytest.raises(ScenarioError, match=r"no rate holds in 6935 hours, first at 2026-01-01 00:00"):
         prices_from(tariff(PEAK), WHERE)
+
+
+@pytest.mark.by_hand
+def test_table_by_month_and_hour_knows_weekends_and_the_wall_clock() -> None:
+    """Price is month + hour / 100 on weekdays, 0 on weekends and holidays."""
+    table = tuple(tuple(month + hour / 100 for hour in range(24)) for month in range(1, 13))
+    free = ((0.0,) * 24,) * 12
+    plan = tariff(REST, pay="by_month_and_hour", prices=table, weekend_prices=free)
+    where = timeline(holidays={"dates": (date(2026, 7, 1),)})
+    price = prices_from(plan, where).export_price
+    for month, day, hour, expected in ((7, 2, 16, 7.16), (7, 1, 16, 0.0), (7, 4, 16, 0.0), (1, 5, 3, 1.03)):
+        there = where.wall == np.datetime64(f"2026-{month:02d}-{day:02d}T{hour:02d}:00")
+        assert price[there].tolist() == [pytest.approx(expected)]
+
+
+def test_a_plan_s_own_holidays_replace_the_site_s() -> None:
+    weekdays = {**PEAK, "windows": ({**EVENING, "days": ("weekday",)},)}
+    site = timeline(holidays={"dates": (date(2026, 7, 1),)})
+    own = tariff(weekdays, REST).model_copy(update={"holidays": Holidays(dates=(date(2026, 7, 2),))})
+    found = []
+    for plan in (tariff(weekdays, REST), own):
+        dear = site.wall[prices_from(plan, site).rate == 0].astype("datetime64[D]").astype(str)
+        found.append([day for day in ("2026-07-01", "2026-07-02") if day in dear])
+    assert found == [["2026-07-02"], ["2026-07-01"]]

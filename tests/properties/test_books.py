@@ -119,11 +119,6 @@ def test_doubling_every_rate_doubles_the_energy_charge(data: st.DataObject, demo
 
 
 def _energy_charge(stretch: Stretch, flows: Flows, factor: float) -> float:
-    tariff = stretch.scenario.tariff
-    rates = tuple(rate.model_copy(update={"import_price": factor * rate.import_price}) for rate in tariff.rates)
-    price = None if tariff.export.price is None else factor * tariff.export.price
-    dearer = tariff.model_copy(update={"rates": rates, "export": tariff.export.model_copy(update={"price": price})})
-    prices = stretch.prices
-    scaled = type(prices)(prices.rate, factor * prices.import_price, factor * prices.export_price)
-    lines = ledger_from(flows, dearer, scaled).bill.lines
+    dearer = stretch.scenario.tariff.grown(energy=factor, demand=1.0, fixed=1.0, export=factor)
+    lines = ledger_from(flows, dearer, stretch.prices.repriced(dearer)).bill.lines
     return float(sum(line.amount for line in lines if line.unit == "kWh"))

@@ -5,9 +5,11 @@ from decimal import Decimal
 import numpy as np
 import pytest
 
-from solarsim.ledger.bill import Bill, bill_for, to_the_cent
+from solarsim.ledger.bill import Bill, BillLine, bill_for, to_the_cent
 from solarsim.ledger.prices import prices_from
+from solarsim.scenario.site import Holidays
 from solarsim.scenario.tariff import Tariff
+from solarsim.scenario.timeline import holidays_in
 from solarsim.scenario.windows import Window, steps_in_window
 from tests.builders import timeline
 
@@ -60,3 +62,83 @@ def test_half_a_cent_rounds_up() -> None:
     assert to_the_cent(3 * 0.075) == Decimal("0.23")  # the computer says 0.22499999999999998
     assert to_the_cent(1.005) == Decimal("1.01")
     assert to_the_cent(-0.005) == Decimal("-0.01")
+
+
+def seymour(kwh: float, *tiers: tuple[float | None, float]) -> list[BillLine]:
+    """Bill a month of City of Seymour's published comparison: power cost on all kWh, base charge, 1 % tax."""
+    tariff = Tariff.model_validate(
+        {
+            "name": "Seymour",
+            "currency": "USD",
+            "fixed_per_month": 7.50,
+            "rates": ({"name": "energy", "tiers": tuple({"up_to_kwh": end, "price": price} for end, price in tiers)},),
+            "riders": ({"name": "power cost", "price": 0.085},),
+            "adders": ({"name": "tax", "share": 0.01, "on": ("energy", "rider", "fixed")},),
+            "export": {"pay": "none"},
+        }
+    )
+    where = timeline("America/Chicago", 2026)
+    july = where.month == 7
+    bill = bill_for(np.where(july, kwh / july.sum(), 0.0), np.zeros(8760), tariff, prices_from(tariff, where), where)
+    return [line for line in bill.lines if line.month == 7]
+
+
+def test_tiers_with_power_cost_and_tax() -> None:
+    """1200 kWh: 250 at .064, 450 at .049, rest at .0446: 169.85 and 1.70 of tax are 171.55."""
+    lines = seymour(1200, (250.0, 0.064), (700.0, 0.049), (None, 0.0446))
+    *before, tax = [line.amount for line in lines]
+    assert before == [Decimal(each) for each in ("7.50", "16.00", "22.05", "22.30", "102.00")]
+    assert (sum(before), tax) == (Decimal("169.85"), Decimal("1.70"))
+
+
+def test_summer_tiers_round_half_a_cent_up_in_their_line() -> None:
+    """2000 kWh: 250 at .064, 550 at .0475 (26.125, printed 26.13), rest at .0446.
+
+    The secondary copy gives a total of 277.88; the lines, the power cost and the tax that it gives
+    with it come to 275.88, so the total is by hand here: 16.00 + 26.13 + 53.52 + 170.00 + 7.50 =
+    273.15, and 2.73 of tax.
+    """
+    lines = seymour(2000, (250.0, 0.064), (800.0, 0.0475), (None, 0.0446))
+    assert [line.amount for line in lines] == [
+        Decimal(each) for each in ("7.50", "16.00", "26.13", "53.52", "170.00", "2.73")
+    ]
+
+
+@pytest.mark.parametrize(
+    ("rule", "day"),
+    [
+        # 4 July 2026 is a Saturday: library `holidays` observes Friday 3 July, many tariffs do not.
+        ({"observed": True}, "2026-07-03"),
+        ({"observed": False}, None),
+        ({"observed": True, "sundays_only": True}, None),
+    ],
+)
+def test_a_plan_s_own_rule_says_whether_independence_day_frees_the_friday(
+    rule: dict[str, bool], day: str | None
+) -> None:
+    holidays = {"country": "US", "names": ("Independence Day",), **rule}
+    tariff = TIME_OF_USE.model_copy(update={"holidays": Holidays.model_validate(holidays)})
+    where = timeline("America/Chicago", 2026)
+    rate = prices_from(tariff, where).rate
+    friday = (where.wall.astype("datetime64[D]") == np.datetime64("2026-07-03")) & (where.minute_of_day == 12 * 60)
+    assert tariff.rates[int(rate[friday][0])].name == ("on-peak" if day is None else "off-peak")
+
+
+def test_a_sunday_s_holiday_frees_the_monday() -> None:
+    """4 July 2027 is a Sunday."""
+    rule = Holidays(country="US", observed=True, sundays_only=True, names=("Independence Day",))
+    assert [str(day) for day in holidays_in(rule, 2027)] == ["2027-07-04", "2027-07-05"]
+
+
+def test_monthly_netting_with_carry_over_inside_twelve_months() -> None:
+    """Hawaii Rev. Stat. 269-105: surplus kWh are credited to the next month; after twelve what is left is given up."""
+    export = {"pay": "net_metering", "net_within": "month", "surplus": "carried_as_kwh", "true_up_month": 12}
+    tariff = STANDARD.model_validate({**STANDARD.model_dump(), "export": {**export, "remainder_price": 0.0}})
+    where = timeline("Pacific/Honolulu", 2026)
+    monthly_kwh = np.array([100.0, -250, 200, 100, 100, 100, 100, 100, 100, 100, 100, -80])
+    kw = (monthly_kwh / np.bincount(where.month - 1))[where.month - 1]
+    bill = bill_for(np.maximum(kw, 0), np.maximum(-kw, 0), tariff, prices_from(tariff, where), where)
+    billed = {line.month: line.quantity for line in bill.lines if line.kind == "energy"}
+    # February's 250 cover March's 200 and 50 of April's 100; December's 80 are given up.
+    assert billed == pytest.approx({1: 100, 4: 50, **dict.fromkeys(range(5, 12), 100)})
+    assert bill.month_total(12) == Decimal("14.00")

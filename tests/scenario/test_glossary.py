@@ -1,10 +1,20 @@
 """Every column and every result key has an entry with a unit."""
 
 import json
+from dataclasses import replace
 
-from solarsim.scenario.glossary import ANNUAL, ENERGY, HOURLY, LOAD
+from solarsim.scenario.glossary import ANNUAL, BILL_LINE, DOCUMENT, ENERGY, HOURLY, LOAD
+from solarsim.scenario.read import read_tariff, ready_tariffs
+from solarsim.studies.best import Best
 from solarsim.studies.compare import Comparison
-from solarsim.views.records import comparison_json, hourly_csv
+from solarsim.studies.load_year import load_year
+from solarsim.studies.plans import plans
+from solarsim.studies.savings import savings
+from solarsim.views.load_tables import load_json
+from solarsim.views.rate_records import bill_json, plans_json
+from solarsim.views.records import comparison_json, hourly_csv, run_json, savings_json
+
+ENTRIES = HOURLY | ENERGY | ANNUAL | LOAD | BILL_LINE | DOCUMENT
 
 
 def test_hourly_columns_are_the_glossary_s(demo_comparison: Comparison) -> None:
@@ -13,14 +23,30 @@ def test_hourly_columns_are_the_glossary_s(demo_comparison: Comparison) -> None:
     assert list(demo_comparison.runs[0].hourly().columns) == list(HOURLY)[1:]
 
 
-def test_result_keys_are_in_the_glossary(demo_comparison: Comparison) -> None:
-    record = json.loads(comparison_json(demo_comparison))
-    for row in [record["baseline"], *record["strategies"]]:
-        assert set(row) - {"name"} <= set(ENERGY) | set(ANNUAL)
+def keys_of(value: object) -> set[str]:
+    """Collect every key of a JSON document, however deep."""
+    if isinstance(value, dict):
+        return set(value).union(*map(keys_of, value.values()))
+    return set().union(*map(keys_of, value)) if isinstance(value, list) else set()
+
+
+def test_every_key_of_every_document_is_in_the_glossary(demo_comparison: Comparison) -> None:
+    home, runs = demo_comparison.home, demo_comparison.runs
+    priced = plans(home.scenario, [read_tariff(path) for path in ready_tariffs()], home=home)
+    documents = [
+        comparison_json(replace(demo_comparison, best=Best(32.0, 200.0))),
+        run_json(home, runs[0]),
+        savings_json(demo_comparison, savings(demo_comparison)),
+        bill_json(home, [demo_comparison.baseline, runs[0]], None),
+        plans_json(priced),
+        load_json(load_year(home.scenario)),
+    ]
+    for document in documents:
+        assert keys_of(json.loads(document)) - set(ENTRIES) == set()
 
 
 def test_no_entry_is_without_a_unit() -> None:
-    for name, entry in (HOURLY | ENERGY | ANNUAL | LOAD).items():
+    for name, entry in ENTRIES.items():
         assert entry.meaning, name
         assert entry.unit, name
         if name.endswith("_kw"):

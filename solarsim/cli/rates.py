@@ -1,0 +1,99 @@
+"""Rate plans: the lines of a bill, and one home under many tariffs."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from solarsim.cli.terminal import (
+    CAUTION,
+    AsJson,
+    ScenarioPath,
+    StrategyName,
+    heading,
+    month_number,
+    read,
+    show,
+    tell_notes,
+    working,
+)
+
+
+def _month_or_year(text: str) -> int | None:
+    if text == "year":
+        return None
+    try:
+        return month_number(text)
+    except typer.BadParameter as error:
+        raise typer.BadParameter(f"{error.message}, or year") from None
+
+
+def bill(
+    path: ScenarioPath = None,
+    strategy: StrategyName = None,
+    month: Annotated[
+        int | None,
+        typer.Option("--month", parser=_month_or_year, metavar="MONTH", help="1 to 12, or year; the year if left out."),
+    ] = None,
+    json: AsJson = False,
+) -> None:
+    """Show the lines of a bill, with and without the system."""
+    scenario = read(path)
+    chosen = scenario.strategy(strategy) if strategy is not None else scenario.strategies[0]
+    with working("running the year"):
+        from solarsim.run import home_from, simulate, without_system
+
+        home = home_from(scenario)
+        runs = [without_system(scenario, home), simulate(scenario, chosen.name, home)]
+    tell_notes(home.notes(*runs))
+    if json:
+        from solarsim.views.rate_records import bill_json
+
+        print(bill_json(home, runs, month))
+        return
+    from solarsim.views.bill_tables import MONTH_NAMES, bill_notes, bill_table
+
+    show(
+        heading(home),
+        "Bill of the year" if month is None else f"Bill of {MONTH_NAMES[month - 1]}",
+        *(bill_table(run.ledger.bill, run.strategy or "no system at all", month) for run in runs),
+        *bill_notes(scenario.tariff, runs[0], runs[1], month),
+        CAUTION,
+    )
+
+
+def plans(
+    path: ScenarioPath = None,
+    tariff: Annotated[
+        list[Path] | None,
+        typer.Option("--tariff", help="Tariff file (TOML), may be given again; the ready-made ones if left out."),
+    ] = None,
+    strategy: Annotated[
+        str | None, typer.Option("--strategy", help="The strategy in use now; the first one if left out.")
+    ] = None,
+    json: AsJson = False,
+) -> None:
+    """Set the home's bills under several rate plans side by side, with every strategy."""
+    from solarsim.scenario.read import read_tariff, ready_tariffs
+
+    scenario = read(path)
+    if strategy is not None:
+        scenario.strategy(strategy)
+    others = [read_tariff(file) for file in (ready_tariffs() if tariff is None else tariff)]
+    if tariff is None:
+        foreign = [each for each in others if each.currency != scenario.tariff.currency]
+        tell_notes(f"plan {each.name!r} left out: its currency is {each.currency}" for each in foreign)
+        others = [each for each in others if each not in foreign]
+    with working("running every strategy"):
+        from solarsim.studies.plans import plans as plans_of
+
+        found = plans_of(scenario, others, strategy)
+    tell_notes(found.notes())
+    if json:
+        from solarsim.views.rate_records import plans_json
+
+        print(plans_json(found))
+        return
+    from solarsim.views.bill_tables import plans_notes, plans_tables
+
+    show(heading(found.home), *plans_tables(found), *plans_notes(found), CAUTION)

@@ -1,0 +1,171 @@
+"""Bills and rate plans for a person at a terminal: lines and pairs in, rich tables and sentences out."""
+
+from rich.table import Table
+
+from solarsim.ledger.lines import Bill, BillLine
+from solarsim.run import Run
+from solarsim.scenario.tariff import Kind, Tariff
+from solarsim.studies.plans import Pair, Plans
+from solarsim.views.tables import plain_table, whole
+
+MONTH_NAMES = (
+    "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
+    "December",
+)  # fmt: skip
+_ACROSS = 5  # strategies beside each other in 80 columns
+_ORDER: tuple[Kind, ...] = ("fixed", "energy", "rider", "demand", "export", "credit", "minimum", "tax")
+
+
+def bill_table(bill: Bill, name: str, month: int | None) -> Table:
+    """Show a bill as its utility would print it.
+
+    Parameters
+    ----------
+    bill : Bill
+        A year.
+    name : str
+        Whose it is.
+    month : int or None
+        1 to 12; None adds the year's lines up, and shows a rate that changes as its mean.
+
+    Returns
+    -------
+    rich.table.Table
+        Amounts to the cent; at most 80 columns wide.
+    """
+    table = plain_table(name, "Quantity", "Rate", f"Amount\n{bill.currency}")
+    groups: dict[tuple[str, str, str], list[BillLine]] = {}
+    for line in sorted(bill.lines, key=lambda each: _ORDER.index(each.kind)):
+        if month in (None, line.month):
+            groups.setdefault((line.kind, line.what, line.unit), []).append(line)
+    for (_, what, unit), lines in groups.items():
+        quantity = sum(line.quantity for line in lines)
+        value = sum(line.quantity * line.rate for line in lines)
+        rates = {line.rate for line in lines}
+        rate = rates.pop() if len(rates) == 1 else value / quantity
+        mean = "mean " if rates else ""
+        amount = sum(line.amount for line in lines)
+        table.add_row(what, _quantity(quantity, unit), mean + _rate(rate, unit, bill.currency), f"{amount:,.2f}")
+    table.add_section()
+    table.add_row("total", "", "", f"{bill.total if month is None else bill.month_total(month):,.2f}")
+    return table
+
+
+def _quantity(quantity: float, unit: str) -> str:
+    digits = {"kWh": 1, "kW": 2, "month": 0, "day": 0}.get(unit, 2)
+    plural = "s" if unit in ("month", "day") and quantity != 1.0 else ""
+    return f"{quantity:,.{digits}f} {unit}{plural}"
+
+
+def _rate(rate: float, unit: str, currency: str) -> str:
+    if unit == currency:
+        return "" if abs(rate) == 1.0 else f"{rate:.2%}"
+    return f"{rate + 0.0:,.2f}" if unit in ("month", "day", "kW") else f"{rate + 0.0:.5f}"
+
+
+def bill_notes(tariff: Tariff, without: Run, run: Run, month: int | None) -> list[str]:
+    """Say what a reader of the two bills must know.
+
+    Parameters
+    ----------
+    tariff : Tariff
+        The rate plan.
+    without, run : Run
+        The home without any system, and with it.
+    month : int or None
+        1 to 12; None for the year.
+
+    Returns
+    -------
+    list of str
+        Sentences.
+    """
+    before, after = (
+        each.ledger.bill.total if month is None else each.ledger.bill.month_total(month) for each in (without, run)
+    )
+    words = "lowers" if after <= before else "raises"
+    period = "the year's bill" if month is None else f"the bill of {MONTH_NAMES[month - 1]}"
+    notes = [f"The system with {run.strategy!r} {words} {period} by {abs(before - after):,.2f} {tariff.currency}."]
+    if tariff.export.true_up_month is not None:
+        month_name = MONTH_NAMES[tariff.export.true_up_month - 1]
+        notes.append(f"What is kept is settled with the bill of {month_name}; the year of credits begins after it.")
+    if tariff.export.pay == "feed_in":
+        notes.append("Feed-in: all that the inverter puts out is sold, all that the home uses is bought.")
+    return notes
+
+
+def plans_tables(found: Plans) -> list[Table]:
+    """Set the bills of every tariff with every strategy side by side.
+
+    Parameters
+    ----------
+    found : Plans
+        Every pair.
+
+    Returns
+    -------
+    list of rich.table.Table
+        Whole units of the currency; five strategies in each, at most 80 columns wide.
+    """
+    currency, least = found.home.scenario.tariff.currency, found.cheapest
+    names = [run.strategy for run in found.runs]
+    tables = []
+    for first in range(0, len(names), _ACROSS):
+        across = ["", *names[first : first + _ACROSS]]
+        table = plain_table(f"Bill, {currency}/yr", *(_stacked(name or "no system") for name in across))
+        for tariff in found.tariffs:
+            pairs = [found.pair(tariff.name, name) for name in across]
+            cells = ["-" if each.annual_bill is None else whole(each.annual_bill) for each in pairs]
+            marks = ["*" if each is least else " " for each in pairs]
+            table.add_row(tariff.name, *(cell + mark for cell, mark in zip(cells, marks, strict=True)))
+        tables.append(table)
+    return tables
+
+
+def _stacked(name: str) -> str:
+    """Break a heading so that it is no wider than a number needs, if its words allow."""
+    lines = [""]
+    for word in name.split():
+        joined = f"{lines[-1]} {word}".strip()
+        lines = [*lines[:-1], joined] if len(joined) <= 8 else [*lines, word]
+    return "\n".join(line for line in lines if line)
+
+
+def plans_notes(found: Plans) -> list[str]:
+    """Say which pair costs least, and what changing the plan, the program or both is worth.
+
+    Parameters
+    ----------
+    found : Plans
+        Every pair.
+
+    Returns
+    -------
+    list of str
+        Sentences.
+    """
+    currency = found.home.scenario.tariff.currency
+
+    def costs(pair: Pair) -> str:
+        return f"{pair.annual_bill or 0.0:,.0f} {currency} a year"
+
+    def saves(pair: Pair) -> str:
+        return f"saves {found.annual_savings(pair):,.0f}"
+
+    now, plan, program, both = found.present, found.only_tariff, found.only_strategy, found.cheapest
+    notes = [
+        f"Now: {now.tariff!r} with {now.strategy!r}, {costs(now)}.",
+        f"Changing only the plan: {saves(plan)}, to {plan.tariff!r}."
+        if plan is not now
+        else "Changing only the plan saves nothing.",
+        f"Changing only the program: {saves(program)}, to {program.strategy!r}."
+        if program is not now
+        else "Changing only the program saves nothing.",
+        f"Changing both: {saves(both)}, to {both.tariff!r} with {both.strategy!r}."
+        if both.tariff != now.tariff and both.strategy != now.strategy
+        else "Changing both saves no more.",
+        f"* Cheapest: {both.tariff!r} with {both.strategy!r}, {costs(both)}.",
+    ]
+    reasons = dict.fromkeys(f"{each.strategy!r} {each.why_none}" for each in found.pairs if each.why_none)
+    notes += [f"-: {reason}." for reason in reasons]
+    return notes

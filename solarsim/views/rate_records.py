@@ -1,0 +1,97 @@
+"""Bills and rate plans as JSON for other programs."""
+
+from solarsim.ledger.lines import Bill
+from solarsim.run import Home, Run
+from solarsim.studies.plans import Pair, Plans
+from solarsim.views.records import to_json
+
+
+def bill_json(home: Home, runs: list[Run], month: int | None) -> str:
+    """Write the bills of some runs line by line with stable keys.
+
+    Parameters
+    ----------
+    home : Home
+        Names the scenario, the tariff and the currency.
+    runs : list of Run
+        The home without any system, and with it.
+    month : int or None
+        1 to 12; None for all lines of the year.
+
+    Returns
+    -------
+    str
+        JSON without NaN or infinity.
+    """
+    tariff = home.scenario.tariff
+    return to_json(
+        {
+            "scenario": home.scenario.name,
+            "currency": tariff.currency,
+            "tariff": tariff.name,
+            "month": month,
+            "bills": [
+                {
+                    "name": run.strategy or "no system at all",
+                    "lines": _lines(run.ledger.bill, month),
+                    "total": float(run.ledger.bill.total if month is None else run.ledger.bill.month_total(month)),
+                }
+                for run in runs
+            ],
+            "notes": home.notes(*runs),
+        }
+    )
+
+
+def _lines(bill: Bill, month: int | None) -> list[dict[str, object]]:
+    return [
+        {**line._asdict(), "amount": float(line.amount)} for line in bill.lines if month is None or line.month == month
+    ]
+
+
+def plans_json(found: Plans) -> str:
+    """Write the bills of every tariff with every strategy with stable keys.
+
+    Parameters
+    ----------
+    found : Plans
+        Every pair.
+
+    Returns
+    -------
+    str
+        JSON without NaN or infinity.
+    """
+    scenario = found.home.scenario
+
+    def told(pair: Pair) -> dict[str, object]:
+        return {
+            "tariff": pair.tariff,
+            "strategy": pair.strategy,
+            "annual_bill": pair.annual_bill,
+            "annual_savings": found.annual_savings(pair),
+        }
+
+    return to_json(
+        {
+            "scenario": scenario.name,
+            "currency": scenario.tariff.currency,
+            "plans": [
+                {
+                    "tariff": tariff.name,
+                    "baseline": {"annual_bill": found.pair(tariff.name, "").annual_bill},
+                    "strategies": [
+                        {"name": pair.strategy, "annual_bill": pair.annual_bill, "why_none": pair.why_none}
+                        for pair in found.pairs
+                        if pair.tariff == tariff.name and pair.strategy
+                    ],
+                }
+                for tariff in found.tariffs
+            ],
+            "present": told(found.present),
+            "only_tariff": told(found.only_tariff),
+            "only_strategy": told(found.only_strategy),
+            "cheapest": told(found.cheapest),
+            "notes": found.notes(),
+        }
+    )

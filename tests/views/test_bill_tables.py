@@ -1,0 +1,154 @@
+"""Bills and plans for a person and for programs: what they say and how wide they are."""
+
+import json
+from dataclasses import replace
+
+import pytest
+
+from solarsim.run import Run, simulate, without_system
+from solarsim.scenario.read import read_scenario, read_tariff, ready_tariffs
+from solarsim.studies.compare import Comparison
+from solarsim.studies.plans import Plans, plans
+from solarsim.views.bill_tables import bill_notes, bill_table, plans_notes, plans_tables
+from solarsim.views.rate_records import bill_json, plans_json
+from tests.builders import scenario
+from tests.views.test_tables import shown
+
+READY = {path.stem: read_tariff(path) for path in ready_tariffs()}
+
+
+@pytest.fixture(scope="module")
+def found(demo_comparison: Comparison) -> Plans:
+    """Bill the demo under the ready tariffs."""
+    home = demo_comparison.home
+    return plans(home.scenario, list(READY.values()), home=home)
+
+
+def row(lines: list[str], name: str) -> list[str]:
+    return next(line for line in lines if line.strip().startswith(name)).removeprefix(f" {name}").split()
+
+
+def test_bill_of_a_month_shows_its_lines_to_the_cent(demo_comparison: Comparison) -> None:
+    bill = demo_comparison.baseline.ledger.bill
+    lines = shown(bill_table(bill, "no system at all", 7), 80)
+    # The home's July has 1060 kWh.
+    assert row(lines, "fixed charge") == ["1", "month", "14.00", "14.00"]
+    assert row(lines, "summer peak")[1:] == ["kWh", "0.34000", "90.53"]
+    assert row(lines, "total") == [f"{bill.month_total(7):,.2f}"]
+    assert sum(float(row(lines, name)[0]) for name in ("summer peak", "night", "day")) == pytest.approx(1060, abs=0.2)
+
+
+def test_bill_of_the_year_adds_lines_up_and_shows_what_it_earns_last(demo_comparison: Comparison) -> None:
+    run = demo_comparison.runs[0]
+    lines = shown(bill_table(run.ledger.bill, run.strategy, None), 80)
+    names = [line[1:15].strip() for line in lines if line.startswith(" ") and line[1].isalpha()]
+    assert names[1:] == ["fixed charge", "winter peak", "night", "day", "summer peak", "export", "total"]
+    assert row(lines, "fixed charge") == ["12", "months", "14.00", "168.00"]
+    assert row(lines, "total") == ["414.29"]
+
+
+@pytest.mark.parametrize("name", READY)
+@pytest.mark.parametrize("month", [None, 1, 7])
+def test_bill_of_every_ready_tariff_fits_80_columns(found: Plans, name: str, month: int | None) -> None:
+    pair = found.pair(READY[name].name, "winter night charge")
+    assert pair.bill is not None
+    lines = shown(bill_table(pair.bill, pair.strategy, month), 80)
+    assert max(map(len, lines)) <= 80
+    assert "…" not in "".join(lines)
+    total = pair.bill.total if month is None else pair.bill.month_total(month)
+    assert row(lines, "total") == [f"{total:,.2f}"]
+
+
+def test_percentages_are_percent_and_changing_rates_are_a_mean(found: Plans) -> None:
+    taxed = found.pair("Three periods (invented)", "zero export").bill
+    hourly = found.pair("Hourly pay (invented)", "hold for the peak").bill
+    demand = found.pair("Demand (invented)", "zero export").bill
+    assert taxed is not None
+    assert hourly is not None
+    assert demand is not None
+    assert row(shown(bill_table(taxed, "x", 7), 80), "sales tax")[1:3] == ["USD", "4.50%"]
+    assert "mean" in row(shown(bill_table(hourly, "x", None), 80), "export, mean of hours")
+    assert row(shown(bill_table(demand, "x", 7), 80), "peak demand, hourly mean")[1:3] == ["kW", "8.60"]
+
+
+def test_bill_says_what_the_system_changes_and_when_credits_are_settled(demo_comparison: Comparison) -> None:
+    def notes(tariff: str, without: Run, run: Run, month: int | None) -> str:
+        return " ".join(bill_notes(READY[tariff], without, run, month))
+
+    one, other = demo_comparison.baseline, demo_comparison.runs[0]
+    assert "lowers the year's bill by 1,383.91 USD" in notes("flat", one, other, None)
+    assert "raises the bill of July by" in notes("flat", other, one, 7)
+    assert "settled with the bill of March" in notes("net_metering", one, other, None)
+    fed = READY["flat"].model_copy(update={"export": READY["flat"].export.model_copy(update={"pay": "feed_in"})})
+    assert "all that the home uses is bought" in " ".join(bill_notes(fed, one, other, None))
+
+
+@pytest.mark.parametrize("width", [80, 100])
+def test_plans_fit_and_mark_the_cheapest(found: Plans, width: int) -> None:
+    (table,) = plans_tables(found)
+    lines = shown(table, width)
+    assert max(map(len, lines)) <= 80
+    assert "…" not in "".join(lines)
+    assert [line.split()[:2] for line in lines if "*" in line] == [found.cheapest.tariff.split()[:2]]
+    text = "\n".join(lines)
+    assert f"{found.cheapest.annual_bill:,.0f}*" in text
+
+
+def test_many_strategies_stand_in_tables_below_each_other(found: Plans) -> None:
+    runs = tuple(replace(found.runs[0], strategy=f"number {place}") for place in range(7))
+    pairs = [replace(pair, strategy=f"number {place}") for pair in found.pairs for place in range(7) if pair.strategy]
+    many = replace(found, runs=runs, pairs=(*found.pairs, *pairs))
+    assert [len(table.columns) for table in plans_tables(many)] == [7, 4]
+
+
+def test_sentences_say_what_plan_program_and_both_are_worth(found: Plans) -> None:
+    notes = plans_notes(found)
+    assert notes[0] == "Now: 'Evening peak (invented)' with 'serve the home first', 414 USD a year."
+    assert notes[1].startswith(f"Changing only the plan: saves {found.annual_savings(found.only_tariff):,.0f}, to ")
+    assert notes[2] == "Changing only the program: saves 81, to 'winter night charge'."
+    assert notes[-1].startswith(f"* Cheapest: '{found.cheapest.tariff}' with")
+    alone = plans_notes(plans(scenario(), []))
+    assert alone[1:4] == [
+        "Changing only the plan saves nothing.",
+        "Changing only the program saves nothing.",
+        "Changing both saves no more.",
+    ]
+
+
+def test_pair_without_a_bill_is_a_dash_with_its_reason(found: Plans) -> None:
+    none = tuple(
+        replace(pair, bill=None, why_none="cannot be") if pair.strategy == "zero export" else pair
+        for pair in found.pairs
+    )
+    without = replace(found, pairs=none)
+    assert " - " in "\n".join(shown(plans_tables(without)[0], 80))
+    assert "-: 'zero export' cannot be." in plans_notes(without)
+
+
+def test_json_of_bills_and_plans(found: Plans, demo_comparison: Comparison) -> None:
+    runs = [demo_comparison.baseline, demo_comparison.runs[0]]
+    record = json.loads(bill_json(demo_comparison.home, runs, 7))
+    assert [each["name"] for each in record["bills"]] == ["no system at all", "serve the home first"]
+    for each in record["bills"]:
+        assert sum(line["amount"] for line in each["lines"]) == pytest.approx(each["total"])
+        assert {line["month"] for line in each["lines"]} == {7}
+    year = json.loads(bill_json(demo_comparison.home, runs, None))
+    assert year["bills"][0]["total"] == pytest.approx(1798.20)
+    priced = json.loads(plans_json(found))
+    assert priced["present"]["annual_savings"] == 0
+    assert len(priced["plans"]) == 8
+    least = min(row["annual_bill"] for plan in priced["plans"] for row in plan["strategies"])
+    assert priced["cheapest"]["annual_bill"] == least
+
+
+def test_reading_day_and_demand_are_told_with_every_result() -> None:
+    home = read_scenario().model_copy(update={"tariff": READY["three_periods"]})
+    run = without_system(home)
+    assert run.ledger.bill.lines[0].what == "fixed charge by day"
+    other = scenario(tariff__demand=[{"name": "d", "price": 5.0}], tariff__reading_day=3)
+    from solarsim.run import home_from
+
+    computed = home_from(other)
+    notes = computed.notes(simulate(other, "home first", computed))
+    assert [note for note in notes if "highest hourly mean" in note]
+    assert [note for note in notes if "read on its day 3" in note]
