@@ -38,7 +38,14 @@ class Year(NamedTuple):
     gap_kwh: float
 
 
-def run_year(limits: Limits, plan: Plan, pv_kw: Floats, load_kw: Floats) -> Year:
+def run_year(
+    limits: Limits,
+    plan: Plan,
+    pv_kw: Floats,
+    load_kw: Floats,
+    start_kwh: float | None = None,
+    table: Floats | None = None,
+) -> Year:
     """Run the steps round until the year ends with the energy that it began with.
 
     Parameters
@@ -49,15 +56,20 @@ def run_year(limits: Limits, plan: Plan, pv_kw: Floats, load_kw: Floats) -> Year
         Rules, one entry for each step.
     pv_kw, load_kw : arrays of float
         Solar power offered at the DC side, and the home's load [kW], one entry for each step.
+    start_kwh : float, optional
+        What the first pass starts with [kWh]: a good guess saves the second. Where nothing is given the
+        battery is empty.
+    table : array of float, optional
+        Where to write: one row for each of ``HOUR_COLUMNS``.
 
     Returns
     -------
     Year
         The last pass.
     """
-    table = np.empty((len(HOUR_COLUMNS), pv_kw.size))
+    table = np.empty((len(HOUR_COLUMNS), pv_kw.size)) if table is None else table
     closed_kwh = _CLOSED * max(1.0, limits.capacity_kwh)
-    start = end = limits.minimum_kwh
+    start = end = limits.minimum_kwh if start_kwh is None else start_kwh
     passes = 0
     while passes == 0 or (abs(end - start) > closed_kwh and passes < _MOST_PASSES):
         start, passes = end, passes + 1

@@ -27,6 +27,21 @@ class Prices:
     import_price: NDArray[np.float64]
     export_price: NDArray[np.float64]
 
+    def with_tariff(self, tariff: Tariff) -> "Prices":
+        """Give the prices of the same plan at other prices.
+
+        Parameters
+        ----------
+        tariff : Tariff
+            With the same rates and windows.
+
+        Returns
+        -------
+        Prices
+            One entry for each step.
+        """
+        return _priced(self.rate, tariff)
+
 
 def prices_from(tariff: Tariff, timeline: Timeline) -> Prices:
     """Find the one rate that holds in each step.
@@ -69,6 +84,10 @@ def prices_from(tariff: Tariff, timeline: Timeline) -> Prices:
     if bare.size:
         rate[bare] = others[0]
 
+    return _priced(rate, tariff)
+
+
+def _priced(rate: NDArray[np.int64], tariff: Tariff) -> Prices:
     import_price = np.array([each.import_price for each in tariff.rates])
     export_price = {
         "none": np.zeros(import_price.size),

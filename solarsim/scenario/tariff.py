@@ -85,3 +85,30 @@ class Tariff(Frozen):
                     f"rate {rate.name!r}: export_price belongs to export pay 'by_rate', and every rate needs it there"
                 )
         return self
+
+    def grown(self, energy: float, demand: float, fixed: float, export: float) -> "Tariff":
+        """Give the same plan at other prices.
+
+        Parameters
+        ----------
+        energy, demand, fixed, export : float
+            What each kind of price is multiplied by. Export that is paid as import follows energy.
+
+        Returns
+        -------
+        Tariff
+            The windows are the same.
+        """
+        del demand  # the plan has no demand charge
+        rates = tuple(
+            rate.model_copy(
+                update={
+                    "import_price": rate.import_price * energy,
+                    "export_price": None if rate.export_price is None else rate.export_price * export,
+                }
+            )
+            for rate in self.rates
+        )
+        price = None if self.export.price is None else self.export.price * export
+        update = {"rates": rates, "fixed_per_month": self.fixed_per_month * fixed}
+        return self.model_copy(update={**update, "export": self.export.model_copy(update={"price": price})})

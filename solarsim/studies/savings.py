@@ -6,9 +6,9 @@ from typing import TYPE_CHECKING
 
 from solarsim.ledger.bill import to_the_cent
 from solarsim.run import Run
+from solarsim.scenario.costs import Costs, Part
 from solarsim.scenario.errors import ScenarioError
 from solarsim.scenario.model import Scenario
-from solarsim.scenario.system import Costs, Part
 from solarsim.studies.compare import Comparison
 
 if TYPE_CHECKING:
