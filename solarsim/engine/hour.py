@@ -245,7 +245,9 @@ def step(limits: Limits, orders: Orders, pv_kw: float, load_kw: float, stored_kw
 
 
 @njit(cache=True, error_model="numpy")
-def run_steps(limits: Limits, plan: Plan, pv_kw: Floats, load_kw: Floats, start_kwh: float, table: Floats) -> float:
+def run_steps(
+    limits: Limits, plan: Plan, pv_kw: Floats, load_kw: Floats, start_kwh: float, table: Floats, again: bool = False
+) -> float:
     """Loop ``step`` over a plan.
 
     Parameters
@@ -260,6 +262,9 @@ def run_steps(limits: Limits, plan: Plan, pv_kw: Floats, load_kw: Floats, start_
         Stored at the start of the first step [kWh].
     table : array of float
         Filled: one row for each field of ``Hour``, one column for each step.
+    again : bool
+        The table holds the same steps from another start: stop where both have stored the same, since all that
+        follows is the same.
 
     Returns
     -------
@@ -280,7 +285,10 @@ def run_steps(limits: Limits, plan: Plan, pv_kw: Floats, load_kw: Floats, start_
             plan.bias_kw[i],
         )
         hour = step(limits, orders, pv_kw[i], load_kw[i], stored)
+        met = again and table[-1, i] == hour.battery_kwh
         for column in range(len(hour)):
             table[column, i] = hour[column]
         stored = hour.battery_kwh
+        if met:
+            return float(table[-1, -1])
     return stored

@@ -73,7 +73,7 @@ def run_year(
     passes = 0
     while passes == 0 or (abs(end - start) > closed_kwh and passes < _MOST_PASSES):
         start, passes = end, passes + 1
-        end = run_steps(limits, plan, pv_kw, load_kw, start, table)
+        end = run_steps(limits, plan, pv_kw, load_kw, start, table, passes > 1)
     return Year(table=table, start_kwh=start, passes=passes, gap_kwh=end - start)
 
 
