@@ -20,6 +20,8 @@ if TYPE_CHECKING:
     from solarsim.scenario.read import demo_scenario_path, read_scenario
     from solarsim.studies.best import Best, best_possible
     from solarsim.studies.compare import Comparison, compare
+    from solarsim.studies.life import LifeStudy, StrategyLife, life
+    from solarsim.studies.risk import Risk, risk
     from solarsim.studies.savings import Savings, savings
 
 __all__ = [
@@ -37,6 +39,11 @@ __all__ = [
     "Best",
     "savings",
     "Savings",
+    "life",
+    "LifeStudy",
+    "StrategyLife",
+    "risk",
+    "Risk",
     "Bill",
     "BillLine",
     "SolarsimError",
@@ -52,6 +59,8 @@ _HOMES = {
     "solarsim.studies.compare": ("compare", "Comparison"),
     "solarsim.studies.best": ("best_possible", "Best"),
     "solarsim.studies.savings": ("savings", "Savings"),
+    "solarsim.studies.life": ("life", "LifeStudy", "StrategyLife"),
+    "solarsim.studies.risk": ("risk", "Risk"),
     "solarsim.ledger.bill": ("Bill", "BillLine"),
 }
 

@@ -1,7 +1,7 @@
 """What every command does alike: read the scenario, show that work goes on, print, tell notes on stderr."""
 
 import sys
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -95,12 +95,15 @@ def tell(line: str) -> None:
 
 
 @contextmanager
-def working(words: str) -> Iterator[None]:
-    """Show on a terminal that work goes on; say so once when the engine must be compiled for this machine."""
+def working(words: str) -> Iterator[Callable[[str], None]]:
+    """Show on a terminal that work goes on; say so once when the engine must be compiled for this machine.
+
+    What it gives takes other words as the work proceeds.
+    """
     from rich.console import Console
 
-    with Console(stderr=True).status(f"{words} ..."):
+    with Console(stderr=True).status(f"{words} ...") as status:
         from solarsim.engine.year import when_compiling
 
         with when_compiling(lambda: tell("compiling the hour for this machine, once, a few seconds ...")):
-            yield
+            yield lambda now: status.update(f"{now} ...")

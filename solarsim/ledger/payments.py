@@ -49,9 +49,7 @@ class Payments:
     @property
     def without_loan(self) -> Floats:
         """Add up what the system itself costs, whoever lends the money [currency]."""
-        return np.asarray(
-            self.purchase + self.incentives + self.upkeep + self.replacements + self.salvage, np.float64
-        )
+        return np.asarray(self.purchase + self.incentives + self.upkeep + self.replacements + self.salvage, np.float64)
 
 
 def payments_from(costs: Costs, life: Lifetime) -> Payments:

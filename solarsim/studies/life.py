@@ -365,37 +365,39 @@ def life(
     names = [each.name for each in scenario.strategies] if strategy is None else [scenario.strategy(strategy).name]
     home = home_of(scenario, home)
     course = typical_course(rates_of(settings), settings.years, cells_left)
-    homes = list(homes_by_year([home], course, costs))
-    baseline = tuple(map(year_sums_without_system, homes))
+    baseline, years = lived(names, homes_by_year([home], course, costs))
     payments = payments_from(costs, settings)
     return LifeStudy(
         home=home,
         settings=settings,
         costs=costs,
-        lives=tuple(
-            StrategyLife(name, years_of(name, homes), baseline, payments, settings.discount_rate) for name in names
-        ),
+        lives=tuple(StrategyLife(name, years[name], baseline, payments, settings.discount_rate) for name in names),
     )
 
 
-def years_of(strategy: str, homes: Iterable[Home]) -> tuple[YearSums, ...]:
-    """Run one strategy through the years.
+def lived(
+    strategies: Sequence[str], homes: Iterable[Home]
+) -> tuple[tuple[YearSums, ...], dict[str, tuple[YearSums, ...]]]:
+    """Run strategies, and the home without any system, through the years.
 
     Parameters
     ----------
-    strategy : str
-        Its name.
+    strategies : sequence of str
+        Their names.
     homes : iterable of Home
         One for each year.
 
     Returns
     -------
-    tuple of YearSums
-        One for each year.
+    tuple
+        The years without any system, and by name those of each strategy.
     """
-    sums: list[YearSums] = []
+    baseline: list[YearSums] = []
+    years: dict[str, list[YearSums]] = {name: [] for name in strategies}
     table: Floats | None = None
     for home in homes:
         table = np.empty((len(HOUR_COLUMNS), len(home.timeline))) if table is None else table
-        sums.append(year_sums(home, strategy, sums[-1].start_soc if sums else None, table))
-    return tuple(sums)
+        baseline.append(year_sums_without_system(home))
+        for name, sums in years.items():
+            sums.append(year_sums(home, name, sums[-1].start_soc if sums else None, table))
+    return tuple(baseline), {name: tuple(sums) for name, sums in years.items()}
