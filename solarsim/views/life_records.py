@@ -51,7 +51,7 @@ def _summary(life: StrategyLife) -> dict[str, object]:
 
 
 def _assumed(settings: Lifetime, costs: Costs) -> dict[str, object]:
-    return {"life": settings.model_dump(), "costs": costs.model_dump()}
+    return {"life": settings.model_dump(exclude_none=True), "costs": costs.model_dump(exclude_none=True)}
 
 
 def risk_json(risk: Risk) -> str:

@@ -140,8 +140,8 @@ def life_notes(study: LifeStudy) -> list[str]:
         notes.append("Return: none where the cash changes its sign so often that several rates would do.")
     notes.append(
         "Saves: mean of all years. Discounted: payback with the discount rate. Worth: net present value. Return:"
-        " internal rate of return. Energy: levelised cost of the system for each kWh of sun served or sold. Store: of the"
-        " battery for each kWh it gives, without what charged it."
+        " internal rate of return. Energy: levelised cost of the system for each kWh of sun served or sold. Store: of"
+        " the battery for each kWh it gives, without what charged it."
     )
     if not best.payments.storage.any() and study.home.limits.capacity_kwh > 0.0:
         notes.append("No cost of storage: no part of the list is marked of = 'cells' or of = 'battery'.")
