@@ -17,6 +17,7 @@ from solarsim.cli.terminal import (
     read,
     show,
     tell_notes,
+    whole_number,
     working,
 )
 from solarsim.cli.year import OnlyStrategy
@@ -74,11 +75,28 @@ def risk(
     path: ScenarioPath = None,
     strategy: StrategyName = None,
     lifetimes: Annotated[
-        int | None, typer.Option("--lifetimes", min=10, max=100_000, help="How many, in place of the scenario's.")
+        int | None,
+        typer.Option(
+            "--lifetimes",
+            parser=whole_number(10, 100_000),
+            metavar="NUMBER",
+            help="How many, in place of the scenario's.",
+        ),
     ] = None,
-    seed: Annotated[int | None, typer.Option("--seed", min=0, help="Of the draws, in place of the scenario's.")] = None,
+    seed: Annotated[
+        int | None,
+        typer.Option(
+            "--seed",
+            parser=whole_number(0, 2**63 - 1),
+            metavar="NUMBER",
+            help="Of the draws, in place of the scenario's.",
+        ),
+    ] = None,
     workers: Annotated[
-        int | None, typer.Option("--workers", min=1, max=256, help="Processes; all processors if left out.")
+        int | None,
+        typer.Option(
+            "--workers", parser=whole_number(1, 256), metavar="NUMBER", help="Processes; all processors if left out."
+        ),
     ] = None,
     plot: Annotated[
         Path | None, typer.Option("--plot", help="Draw the spread and what moves it to this file (png, svg, pdf).")
@@ -107,7 +125,7 @@ def risk(
             workers=_processors() if workers is None else workers,
             progress=lambda done, of: say(f"running lifetimes: {done:,} of {of:,}"),
         )
-    tell_notes(found.home.notes())
+    tell_notes(found.notes)
     if plot is not None:
         from solarsim.views.life_plot import risk_figure
         from solarsim.views.month_plot import figure_bytes

@@ -33,6 +33,17 @@ def month_number(text: str) -> int:
     return int(text)
 
 
+def whole_number(least: int, most: int) -> Callable[[str], int]:
+    """Take a whole number from the command line, within bounds."""
+
+    def parsed(text: str) -> int:
+        if not (text.isdecimal() and least <= int(text) <= most):
+            raise typer.BadParameter(f"{text!r} must be a whole number from {least} to {most}")
+        return int(text)
+
+    return parsed
+
+
 def read(path: Path | None) -> "Scenario":
     """Read the scenario that was named, or the demo."""
     from solarsim.scenario.read import read_scenario

@@ -97,7 +97,7 @@ def payments_from(costs: Costs, life: Lifetime) -> Payments:
 
 
 def replacement_years(part: Part, years: int) -> range:
-    """Tell at the end of which years a part is replaced.
+    """Tell at the end of which years a part is replaced [years].
 
     Parameters
     ----------

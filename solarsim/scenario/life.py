@@ -18,7 +18,7 @@ Wear = Annotated[float, Field(ge=0, le=MOST_WEAR)]
 
 
 class Spread(Frozen):
-    """How far a yearly rate may be from the value that ``[life]`` states for it.
+    """How far a yearly rate may be from the value that ``Lifetime`` states for it.
 
     Attributes
     ----------
@@ -80,7 +80,7 @@ class PriceSpread(Frozen):
 
 
 class Uncertainty(Frozen):
-    """How sure the rates of ``[life]`` and the weather are; what is not named is taken as sure.
+    """How sure the rates of ``Lifetime`` and the weather are; what is not named is taken as sure.
 
     Attributes
     ----------
@@ -99,7 +99,7 @@ class Uncertainty(Frozen):
     """
 
     lifetimes: Annotated[int, Field(ge=10, le=100_000)]
-    seed: Annotated[int, Field(ge=0)]
+    seed: Annotated[int, Field(ge=0, lt=2**63)]
     panel_degradation_per_year: Spread | None = None
     battery_fade_per_year: Spread | None = None
     load_growth_per_year: Spread | None = None

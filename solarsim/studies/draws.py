@@ -12,7 +12,7 @@ from solarsim.studies.life import Course, Rates, rates_of, typical_course
 
 Floats = NDArray[np.float64]
 LOW, MIDDLE, HIGH = 0.1, 0.5, 0.9
-#: Every rate that may be uncertain: its key in ``[life]``, and the field of ``Rates``. All are drawn in this
+#: Every rate that may be uncertain: its key in ``life``, and the field of ``Rates``. All are drawn in this
 #: order in every lifetime, uncertain or not: what one spread is changes no draw of another.
 FIELDS = {
     "panel_degradation_per_year": "panel_degradation",
@@ -116,7 +116,7 @@ class Swing:
     Attributes
     ----------
     name : str
-        The key in ``[life]``, or ``weather``.
+        The key in ``life``, or ``weather``.
     low_value, high_value : float
         A rate a year; of weather, mean solar power of the years / the typical year's.
     low, high : Course

@@ -30,7 +30,7 @@ Floats = NDArray[np.float64]
 
 @dataclass(frozen=True)
 class Rates:
-    """What changes from year to year, as shares: the keys of ``[life]``, with prices by kind.
+    """What changes from year to year, as shares: the keys of ``Lifetime``, with prices by kind.
 
     Attributes
     ----------

@@ -32,7 +32,7 @@ class Moved:
     Attributes
     ----------
     name : str
-        The key in ``[life]``, or ``weather``.
+        The key in ``life``, or ``weather``.
     low_value, high_value : float
         The input's P10 and P90: a rate a year; of weather, mean solar power / the typical year's.
     at_low, at_high : float
@@ -77,6 +77,8 @@ class Risk:
         Net present value with every input at its median [currency].
     moved : tuple of Moved
         Every uncertain input, the strongest first.
+    notes : tuple of str
+        What a person should know of the files that were read, each once.
     """
 
     home: Home
@@ -89,6 +91,7 @@ class Risk:
     payback: Floats
     middle_value: float
     moved: tuple[Moved, ...]
+    notes: tuple[str, ...] = ()
 
     @property
     def share_paid_back(self) -> float:
@@ -238,7 +241,8 @@ def risk(
         for each, low, high in zip(swings, ends[::2], ends[1::2], strict=True)
     ]
     strongest_first = tuple(sorted(moved, key=lambda each: -each.swing))
-    return Risk(home, settings, costs, chosen, seed, values, savings, paybacks, middle, strongest_first)
+    notes = tuple(dict.fromkeys(note for each in homes for note in each.notes()))
+    return Risk(home, settings, costs, chosen, seed, values, savings, paybacks, middle, strongest_first, notes)
 
 
 def uncertainty_of(scenario: Scenario) -> Uncertainty:

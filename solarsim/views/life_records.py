@@ -96,6 +96,6 @@ def risk_json(risk: Risk) -> str:
                 for each in risk.moved
             ],
             "assumed": _assumed(risk.settings, risk.costs),
-            "notes": risk.home.notes(),
+            "notes": risk.notes,
         }
     )

@@ -27,7 +27,7 @@ NOT_IN_IT = "Not in it: taxes on income, deductions, depreciation, what a house 
 
 
 def percent(share: float) -> str:
-    """Write a share as percent, with the digits it needs, at most two [1]."""
+    """Write a share as percent, with the digits it needs, at most two."""
     return f"{round(100 * share, 2) + 0:g} %"
 
 
@@ -265,7 +265,7 @@ def moved_table(risk: Risk) -> Table:
 
 
 def input_values(moved: Moved) -> tuple[str, str]:
-    """Write the P10 and the P90 of an input as percent [1]."""
+    """Write the P10 and the P90 of an input as percent."""
     return percent(moved.low_value), percent(moved.high_value)
 
 

@@ -246,7 +246,7 @@ def plain_table(first: str, *numbers: str) -> Table:
     ----------
     first : str
         Heading of the names.
-    *numbers : str
+    numbers : str
         Headings of the numbers.
 
     Returns
@@ -262,5 +262,5 @@ def plain_table(first: str, *numbers: str) -> Table:
 
 
 def whole(value: float) -> str:
-    """Write a number without decimals; a rounded zero has no sign [1]."""
+    """Write a number without decimals; a rounded zero has no sign."""
     return f"{round(value) + 0:,}"

@@ -97,9 +97,7 @@ def test_each_input_is_moved_alone_to_its_tenth_and_its_ninetieth() -> None:
 
 
 def test_weather_files_are_drawn_year_by_year_and_moved_by_lifetimes_that_were_drawn() -> None:
-    life = lifetime(
-        weather_files=[{"file": "a.csv", "format": "tmy3"}, {"file": "b.csv", "format": "tmy3"}]
-    ).model_copy()
+    life = lifetime(weather_files=({"file": "a.csv", "format": "tmy3"}, {"file": "b.csv", "format": "tmy3"}))
     courses = tuple(draw(life, 5, number, 2) for number in range(101))
     years = np.concatenate([course.weather for course in courses])
     assert set(years.tolist()) == {1, 2}
