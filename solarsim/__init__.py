@@ -21,7 +21,9 @@ if TYPE_CHECKING:
     from solarsim.scenario.tariff import Tariff
     from solarsim.studies.best import Best, best_possible
     from solarsim.studies.compare import Comparison, compare
+    from solarsim.studies.life import LifeStudy, StrategyLife, life
     from solarsim.studies.plans import Plans, plans
+    from solarsim.studies.risk import Risk, risk
     from solarsim.studies.savings import Savings, savings
 
 __all__ = [
@@ -43,6 +45,11 @@ __all__ = [
     "Tariff",
     "plans",
     "Plans",
+    "life",
+    "LifeStudy",
+    "StrategyLife",
+    "risk",
+    "Risk",
     "Bill",
     "BillLine",
     "SolarsimError",
@@ -60,6 +67,8 @@ _HOMES = {
     "solarsim.studies.best": ("best_possible", "Best"),
     "solarsim.studies.savings": ("savings", "Savings"),
     "solarsim.studies.plans": ("plans", "Plans"),
+    "solarsim.studies.life": ("life", "LifeStudy", "StrategyLife"),
+    "solarsim.studies.risk": ("risk", "Risk"),
     "solarsim.ledger.bill": ("Bill", "BillLine"),
 }
 

@@ -1,7 +1,7 @@
 """One run: scenario and strategy in, flows and ledger out. It strings the floors together."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from typing import TYPE_CHECKING, TypeVar
 
@@ -17,18 +17,19 @@ from solarsim.ledger.bill import bill_doubts
 from solarsim.ledger.books import Ledger, charging_conflict, ledger_from
 from solarsim.ledger.flows import Flows, flows_from_year, flows_without_system
 from solarsim.ledger.prices import Prices, prices_from
+from solarsim.ledger.year_sums import YearSums, sums_from, sums_without_system
 from solarsim.load.household import household_load
+from solarsim.production.offered import DcPower
 from solarsim.scenario.errors import ScenarioError
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.strategy import Strategy
+from solarsim.scenario.tariff import Tariff
 from solarsim.scenario.timeline import Timeline, timeline_from_site
 from solarsim.weather.read import weather_for
 from solarsim.weather.typical_year import Weather
 
 if TYPE_CHECKING:
     import pandas as pd
-
-    from solarsim.production.dc_power import DcPower
 
 T = TypeVar("T")
 
@@ -53,7 +54,7 @@ class Home:
     scenario: Scenario
     timeline: Timeline
     weather: Weather
-    production: "DcPower"
+    production: DcPower
     load_kw: NDArray[np.float64]
     load_notes: tuple[str, ...]
     prices: Prices
@@ -72,6 +73,37 @@ class Home:
                 if abs(run.year_gap_kwh) > _GAP_KWH
             ),
         ]
+
+    def later(self, panels_left: float, cells_left: float, load_factor: float, tariff: Tariff) -> "Home":
+        """Give the home of another year: worn panels and cells, another load, other prices.
+
+        Parameters
+        ----------
+        panels_left : float
+            Power of the arrays / today's, before the limits of the inverter's inputs.
+        cells_left : float
+            Capacity of the battery / today's; its power and efficiency stay as they are.
+        load_factor : float
+            Load / today's, in every step.
+        tariff : Tariff
+            The year's rate plan, from ``Tariff.grown``.
+
+        Returns
+        -------
+        Home
+            With a scenario of its own that has that tariff.
+        """
+        limits = self.limits
+        return replace(
+            self,
+            scenario=self.scenario.model_copy(update={"tariff": tariff}),
+            production=self.production.times(panels_left),
+            load_kw=self.load_kw * load_factor,
+            prices=self.prices.repriced(tariff),
+            limits=limits._replace(
+                capacity_kwh=limits.capacity_kwh * cells_left, minimum_kwh=limits.minimum_kwh * cells_left
+            ),
+        )
 
 
 @dataclass(frozen=True, eq=False)
@@ -277,3 +309,51 @@ def _run(name: str, plan: Plan, limits: Limits, home: Home) -> Run:
     year = run_year(limits, plan, home.production.dc_kw, home.load_kw)
     flows = flows_from_year(home.timeline, home.prices, limits, plan, year, home.production.dc_kw, home.load_kw)
     return Run(name, flows, ledger_from(flows, home.scenario.tariff, home.prices), year.gap_kwh)
+
+
+def year_sums(
+    home: Home, strategy: str, start_soc: float | None = None, table: NDArray[np.float64] | None = None
+) -> YearSums:
+    """Run one strategy through the year and keep only what a life needs: the same year as ``simulate``, sooner.
+
+    Parameters
+    ----------
+    home : Home
+        From ``home_from`` or ``Home.later``.
+    strategy : str
+        The name of one of its strategies.
+    start_soc : float, optional
+        The state of charge that the year probably starts with, 0-1: that of the year before.
+    table : array of float, optional
+        Where the engine may write, see ``run_year``.
+
+    Returns
+    -------
+    YearSums
+        Sums and bill.
+
+    Raises
+    ------
+    KeyError
+        The home has no such strategy.
+    """
+    limits, plan, pv_kw = home.limits, home.plans[strategy], home.production.dc_kw
+    start_kwh = None if start_soc is None else max(limits.minimum_kwh, start_soc * limits.capacity_kwh)
+    year = run_year(limits, plan, pv_kw, home.load_kw, start_kwh=start_kwh, table=table)
+    return sums_from(year, limits, pv_kw, home.load_kw, home.scenario.tariff, home.prices, home.timeline)
+
+
+def year_sums_without_system(home: Home) -> YearSums:
+    """Give the same of the home without any system.
+
+    Parameters
+    ----------
+    home : Home
+        From ``home_from`` or ``Home.later``.
+
+    Returns
+    -------
+    YearSums
+        The baseline of all savings.
+    """
+    return sums_without_system(home.load_kw, home.scenario.tariff, home.prices, home.timeline)

@@ -9,6 +9,7 @@ from typing import Annotated
 import typer
 
 from solarsim.cli.house import load
+from solarsim.cli.life import life, risk
 from solarsim.cli.rates import bill, plans
 from solarsim.cli.terminal import CAUTION, tell
 from solarsim.cli.year import compare, flows, new, savings
@@ -23,7 +24,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
 )
 
-for command in (load, compare, flows, bill, savings, plans, new):
+for command in (load, compare, flows, bill, plans, savings, life, risk, new):
     app.command()(command)
 
 

@@ -1,7 +1,7 @@
 """What every command does alike: read the scenario, show that work goes on, print, tell notes on stderr."""
 
 import sys
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -31,6 +31,17 @@ def month_number(text: str) -> int:
     if not (text.isdecimal() and 1 <= int(text) <= 12):
         raise typer.BadParameter(f"{text!r} is no month, must be 1 to 12")
     return int(text)
+
+
+def whole_number(least: int, most: int) -> Callable[[str], int]:
+    """Take a whole number from the command line, within bounds."""
+
+    def parsed(text: str) -> int:
+        if not (text.isdecimal() and least <= int(text) <= most):
+            raise typer.BadParameter(f"{text!r} must be a whole number from {least} to {most}")
+        return int(text)
+
+    return parsed
 
 
 def read(path: Path | None) -> "Scenario":
@@ -95,12 +106,15 @@ def tell(line: str) -> None:
 
 
 @contextmanager
-def working(words: str) -> Iterator[None]:
-    """Show on a terminal that work goes on; say so once when the engine must be compiled for this machine."""
+def working(words: str) -> Iterator[Callable[[str], None]]:
+    """Show on a terminal that work goes on; say so once when the engine must be compiled for this machine.
+
+    What it gives takes other words as the work proceeds.
+    """
     from rich.console import Console
 
-    with Console(stderr=True).status(f"{words} ..."):
+    with Console(stderr=True).status(f"{words} ...") as status:
         from solarsim.engine.year import when_compiling
 
         with when_compiling(lambda: tell("compiling the hour for this machine, once, a few seconds ...")):
-            yield
+            yield lambda now: status.update(f"{now} ...")

@@ -122,7 +122,8 @@ def savings(path: ScenarioPath = None, strategy: OnlyStrategy = None, json: AsJs
         heading(comparison.home),
         parts_table(found),
         payback_table(found),
-        "Simple payback: system cost / first year's savings, without interest, price growth, ageing or upkeep.",
+        "Simple payback: system cost / first year's savings, without interest, incentives, price growth,"
+        " ageing or upkeep (solarsim life counts them).",
         CAUTION,
     )
 

@@ -179,6 +179,9 @@ class Hour(NamedTuple):
     battery_kwh: float
 
 
+_SOURCE = Hour._fields.index("source")
+
+
 @njit(cache=True, error_model="numpy")
 def step(limits: Limits, orders: Orders, pv_kw: float, load_kw: float, stored_kwh: float) -> Hour:
     """Decide one step.
@@ -390,7 +393,14 @@ def orders_at(plan: Plan, switching: Switching, i: int, on_grid: bool, runs: boo
 
 @njit(cache=True, error_model="numpy")
 def run_steps(
-    limits: Limits, plan: Plan, switching: Switching, pv_kw: Floats, load_kw: Floats, start_kwh: float, table: Floats
+    limits: Limits,
+    plan: Plan,
+    switching: Switching,
+    pv_kw: Floats,
+    load_kw: Floats,
+    start_kwh: float,
+    table: Floats,
+    again: bool = False,
 ) -> float:
     """Loop over all steps of a plan.
 
@@ -408,6 +418,9 @@ def run_steps(
         Stored at the start of the first step [kWh].
     table : array of float
         Filled: one row for each field of ``Hour``, one column for each step.
+    again : bool
+        The table holds the same steps from another start: stop where both have stored the same, since all that
+        follows is the same.
 
     Returns
     -------
@@ -420,9 +433,13 @@ def run_steps(
         runs = generator_runs(limits, switching, plan.generator_may_start[i] and not on_grid, stored, ran_h)
         ran_h = ran_h + limits.step_h if runs else 0.0
         hour = step(limits, orders_at(plan, switching, i, on_grid, runs), pv_kw[i], load_kw[i], stored)
+        # How long a generator has run is not in the table: while one runs, two passes cannot be told to have met.
+        met = again and table[-1, i] == hour.battery_kwh and table[_SOURCE, i] == hour.source and not runs
         for row in range(len(hour)):
             table[row, i] = hour[row]
         stored = hour.battery_kwh
+        if met:
+            return float(table[-1, -1])
     return stored
 
 

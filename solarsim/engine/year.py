@@ -38,7 +38,15 @@ class Year(NamedTuple):
     gap_kwh: float
 
 
-def run_year(limits: Limits, plan: Plan, pv_kw: Floats, load_kw: Floats, switching: Switching = GRID_ALONE) -> Year:
+def run_year(
+    limits: Limits,
+    plan: Plan,
+    pv_kw: Floats,
+    load_kw: Floats,
+    switching: Switching = GRID_ALONE,
+    start_kwh: float | None = None,
+    table: Floats | None = None,
+) -> Year:
     """Run the steps round until the year ends with the energy that it began with.
 
     Parameters
@@ -51,19 +59,24 @@ def run_year(limits: Limits, plan: Plan, pv_kw: Floats, load_kw: Floats, switchi
         Solar power offered at the DC side, and the home's load [kW], one entry for each step.
     switching : Switching
         When generator and grid come in; no generator and the grid wherever it is, if left out.
+    start_kwh : float, optional
+        What the first pass starts with [kWh]: a good guess saves the second. Where nothing is given the
+        battery is empty.
+    table : array of float, optional
+        Where to write: one row for each of ``HOUR_COLUMNS``.
 
     Returns
     -------
     Year
         The last pass.
     """
-    table = np.empty((len(HOUR_COLUMNS), pv_kw.size))
+    table = np.empty((len(HOUR_COLUMNS), pv_kw.size)) if table is None else table
     closed_kwh = _CLOSED * max(1.0, limits.capacity_kwh)
-    start = end = limits.minimum_kwh
+    start = end = limits.minimum_kwh if start_kwh is None else start_kwh
     passes = 0
     while passes == 0 or (abs(end - start) > closed_kwh and passes < _MOST_PASSES):
         start, passes = end, passes + 1
-        end = run_steps(limits, plan, switching, pv_kw, load_kw, start, table)
+        end = run_steps(limits, plan, switching, pv_kw, load_kw, start, table, passes > 1)
     return Year(table=table, start_kwh=start, passes=passes, gap_kwh=end - start)
 
 

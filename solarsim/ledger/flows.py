@@ -85,20 +85,37 @@ def flows_from_year(
     Flows
         The whole table.
     """
-    did = dict(zip(HOUR_COLUMNS, year.table, strict=True))
+    did = told_apart(year)
     given = {"load_kw": load_kw, "own_use_kw": np.full(len(timeline), limits.own_use_kw), "pv_dc_kw": pv_dc_kw}
     source = did.pop("source")
-    on_grid, generator_runs = source % GENERATOR == GRID, source >= GENERATOR
-    for to in ("load", "battery"):
-        given_kw = did.pop(f"source_to_{to}_kw")
-        did[f"grid_to_{to}_kw"] = np.where(on_grid, given_kw, 0.0)
-        did[f"generator_to_{to}_kw"] = np.where(on_grid, 0.0, given_kw)
     lowest = limits.minimum_kwh / limits.capacity_kwh if limits.capacity_kwh > 0.0 else 0.0
-    floor = np.where(on_grid, plan.floor, lowest)
+    floor = np.where(source % GENERATOR == GRID, plan.floor, lowest)
     return replace(
         _flows(timeline, prices, {**given, **did, "soc_floor": floor}, year.start_kwh, limits),
-        generator_runs=generator_runs,
+        generator_runs=source >= GENERATOR,
     )
+
+
+def told_apart(year: Year) -> dict[str, NDArray[np.float64]]:
+    """Tell what the grid gave from what a generator gave in its place.
+
+    Parameters
+    ----------
+    year : Year
+        What the engine did.
+
+    Returns
+    -------
+    dict of str to array of float
+        The engine's columns, with those of grid and generator in place of the source's [kW]; and ``source``.
+    """
+    did = dict(zip(HOUR_COLUMNS, year.table, strict=True))
+    on_grid = did["source"] % GENERATOR == GRID
+    for to in ("load", "battery"):
+        given_kw = did.pop(f"source_to_{to}_kw")
+        did[f"grid_to_{to}_kw"] = given_kw if on_grid.all() else np.where(on_grid, given_kw, 0.0)
+        did[f"generator_to_{to}_kw"] = np.zeros_like(given_kw) if on_grid.all() else np.where(on_grid, 0.0, given_kw)
+    return did
 
 
 def flows_without_system(timeline: Timeline, prices: Prices, load_kw: NDArray[np.float64]) -> Flows:

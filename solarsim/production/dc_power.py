@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 from pvlib import iam, irradiance, pvsystem, temperature
 
+from solarsim.production.offered import DcPower, limited
 from solarsim.production.sun import Sun, sun_over
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.system import Array, Losses
@@ -18,25 +19,6 @@ from solarsim.weather.typical_year import Weather
 TRANSPOSITION = {"perez_driesse": "perez-driesse", "hay_davies": "haydavies"}
 # King et al., SAND2004-3535, table 1, as pvlib carries it.
 MOUNTING = {"roof": "close_mount_glass_glass", "rack": "open_rack_glass_polymer"}
-
-
-@dataclass(frozen=True, eq=False)
-class DcPower:
-    """What the arrays bring to the inverter.
-
-    Attributes
-    ----------
-    dc_kw : array of float
-        Power at the inverter's DC side, all inputs, mean of each step [kW].
-    array_kw : dict of str to array of float
-        Power of each array before the limit of its input [kW].
-    clipped_kw : array of float
-        Power above the limits of the inputs, never made [kW].
-    """
-
-    dc_kw: NDArray[np.float64]
-    array_kw: dict[str, NDArray[np.float64]]
-    clipped_kw: NDArray[np.float64]
 
 
 def dc_power(scenario: Scenario, weather: Weather, timeline: Timeline) -> DcPower:
@@ -71,8 +53,7 @@ def dc_power(scenario: Scenario, weather: Weather, timeline: Timeline) -> DcPowe
             array_kw[array.name][sun.up] = kept * power_of(array, plane, weather, sun)
             power[array.input - 1] += array_kw[array.name]
     limits = np.array([each.max_kw for each in scenario.inverter.inputs])
-    limited = np.minimum(power, limits[:, None])
-    return DcPower(dc_kw=limited.sum(axis=0), array_kw=array_kw, clipped_kw=(power - limited).sum(axis=0))
+    return limited(array_kw, power, limits)
 
 
 @dataclass(frozen=True, eq=False)

@@ -7,11 +7,13 @@ from typing import Annotated, Any, Self
 
 from pydantic import Field, PrivateAttr, model_validator
 
+from solarsim.scenario.costs import Costs
 from solarsim.scenario.errors import UnknownNameError, nearest
 from solarsim.scenario.fields import Frozen, Name
+from solarsim.scenario.life import Lifetime
 from solarsim.scenario.site import Site, WeatherFile
 from solarsim.scenario.strategy import Strategy
-from solarsim.scenario.system import Array, Battery, Costs, Grid, Inverter, Load, Losses, Production
+from solarsim.scenario.system import Array, Battery, Grid, Inverter, Load, Losses, Production
 from solarsim.scenario.tariff import Tariff
 
 __all__ = ["Scenario"]
@@ -33,6 +35,7 @@ class Scenario(Frozen):
     grid: Grid | None = None
     tariff: Tariff
     costs: Costs | None = None
+    life: Lifetime | None = None
     strategies: Annotated[tuple[Strategy, ...], Field(min_length=1)]
     _path: Path | None = PrivateAttr(default=None)
 
@@ -102,7 +105,12 @@ def disagreements(parts: Mapping[str, Any]) -> list[str]:
             problems += _limit_problems(battery, inverter)
     if battery is not None:
         problems += _reserve_problems(strategies, battery)
-    return problems + _bias_problems(strategies, parts.get("grid"))
+    problems += _bias_problems(strategies, parts.get("grid"))
+    life, costs = parts.get("life"), parts.get("costs")
+    if life is not None:
+        problems += _wear_problems(life, battery)
+        problems += [] if costs is None else _horizon_problems(life, costs)
+    return problems
 
 
 def _same_names(key: str, names: list[str]) -> list[str]:
@@ -163,3 +171,27 @@ def _bias_problems(strategies: tuple[Strategy, ...], grid: Grid | None) -> list[
         if strategy.zero_export_bias_kw > 0
         and 0 not in (strategy.export_limit_kw, *(window.export_limit_kw for window in strategy.windows))
     ]
+
+
+def _wear_problems(life: Lifetime, battery: Battery | None) -> list[str]:
+    if battery is not None and life.battery_fade_per_year is None:
+        return ["life.battery_fade_per_year: is missing, and there is a battery"]
+    if battery is None and life.battery_fade_per_year is not None:
+        return ["life.battery_fade_per_year: there is no battery"]
+    if life.battery_fade_per_year is None and life.uncertainty and life.uncertainty.battery_fade_per_year is not None:
+        return ["life.uncertainty.battery_fade_per_year: there is no battery"]
+    return []
+
+
+def _horizon_problems(life: Lifetime, costs: Costs) -> list[str]:
+    problems = [
+        f"costs.incentives: {each.name!r} is paid in year {each.year}, after the {life.years} years of life.years"
+        for each in costs.incentives
+        if each.year > life.years
+    ]
+    if costs.loan is not None:
+        if costs.loan.years > life.years:
+            problems.append(f"costs.loan.years: {costs.loan.years} are more than the {life.years} of life.years")
+        if life.money == "real":
+            problems.append("life.money: 'real' does not go with costs.loan: its payments do not follow prices")
+    return problems

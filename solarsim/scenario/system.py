@@ -1,4 +1,4 @@
-"""What stands at the house: arrays, inverter, battery, load, the utility's limit, and costs.
+"""What stands at the house: arrays, inverter, battery, load, and the utility's limit.
 
 Every class is one table of the scenario file. A key without a default must be written; a default
 is always "there is none of it", never a guess that would change a result.
@@ -10,7 +10,7 @@ from typing import Annotated, Literal, Self
 from pydantic import Field, model_validator
 
 from solarsim.scenario.appliances import HouseParts
-from solarsim.scenario.fields import Frozen, Money, Months12, Name, NotNegative, Positive, Share
+from solarsim.scenario.fields import Frozen, Months12, Name, NotNegative, Positive, Share
 from solarsim.scenario.meter import MeterFile
 
 
@@ -313,17 +313,3 @@ class Grid(Frozen):
     """
 
     export_limit_kw: NotNegative
-
-
-class Part(Frozen):
-    """One line of the parts list; the price is in the tariff's currency."""
-
-    name: Name
-    quantity: Positive
-    unit_price: Money
-
-
-class Costs(Frozen):
-    """What the system costs to buy and install."""
-
-    parts: Annotated[tuple[Part, ...], Field(min_length=1)]

@@ -6,9 +6,9 @@ from typing import TYPE_CHECKING
 
 from solarsim.ledger.bill import to_the_cent
 from solarsim.run import Run
+from solarsim.scenario.costs import Costs, Part
 from solarsim.scenario.errors import ScenarioError
 from solarsim.scenario.model import Scenario
-from solarsim.scenario.system import Costs, Part
 from solarsim.studies.compare import Comparison
 
 if TYPE_CHECKING:
@@ -53,6 +53,8 @@ class Savings:
         ISO 4217 code.
     parts : tuple of PartLine
         The parts list.
+    installation : decimal.Decimal
+        What is paid once beside the parts [currency].
     baseline_bill : float
         A year's bill without any system [currency].
     paybacks : tuple of Payback
@@ -64,14 +66,15 @@ class Savings:
 
     currency: str
     parts: tuple[PartLine, ...]
+    installation: Decimal
     baseline_bill: float
     paybacks: tuple[Payback, ...]
     solar_only: Payback | None = None
 
     @property
     def system_cost(self) -> Decimal:
-        """Add up the parts list [currency]."""
-        return sum((line.amount for line in self.parts), Decimal("0.00"))
+        """Add up parts and installation [currency]."""
+        return sum((line.amount for line in self.parts), self.installation)
 
     def table(self) -> "pd.DataFrame":
         """Give the strategies as a pandas table, indexed by name."""
@@ -116,7 +119,7 @@ def savings(comparison: Comparison, strategy: str | None = None) -> Savings:
     Returns
     -------
     Savings
-        Simple payback leaves out interest, price growth, ageing and upkeep.
+        Simple payback leaves out interest, incentives, price growth, ageing, replacements and upkeep.
 
     Raises
     ------
@@ -127,8 +130,10 @@ def savings(comparison: Comparison, strategy: str | None = None) -> Savings:
     """
     scenario = comparison.home.scenario
     only = None if strategy is None else scenario.strategy(strategy).name
-    parts = tuple(PartLine(part, to_the_cent(part.quantity * part.unit_price)) for part in costs_of(scenario).parts)
-    cost = float(sum(line.amount for line in parts))
+    costs = costs_of(scenario)
+    parts = tuple(PartLine(part, to_the_cent(part.quantity * part.unit_price)) for part in costs.parts)
+    installation = to_the_cent(costs.installation)
+    cost = float(sum((line.amount for line in parts), installation))
 
     def payback(run: Run, price: float) -> Payback:
         saved = comparison.annual_savings(run)
@@ -139,6 +144,7 @@ def savings(comparison: Comparison, strategy: str | None = None) -> Savings:
     return Savings(
         currency=scenario.tariff.currency,
         parts=parts,
+        installation=installation,
         baseline_bill=float(comparison.baseline.ledger.bill.total),
         paybacks=tuple(payback(run, cost) for run in comparison.runs if only in (None, run.strategy)),
         solar_only=None if comparison.solar_only is None else payback(comparison.solar_only, 0.0),

@@ -114,7 +114,10 @@ def savings_json(comparison: Comparison, found: Savings) -> str:
             "scenario": comparison.home.scenario.name,
             "currency": found.currency,
             "baseline": {"annual_bill": found.baseline_bill},
-            "parts": [{**line.part.model_dump(), "amount": float(line.amount)} for line in found.parts],
+            "parts": [
+                {**line.part.model_dump(exclude_none=True), "amount": float(line.amount)} for line in found.parts
+            ],
+            "installation": float(found.installation),
             "solar_only": found.solar_only
             and {"annual_bill": found.solar_only.annual_bill, "annual_savings": found.solar_only.annual_savings},
             "system_cost": float(found.system_cost),

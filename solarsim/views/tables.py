@@ -205,6 +205,8 @@ def parts_table(found: Savings) -> Table:
     table = plain_table("Part", "Quantity", f"Each\n{found.currency}", f"Amount\n{found.currency}")
     for line in found.parts:
         table.add_row(line.part.name, f"{line.part.quantity:g}", f"{line.part.unit_price:,.2f}", f"{line.amount:,.2f}")
+    if found.installation:
+        table.add_row("installation", "", "", f"{found.installation:,.2f}")
     table.add_section()
     table.add_row("System", "", "", f"{found.system_cost:,.2f}")
     return table

@@ -8,7 +8,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from solarsim.production.dc_power import DcPower, dc_power, share_kept
+from solarsim.production.dc_power import dc_power, share_kept
+from solarsim.production.offered import DcPower
 from solarsim.production.sun import sun_over
 from solarsim.run import Home
 from solarsim.scenario.system import Losses

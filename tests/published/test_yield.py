@@ -6,7 +6,8 @@ import pytest
 from numpy.typing import NDArray
 from pvlib import iam, irradiance, solarposition, temperature
 
-from solarsim.production.dc_power import DcPower, dc_power, plane_irradiance
+from solarsim.production.dc_power import dc_power, plane_irradiance
+from solarsim.production.offered import DcPower
 from solarsim.production.sun import sun_over
 from solarsim.scenario.read import packaged_folder
 from solarsim.scenario.site import WeatherFile

@@ -49,7 +49,7 @@ def test_run_and_savings_are_json(demo_comparison: Comparison) -> None:
     assert [month["month"] for month in run["months"]] == list(range(1, 13))
     assert sum(month["bill"] for month in run["months"]) == pytest.approx(run["strategy"]["annual_bill"])
     found = json.loads(savings_json(demo_comparison, savings(demo_comparison)))
-    assert found["system_cost"] == sum(part["amount"] for part in found["parts"])
+    assert found["system_cost"] == found["installation"] + sum(part["amount"] for part in found["parts"])
 
 
 def test_json_never_holds_nan_or_infinity() -> None:

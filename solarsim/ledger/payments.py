@@ -1,0 +1,146 @@
+"""What the system costs year by year: costs and the years to come in, purchase, loan, upkeep and replacements out."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from solarsim.ledger.cash_flow import loan_payment
+from solarsim.scenario.costs import Costs, Part
+from solarsim.scenario.life import Lifetime
+
+Floats = NDArray[np.float64]
+_MONTHS = 12
+
+
+@dataclass(frozen=True, eq=False)
+class Payments:
+    """All money but the savings, one entry for each year from year 0; what is received is positive.
+
+    Attributes
+    ----------
+    purchase : array of float
+        Parts and installation [currency].
+    incentives, loan : arrays of float
+        Received from others [currency].
+    upkeep, replacements, loan_payments : arrays of float
+        Paid [currency].
+    salvage : array of float
+        What is left at the end of the last year [currency].
+    storage : array of float
+        Of purchase, replacements and salvage what is the battery's [currency].
+    """
+
+    purchase: Floats
+    incentives: Floats
+    loan: Floats
+    upkeep: Floats
+    replacements: Floats
+    loan_payments: Floats
+    salvage: Floats
+    storage: Floats
+
+    @property
+    def total(self) -> Floats:
+        """Add up all but the battery's share, which is in them already [currency]."""
+        return np.asarray(self.without_loan + self.loan + self.loan_payments, np.float64)
+
+    @property
+    def without_loan(self) -> Floats:
+        """Add up what the system itself costs, whoever lends the money [currency]."""
+        return np.asarray(self.purchase + self.incentives + self.upkeep + self.replacements + self.salvage, np.float64)
+
+
+def payments_from(costs: Costs, life: Lifetime) -> Payments:
+    """Lay the costs out over the years.
+
+    Upkeep of the first year is at stated prices. A part is replaced at the end of its last year, at its
+    replacement price grown since the purchase; not at the end of the horizon. A loan is paid off monthly; its
+    payments of a year stand at the year's end.
+
+    Parameters
+    ----------
+    costs : Costs
+        Parts, installation, incentives, loan, upkeep.
+    life : Lifetime
+        Horizon and growth.
+
+    Returns
+    -------
+    Payments
+        Taxes on income, depreciation and deductions are not in them.
+    """
+    zero = np.zeros(life.years + 1)
+    total = costs.total
+    incentives = zero.copy()
+    for each in costs.incentives:
+        incentives[each.year] += each.paid(total)
+    loan, repaid = zero.copy(), zero.copy()
+    if costs.loan is not None:
+        loan[0] = costs.loan.borrowed(total)
+        monthly = loan_payment(float(loan[0]), costs.loan.rate / _MONTHS, costs.loan.years * _MONTHS)
+        repaid[1 : costs.loan.years + 1] = _MONTHS * monthly
+    upkeep = zero.copy()
+    upkeep[1:] = costs.upkeep_per_year * (1.0 + life.upkeep_growth_per_year) ** np.arange(life.years)
+    storage = tuple(part for part in costs.parts if part.of in ("cells", "battery"))
+    return Payments(
+        purchase=-(_bought(costs.parts, life) + _at_start(costs.installation, life)),
+        incentives=incentives,
+        loan=loan,
+        upkeep=-upkeep,
+        replacements=-_replaced(costs.parts, life),
+        loan_payments=-repaid,
+        salvage=_left(costs.parts, life),
+        storage=_left(storage, life) - _bought(storage, life) - _replaced(storage, life),
+    )
+
+
+def replacement_years(part: Part, years: int) -> range:
+    """Tell at the end of which years a part is replaced [years].
+
+    Parameters
+    ----------
+    part : Part
+        With or without a life.
+    years : int
+        The horizon.
+
+    Returns
+    -------
+    range
+        Every multiple of its life before the horizon.
+    """
+    return range(0) if part.life_years is None else range(part.life_years, years, part.life_years)
+
+
+def _at_start(amount: float, life: Lifetime) -> Floats:
+    amounts = np.zeros(life.years + 1)
+    amounts[0] = amount
+    return amounts
+
+
+def _bought(parts: Sequence[Part], life: Lifetime) -> Floats:
+    return _at_start(sum(part.quantity * part.unit_price for part in parts), life)
+
+
+def _replaced(parts: Sequence[Part], life: Lifetime) -> Floats:
+    amounts = np.zeros(life.years + 1)
+    for part in parts:
+        for year in replacement_years(part, life.years):
+            amounts[year] += _replacement(part, life, year)
+    return amounts
+
+
+def _replacement(part: Part, life: Lifetime, year: int) -> float:
+    return part.quantity * (part.replacement_price or 0.0) * (1.0 + life.replacement_growth_per_year) ** year
+
+
+def _left(parts: Sequence[Part], life: Lifetime) -> Floats:
+    amounts = np.zeros(life.years + 1)
+    for part in parts if life.salvage == "linear" else ():
+        if part.life_years is not None:
+            last = max(replacement_years(part, life.years), default=0)
+            price = _replacement(part, life, last) if last else part.quantity * part.unit_price
+            amounts[life.years] += price * (1.0 - (life.years - last) / part.life_years)
+    return amounts

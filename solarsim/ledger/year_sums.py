@@ -1,0 +1,130 @@
+"""The short ledger of one year: the engine's table in, the sums and the bill that a life needs out.
+
+The bill is the ledger's own (``bill.bill_for``); what is left out is the hourly table and the months.
+"""
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from solarsim.engine.hour import Limits
+from solarsim.engine.year import Year
+from solarsim.ledger.bill import bill_for
+from solarsim.ledger.flows import told_apart
+from solarsim.ledger.prices import Prices
+from solarsim.scenario.tariff import Tariff
+from solarsim.scenario.timeline import Timeline
+
+Floats = NDArray[np.float64]
+
+
+class YearSums(NamedTuple):
+    """A year in a few numbers.
+
+    Attributes
+    ----------
+    bill : float
+        Sum of the year's bill lines [currency].
+    production_kwh : float
+        Solar energy offered at the DC side [kWh].
+    load_kwh, import_kwh, export_kwh : float
+        As in the ledger [kWh].
+    solar_kwh : float
+        Solar energy that served the home or was sold, directly or through the battery, AC [kWh].
+    battery_kwh : float
+        What the battery gave to the home or the grid, AC [kWh].
+    start_soc : float
+        State of charge at the year's start and end, 0-1.
+    gap_kwh : float
+        Stored energy at the end less at the start [kWh].
+    residual_kwh : float
+        By how much the books of the year fail to close [kWh].
+    """
+
+    bill: float
+    production_kwh: float
+    load_kwh: float
+    import_kwh: float
+    export_kwh: float
+    solar_kwh: float = 0.0
+    battery_kwh: float = 0.0
+    start_soc: float = 0.0
+    gap_kwh: float = 0.0
+    residual_kwh: float = 0.0
+
+
+def sums_from(
+    year: Year, limits: Limits, pv_kw: Floats, load_kw: Floats, tariff: Tariff, prices: Prices, timeline: Timeline
+) -> YearSums:
+    """Add a year up.
+
+    Parameters
+    ----------
+    year : Year
+        What the engine did.
+    limits : Limits
+        As given to the engine.
+    pv_kw, load_kw : arrays of float
+        As given to the engine [kW].
+    tariff : Tariff
+        The year's rate plan.
+    prices : Prices
+        The same on the timeline.
+    timeline : Timeline
+        The steps.
+
+    Returns
+    -------
+    YearSums
+        Sums of exactly these flows, and the tariff applied to exactly these flows.
+    """
+    columns, hours = told_apart(year), timeline.step_h
+    import_kw = columns["grid_to_load_kw"] + columns["grid_to_battery_kw"]
+    export_kw = columns["pv_to_grid_kw"] + columns["battery_to_grid_kw"]
+    flow = {name: float(values.sum()) * hours for name, values in columns.items()}
+    offered, load = float(pv_kw.sum()) * hours, float(load_kw.sum()) * hours
+    bought, sold = float(import_kw.sum()) * hours, float(export_kw.sum()) * hours
+    given = flow["battery_to_load_kw"] + flow["battery_to_grid_kw"]
+    entered = flow["pv_to_battery_kw"] + flow["grid_to_battery_kw"] + flow["generator_to_battery_kw"]
+    generated = flow["generator_to_load_kw"] + flow["generator_to_battery_kw"]
+    demand = load + limits.own_use_kw * hours * len(timeline)
+    taken = demand - flow["unserved_kw"] + sold + flow["pv_curtailed_kw"] + year.gap_kwh + flow["losses_kw"]
+    return YearSums(
+        bill=float(bill_for(import_kw, export_kw, tariff, prices, timeline).total),
+        production_kwh=offered,
+        load_kwh=load,
+        import_kwh=bought,
+        export_kwh=sold,
+        solar_kwh=flow["pv_to_load_kw"]
+        + flow["pv_to_grid_kw"]
+        + (given * flow["pv_to_battery_kw"] / entered if entered > 0.0 else 0.0),
+        battery_kwh=given,
+        start_soc=year.start_kwh / limits.capacity_kwh if limits.capacity_kwh > 0.0 else 0.0,
+        gap_kwh=year.gap_kwh,
+        residual_kwh=abs(offered + bought + generated - taken),
+    )
+
+
+def sums_without_system(load_kw: Floats, tariff: Tariff, prices: Prices, timeline: Timeline) -> YearSums:
+    """Add up a year in which the grid serves all of the load.
+
+    Parameters
+    ----------
+    load_kw : array of float
+        [kW].
+    tariff : Tariff
+        The year's rate plan.
+    prices : Prices
+        The same on the timeline.
+    timeline : Timeline
+        The steps.
+
+    Returns
+    -------
+    YearSums
+        The baseline of the year's savings.
+    """
+    bought = float(load_kw.sum()) * timeline.step_h
+    bill = bill_for(load_kw, np.zeros(len(timeline)), tariff, prices, timeline)
+    return YearSums(float(bill.total), 0.0, bought, bought, 0.0)

@@ -1,0 +1,166 @@
+"""What may be written in ``[costs]`` and ``[life]``, and what is refused by its key."""
+
+import copy
+from typing import Any
+
+import pytest
+
+from solarsim.scenario.errors import ScenarioError
+from solarsim.scenario.life import Lifetime
+from solarsim.scenario.read import read_scenario
+from tests.builders import scenario
+
+COSTS: dict[str, Any] = {
+    "parts": [
+        {"name": "panels", "quantity": 10.0, "unit_price": 200.0},
+        {
+            "name": "cells",
+            "quantity": 4.0,
+            "unit_price": 250.0,
+            "of": "cells",
+            "life_years": 15,
+            "replacement_price": 90.0,
+        },
+    ],
+    "installation": 1000.0,
+    "incentives": [{"name": "rebate", "share": 0.25, "year": 0}],
+    "loan": {"share": 0.5, "rate": 0.06, "years": 10},
+    "upkeep_per_year": 80.0,
+}
+SPREAD = {"distribution": "normal", "standard_deviation": 0.01}
+LIFE: dict[str, Any] = {
+    "years": 20,
+    "money": "nominal",
+    "discount_rate": 0.05,
+    "panel_degradation_per_year": 0.005,
+    "battery_fade_per_year": 0.02,
+    "price_growth": {"energy": 0.03},
+    "uncertainty": {"lifetimes": 100, "seed": 1, "price_growth": {"energy": SPREAD}},
+}
+WEATHER = [{"file": "a.csv", "format": "epw"}, {"file": "b.csv", "format": "epw"}]
+PART, INCENTIVE, LOAN, UNSURE = "costs__parts__1__", "costs__incentives__0__", "costs__loan__", "life__uncertainty__"
+LOW_HIGH = {"distribution": "uniform", "low": -0.01, "high": 0.01}
+
+
+def home(**changes: Any) -> Any:
+    return scenario(**{"costs": copy.deepcopy(COSTS), "life": copy.deepcopy(LIFE)} | changes)
+
+
+def test_all_of_it_together_is_allowed() -> None:
+    found = home()
+    assert found.costs.total == 4000.0
+    assert found.life.price_growth.fixed == 0.0
+
+
+def test_today_s_costs_stay_valid_and_the_demo_has_a_life() -> None:
+    plain = scenario(costs={"parts": [{"name": "all", "quantity": 1.0, "unit_price": 9.0}]})
+    assert plain.costs is not None
+    assert (plain.costs.total, plain.costs.incentives, plain.costs.loan, plain.life) == (9.0, (), None, None)
+    assert read_scenario().life is not None
+
+
+BAD = {
+    "part that wears out for nothing": (
+        {PART + "replacement_price": None},
+        "costs.parts[2]: life_years and replacement_price belong together",
+    ),
+    "part of what": ({PART + "of": "cell"}, "costs.parts[2].of: 'cell' is not known; did you mean 'cells'?"),
+    "half a life": ({PART + "life_years": 12.5}, "costs.parts[2].life_years: 12.5 must be a whole number"),
+    "life of nothing": ({PART + "life_years": 0}, "costs.parts[2].life_years: 0 must be at least 1"),
+    "price below nothing": ({PART + "replacement_price": -1.0}, "replacement_price: -1.0 must be at least 0"),
+    "cells of two lives": (
+        {"costs__parts": [COSTS["parts"][1], {**COSTS["parts"][1], "life_years": 9}]},
+        "costs: parts of 'cells' have different life_years",
+    ),
+    "installation that earns": ({"costs__installation": -5.0}, "costs.installation: -5.0 must be at least 0"),
+    "upkeep misspelled": (
+        {"costs__upkep_per_year": 5.0},
+        "costs.upkep_per_year: unknown key; did you mean 'upkeep_per_year'?",
+    ),
+    "incentive twice over": ({INCENTIVE + "amount": 5.0}, "costs.incentives[1]: give either share or amount"),
+    "incentive of nothing": ({INCENTIVE + "share": None}, "costs.incentives[1]: give either share or amount"),
+    "incentive in percent": ({INCENTIVE + "share": 25.0}, "costs.incentives[1].share: 25.0 must be at most 1; a share"),
+    "cap of an amount": (
+        {"costs__incentives": [{"name": "a", "amount": 9.0, "cap": 5.0, "year": 0}]},
+        "costs.incentives[1]: cap belongs to a share",
+    ),
+    "incentive of no year": ({INCENTIVE + "year": None}, "costs.incentives[1].year: is missing"),
+    "incentive too late": ({INCENTIVE + "year": 21}, "costs.incentives: 'rebate' is paid in year 21, after the 20"),
+    "incentives above the price": (
+        {"costs__incentives": [{"name": "a", "share": 0.7, "year": 0}, {"name": "b", "share": 0.7, "year": 1}]},
+        "costs: incentives of 5,600.00 are more than parts and installation cost (4,000.00)",
+    ),
+    "loan twice over": ({LOAN + "amount": 100.0}, "costs.loan: give either share or amount"),
+    "loan above what is open": ({LOAN + "share": 0.9}, "costs: the loan of 3,600.00 is more than what is to be paid"),
+    "interest in percent": ({LOAN + "rate": 6.0}, "costs.loan.rate: 6.0 must be at most 0.5"),
+    "loan beyond the horizon": ({LOAN + "years": 25}, "costs.loan.years: 25 are more than the 20 of life.years"),
+    "loan in real money": ({"life__money": "real"}, "life.money: 'real' does not go with costs.loan"),
+    "no money named": ({"life__money": None}, "life.money: is missing"),
+    "years without end": ({"life__years": 61}, "life.years: 61 must be at most 60"),
+    "discount in percent": ({"life__discount_rate": 5.0}, "life.discount_rate: 5.0 must be at most 0.5"),
+    "panels that get newer": (
+        {"life__panel_degradation_per_year": -0.01},
+        "life.panel_degradation_per_year: -0.01 must be at least 0",
+    ),
+    "battery without fade": ({"life__battery_fade_per_year": None}, "life.battery_fade_per_year: is missing, and"),
+    "fade without battery": ({"battery": None}, "life.battery_fade_per_year: there is no battery"),
+    "growth of the wrong kind": (
+        {"life__price_growth": {"enrgy": 0.02}},
+        "life.price_growth.enrgy: unknown key; did you mean 'energy'?",
+    ),
+    "growth in percent": ({"life__price_growth": {"energy": 3.0}}, "life.price_growth.energy: 3.0 must be at most 0.3"),
+    "salvage unknown": ({"life__salvage": "half"}, "life.salvage: 'half' is not known; allowed: none, linear"),
+    "few lifetimes": ({UNSURE + "lifetimes": 3}, "life.uncertainty.lifetimes: 3 must be at least 10"),
+    "no seed": ({UNSURE + "seed": None}, "life.uncertainty.seed: is missing"),
+    "distribution unknown": (
+        {UNSURE + "load_growth_per_year": {**SPREAD, "distribution": "gaussian"}},
+        "life.uncertainty.load_growth_per_year.distribution: 'gaussian' is not known; allowed: normal",
+    ),
+    "normal with ends": (
+        {UNSURE + "load_growth_per_year": {**SPREAD, "low": 0.0}},
+        "load_growth_per_year: 'normal' needs standard_deviation, and nothing else",
+    ),
+    "uniform with half an end": (
+        {UNSURE + "load_growth_per_year": {"distribution": "uniform", "low": 0.0}},
+        "load_growth_per_year: 'uniform' needs low and high, and nothing else",
+    ),
+    "ends the wrong way round": (
+        {UNSURE + "load_growth_per_year": {"distribution": "uniform", "low": 0.02, "high": 0.01}},
+        "load_growth_per_year: low 0.02 is not below high 0.01",
+    ),
+    "spread beside its value": (
+        {UNSURE + "price_growth": {"energy": LOW_HIGH}},
+        "life: uncertainty.price_growth.energy: low -0.01 to high 0.01 leave out the stated 0.03",
+    ),
+    "spread of panels that get newer": (
+        {UNSURE + "panel_degradation_per_year": LOW_HIGH},
+        "life: uncertainty.panel_degradation_per_year: low -0.01 is below 0: nothing gets newer",
+    ),
+    "weather twice over": (
+        {UNSURE + "weather_files": WEATHER, UNSURE + "weather_standard_deviation": 0.05},
+        "life.uncertainty: give either weather_standard_deviation or weather_files",
+    ),
+    "one weather year": ({UNSURE + "weather_files": WEATHER[:1]}, "weather_files: has 1 entries, must have at least 2"),
+    "spread of no battery": (
+        {"battery": None, "life__battery_fade_per_year": None, UNSURE + "battery_fade_per_year": SPREAD},
+        "life.uncertainty.battery_fade_per_year: there is no battery",
+    ),
+}
+
+
+@pytest.mark.parametrize(("changes", "says"), BAD.values(), ids=list(BAD))
+def test_wrong_costs_and_lives_are_told_in_one_line_by_key(changes: dict[str, Any], says: str) -> None:
+    with pytest.raises(ScenarioError) as refused:
+        home(**changes)
+    assert len(refused.value.problems) == 1, refused.value
+    assert says in refused.value.problems[0]
+
+
+def test_every_uncertain_rate_is_named_with_its_stated_value() -> None:
+    unsure = LIFE["uncertainty"] | {"load_growth_per_year": SPREAD, "battery_fade_per_year": SPREAD}
+    life = Lifetime.model_validate(LIFE | {"uncertainty": unsure})
+    assert [(name, value) for name, value, _ in life.spreads()] == [
+        ("battery_fade_per_year", 0.02),
+        ("load_growth_per_year", 0.0),
+        ("price_growth.energy", 0.03),
+    ]
