@@ -21,7 +21,7 @@ from solarsim.scenario.errors import ScenarioError
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.strategy import Strategy
 from solarsim.scenario.timeline import Timeline, timeline_from_site
-from solarsim.weather.read import weather_for
+from solarsim.weather.source import weather_for
 from solarsim.weather.typical_year import Weather
 
 if TYPE_CHECKING:

@@ -9,7 +9,7 @@ from pydantic import Field, PrivateAttr, model_validator
 
 from solarsim.scenario.errors import UnknownNameError, nearest
 from solarsim.scenario.fields import Frozen, Name
-from solarsim.scenario.site import Site, WeatherFile
+from solarsim.scenario.site import Site, WeatherSource
 from solarsim.scenario.strategy import Strategy
 from solarsim.scenario.system import Array, Battery, Costs, Grid, Inverter, Load, Losses, Production
 from solarsim.scenario.tariff import Tariff
@@ -23,7 +23,7 @@ class Scenario(Frozen):
     name: Name
     description: str = ""
     site: Site
-    weather: WeatherFile
+    weather: WeatherSource
     production: Production
     losses: Losses
     arrays: tuple[Array, ...] = ()

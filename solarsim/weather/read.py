@@ -16,11 +16,9 @@ import numpy as np
 
 from solarsim.scenario.csv_columns import numbers_from_csv
 from solarsim.scenario.errors import WeatherError, file_bytes
-from solarsim.scenario.model import Scenario
 from solarsim.scenario.site import WeatherFile
-from solarsim.scenario.timeline import Timeline
 from solarsim.weather.label_check import label_notes
-from solarsim.weather.typical_year import HOURS, Weather, check_values, on_timeline
+from solarsim.weather.typical_year import HOURS, Weather, check_values
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -33,30 +31,6 @@ _EPW_FIELDS = 35
 _TMY3_HEADER_FIELDS, _EPW_HEADER_FIELDS = 7, 10
 _TMY3_COLUMNS = ("GHI (W/m^2)", "DNI (W/m^2)", "DHI (W/m^2)", "Dry-bulb (C)", "Wspd (m/s)")
 _EPW_COLUMNS = {"temp_air_c": 6, "ghi_w_m2": 13, "dni_w_m2": 14, "dhi_w_m2": 15, "wind_speed_m_s": 21}
-
-
-def weather_for(scenario: Scenario, timeline: Timeline) -> Weather:
-    """Read the scenario's weather file onto the timeline.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        Names the file and its format.
-    timeline : Timeline
-        The site's year.
-
-    Returns
-    -------
-    Weather
-        On the timeline, with notes.
-
-    Raises
-    ------
-    WeatherError
-        See ``read_weather`` and ``on_timeline``.
-    """
-    path = scenario.file(scenario.weather.file)
-    return on_timeline(read_weather(path, scenario.weather), timeline, str(path))
 
 
 def read_weather(path: Path, source: WeatherFile) -> Weather:

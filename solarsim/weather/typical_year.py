@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from solarsim.scenario.errors import WeatherError
+from solarsim.scenario.site import ON_EARTH
 from solarsim.scenario.timeline import Timeline
 
 HOURS = 8760
@@ -21,12 +22,6 @@ _PLAUSIBLE = {
     "dhi_w_m2": (0.0, 1000.0),
     "temp_air_c": (-90.0, 65.0),
     "wind_speed_m_s": (0.0, 90.0),
-}
-_ON_EARTH = {
-    "latitude_deg": (-90.0, 90.0),
-    "longitude_deg": (-180.0, 180.0),
-    "elevation_m": (-450.0, 6000.0),
-    "utc_offset_h": (-12.0, 14.0),
 }
 
 
@@ -83,7 +78,7 @@ def check_values(weather: Weather, file: str) -> None:
         A column has not 8,760 values, a value is missing, or a value is outside what is plausible.
     """
     problems = []
-    for name, (low, high) in _ON_EARTH.items():
+    for name, (low, high) in ON_EARTH.items():
         value = getattr(weather, name)
         if not low <= value <= high:
             problems.append(f"{file}: {name} is {value:g}, must lie between {low:g} and {high:g}")
