@@ -1,18 +1,32 @@
 """Where the sun stands in each step of a year: place and steps in, angles for the sun-up part out."""
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
-from solarsim.scenario.site import Place
-
 if TYPE_CHECKING:
     import pandas as pd
 
-# Standard refraction lifts the sun by 0.57 deg at the horizon, and its disc has a radius of 0.27 deg.
-_HORIZON_DEG = -0.83
+#: Standard refraction lifts the sun by 0.57 deg at the horizon, and its disc has a radius of 0.27 deg.
+HORIZON_DEG = -0.83
+
+
+class Somewhere(Protocol):
+    """What states where it stands: a place that was written, or weather that was read."""
+
+    @property
+    def latitude_deg(self) -> float:
+        """North is positive [deg]."""
+
+    @property
+    def longitude_deg(self) -> float:
+        """East is positive [deg]."""
+
+    @property
+    def elevation_m(self) -> float:
+        """Above sea level [m]."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -40,7 +54,7 @@ class SunUp:
     azimuth_deg: NDArray[np.float64]
 
 
-def sun_up(place: Place, utc_start: NDArray[np.datetime64], step_h: float) -> SunUp:
+def sun_up(place: Somewhere, utc_start: NDArray[np.datetime64], step_h: float) -> SunUp:
     """Compute the sun's position at the middle of the sun-up part of each step.
 
     Sunrise and sunset within a step are interpolated between the sun's elevations at the step's
@@ -48,7 +62,7 @@ def sun_up(place: Place, utc_start: NDArray[np.datetime64], step_h: float) -> Su
 
     Parameters
     ----------
-    place : Place
+    place : Somewhere
         Where.
     utc_start : array of datetime64[s]
         Start of each step, UTC.
@@ -65,9 +79,8 @@ def sun_up(place: Place, utc_start: NDArray[np.datetime64], step_h: float) -> Su
 
     step_s = round(step_h * 3600)
     # Sunrise and sunset need a fast, coarse position (0.01 deg); the flux needs the exact one.
-    edges = pd.DatetimeIndex(np.concatenate([utc_start, utc_start + np.timedelta64(step_s, "s")]), tz="UTC")
-    coarse = solarposition.ephemeris(edges, place.latitude_deg, place.longitude_deg)
-    elevation = coarse["elevation"].to_numpy() - _HORIZON_DEG
+    edges = np.concatenate([utc_start, utc_start + np.timedelta64(step_s, "s")])
+    elevation = elevation_deg(place, edges) - HORIZON_DEG
     before, after = elevation[: utc_start.size], elevation[utc_start.size :]
 
     up = (before > 0) | (after > 0)
@@ -88,3 +101,26 @@ def sun_up(place: Place, utc_start: NDArray[np.datetime64], step_h: float) -> Su
         apparent_zenith_deg=exact["apparent_zenith"].to_numpy(),
         azimuth_deg=exact["azimuth"].to_numpy(),
     )
+
+
+def elevation_deg(place: Somewhere, utc: NDArray[np.datetime64]) -> NDArray[np.float64]:
+    """Compute how high the sun stands, fast and to 0.01 deg, without refraction.
+
+    Parameters
+    ----------
+    place : Somewhere
+        Where.
+    utc : array of datetime64[s]
+        When.
+
+    Returns
+    -------
+    array of float
+        Above the horizon [deg]; pvlib's ephemeris.
+    """
+    import pandas as pd
+    from pvlib import solarposition
+
+    when = pd.DatetimeIndex(utc, tz="UTC")
+    sun = solarposition.ephemeris(when, place.latitude_deg, place.longitude_deg)
+    return np.asarray(sun["elevation"].to_numpy(), np.float64)
