@@ -60,4 +60,4 @@ def weather(
 
     several = [years_table(skies)] if len(skies) > 1 else []
     written = [f"Written: {plot}"] if plot is not None else []
-    show(sky_heading(first), sky_table(first), *several, *(note for sky in skies for note in sky_notes(sky)), *written)
+    show(sky_heading(first), sky_table(first), *several, *sky_notes(skies), *written)

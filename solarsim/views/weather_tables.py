@@ -78,36 +78,43 @@ def years_table(skies: tuple[Sky, ...]) -> Table:
     table = _table("Year", "Global\nkWh/m2", "From\nmean", "Direct\nkWh/m2", "Diffuse\nkWh/m2", "Mean\nC", "Lowest\nC")
     keys = ("dni_kwh_m2", "dhi_kwh_m2", "temp_mean_c", "temp_min_c")
     mean = sum(sky.annual["ghi_kwh_m2"] for sky in skies) / len(skies)
-    for number, sky in enumerate(skies):
+    for sky in skies:
         ghi = sky.annual["ghi_kwh_m2"]
         cells = [f"{ghi:,.1f}", f"{ghi / mean - 1:+.1%}", *(f"{sky.annual[key]:,.1f}" for key in keys)]
-        table.add_row(sky.source + (" (taken by runs)" if number == 0 else ""), *cells)
+        table.add_row(sky.source, *cells)
     table.add_section()
     means = [f"{sum(sky.annual[key] for sky in skies) / len(skies):,.1f}" for key in keys[:3]]
     table.add_row("mean", f"{mean:,.1f}", "", *means, f"{min(sky.annual['temp_min_c'] for sky in skies):,.1f}")
     return table
 
 
-def sky_notes(sky: Sky) -> list[str]:
-    """Say whether a year's clock is right, and what was repaired.
+def sky_notes(skies: tuple[Sky, ...]) -> list[str]:
+    """Say whether the clock of each year is right, and what was repaired.
 
     Parameters
     ----------
-    sky : Sky
-        A year.
+    skies : tuple of Sky
+        The year that runs take first.
 
     Returns
     -------
     list of str
         Sentences.
     """
+    if len(skies) == 1:
+        return _notes_of(skies[0])
+    told = [f"{sky.source}: {note}" for sky in skies for note in _notes_of(sky)]
+    return [f"Runs of the scenario take {skies[0].source}.", *told]
+
+
+def _notes_of(sky: Sky) -> list[str]:
     noon_min = round(sky.solar_noon_h * 60)
     noon = f"By its longitude and clock the sun is highest at {noon_min // 60 % 24:02d}:{noon_min % 60:02d} on average"
     odd = abs(sky.solar_noon_h - 12) > _ODD_NOON_H
     zone = (
         f"{noon}: that is far from 12:00; check the sign of the longitude and the time zone."
         if odd
-        else f"{noon}, as it should in this time zone."
+        else f"{noon}: the time zone fits."
     )
     offset = sky.label_offset_min
     if offset is None:
@@ -116,10 +123,7 @@ def sky_notes(sky: Sky) -> list[str]:
         off = "within 10 min" if offset == 0 else f"{abs(offset)} min {'late' if offset < 0 else 'early'}, near enough"
         labels = f"Global, direct and diffuse agree with a sun at that clock ({off}): labels stand where they should."
     else:
-        labels = (
-            f"Global, direct and diffuse agree with a sun {offset:+d} min from that clock: the labels or the time zone"
-            " are wrong, or the columns do not belong together."
-        )
+        labels = "Global, direct and diffuse do not agree with a sun at that clock: see the note."
     repairs = sky.weather.notes
     return [zone, labels, *([f"Note: {note}." for note in repairs] or ["Nothing was missing, nothing was repaired."])]
 

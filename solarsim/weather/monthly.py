@@ -41,7 +41,7 @@ def year_from_means(scenario: Scenario, means: MonthlyMeans, timeline: Timeline)
     Weather
         On the timeline. Each month's irradiation and mean temperature are the given ones; the same seed
         gives the same year, another seed another order of days and clouds. Global irradiance is split by
-        Erbs, Klein & Duffie (Solar Energy 28, 1982) through pvlib. Not modelled: spells of cold and heat
+        DISC (Maxwell, SERI/TR-215-3087, 1987) through pvlib. Not modelled: spells of cold and heat
         (temperature follows season, hour and clearness only), gusts (wind is the month's mean).
 
     Raises
@@ -128,9 +128,11 @@ def _split(
     share = np.maximum(sun.share, 1e-3)
     zenith_deg = np.degrees(np.arccos(sin_elevation))
     direct, beam = np.zeros(8760), np.zeros(8760)
-    direct[sun.up] = irradiance.erbs(ghi[sun.up] / share, zenith_deg, sun.instant)["dni"] * share
+    found = irradiance.disc(ghi[sun.up] / share, zenith_deg, sun.instant)["dni"] * share
+    # Where the model has more direct light than there is light, all of it is direct.
+    direct[sun.up] = np.minimum(found, ghi[sun.up] / np.maximum(sin_elevation, 0.01))
     beam[sun.up] = direct[sun.up] * sin_elevation
-    return direct, ghi - beam
+    return direct, np.maximum(ghi - beam, 0.0)
 
 
 def month_to_hour(monthly: NDArray[np.float64]) -> NDArray[np.float64]:

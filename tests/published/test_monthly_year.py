@@ -1,11 +1,15 @@
 """A year from monthly means against the year that the means were taken from."""
 
+import json
+
 import numpy as np
 import pytest
 
 from solarsim.production.dc_power import dc_power
+from solarsim.scenario.model import Scenario
 from solarsim.scenario.read import packaged_folder
-from solarsim.scenario.site import WeatherFile
+from solarsim.scenario.site import MonthlyMeans, WeatherFile
+from solarsim.studies.compare import Comparison, compare
 from solarsim.weather.read import read_weather
 from solarsim.weather.source import weather_for
 from tests.builders import scenario, timeline
@@ -45,3 +49,15 @@ def test_real_year_is_given_back_by_its_monthly_means(name: str, zone: str, tilt
         assert year.temp_air_c.mean() == pytest.approx(real.temp_air_c.mean(), abs=0.01)
         swing, real_swing = (np.ptp(each.temp_air_c.reshape(365, 24), axis=1).mean() for each in (year, real))
         assert swing == pytest.approx(real_swing, abs=3.5)  # Erbs et al. fitted nine US places; a coast swings less
+
+
+def test_bills_of_the_demo_home_are_nearly_those_under_the_real_year(
+    demo: Scenario, demo_comparison: Comparison
+) -> None:
+    """A battery lives by the order and the mix of days, which monthly sums do not show: savings within 3 %."""
+    table = means_of(demo_comparison.home.weather)
+    there = demo.model_copy(update={"weather": MonthlyMeans.model_validate_json(json.dumps(table))})
+    made = compare(there)
+    for ours, real in zip(made.runs, demo_comparison.runs, strict=True):
+        assert made.annual_savings(ours) == pytest.approx(demo_comparison.annual_savings(real), rel=0.03)
+        assert ours.ledger.self_sufficiency == pytest.approx(real.ledger.self_sufficiency, abs=0.02)
