@@ -11,7 +11,7 @@ import numpy as np
 from solarsim.scenario.csv_columns import numbers_from_csv
 from solarsim.scenario.errors import WeatherError
 from solarsim.scenario.site import ON_EARTH
-from solarsim.weather.rows import ORDER_YEAR, SKY, check_order, check_row_count, stated, weather_of
+from solarsim.weather.rows import ORDER_YEAR, SKY, check_labels, check_row_count, stated, weather_of
 from solarsim.weather.typical_year import Weather
 
 _FIELDS, _HEADER_FIELDS, _HEADER_LINES = 35, 10, 8
@@ -56,7 +56,6 @@ def weather_from_epw(text: str, path: Path) -> Weather:
             names[place] = name
         table = "\n".join([",".join(names), *rows])
         numbers_from_csv(table, path, tuple(_COLUMNS), WeatherError, above=_HEADER_LINES - 1)
-    check_order(frame.index, 0, path)
     town = f"{facts['city'].strip()}, {facts['country'].strip()}"
     weather = weather_of(town, facts, frame[SKY], [row.partition(",")[0] for row in rows], path)
     return replace(weather, notes=(*notes, *row_notes))
@@ -105,6 +104,8 @@ def _mended_rows(lines: list[str], path: Path) -> tuple[list[str], list[str]]:
     rows, notes = [line for line in lines if line.strip()], []
     for number, row in enumerate(rows, start=_HEADER_LINES + 1):
         fields = row.count(",") + 1
+        if '"' in row:
+            raise WeatherError(f"{path}: line {number} holds a quotation mark, must hold none")
         if fields <= max(_COLUMNS.values()):
             raise WeatherError(f"{path}: line {number} has {fields} of {_FIELDS} columns")
     if len({row.count(",") for row in rows}) > 1 or (rows and rows[0].count(",") + 1 < _FIELDS):
@@ -114,4 +115,13 @@ def _mended_rows(lines: list[str], path: Path) -> tuple[list[str], list[str]]:
         rows = [row for row in rows if [field.strip().lstrip("0") for field in row.split(",", 3)[1:3]] != ["2", "29"]]
         notes.append(f"{path}: 29 February was dropped")
     check_row_count(len(rows), path)
+    check_labels([_label(row, path) for row in rows], path)
     return rows, notes
+
+
+def _label(row: str, path: Path) -> tuple[int, int, int]:
+    try:
+        month, day, hour = (int(float(field)) for field in row.split(",", 4)[1:4])
+    except (ValueError, OverflowError):
+        raise WeatherError(f"{path}: a row begins {row[:20]!r}, must with year, month, day and hour") from None
+    return month, day, hour

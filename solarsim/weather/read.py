@@ -1,11 +1,12 @@
 """Reading weather files: TMY3, TM2, EPW and plain CSV in, one convention out.
 
 After reading, every row is labelled by the START of its hour in the file's fixed clock. pvlib's
-``read_tmy3`` labels the end of the hour, its ``read_tmy2`` and ``read_epw`` the start.
+``read_tmy3`` labels the end of the hour, its ``read_epw`` and our own reader of TM2 the start.
 """
 
 import csv
 import io
+import re
 import warnings
 from collections.abc import Callable
 from dataclasses import replace
@@ -14,16 +15,18 @@ from typing import cast
 
 import numpy as np
 
-from solarsim.scenario.csv_columns import numbers_from_csv
+from solarsim.scenario.csv_columns import numbers_from_csv, texts_from_csv
 from solarsim.scenario.errors import WeatherError, file_bytes
 from solarsim.scenario.site import CsvPlace, WeatherFile
 from solarsim.weather.epw import weather_from_epw
 from solarsim.weather.label_check import label_notes
 from solarsim.weather.plain_csv import weather_from_csv
 from solarsim.weather.rows import ORDER_YEAR, READER_ERRORS, SKY, check_order, check_row_count, stated, weather_of
+from solarsim.weather.tm2 import weather_from_tm2
 from solarsim.weather.typical_year import Weather, bridge_gaps, check_values
 
 _TMY3_HEADER_FIELDS = 7
+_TMY3_LABELS = ("Date (MM/DD/YYYY)", "Time (HH:MM)")
 _TMY3_COLUMNS = ("GHI (W/m^2)", "DNI (W/m^2)", "DHI (W/m^2)", "Dry-bulb (C)", "Wspd (m/s)")
 
 
@@ -90,28 +93,27 @@ def _read_tmy3(text: str, path: Path, _: WeatherFile) -> Weather:
     except READER_ERRORS:
         whole = False
     if not whole:  # name the line, or let pvlib say what else is wrong
-        numbers_from_csv("\n".join(lines[1:]), path, _TMY3_COLUMNS, WeatherError, above=1)
+        table = "\n".join(lines[1:])
+        numbers_from_csv(table, path, _TMY3_COLUMNS, WeatherError, above=1)
+        _check_dates(table, path)
         frame, header = iotools.read_tmy3(io.StringIO(text), coerce_year=ORDER_YEAR, map_variables=True)
-    check_order(frame.index, 1, path)
+    check_order(frame.index, path)
     years = [line.partition(",")[0].strip()[-4:] for line in lines[2:] if line.strip()]
     return weather_of(f"{_plain(header['Name'])}, {header['State']}", header, frame[SKY], years, path)
 
 
-def _read_tm2(text: str, path: Path, _: WeatherFile) -> Weather:
-    from pvlib import iotools
-
-    lines = text.splitlines()
-    if len(lines[0].split()) < 10:
-        raise WeatherError(
-            f"{path}: is not tm2: line 1 must state station, place, clock, latitude, longitude, elevation"
-        )
-    check_row_count(len(lines) - 1, path)
-    frame, header = iotools.read_tmy2(path)
-    order = frame.index.map(lambda stamp: stamp.replace(year=ORDER_YEAR))
-    check_order(order, 0, path)
-    sky = frame[["GHI", "DNI", "DHI", "DryBulb", "Wspd"]] / [1, 1, 1, 10, 10]  # tenths of a degree and of m/s
-    years = (frame["year"].astype(int) + 1900).astype(str).tolist()  # two digits in the file
-    return weather_of(f"{_plain(header['City'])}, {header['State']}", header, sky, years, path)
+def _check_dates(table: str, path: Path) -> None:
+    columns = [texts_from_csv(table, name) for name in _TMY3_LABELS]
+    for name, column in zip(_TMY3_LABELS, columns, strict=True):
+        if column is None:
+            raise WeatherError(f"{path}: has no column {name!r}")
+    for line, (day, hour) in enumerate(zip(*filter(None, columns), strict=True), start=3):
+        if not (
+            re.fullmatch(r"(0?[1-9]|1[0-2])/(0?[1-9]|[12]\d|3[01])/\d{4}", day) and re.fullmatch(r"\d\d?:\d\d", hour)
+        ):
+            raise WeatherError(
+                f"{path}: line {line}: is labelled {day!r}, {hour!r}, must be like '01/31/1988', '14:00'"
+            )
 
 
 def _plain(name: str) -> str:
@@ -120,7 +122,7 @@ def _plain(name: str) -> str:
 
 _READERS: dict[str, Callable[[str, Path, WeatherFile], Weather]] = {
     "tmy3": _read_tmy3,
-    "tm2": _read_tm2,
+    "tm2": lambda text, path, _: weather_from_tm2(text, path),
     "epw": lambda text, path, _: weather_from_epw(text, path),
     # Its own check requires the place of a csv.
     "csv": lambda text, path, source: weather_from_csv(text, path, cast(CsvPlace, source.place)),

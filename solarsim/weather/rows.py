@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from solarsim.scenario.errors import WeatherError
+from solarsim.scenario.site import MONTH_DAYS
 from solarsim.weather.typical_year import HOURS, Weather
 
 if TYPE_CHECKING:
@@ -129,15 +130,40 @@ def check_row_count(rows: int, path: Path) -> None:
         raise WeatherError(f"{path}: has {rows} hours, a typical year has {HOURS}{cut}")
 
 
-def check_order(index: "pd.DatetimeIndex", label_h: int, path: Path) -> None:
+def check_labels(labels: list[tuple[int, int, int]], path: Path) -> None:
+    """Refuse rows whose month, day and hour from 1 to 24 do not run through a year.
+
+    Parameters
+    ----------
+    labels : list of tuple of int
+        Month, day and hour of each of 8,760 rows.
+    path : pathlib.Path
+        The file, for the message.
+
+    Raises
+    ------
+    WeatherError
+        A row is out of order, missing or doubled.
+    """
+    right = [
+        (month, day, hour)
+        for month, days in enumerate(MONTH_DAYS, start=1)
+        for day in range(1, days + 1)
+        for hour in range(1, 25)
+    ]
+    for row, (found, wanted) in enumerate(zip(labels, right, strict=True), start=1):
+        if found != wanted:
+            shown, due = ("month {}, day {}, hour {}".format(*each) for each in (found, wanted))
+            raise WeatherError(f"{path}: row {row} is out of order: it is labelled {shown}, must be {due}")
+
+
+def check_order(index: "pd.DatetimeIndex", path: Path) -> None:
     """Refuse rows that do not run from the first hour of January to the last of December.
 
     Parameters
     ----------
     index : pandas.DatetimeIndex
-        Labels, all in ``ORDER_YEAR``.
-    label_h : int
-        Where the first label stands: 0 for the start of the hour, 1 for its end [h].
+        Labels of the end of each hour, all in ``ORDER_YEAR``.
     path : pathlib.Path
         The file, for the message.
 
@@ -149,6 +175,6 @@ def check_order(index: "pd.DatetimeIndex", label_h: int, path: Path) -> None:
     hours = (
         index.tz_localize(None).to_numpy().astype("datetime64[h]") - np.datetime64(f"{ORDER_YEAR}-01-01T00")
     ).astype(int)
-    wrong = np.flatnonzero(hours - label_h != np.arange(hours.size))
+    wrong = np.flatnonzero(hours != np.arange(1, hours.size + 1))
     if wrong.size:
         raise WeatherError(f"{path}: row {wrong[0] + 1} is out of order: it is labelled {index[wrong[0]]:%d %B %H:%M}")

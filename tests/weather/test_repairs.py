@@ -146,6 +146,99 @@ def test_times_that_are_no_year_in_a_fixed_clock_are_refused(tmp_path: Path, tim
         read(written(tmp_path, with_time(times)), "csv")
 
 
+TM2 = packaged_folder("weather_samples") / "12839.tm2"
+TM2_GHI, TM2_DATE = slice(17, 21), slice(1, 9)
+
+
+def changed(path: Path, line: int, value: str, places: slice | None = None) -> str:
+    """Replace one line of a file, counted from 1, or some of its characters."""
+    lines = path.read_text().splitlines()
+    old = lines[line - 1]
+    lines[line - 1] = value if places is None else old[: places.start] + value + old[places.stop :]
+    return "\n".join(lines) + "\n"
+
+
+def test_gap_of_wind_in_tm2_is_bridged(tmp_path: Path) -> None:
+    path = written(tmp_path, changed(TM2, 50, "999", slice(95, 98)))
+    assert read(path, "tm2").notes == (f"{path}: wind_speed_m_s was missing in 1 hours; bridged by straight lines",)
+
+
+@pytest.mark.parametrize(
+    ("line", "value", "places", "told"),
+    [
+        (1, " 12839 MIAMI", None, "is not tm2: line 1 must state station, place"),
+        (1, " 12839 MIAMI  FL  -5 Q 25 48 W  80 16     2", None, "is not tm2: line 1 must state station"),
+        (1, " 12839 MIAMI  FL  xx N 25 48 W  80 16     2", None, "line 1: UTC offset is 'xx', must be a number"),
+        (1, " 12839 MIAMI  FL  -5 N 95 48 W  80 16     2", None, "latitude_deg is 95.8, must lie between -90"),
+        (101, "", None, "has 8759 hours, a typical year has 8760 .cut short"),
+        (101, " 620105040000", None, "line 101: ghi_w_m2 is '', must be a whole number"),
+        (101, "12x4", TM2_GHI, "line 101: ghi_w_m2 is '12x4', must be a whole number"),
+        (101, "9999", TM2_GHI, "ghi_w_m2 is missing in 1 hours, first in hour 100 of the year"),
+        (101, "1600", TM2_GHI, "ghi_w_m2 is 1600 in hour 100 of the year, must lie between 0 and 1500"),
+        (101, "62010604", TM2_DATE, "row 100 is out of order: it is labelled month 1, day 6, hour 4, must be month 1"),
+    ],
+)
+def test_tm2_that_cannot_be_mended_is_refused_by_its_line(
+    tmp_path: Path, line: int, value: str, places: slice | None, told: str
+) -> None:
+    with pytest.raises(WeatherError, match=told):
+        read(written(tmp_path, changed(TM2, line, value, places)), "tm2")
+
+
+@pytest.mark.parametrize(
+    ("place", "value", "told"),
+    [
+        (0, "13/45/2001", "line 101: is labelled '13/45/2001', '03:00', must be like '01/31/1988', '14:00'"),
+        (1, "three", "line 101: is labelled '01/05/1988', 'three', must be like"),
+        (1, "04:00", "row 99 is out of order"),
+        (4, "-9900", "ghi_w_m2 is missing in 1 hours, first in hour 99"),
+    ],
+)
+def test_tmy3_that_cannot_be_mended_is_refused_by_its_line(tmp_path: Path, place: int, value: str, told: str) -> None:
+    lines = GREENSBORO.read_text().splitlines()
+    field(lines, 100, place, value)
+    with pytest.raises(WeatherError, match=told):
+        read(written(tmp_path, "\n".join(lines)), "tmy3")
+
+
+def test_tmy3_without_dates_is_refused(tmp_path: Path) -> None:
+    path = written(tmp_path, GREENSBORO.read_text().replace("Date (MM/DD/YYYY)", "Day", 1))
+    with pytest.raises(WeatherError, match=r"has no column 'Date \(MM/DD/YYYY\)'"):
+        read(path, "tmy3")
+
+
+@pytest.mark.parametrize(
+    ("place", "value", "told"),
+    [
+        (1, "13", "row 993 is out of order: it is labelled month 13, day 11, hour 9, must be month 2, day 11, hour 9"),
+        (3, "25", "row 993 is out of order: it is labelled month 2, day 11, hour 25"),
+        (2, "x", "a row begins '1977,2,x,9,0.*', must with year, month, day and hour"),
+        (5, '"', "line 1001 holds a quotation mark"),
+    ],
+)
+def test_epw_with_wrong_labels_is_refused_by_its_row(tmp_path: Path, place: int, value: str, told: str) -> None:
+    lines = chicago().splitlines()
+    field(lines, 1000, place, value)
+    with pytest.raises(WeatherError, match=told):
+        read(written(tmp_path, "\n".join(lines)), "epw")
+
+
+@pytest.mark.second_opinion
+@pytest.mark.filterwarnings("ignore")  # pvlib's own, of pandas to come
+def test_tm2_is_read_as_pvlib_reads_it() -> None:
+    from pvlib import iotools
+
+    frame, header = iotools.read_tmy2(TM2)
+    ours = read(TM2, "tm2")
+    for name, column, parts in (
+        ("ghi_w_m2", "GHI", 1), ("dni_w_m2", "DNI", 1), ("dhi_w_m2", "DHI", 1),
+        ("temp_air_c", "DryBulb", 10), ("wind_speed_m_s", "Wspd", 10),
+    ):  # fmt: skip
+        np.testing.assert_array_equal(getattr(ours, name), frame[column].to_numpy() / parts)
+    assert (ours.latitude_deg, ours.longitude_deg) == (header["latitude"], header["longitude"])
+    assert ours.place == "Miami, FL"
+
+
 def test_place_of_the_helper_is_that_of_the_file() -> None:
     weather = read(GREENSBORO, "tmy3")
     assert {key: getattr(weather, key) for key in PLACE} == PLACE
