@@ -20,7 +20,7 @@ _MONTH = np.repeat(np.arange(12), MONTH_DAYS)
 _HOUR = np.arange(8760.0)
 _HOUR_MONTH, _DAY = np.repeat(_MONTH, 24), np.repeat(np.arange(365), 24)
 _NO_SUN_KWH_M2 = 1e-3
-# Phases and sizes of the four waves of a mean day, and the hour to which they count: see ``day_of_warmth``.
+# Size, times a day and phase of the four waves of a mean day: see ``day_of_warmth``.
 _WAVES = ((0.4632, 1, 3.805), (0.0984, 2, 0.360), (0.0168, 3, 0.822), (0.0138, 4, 3.513))
 
 
