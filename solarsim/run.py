@@ -25,7 +25,7 @@ from solarsim.scenario.model import Scenario
 from solarsim.scenario.strategy import Strategy
 from solarsim.scenario.tariff import Tariff
 from solarsim.scenario.timeline import Timeline, timeline_from_site
-from solarsim.weather.read import weather_for
+from solarsim.weather.source import weather_for
 from solarsim.weather.typical_year import Weather
 
 if TYPE_CHECKING:

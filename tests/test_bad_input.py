@@ -358,6 +358,9 @@ WEATHER: dict[str, tuple[str, str | None, list[str]]] = {
     "csv with decimal commas": ("csv", sky("0,0,0,10,5,2,5"), ["line 2 has 7 of 5 columns"]),
     "csv too bright": ("csv", sky("5000,0,0,10,2"), ["ghi_w_m2 is 5000 in hour 1", "between 0 and 1500"]),
     "csv cut short": ("csv", sky(rows=8759), ["has 8759 hours", "8760"]),
+    "tm2 with a row cut": ("tm2", "\n".join([*TM2[:99], TM2[99][:30], *TM2[100:]]), ["line 100", "temp_air_c is"]),
+    "epw of half hours": ("epw", "\n".join([*epw(), *epw()[8:]]), ["has 17520 hours", "half hours"]),
+    "epw out of order": ("epw", "\n".join([*epw()[:9], *epw()[10:], epw()[9]]), ["row 2 is out of order"]),
 }
 
 

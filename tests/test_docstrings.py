@@ -20,7 +20,8 @@ from solarsim.scenario import errors
 UNIT_OF = {
     "litres_per_h": "l/h", "litres_per_kwh": "l/kWh",
     "_kw": "kW", "_kwh": "kWh", "_w": "W", "_w_m2": "W/m2", "_v": "V", "_a": "A", "_ah": "Ah", "_h": "h", "_min": "min",
-    "_deg": "deg", "_c": "C", "_per_c": "1/C", "_m": "m", "_m_s": "m/s", "port_price": "currency/kWh", "_years": "years"
+    "_deg": "deg", "_c": "C", "_per_c": "1/C", "_m": "m", "_m_s": "m/s", "port_price": "currency/kWh",
+    "_years": "years", "_kwh_m2": "kWh/m2",
 }  # fmt: skip
 UNITS = {
     *UNIT_OF.values(),

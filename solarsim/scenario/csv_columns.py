@@ -52,6 +52,26 @@ def numbers_from_csv(
         raise refuse(f"{path}: cannot be read as csv: {error}") from None
 
 
+def texts_from_csv(text: str, column: str) -> list[str] | None:
+    """Read one column of a comma-separated file as text, after ``numbers_from_csv`` has found the file whole.
+
+    Parameters
+    ----------
+    text : str
+        The file's text; its first line names the columns.
+    column : str
+        The column wanted.
+
+    Returns
+    -------
+    list of str or None
+        One entry for each row; None where there is no such column.
+    """
+    header, *rows = csv.reader(text.splitlines())
+    names = [name.strip() for name in header]
+    return [row[names.index(column)] for row in rows if row] if column in names else None
+
+
 def _numbers(
     rows: "Reader", path: Path, columns: tuple[str, ...], refuse: type[InputError], above: int
 ) -> dict[str, NDArray[np.float64]]:

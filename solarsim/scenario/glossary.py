@@ -205,3 +205,23 @@ DOCUMENT: dict[str, Entry] = {
     "only_strategy": Entry("the cheapest strategy under the scenario's own plan", "record"),
     "cheapest": Entry("the cheapest pair of plan and strategy", "record"),
 }
+
+#: A year of weather, told by month and for the year.
+SKY: dict[str, Entry] = {
+    "ghi_kwh_m2": Entry("global irradiation on level ground", "kWh/m2"),
+    "dni_kwh_m2": Entry("direct irradiation on a plane that faces the sun", "kWh/m2"),
+    "dhi_kwh_m2": Entry("diffuse irradiation on level ground", "kWh/m2"),
+    "temp_mean_c": Entry("mean air temperature", "C"),
+    "temp_min_c": Entry("lowest hourly air temperature", "C"),
+    "temp_max_c": Entry("highest hourly air temperature", "C"),
+    "wind_speed_m_s": Entry("mean wind speed at 10 m", "m/s"),
+    "year_of_month": Entry("calendar year a month was taken from; null where the file does not tell", "1"),
+    "label_offset_min": Entry(
+        "how far the sun stands from where the clock says; null where too few hours have direct sun", "min"
+    ),
+    "solar_noon_h": Entry("mean clock time at which the sun is highest, by longitude and clock", "h"),
+    "latitude_deg": Entry("north is positive", "deg"),
+    "longitude_deg": Entry("east is positive", "deg"),
+    "elevation_m": Entry("above sea level", "m"),
+    "utc_offset_h": Entry("the clock of the hours minus UTC", "h"),
+}

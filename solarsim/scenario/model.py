@@ -11,7 +11,7 @@ from solarsim.scenario.costs import Costs
 from solarsim.scenario.errors import UnknownNameError, nearest
 from solarsim.scenario.fields import Frozen, Name
 from solarsim.scenario.life import Lifetime
-from solarsim.scenario.site import Site, WeatherFile
+from solarsim.scenario.site import Site, WeatherSource
 from solarsim.scenario.strategy import Strategy
 from solarsim.scenario.system import Array, Battery, Grid, Inverter, Load, Losses, Production
 from solarsim.scenario.tariff import Tariff
@@ -25,7 +25,7 @@ class Scenario(Frozen):
     name: Name
     description: str = ""
     site: Site
-    weather: WeatherFile
+    weather: WeatherSource
     production: Production
     losses: Losses
     arrays: tuple[Array, ...] = ()

@@ -61,10 +61,10 @@ def _lines(detail: ErrorDetails, content: Mapping[str, Any]) -> list[str]:
     key = key_of(_without_kinds(where, content))
     value = _value_at(content, _without_kinds(where, content))
     if kind == "union_tag_not_found":
-        return [f"{key}.kind: is missing"]
+        return [f"{key}.{context['discriminator'].strip(chr(39))}: is missing"]
     if kind == "union_tag_invalid":
         return [
-            f"{key}.kind: {context['tag']!r} is not known"
+            f"{key}.{context['discriminator'].strip(chr(39))}: {context['tag']!r} is not known"
             + nearest(context["tag"], _literals(context["expected_tags"]))
         ]
     if kind == "missing":
@@ -143,20 +143,22 @@ def _field_of(model: type[BaseModel], key: str) -> str:
 
 
 def _without_kinds(where: Sequence[int | str], content: Any) -> list[int | str]:
-    """Leave out what pydantic puts into a place behind the number of a table that has a kind: the kind."""
+    """Leave out what pydantic puts into a place behind a table of several kinds: the table's kind or format."""
     plain: list[int | str] = []
     for before, part in zip(("", *where), where, strict=False):
         table = _value_at(content, plain)
-        if not (isinstance(before, int) and isinstance(table, Mapping) and table.get("kind") == part):
+        tag = "kind" if isinstance(before, int) else "format"
+        told_apart = isinstance(before, int) or before == "weather"
+        if not (told_apart and isinstance(table, Mapping) and table.get(tag) == part):
             plain.append(part)
     return plain
 
 
 def _kinds_in(annotation: Any) -> dict[str, type[BaseModel]]:
-    """Name the models of tables that a key ``kind`` tells apart."""
+    """Name the models of tables that a key ``kind`` or ``format`` tells apart."""
     if isinstance(annotation, type) and issubclass(annotation, BaseModel):
-        field = annotation.model_fields.get("kind")
-        return {} if field is None else {get_args(field.annotation)[0]: annotation}
+        field = annotation.model_fields.get("kind", annotation.model_fields.get("format"))
+        return {} if field is None else dict.fromkeys(get_args(field.annotation), annotation)
     return {kind: model for inner in get_args(annotation) for kind, model in _kinds_in(inner).items()}
 
 

@@ -57,9 +57,12 @@ def starter_files(path: Path) -> dict[Path, bytes]:
         The content of each file.
     """
     demo = demo_scenario_path()
-    weather = demo.parent / read_scenario(demo).weather.file
-    text = demo.read_text(encoding="utf-8").replace(f"../weather_samples/{weather.name}", weather.name)
-    return {path: text.encode(), path.parent / weather.name: weather.read_bytes()}
+    text, beside = demo.read_text(encoding="utf-8"), {}
+    for file in read_scenario(demo).weather.files:
+        weather = demo.parent / file
+        text = text.replace(file, weather.name)
+        beside[path.parent / weather.name] = weather.read_bytes()
+    return {path: text.encode(), **beside}
 
 
 def read_scenario(path: str | Path | None = None) -> Scenario:

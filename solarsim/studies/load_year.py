@@ -9,7 +9,7 @@ from solarsim.load.household import Household, household_load
 from solarsim.load.shapes import SEASONS, season_of
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.timeline import DAY_KINDS, Timeline, timeline_from_site
-from solarsim.weather.read import weather_for
+from solarsim.weather.source import weather_for
 
 _BASE_PERCENT = 5.0
 

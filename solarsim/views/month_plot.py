@@ -2,6 +2,7 @@
 
 import io
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -10,9 +11,11 @@ from matplotlib.dates import DateFormatter, date2num
 from matplotlib.figure import Figure
 from numpy.typing import NDArray
 
-from solarsim.run import Run
 from solarsim.views.files import check_picture_name
 from solarsim.views.tables import MONTHS
+
+if TYPE_CHECKING:  # a picture without a run need not load the engine
+    from solarsim.run import Run
 
 # Okabe & Ito, "Color Universal Design" (2008): told apart by colour-blind eyes.
 ORANGE, SKY, GREEN, YELLOW, BLUE, VERMILION, PURPLE, BLACK = (
@@ -30,7 +33,7 @@ _VISIBLE_KW = 1e-3
 _RARE = 0.5  # hours at the highest price are shaded where they are not the rule
 
 
-def month_figure(run: Run, month: int, title: str) -> Figure:
+def month_figure(run: "Run", month: int, title: str) -> Figure:
     """Draw one month of a strategy, hour by hour, by the wall clock.
 
     Three panels share the time: solar offered and load; what the battery and the grid give

@@ -1,16 +1,19 @@
 """Tables for a person at a terminal: results in, rich tables and lines out."""
 
+from typing import TYPE_CHECKING
+
 from rich.box import SIMPLE_HEAD
 from rich.table import Table
 
-from solarsim.run import Run
-from solarsim.studies.compare import Comparison
-from solarsim.studies.savings import Savings
+if TYPE_CHECKING:  # a view that shows no run need not load the engine
+    from solarsim.run import Run
+    from solarsim.studies.compare import Comparison
+    from solarsim.studies.savings import Savings
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
-def comparison_table(comparison: Comparison) -> Table:
+def comparison_table(comparison: "Comparison") -> Table:
     """Set every strategy beside the others and beside no system at all.
 
     Parameters
@@ -30,7 +33,7 @@ def comparison_table(comparison: Comparison) -> Table:
     with_shares = best is not None and best.annual_bill is not None
     table = plain_table(*headings, *(["Of\nbest"] if with_shares else []))
 
-    def row(name: str, run: Run) -> None:
+    def row(name: str, run: "Run") -> None:
         ledger = run.ledger
         share = comparison.share_of_best(run)
         cells = [
@@ -59,7 +62,7 @@ def comparison_table(comparison: Comparison) -> Table:
     return table
 
 
-def bills_by_month_table(comparison: Comparison) -> Table:
+def bills_by_month_table(comparison: "Comparison") -> Table:
     """Set the months of every strategy's bill side by side.
 
     Parameters
@@ -74,7 +77,7 @@ def bills_by_month_table(comparison: Comparison) -> Table:
     """
     table = plain_table(f"Bill, {comparison.home.scenario.tariff.currency}", *MONTHS)
 
-    def row(name: str, run: Run) -> None:
+    def row(name: str, run: "Run") -> None:
         table.add_row(name, *(whole(float(run.ledger.bill.month_total(month))) for month in range(1, 13)))
 
     row("no system at all", comparison.baseline)
@@ -86,7 +89,7 @@ def bills_by_month_table(comparison: Comparison) -> Table:
     return table
 
 
-def comparison_notes(comparison: Comparison) -> list[str]:
+def comparison_notes(comparison: "Comparison") -> list[str]:
     """Say what a reader of the comparison must know.
 
     Parameters
@@ -124,7 +127,7 @@ def comparison_notes(comparison: Comparison) -> list[str]:
     return notes
 
 
-def monthly_table(run: Run, currency: str) -> Table:
+def monthly_table(run: "Run", currency: str) -> Table:
     """Show one strategy's year by month.
 
     Parameters
@@ -168,7 +171,7 @@ def monthly_table(run: Run, currency: str) -> Table:
     return table
 
 
-def monthly_notes(run: Run) -> list[str]:
+def monthly_notes(run: "Run") -> list[str]:
     """Say what a reader of the months must know.
 
     Parameters
@@ -189,7 +192,7 @@ def monthly_notes(run: Run) -> list[str]:
     ]
 
 
-def parts_table(found: Savings) -> Table:
+def parts_table(found: "Savings") -> Table:
     """Show the parts list.
 
     Parameters
@@ -212,7 +215,7 @@ def parts_table(found: Savings) -> Table:
     return table
 
 
-def payback_table(found: Savings) -> Table:
+def payback_table(found: "Savings") -> Table:
     """Show what each strategy saves and how long it takes to pay the system back.
 
     Parameters

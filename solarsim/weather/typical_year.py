@@ -10,9 +10,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from solarsim.scenario.errors import WeatherError
+from solarsim.scenario.site import ON_EARTH
 from solarsim.scenario.timeline import Timeline
 
 HOURS = 8760
+LONGEST_GAP_H = 6
+#: What EPW, TMY3 and TM2 write for "missing", TM2's divided by ten. It counts where the value is implausible:
+#: 999 W/m2 is a bright hour.
+MISSING_CODES = (9999.0, 9990.0, 999.9, 999.0, 99.9, -99.0, -99.9, -999.0, -9900.0)
 MOST_APART_H = 3  # the widest country with one clock spans about that much on either side
 # Wider than any surface station has recorded; what lies outside is a missing-value code or a wrong unit.
 _PLAUSIBLE = {
@@ -21,12 +26,6 @@ _PLAUSIBLE = {
     "dhi_w_m2": (0.0, 1000.0),
     "temp_air_c": (-90.0, 65.0),
     "wind_speed_m_s": (0.0, 90.0),
-}
-_ON_EARTH = {
-    "latitude_deg": (-90.0, 90.0),
-    "longitude_deg": (-180.0, 180.0),
-    "elevation_m": (-450.0, 6000.0),
-    "utc_offset_h": (-12.0, 14.0),
 }
 
 
@@ -52,6 +51,8 @@ class Weather:
         At 10 m above ground [m/s].
     notes : tuple of str
         What was repaired in the file, or is doubtful about it.
+    year_of_month : tuple of int
+        The calendar year of each of the twelve months, where the file tells.
     """
 
     place: str
@@ -65,10 +66,48 @@ class Weather:
     temp_air_c: NDArray[np.float64]
     wind_speed_m_s: NDArray[np.float64]
     notes: tuple[str, ...] = ()
+    year_of_month: tuple[int, ...] = ()
+
+
+def bridge_gaps(weather: Weather, file: str) -> Weather:
+    """Draw a straight line across short gaps of temperature and wind, and say so.
+
+    Parameters
+    ----------
+    weather : Weather
+        As read; a value that is no number, or implausible and one of ``MISSING_CODES``, is missing.
+    file : str
+        The file's name, for the note.
+
+    Returns
+    -------
+    Weather
+        With gaps of up to ``LONGEST_GAP_H`` hours filled. Longer ones, and all of irradiance, which a
+        line would invent, are left as no number, for ``check_values`` to refuse.
+    """
+    columns, notes = {}, []
+    for name, (low, high) in _PLAUSIBLE.items():
+        values = getattr(weather, name)
+        coded = np.isin(values, MISSING_CODES) & ((values < low) | (values > high))
+        missing = ~np.isfinite(values) | coded
+        if not missing.any():
+            continue
+        values = np.where(missing, np.nan, values)
+        if name in ("temp_air_c", "wind_speed_m_s") and _longest_run(missing) <= LONGEST_GAP_H:
+            there = np.flatnonzero(~missing)
+            values = np.interp(np.arange(values.size), there, values[there], period=values.size)
+            notes.append(f"{file}: {name} was missing in {missing.sum()} hours; bridged by straight lines")
+        columns[name] = values
+    return replace(weather, notes=(*weather.notes, *notes), **columns) if columns else weather
+
+
+def _longest_run(missing: NDArray[np.bool_]) -> int:
+    change = np.flatnonzero(np.diff(np.concatenate([[0], missing.astype(int), [0]])))
+    return int((change[1::2] - change[::2]).max())
 
 
 def check_values(weather: Weather, file: str) -> None:
-    """Refuse a year that is too short, has holes, or holds what no sky can do.
+    """Refuse a year that has holes, or holds what no sky can do.
 
     Parameters
     ----------
@@ -80,17 +119,15 @@ def check_values(weather: Weather, file: str) -> None:
     Raises
     ------
     WeatherError
-        A column has not 8,760 values, a value is missing, or a value is outside what is plausible.
+        A value is missing, or outside what is plausible.
     """
     problems = []
-    for name, (low, high) in _ON_EARTH.items():
+    for name, (low, high) in ON_EARTH.items():
         value = getattr(weather, name)
         if not low <= value <= high:
             problems.append(f"{file}: {name} is {value:g}, must lie between {low:g} and {high:g}")
     for column, (low, high) in _PLAUSIBLE.items():
         values = getattr(weather, column)
-        if values.size != HOURS:
-            raise WeatherError(f"{file}: has {values.size} hours, a year has {HOURS}")
         missing = np.flatnonzero(~np.isfinite(values))
         wrong = np.flatnonzero((values < low) | (values > high))
         if missing.size:

@@ -23,10 +23,13 @@ from solarsim.ledger.books import ledger_from
 from solarsim.production.dc_power import dc_power
 from solarsim.run import Home
 from solarsim.studies.compare import Comparison
+from solarsim.weather.source import weather_for
+from tests.weather.means import home_of, means_of
 
 ENGINE_NS_PER_STEP = 40
 LEDGER_MS = 2.0
 COMPARE_RATIO = 1.6
+MONTHLY_S = 0.3
 HELP_RATIO = 3.0
 FIRST_RUN_EXTRA_S = 6.0
 
@@ -146,6 +149,19 @@ def test_compare_as_a_process_takes_at_most_1_6_times_its_imports(benchmark: Ben
     ratio = ratio_of(benchmark, process("-m", "solarsim", "compare"), process("-c", "import pvlib, pandas, numba"))
     if judged(benchmark):
         assert ratio <= COMPARE_RATIO
+
+
+def test_weather_as_a_process_takes_at_most_1_6_times_its_imports(benchmark: BenchmarkFixture) -> None:
+    ratio = ratio_of(benchmark, process("-m", "solarsim", "weather"), process("-c", "import pvlib, pandas"))
+    if judged(benchmark):
+        assert ratio <= COMPARE_RATIO
+
+
+def test_year_from_monthly_means_takes_at_most_0_3_s(benchmark: BenchmarkFixture, demo_home: Home) -> None:
+    home = home_of(means_of(demo_home.weather))
+    benchmark.pedantic(weather_for, (home, demo_home.timeline), rounds=10)
+    if judged(benchmark):
+        assert median_of(benchmark) <= MONTHLY_S
 
 
 def test_help_takes_at_most_3_times_importing_typer(benchmark: BenchmarkFixture) -> None:

@@ -17,7 +17,7 @@ def test_every_shipped_scenario_reads_and_has_four_to_six_strategies(path: Path)
     read = read_scenario(path)
     assert 4 <= len(read.strategies) <= 6
     assert read.costs is not None
-    assert read.file(read.weather.file).is_file()
+    assert all(read.file(name).is_file() for name in read.weather.files)
 
 
 def test_there_are_three_homes_and_the_demo_is_one_of_them() -> None:

@@ -9,7 +9,8 @@ import pytest
 from solarsim.scenario.errors import WeatherError
 from solarsim.scenario.read import packaged_folder
 from solarsim.scenario.site import WeatherFile
-from solarsim.weather.read import CSV_COLUMNS, read_weather
+from solarsim.weather.plain_csv import CSV_COLUMNS
+from solarsim.weather.read import read_weather
 from solarsim.weather.typical_year import Weather, check_values
 from tests.open_data import DIYEPW, open_data
 
@@ -107,9 +108,12 @@ def test_half_hour_zone_is_read(tmp_path: Path) -> None:
         (lambda lines: [*lines[:20], ",".join(lines[20].split(",")[:9]), *lines[21:]], "line 21 has 9 of 35 columns"),
         (lambda lines: [*lines[:8], *lines[9:], lines[8]], "row 1 is out of order"),
         (lambda lines: [*lines[:8], _with(lines[8], 6, "warm"), *lines[9:]], "line 9: temp_air_c is 'warm'"),
-        (lambda lines: [_with(lines[0], 9, "x"), *lines[1:]], "cannot be read as epw"),
-        (lambda lines: [*lines[:8], _with(lines[8], 13, "9999"), *lines[9:]], "ghi_w_m2 is 9999 in hour 1"),
-        (lambda lines: [*lines[:8], _with(lines[8], 6, ""), *lines[9:]], "temp_air_c is missing in 1 hours"),
+        (lambda lines: [_with(lines[0], 9, "x"), *lines[1:]], "line 1: elevation_m is 'x', must be a number"),
+        (lambda lines: [*lines[:8], _with(lines[8], 13, "9999"), *lines[9:]], "ghi_w_m2 is missing in 1 hours, first"),
+        (lambda lines: [*lines[:8], _with(lines[8], 13, "9998"), *lines[9:]], "ghi_w_m2 is 9998 in hour 1"),
+        (lambda lines: [*lines[:20], *(_with(line, 6, "99.9") for line in lines[20:27]), *lines[27:]],
+         "temp_air_c is missing in 7 hours, first in hour 13"),
+        (lambda lines: [*lines[:8], *(line for row in lines[8:] for line in (row, row))], "half hours. make hours of"),
         (lambda lines: [*lines[:8], _with(lines[8], 21, "-3"), *lines[9:]], "wind_speed_m_s is -3 in hour 1"),
     ],
 )  # fmt: skip

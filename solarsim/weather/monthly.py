@@ -1,0 +1,179 @@
+"""A typical year from twelve monthly means: irradiation and temperature in, 8,760 hours of weather out.
+
+The way: a month's irradiation and what arrives above the air give its clearness; that gives a sequence
+of days, each day its hours (``clearness.py``); each hour's global irradiance is split into direct and
+diffuse. What a model leaves open is scaled away, so that each month keeps its mean.
+"""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from solarsim.scenario.errors import WeatherError
+from solarsim.scenario.model import Scenario
+from solarsim.scenario.site import MONTH_DAYS, MonthlyMeans
+from solarsim.scenario.timeline import Timeline
+from solarsim.weather.clearness import CLEAREST, day_clearness, hour_clearness, keep_means
+from solarsim.weather.sun import SunUp, sun_up
+from solarsim.weather.typical_year import MOST_APART_H, Weather
+
+_MONTH = np.repeat(np.arange(12), MONTH_DAYS)
+_HOUR = np.arange(8760.0)
+_HOUR_MONTH, _DAY = np.repeat(_MONTH, 24), np.repeat(np.arange(365), 24)
+_NO_SUN_KWH_M2 = 1e-3
+# Size, times a day and phase of the four waves of a mean day: see ``day_of_warmth``.
+_WAVES = ((0.4632, 1, 3.805), (0.0984, 2, 0.360), (0.0168, 3, 0.822), (0.0138, 4, 3.513))
+
+
+def year_from_means(scenario: Scenario, means: MonthlyMeans, timeline: Timeline) -> Weather:
+    """Make a typical year from monthly means.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        Names the site.
+    means : MonthlyMeans
+        Its weather: place, means and seed.
+    timeline : Timeline
+        The site's year, in steps of an hour.
+
+    Returns
+    -------
+    Weather
+        On the timeline. Each month's irradiation and mean temperature are the given ones; the same seed
+        gives the same year, another seed another order of days and clouds. Global irradiance is split by
+        DISC (Maxwell, SERI/TR-215-3087, 1987) through pvlib. Not modelled: spells of cold and heat
+        (temperature follows season, hour and clearness only), gusts (wind is the month's mean).
+
+    Raises
+    ------
+    WeatherError
+        The place lies far from the site's time zone, or a month's irradiation is more than its sun can give.
+    """
+    from pvlib import irradiance
+
+    place, seed = means.place, means.seed
+    ahead_h = timeline.utc_offset_h - place.longitude_deg / 15
+    apart_h = abs((ahead_h + 12) % 24 - 12)  # the date line is no distance
+    if apart_h > MOST_APART_H:
+        raise WeatherError(
+            scenario.problem(
+                f"weather.place: at longitude {place.longitude_deg:g} the sun is {apart_h:.1f} h away from the standard"
+                f" time of {timeline.zone} (UTC{timeline.utc_offset_h:+g} h); west is negative"
+            )
+        )
+    sun = sun_up(place, timeline.utc_start, timeline.step_h)
+    sin_elevation = np.cos(np.radians(np.minimum(sun.apparent_zenith_deg, 90.0)))
+    above = np.zeros(8760)
+    above[sun.up] = irradiance.get_extra_radiation(sun.instant).to_numpy() * sin_elevation * sun.share
+    ghi, daily = _global(above, _monthly_clearness(scenario, means, above), sun, sin_elevation, seed)
+    dni, dhi = _split(ghi, sun, sin_elevation)
+    wind = np.zeros(12) if means.wind_speed_m_s is None else np.array(means.wind_speed_m_s)
+    calm = "" if means.wind_speed_m_s is not None else "; without wind_speed_m_s the air stands still, modules run hot"
+    return Weather(
+        place=f"{scenario.site.name}, from monthly means, seed {seed}",
+        latitude_deg=place.latitude_deg,
+        longitude_deg=place.longitude_deg,
+        elevation_m=place.elevation_m,
+        utc_offset_h=timeline.utc_offset_h,
+        ghi_w_m2=ghi,
+        dni_w_m2=dni,
+        dhi_w_m2=dhi,
+        temp_air_c=month_to_hour(np.array(means.temp_air_c)) + day_of_warmth(daily, _HOUR % 24 + 0.5 - ahead_h),
+        wind_speed_m_s=wind[_HOUR_MONTH],
+        notes=(f"the weather is made from monthly means (seed {seed}): no spells of cold or heat are in it{calm}",),
+    )
+
+
+def _global(
+    above: NDArray[np.float64],
+    monthly: NDArray[np.float64],
+    sun: SunUp,
+    sin_elevation: NDArray[np.float64],
+    seed: int,
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Give the global irradiance of every hour, and the clearness of every day."""
+    rng = np.random.default_rng(seed)
+    day_draws, hour_draws = rng.standard_normal(365), rng.standard_normal(8760)
+    above_daily = above.reshape(365, 24).sum(axis=1)
+    daily = keep_means(day_clearness(monthly, day_draws), above_daily, _MONTH, monthly)
+    hours = np.zeros(8760)
+    hours[sun.up] = hour_clearness(daily[_DAY][sun.up], np.maximum(sin_elevation, 0.01), hour_draws[sun.up])
+    return keep_means(hours, above, _DAY, daily) * above, daily
+
+
+def _monthly_clearness(scenario: Scenario, means: MonthlyMeans, above: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Divide what arrives by what the sun sends; refuse a month that holds more than the clearest sky lets through."""
+    by_day = means.ghi_kwh_m2 is None
+    key = "ghi_kwh_m2_day" if by_day else "ghi_kwh_m2"
+    given, sent = np.array(means.monthly_ghi_kwh_m2), np.bincount(_HOUR_MONTH, above) / 1000
+    problems = []
+    for month in np.flatnonzero(given > np.maximum(CLEAREST * sent, _NO_SUN_KWH_M2)).tolist():
+        days = MONTH_DAYS[month] if by_day else 1
+        problems.append(
+            f"weather.{key}[{month + 1}]: {given[month] / days:g} is more than the sun can give there in that month,"
+            f" must be at most {CLEAREST * sent[month] / days:.2f}"
+        )
+    if problems:
+        hint = "; are these the months of the other hemisphere, or is the unit another?" if len(problems) > 2 else ""
+        raise WeatherError(*(scenario.problem(problem + hint) for problem in problems))
+    return np.asarray(np.divide(given, sent, out=np.zeros(12), where=sent > _NO_SUN_KWH_M2))
+
+
+def _split(
+    ghi: NDArray[np.float64], sun: SunUp, sin_elevation: NDArray[np.float64]
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Split global irradiance so that GHI = DHI + DNI cos(zenith) at the middle of each hour's sun-up part."""
+    from pvlib import irradiance
+
+    share = np.maximum(sun.share, 1e-3)
+    zenith_deg = np.degrees(np.arccos(sin_elevation))
+    direct, beam = np.zeros(8760), np.zeros(8760)
+    found = irradiance.disc(ghi[sun.up] / share, zenith_deg, sun.instant)["dni"] * share
+    # Where the model has more direct light than there is light, all of it is direct.
+    direct[sun.up] = np.minimum(found, ghi[sun.up] / np.maximum(sin_elevation, 0.01))
+    beam[sun.up] = direct[sun.up] * sin_elevation
+    return direct, np.maximum(ghi - beam, 0.0)
+
+
+def month_to_hour(monthly: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Lay twelve monthly means into a year without a step at the month's end.
+
+    Parameters
+    ----------
+    monthly : array of float
+        January to December.
+
+    Returns
+    -------
+    array of float
+        8,760 values: straight lines between the middles of the months, whose levels are solved so that
+        each month keeps its mean.
+    """
+    middle = (np.cumsum(MONTH_DAYS) - np.array(MONTH_DAYS) / 2) * 24
+    hour = _HOUR + 0.5
+    # How much each hour takes of each middle, and each month with it.
+    parts = np.array([np.interp(hour, middle, unit, period=8760) for unit in np.eye(12)])
+    means = np.array([np.bincount(_HOUR_MONTH, part) for part in parts]) / (np.array(MONTH_DAYS) * 24)
+    return np.asarray(np.linalg.solve(means.T, monthly) @ parts)
+
+
+def day_of_warmth(daily: NDArray[np.float64], solar_h: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Give how far each hour's temperature lies from its day's mean.
+
+    Parameters
+    ----------
+    daily : array of float
+        Clearness of each day, 0-1.
+    solar_h : array of float
+        Solar time in the middle of each hour [h].
+
+    Returns
+    -------
+    array of float
+        Difference [C], 0 on the mean of a day. Erbs, Klein & Beckman (ASHRAE Journal, June 1983; the
+        coefficients from memory): a mean day has four waves of fixed shape and a swing of
+        25.8 clearness - 5.21 C. It was fitted to months; here each day swings by its own clearness.
+    """
+    angle = 2 * np.pi * (solar_h - 1) / 24
+    shape = sum(size * np.cos(times * angle - phase) for size, times, phase in _WAVES)
+    return np.asarray(np.repeat(np.maximum(25.8 * daily - 5.21, 0.0), 24) * shape)

@@ -1,0 +1,100 @@
+"""A plain CSV of weather with named columns: text in, ``Weather`` out."""
+
+from dataclasses import replace
+from datetime import datetime, timedelta
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from solarsim.scenario.csv_columns import numbers_from_csv, texts_from_csv
+from solarsim.scenario.errors import WeatherError
+from solarsim.scenario.site import CsvPlace
+from solarsim.weather.rows import check_row_count
+from solarsim.weather.typical_year import HOURS, Weather
+
+CSV_COLUMNS = ("ghi_w_m2", "dni_w_m2", "dhi_w_m2", "temp_air_c", "wind_speed_m_s")
+_LEAP_DAY = slice(59 * 24, 60 * 24)
+
+
+def weather_from_csv(text: str, path: Path, place: CsvPlace) -> Weather:
+    """Read a CSV with the columns ``CSV_COLUMNS``, and ``time`` if it has one.
+
+    Parameters
+    ----------
+    text : str
+        The file's text.
+    path : pathlib.Path
+        The file, for messages.
+    place : CsvPlace
+        Where and by which clock it was taken.
+
+    Returns
+    -------
+    Weather
+        In the file's own clock, labelled by the start of the hour. A leap year has lost its 29 February.
+
+    Raises
+    ------
+    WeatherError
+        A column is missing, a value is no number, the rows are no year, or ``time`` does not run by
+        the hour from the start of 1 January in the place's clock.
+    """
+    columns = numbers_from_csv(text, path, CSV_COLUMNS, WeatherError)
+    rows = columns[CSV_COLUMNS[0]].size
+    times = texts_from_csv(text, "time")
+    year = None if times is None else _year_of(times, path, place)
+    notes: tuple[str, ...] = ()
+    if rows == HOURS + 24:
+        columns = {name: np.delete(values, _LEAP_DAY) for name, values in columns.items()}
+        notes = (f"{path}: 29 February was dropped",)
+    check_row_count(columns[CSV_COLUMNS[0]].size, path)
+    weather = Weather(
+        place=path.stem,
+        latitude_deg=place.latitude_deg,
+        longitude_deg=place.longitude_deg,
+        elevation_m=place.elevation_m,
+        utc_offset_h=place.utc_offset_h,
+        ghi_w_m2=columns["ghi_w_m2"],
+        dni_w_m2=columns["dni_w_m2"],
+        dhi_w_m2=columns["dhi_w_m2"],
+        temp_air_c=columns["temp_air_c"],
+        wind_speed_m_s=columns["wind_speed_m_s"],
+        notes=notes,
+    )
+    return weather if year is None else replace(weather, year_of_month=(year,) * 12)
+
+
+def _year_of(times: list[str], path: Path, place: CsvPlace) -> int:
+    """Check that times run by the hour through one calendar year, and name it."""
+    found = [_instant(text, line, path, place) for line, text in enumerate(times, start=2)]
+    stamps: NDArray[np.datetime64] = np.array(found, "datetime64[s]")
+    year = found[0].year
+    start, end = np.datetime64(f"{year}-01-01", "s"), np.datetime64(f"{year + 1}-01-01", "s")
+    hours = np.arange(start, end, np.timedelta64(3600, "s"))
+    if stamps.size == HOURS < hours.size:
+        hours = np.delete(hours, _LEAP_DAY)
+    shared = min(hours.size, stamps.size)
+    wrong = np.flatnonzero(stamps[:shared] != hours[:shared])
+    if wrong.size:
+        row = int(wrong[0])
+        raise WeatherError(
+            f"{path}: line {row + 2}: time is {times[row]!r}, must be {np.datetime_as_string(hours[row], unit='m')}:"
+            " rows are labelled by the start of the hour, in one fixed clock, from 1 January 00:00"
+        )
+    return year
+
+
+def _instant(text: str, line: int, path: Path, place: CsvPlace) -> datetime:
+    try:
+        when = datetime.fromisoformat(text.strip())
+    except ValueError:
+        raise WeatherError(
+            f"{path}: line {line}: time is {text!r}, must be like 2019-01-01T00:00 or 2019-01-01 00:00-05:00"
+        ) from None
+    clock = when.utcoffset()
+    if clock is not None and clock != timedelta(hours=place.utc_offset_h):
+        raise WeatherError(
+            f"{path}: line {line}: time is {text!r}, but weather.place says UTC{place.utc_offset_h:+g} h"
+        )
+    return when.replace(tzinfo=None)

@@ -1,0 +1,180 @@
+"""What all readers of weather files check and build alike: a header and 8,760 rows in, ``Weather`` out."""
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from solarsim.scenario.errors import WeatherError
+from solarsim.scenario.site import MONTH_DAYS
+from solarsim.weather.typical_year import HOURS, Weather
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+SKY = ["ghi", "dni", "dhi", "temp_air", "wind_speed"]
+# Typical months come from different years: one common year without a leap day puts them in order.
+ORDER_YEAR = 2001
+#: What pvlib's readers let through of pandas, numpy and Python when a file is broken.
+READER_ERRORS = (ArithmeticError, AttributeError, LookupError, TypeError, ValueError)
+
+
+def weather_of(place: str, header: Mapping[str, object], sky: "pd.DataFrame", years: list[str], path: Path) -> Weather:
+    """Take the place from pvlib's header, and the columns in the order of ``SKY``.
+
+    Parameters
+    ----------
+    place : str
+        The station's name.
+    header : mapping
+        pvlib's, with latitude, longitude, altitude and TZ.
+    sky : pandas.DataFrame
+        Five columns in the order of ``SKY``.
+    years : list of str
+        The calendar year of each row, as written.
+    path : pathlib.Path
+        The file, for messages.
+
+    Returns
+    -------
+    Weather
+        In the file's own clock.
+
+    Raises
+    ------
+    WeatherError
+        A number of the header is none.
+    """
+    ghi, dni, dhi, temp, wind = np.ascontiguousarray(sky.to_numpy(np.float64).T)
+    return Weather(
+        place=place,
+        latitude_deg=stated(header["latitude"], "latitude", path),
+        longitude_deg=stated(header["longitude"], "longitude", path),
+        elevation_m=stated(header["altitude"], "elevation", path),
+        utc_offset_h=stated(header["TZ"], "UTC offset", path),
+        ghi_w_m2=ghi,
+        dni_w_m2=dni,
+        dhi_w_m2=dhi,
+        temp_air_c=temp,
+        wind_speed_m_s=wind,
+        year_of_month=year_of_month(years),
+    )
+
+
+def year_of_month(years: list[str]) -> tuple[int, ...]:
+    """Name the calendar year from which each month was taken: that of the month's tenth day.
+
+    Parameters
+    ----------
+    years : list of str
+        Of each row, as written.
+
+    Returns
+    -------
+    tuple of int
+        Twelve years; none where the rows do not tell.
+    """
+    tenth = (np.arange(f"{ORDER_YEAR}-01", f"{ORDER_YEAR + 1}-01", dtype="datetime64[M]")).astype("datetime64[D]")
+    rows = (tenth - np.datetime64(f"{ORDER_YEAR}-01-01") + 9).astype(int) * 24
+    told = [years[row].strip() for row in rows.tolist()]
+    return tuple(map(int, told)) if all(each.isdecimal() for each in told) else ()
+
+
+def stated(value: object, what: str, path: Path) -> float:
+    """Take a number from a file's first line.
+
+    Parameters
+    ----------
+    value : object
+        As read.
+    what : str
+        Its name, for the message.
+    path : pathlib.Path
+        The file, for the message.
+
+    Returns
+    -------
+    float
+        The number.
+
+    Raises
+    ------
+    WeatherError
+        It is none.
+    """
+    try:
+        return float(str(value))
+    except ValueError:
+        raise WeatherError(f"{path}: line 1: {what} is {value!r}, must be a number") from None
+
+
+def check_row_count(rows: int, path: Path) -> None:
+    """Refuse a file that does not hold a year of hours.
+
+    Parameters
+    ----------
+    rows : int
+        How many it holds.
+    path : pathlib.Path
+        The file, for the message.
+
+    Raises
+    ------
+    WeatherError
+        It has more or fewer than 8,760.
+    """
+    if rows != HOURS:
+        steps = {17520: "half hours", 35040: "quarter hours"}.get(rows)
+        cut = " (cut short?)" if rows < HOURS else f" ({steps}? make hours of them)" if steps else ""
+        raise WeatherError(f"{path}: has {rows} hours, a typical year has {HOURS}{cut}")
+
+
+def check_labels(labels: list[tuple[int, int, int]], path: Path) -> None:
+    """Refuse rows whose month, day and hour from 1 to 24 do not run through a year.
+
+    Parameters
+    ----------
+    labels : list of tuple of int
+        Month, day and hour of each of 8,760 rows.
+    path : pathlib.Path
+        The file, for the message.
+
+    Raises
+    ------
+    WeatherError
+        A row is out of order, missing or doubled.
+    """
+    right = [
+        (month, day, hour)
+        for month, days in enumerate(MONTH_DAYS, start=1)
+        for day in range(1, days + 1)
+        for hour in range(1, 25)
+    ]
+    for row, (found, wanted) in enumerate(zip(labels, right, strict=True), start=1):
+        if found != wanted:
+            shown, due = ("month {}, day {}, hour {}".format(*each) for each in (found, wanted))
+            raise WeatherError(f"{path}: row {row} is out of order: it is labelled {shown}, must be {due}")
+
+
+def check_order(index: "pd.DatetimeIndex", path: Path) -> None:
+    """Refuse rows that do not run from the first hour of January to the last of December.
+
+    Parameters
+    ----------
+    index : pandas.DatetimeIndex
+        Labels of the end of each hour, all in ``ORDER_YEAR``.
+    path : pathlib.Path
+        The file, for the message.
+
+    Raises
+    ------
+    WeatherError
+        A row is out of order, missing or doubled.
+    """
+    hours = (
+        index.tz_localize(None).to_numpy().astype("datetime64[h]") - np.datetime64(f"{ORDER_YEAR}-01-01T00")
+    ).astype(int)
+    wrong = np.flatnonzero(hours != np.arange(1, hours.size + 1))
+    if wrong.size:
+        raise WeatherError(f"{path}: row {wrong[0] + 1} is out of order: it is labelled {index[wrong[0]]:%d %B %H:%M}")

@@ -1,0 +1,74 @@
+"""The weather a scenario asks for: its file, its other years or its monthly means in, years on the timeline out."""
+
+from solarsim.scenario.errors import WeatherError
+from solarsim.scenario.model import Scenario
+from solarsim.scenario.site import MonthlyMeans
+from solarsim.scenario.timeline import Timeline
+from solarsim.weather.monthly import year_from_means
+from solarsim.weather.read import read_weather
+from solarsim.weather.typical_year import Weather, on_timeline
+
+_SAME_PLACE_DEG = 0.5
+
+
+def weather_for(scenario: Scenario, timeline: Timeline) -> Weather:
+    """Give the year that runs of a scenario take.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        Names a file and its format, or states monthly means.
+    timeline : Timeline
+        The site's year.
+
+    Returns
+    -------
+    Weather
+        On the timeline, with notes.
+
+    Raises
+    ------
+    WeatherError
+        See ``read_weather``, ``on_timeline`` and ``year_from_means``.
+    """
+    return _years(scenario, timeline, 1)[0]
+
+
+def years_of_weather(scenario: Scenario, timeline: Timeline) -> tuple[Weather, ...]:
+    """Give every year of weather that a scenario names.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        Its weather may name ``other_files``.
+    timeline : Timeline
+        The site's year: each year of weather is laid onto it.
+
+    Returns
+    -------
+    tuple of Weather
+        The one that runs take first, then the others in the order of the file.
+
+    Raises
+    ------
+    WeatherError
+        See ``read_weather``, ``on_timeline`` and ``year_from_means``; or two years were taken at places
+        more than half a degree apart.
+    """
+    first, *others = _years(scenario, timeline, None)
+    for name, other in zip(scenario.weather.files[1:], others, strict=True):
+        north, east = other.latitude_deg - first.latitude_deg, other.longitude_deg - first.longitude_deg
+        if max(abs(north), abs(east)) > _SAME_PLACE_DEG:
+            raise WeatherError(
+                f"{scenario.file(name)}: stands at {other.latitude_deg:g}, {other.longitude_deg:g}, another place than"
+                f" {scenario.weather.files[0]} at {first.latitude_deg:g}, {first.longitude_deg:g}"
+            )
+    return (first, *others)
+
+
+def _years(scenario: Scenario, timeline: Timeline, count: int | None) -> tuple[Weather, ...]:
+    source = scenario.weather
+    if isinstance(source, MonthlyMeans):
+        return (year_from_means(scenario, source, timeline),)
+    paths = [scenario.file(name) for name in source.files[:count]]
+    return tuple(on_timeline(read_weather(path, source), timeline, str(path)) for path in paths)

@@ -1,0 +1,48 @@
+"""One year or several of a scenario."""
+
+from pathlib import Path
+
+import pytest
+
+from solarsim.run import Home, home_from
+from solarsim.scenario.errors import ScenarioError, WeatherError
+from solarsim.scenario.read import packaged_folder
+from solarsim.weather.source import weather_for, years_of_weather
+from tests.builders import scenario
+from tests.weather.means import home_of, means_of
+
+SAMPLES = packaged_folder("weather_samples")
+
+
+@pytest.mark.by_hand
+def test_runs_take_the_file_and_only_what_asks_takes_the_other_files(demo_home: Home, tmp_path: Path) -> None:
+    warmer = tmp_path / "warmer.csv"
+    text = (SAMPLES / "723170TYA.CSV").read_text()
+    warmer.write_text(text.replace("-79.950", "-79.900", 1))
+    home = scenario(weather__other_files=[str(warmer)])
+    first, other = years_of_weather(home, demo_home.timeline)
+    assert (first.longitude_deg, other.longitude_deg) == (-79.95, -79.9)
+    assert weather_for(home, demo_home.timeline).longitude_deg == -79.95
+    assert home_from(home).weather.longitude_deg == -79.95
+    assert len(years_of_weather(scenario(), demo_home.timeline)) == 1
+    assert len(years_of_weather(home_of(means_of(demo_home.weather)), demo_home.timeline)) == 1
+
+
+@pytest.mark.by_hand
+def test_other_files_are_years_of_the_same_place(demo_home: Home, tmp_path: Path) -> None:
+    far = tmp_path / "far.csv"
+    far.write_text((SAMPLES / "723170TYA.CSV").read_text().replace("36.100", "38.100", 1))
+    with pytest.raises(
+        WeatherError, match=r"far.csv: stands at 38.1, -79.95, another place than .*723170TYA.CSV at 36.1"
+    ):
+        years_of_weather(scenario(weather__other_files=[str(far)]), demo_home.timeline)
+
+
+@pytest.mark.by_hand
+def test_other_files_name_other_files_each_once() -> None:
+    with pytest.raises(ScenarioError, match=r"other_files names '.*723170TYA.CSV', which is the file itself"):
+        scenario(weather__other_files=[str(SAMPLES / "723170TYA.CSV")])
+    with pytest.raises(ScenarioError, match=r"weather.other_files: names 'a' twice"):
+        scenario(weather__other_files=["a", "a"])
+    with pytest.raises(ScenarioError, match=r"weather.other_files: must not be empty"):
+        scenario(weather__other_files=[])
