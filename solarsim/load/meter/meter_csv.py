@@ -55,9 +55,7 @@ def read_meter_csv(path: Path, format: MeterCsv) -> Readings:  # noqa: A002  the
     Readings
         Energy of each interval [kWh], with notes. Rows without a value are left out. An hour that
         the wall clock shows twice stands whole, the earlier first. Where a wall clock labels the end
-        of the interval, a start is its label less the interval: across a clock change that may be a
-        time no clock showed, or the doubled hour stands one interval early; start plus duration is
-        the label. A register's difference over a gap is left out and told.
+        of the interval, a start is its label less the interval (``Readings.ends_told``). A register's difference over a gap is left out and told.
 
     Raises
     ------
@@ -120,6 +118,7 @@ def read_meter_csv(path: Path, format: MeterCsv) -> Readings:  # noqa: A002  the
         export_kwh=energy_kwh[:, 1] if roles.exports is not None else np.zeros(start_s.size),
         estimated=estimated,
         clock=terms.clock,
+        ends_told=terms.labels == "end",
         notes=tuple(f"{path}: {note}" for note in notes),
     )
 
