@@ -89,3 +89,42 @@ def test_the_last_day_that_counts_may_be_told(tmp_path: Path) -> None:
         read = meter_load(scenario(tmp_path), meter(until=until), timeline(year=2023)).report
         assert str(read.last_day) == until
         assert read.read_kwh == pytest.approx(kwh, rel=0.005)
+
+
+def sunny(folder: Path, logged_from_utc_h: int, sun_kw: float) -> None:
+    """Write a home of 0.4 kW with ten even hours of sun a day, and the log of its inverter by some clock."""
+    hour = np.arange(8760)
+    made = np.where((hour % 24 >= 8) & (hour % 24 < 18), sun_kw, 0.0)
+    net = 0.4 - made
+    start = np.datetime64("2025-01-01T05:00") + hour.astype("m8[h]")
+    write(folder / "meter.csv", "Start,Import kWh,Export kWh", start, np.maximum(net, 0), np.maximum(-net, 0))
+    by_log = np.datetime64("2025-01-01T00:00") + (hour + logged_from_utc_h).astype("m8[h]")
+    write(folder / "solar.csv", "Start,AC kWh", by_log, made)
+
+
+def test_log_by_another_clock_is_told_as_that(tmp_path: Path) -> None:
+    """An hour's shift puts sold energy before the sun of each day: no hole of the meter, and not named as one."""
+    sunny(tmp_path, 6, 2.0)
+    with pytest.raises(LoadError, match=r"production is below -0.05 kWh in 365 hours .* stands in the right hours$"):
+        meter_load(scenario(tmp_path), meter(production=PRODUCTION), timeline(year=2025))
+
+
+def test_log_without_its_nights_says_what_is_missing(tmp_path: Path) -> None:
+    sunny(tmp_path, 5, 2.0)
+    log = tmp_path / "solar.csv"
+    head, *rows = log.read_text().splitlines()
+    log.write_text("\n".join([head, *(row for row in rows if not row.endswith(",0.0"))]) + "\n")
+    with pytest.raises(LoadError, match=r"^[^:]*meter.csv: 5[0-9]{3} of the 8760 hours .* write them as 0$"):
+        meter_load(scenario(tmp_path), meter(production=PRODUCTION), timeline(year=2025))
+
+
+def test_notes_of_the_log_speak_of_production(tmp_path: Path) -> None:
+    sunny(tmp_path, 5, 2.0)
+    notes = meter_load(scenario(tmp_path), meter(production=PRODUCTION), timeline(year=2025)).report.notes
+    assert f"{tmp_path}/solar.csv: production is read from 'AC kWh' in kWh" in notes
+
+
+def test_energy_sent_without_a_log_names_the_key(tmp_path: Path) -> None:
+    sunny(tmp_path, 5, 2.0)
+    with pytest.raises(LoadError, match=r"name the log of its inverter in load\.meter\.production$"):
+        meter_load(scenario(tmp_path), meter(), timeline(year=2025))
