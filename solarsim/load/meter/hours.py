@@ -239,7 +239,7 @@ def _placed(readings: Readings, zone: str) -> tuple[NDArray[np.datetime64], NDAr
             kwh = readings.import_kwh[full[0]] + readings.export_kwh[full[0]]
             raise LoadError(
                 f"the reading of {_words(readings, full[0])} holds {kwh:g} kWh, but the wall clock of {zone} skips that"
-                " time: the file keeps another clock; give its readings in UTC"
+                " time: the file keeps another clock, such as standard time all year; give its readings in UTC"
             )
         notes.append(f"Empty rows in the hour that the clock skips ({_days(start[skipped])}) are left out.")
 

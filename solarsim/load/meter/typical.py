@@ -12,13 +12,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from solarsim.load.meter.hours import MeterHours, holes_from, hour_words, wall_clock
-from solarsim.load.meter.report import MeterReport, meter_warnings
+from solarsim.load.meter.report import LEAST_KWH, MeterReport, log_doubts, meter_warnings
 from solarsim.scenario.errors import LoadError
 from solarsim.scenario.timeline import DAY_KINDS, Timeline
 
 _LEAST_DAYS = 350
 _MOST_MISSING = 0.10
-_NEGATIVE_KWH = -0.05
 MOST_KW = 200.0  #: more in an hour is no home: watts taken for kilowatts
 _SUNDAY = 6
 _SEASONS = ("December to February", "March to May", "June to August", "September to November")
@@ -140,7 +139,8 @@ def load_from_meter(
         base_load_kw=float(np.nanpercentile(load_kwh, 5)),
         peak_kw=float(load_kwh[peak]),
         peak_hour=hour_words(start_utc[peak : peak + 1], timeline.zone)[0],
-        warnings=meter_warnings(load_kwh, start_utc, timeline.zone, laid_kwh, estimated),
+        warnings=meter_warnings(load_kwh, start_utc, timeline.zone, laid_kwh, estimated)
+        + _log_doubts(hours, year, production_kw),
         notes=hours.notes,
     )
     return MeterLoad(load_kw, replace(report, notes=report.notes + _notes(report, hours, timeline, stand_ins)))
@@ -218,7 +218,7 @@ def _real_load(
         if endless.size:
             raise LoadError(f"production is infinite in hour {endless[0] + 1}, must be a number of kW")
         load = load - sent + production_kw[year.inside]
-    too_low = load < _NEGATIVE_KWH
+    too_low = load < LEAST_KWH
     raised_kwh = float(np.abs(load[(load < 0) & ~too_low]).sum())
     load = np.where(too_low, np.nan, np.maximum(load, 0.0))
     over = np.flatnonzero(load > MOST_KW)
@@ -229,6 +229,12 @@ def _real_load(
             " readings are kWh, not Wh; if this one is a fault of the meter, empty it"
         )
     return load, too_low, raised_kwh
+
+
+def _log_doubts(hours: MeterHours, year: _Year, production_kw: NDArray[np.float64] | None) -> tuple[str, ...]:
+    if production_kw is None:
+        return ()
+    return log_doubts((hours.import_kwh - hours.export_kwh)[year.inside], production_kw[year.inside])
 
 
 _RIGHT_HOURS = "check that production is of this home, in kW, and stands in the right hours"
@@ -248,7 +254,7 @@ def _refuse_gaps(year: _Year, holes_h: int, impossible_h: int, unlogged_h: int) 
         )
     if holes_h + impossible_h > _MOST_MISSING * count:
         raise LoadError(
-            f"import - export + production is below {_NEGATIVE_KWH} kWh in {impossible_h} of the {count} hours from"
+            f"import - export + production is below {LEAST_KWH} kWh in {impossible_h} of the {count} hours from"
             f" {year.words}, and {holes_h} have no reading; at most a tenth can be filled: {_RIGHT_HOURS}"
         )
 
@@ -262,7 +268,7 @@ def _refuse_unfilled(
         free = "weekends" if _weekday(at) >= 5 else "weekdays"
         if impossible_h:
             raise LoadError(
-                f"import - export + production is below {_NEGATIVE_KWH} kWh in {impossible_h} hours from {year.words},"
+                f"import - export + production is below {LEAST_KWH} kWh in {impossible_h} hours from {year.words},"
                 f" and the hour of {hour[empty[0]]:02d}:00 is never usable on {free} of {_SEASONS[_season(at)]}:"
                 f" {_RIGHT_HOURS}"
             )

@@ -11,6 +11,8 @@ from solarsim.load.meter.source import meter_load
 from solarsim.run import Home, without_battery
 from solarsim.scenario.errors import LoadError
 from solarsim.scenario.meter import MeterFile
+from solarsim.studies.load_year import load_year
+from solarsim.views.load_tables import load_lines
 from tests.builders import scenario, timeline
 from tests.load.meter.series import on_the_wall
 
@@ -128,3 +130,30 @@ def test_energy_sent_without_a_log_names_the_key(tmp_path: Path) -> None:
     sunny(tmp_path, 5, 2.0)
     with pytest.raises(LoadError, match=r"name the log of its inverter in load\.meter\.production$"):
         meter_load(scenario(tmp_path), meter(), timeline(year=2025))
+
+
+@pytest.mark.by_hand
+@pytest.mark.parametrize(("logged_from", "told"), [(5, []), (6, ["in 183 hours", "1 h earlier in 0"])])
+def test_log_that_would_fit_at_another_hour_is_doubtful(tmp_path: Path, logged_from: int, told: list[str]) -> None:
+    """Half of the sun of 07:00 is sold on every other day, which a log that has it at 08:00 makes impossible."""
+    hour = np.arange(8760)
+    made = np.where(hour % 24 == 7, 1.0, 0.0)
+    start = np.datetime64("2025-01-01T05:00") + hour.astype("m8[h]")
+    bought = np.where(made > 0, 0.0, 0.4)
+    write(tmp_path / "meter.csv", "Start,Import kWh,Export kWh", start, bought, made * 0.5 * (hour % 48 == 7))
+    write(tmp_path / "solar.csv", "Start,AC kWh", start + np.timedelta64(logged_from - 5, "h"), made)
+    warnings = meter_load(scenario(tmp_path), meter(production=PRODUCTION), timeline(year=2025)).report.warnings
+    found = [each for each in warnings if "another clock" in each]
+    assert [all(part in each for part in told) for each in found] == ([True] if told else [])
+
+
+def test_the_longest_hole_is_named_among_many_short_ones(tmp_path: Path) -> None:
+    """Twenty lost hours before three lost days: the days are named, the hours left out are counted."""
+    hour = np.arange(8760)
+    kept = ~((hour < 4000) & (hour % 200 == 50) | (hour >= 5000) & (hour < 5072))
+    start = np.datetime64("2025-01-01T05:00") + hour[kept].astype("m8[h]")
+    write(tmp_path / "meter.csv", "Start,kWh", start, (0.3 + hour % 24 / 100)[kept])
+    year = load_year(scenario(tmp_path, load={"meter": {"file": "meter.csv", "format": "csv", "clock": "utc"}}))
+    (told,) = [line for line in load_lines(year) if line.startswith("Without a reading")]
+    assert told.count("(1 h)") == 11
+    assert "2025-07-28 09:00 EDT (72 h), and 9 shorter or as long (9 h)." in told
