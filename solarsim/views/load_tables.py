@@ -142,8 +142,10 @@ def _meter_lines(year: LoadYear) -> Iterator[str]:
 
 def _listed(what: str, holes: Sequence[tuple[str, int]]) -> Iterator[str]:
     if holes:
-        named = [f"{start} ({hours} h)" for start, hours in holes[:_MOST_LISTED]]
-        more = f", and {len(holes) - _MOST_LISTED} more" if len(holes) > _MOST_LISTED else ""
+        longest = sorted(range(len(holes)), key=lambda place: -holes[place][1])[:_MOST_LISTED]
+        named = [f"{start} ({hours} h)" for start, hours in (holes[place] for place in sorted(longest))]
+        left_h = sum(hours for _, hours in holes) - sum(holes[place][1] for place in longest)
+        more = f", and {len(holes) - _MOST_LISTED} shorter or as long ({left_h} h)" if left_h else ""
         yield f"{what}: {', '.join(named)}{more}."
 
 

@@ -228,7 +228,8 @@ def _times(kinds: list[Kind], table: Table) -> Times:
     ]
     if not clocks:
         raise LoadError(
-            f"{table.path}: has dates ({table.names[dates[0]]!r}) but no time of day; readings must be hourly or finer"
+            f"{table.path}: has dates ({table.names[dates[0]]!r}) but no time of day; readings must be hourly or finer;"
+            " if a column counts the hours of the day, name dates and hours in time_columns"
         )
     start, end = _start_and_end(dates, table)
     clock, end_clock = _start_and_end(clocks, table)

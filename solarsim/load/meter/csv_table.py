@@ -19,6 +19,7 @@ from solarsim.scenario.meter import MeterCsv, settled_by
 _DELIMITERS = {",": "commas", ";": "semicolons", "\t": "tabs", "|": "|"}
 _SAMPLE_LINES = 400
 _MOST_LINES_BELOW = 10  # sums and remarks; more are readings without a date
+_HOURS_OF_DAY = 24  # that many numbers in a row are a day
 
 
 @dataclass(frozen=True, eq=False)
@@ -79,7 +80,8 @@ def read_table(path: Path, settled: MeterCsv) -> Table:
     above = [index for index in range(first) if _filled(rows[index])]
     under = above.pop() if len(above) > 1 and is_unit_row(rows[above[-1]]) else None
     top = above.pop() if above else first
-    _check_head(rows[top], f"{path}: line {lines[top]}")
+    numbers = sum(kind_of(cell.strip()) == "number" for cell in rows[first])
+    _check_head(rows[top], f"{path}: line {lines[top]}", of_a_day=numbers >= _HOURS_OF_DAY)
     names = _fitted(rows[top], len(rows[first]), f"{path}: line {lines[top]}")
     units = [] if under is None else _fitted(rows[under], len(rows[first]), f"{path}: line {lines[under]}")
     notes.append(f"columns are separated by {_DELIMITERS[delimiter]}")
@@ -189,13 +191,14 @@ def _date_place(row: list[str]) -> int:
     return next((i for i, cell in enumerate(row) if kind_of(cell.strip()) in ("stamp", "date")), -1)
 
 
-def _check_head(row: list[str], where: str) -> None:
+def _check_head(row: list[str], where: str, of_a_day: bool) -> None:
     """Refuse a line above the first reading that names no columns, or an hour in each."""
     kinds = [kind_of(cell.strip()) for cell in row]
     if "stamp" not in kinds and kinds.count("clock") + kinds.count("number") >= 12:
         raise LoadError(f"{where} has one column for each hour; write one row for each reading")
     if len(row) < 2 or "text" not in kinds or set(kinds) & {"stamp", "date", "number"}:
-        raise LoadError(f"{where} should name the columns, but holds {_shortened(row)}; write their names above them")
+        hint = "rows hold a whole day: write one row for each reading" if of_a_day else "write their names above them"
+        raise LoadError(f"{where} should name the columns, but holds {_shortened(row)}; {hint}")
 
 
 def _shortened(row: list[str]) -> str:

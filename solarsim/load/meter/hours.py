@@ -89,6 +89,10 @@ def hours_from(readings: Readings, zone: str) -> MeterHours:
     there first, to the second when it stands there again. One that stands there once may be the
     sum of both, or the other may be missing: it is used for neither. A reading in the missing
     hour of spring is refused unless it is zero; some files keep an empty row there.
+
+    Two habits of labelling ends by the wall clock differ beside a clock change only: 15 minutes
+    that end as clocks go from 02:00 to 03:00 are labelled 03:00, what the clock shows then, or
+    02:00, the start and 15 minutes. The one that the zone's clock contradicts less is taken.
     """
     _refuse_what_no_meter_reads(readings)
     utc, placed, notes = _placed(readings, zone)
@@ -223,7 +227,8 @@ def _placed(readings: Readings, zone: str) -> tuple[NDArray[np.datetime64], NDAr
     if readings.clock == "utc":
         _refuse_backwards(readings, none)
         return start, ~none, []
-    early, late = _utc_from_wall(start, zone, True), _utc_from_wall(start, zone, False)
+    shown = _shown(readings, zone)
+    early, late = _utc_from_wall(shown, zone, True), _utc_from_wall(shown, zone, False)
     skipped = np.isnat(early)
     doubled = ~skipped & (early != late)
     _refuse_backwards(readings, doubled)
@@ -234,12 +239,12 @@ def _placed(readings: Readings, zone: str) -> tuple[NDArray[np.datetime64], NDAr
             kwh = readings.import_kwh[full[0]] + readings.export_kwh[full[0]]
             raise LoadError(
                 f"the reading of {_words(readings, full[0])} holds {kwh:g} kWh, but the wall clock of {zone} skips that"
-                " time: the file keeps another clock; give its readings in UTC"
+                " time: the file keeps another clock, such as standard time all year; give its readings in UTC"
             )
         notes.append(f"Empty rows in the hour that the clock skips ({_days(start[skipped])}) are left out.")
 
     index = np.flatnonzero(doubled)
-    _, begin, which, often = np.unique(start[index], return_index=True, return_inverse=True, return_counts=True)
+    _, begin, which, often = np.unique(shown[index], return_index=True, return_inverse=True, return_counts=True)
     many = np.flatnonzero(often > 2)
     if many.size:
         at = index[begin[many[0]]]
@@ -249,8 +254,9 @@ def _placed(readings: Readings, zone: str) -> tuple[NDArray[np.datetime64], NDAr
         )
     second = np.ones(index.size, np.bool_)
     second[begin] = False
-    utc = np.where(skipped, start, early)
+    utc = np.where(skipped, shown, early)
     utc[index[second]] = late[index[second]]
+    utc -= shown - start
     once = index[often[which] == 1]
     twice = index[often[which] == 2]
     if twice.size:
@@ -264,6 +270,23 @@ def _placed(readings: Readings, zone: str) -> tuple[NDArray[np.datetime64], NDAr
     placed = ~skipped
     placed[once] = False
     return utc, placed, notes
+
+
+def _shown(readings: Readings, zone: str) -> NDArray[np.datetime64]:
+    """Choose what of each reading the wall clock showed: its start, or the end by which the file labels it."""
+    ends = readings.start + readings.duration_s * _SECOND
+    if readings.ends_told and _contradictions(ends, readings, zone) < _contradictions(readings.start, readings, zone):
+        return ends
+    return readings.start.astype("datetime64[s]")
+
+
+def _contradictions(shown: NDArray[np.datetime64], readings: Readings, zone: str) -> int:
+    """Count readings at times that the clock skips, that stand twice where it shows them once, or once where twice."""
+    early, late = _utc_from_wall(shown, zone, True), _utc_from_wall(shown, zone, False)
+    skipped = np.isnat(early) & (np.nan_to_num(readings.import_kwh + readings.export_kwh) > 0)
+    _, which, often = np.unique(shown, return_inverse=True, return_counts=True)
+    once_more = (often[which] > 1) != (early != late)
+    return int(np.count_nonzero(skipped | (~np.isnat(early) & once_more)))
 
 
 def _utc_from_wall(wall: NDArray[np.datetime64], zone: str, early: bool) -> NDArray[np.datetime64]:

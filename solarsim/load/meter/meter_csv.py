@@ -40,7 +40,14 @@ class _Terms:
     units: tuple[str, ...]
 
 
-def read_meter_csv(path: Path, format: MeterCsv) -> Readings:  # noqa: A002  the word that every reader uses
+_Holds = Literal["import", "production"]
+
+
+def read_meter_csv(
+    path: Path,
+    format: MeterCsv,  # noqa: A002  the word that every reader uses
+    holds: _Holds = "import",
+) -> Readings:
     """Read the interval data of one meter.
 
     Parameters
@@ -49,15 +56,16 @@ def read_meter_csv(path: Path, format: MeterCsv) -> Readings:  # noqa: A002  the
         The file.
     format : MeterCsv
         What settles its ambiguities.
+    holds : str
+        What notes call the energy of ``import_kwh``: ``import``, or the ``production`` of a home's solar.
 
     Returns
     -------
     Readings
         Energy of each interval [kWh], with notes. Rows without a value are left out. An hour that
         the wall clock shows twice stands whole, the earlier first. Where a wall clock labels the end
-        of the interval, a start is its label less the interval: across a clock change that may be a
-        time no clock showed, or the doubled hour stands one interval early; start plus duration is
-        the label. A register's difference over a gap is left out and told.
+        of the interval, a start is its label less the interval (``Readings.ends_told``). A
+        register's difference over a gap is left out and told.
 
     Raises
     ------
@@ -87,6 +95,8 @@ def read_meter_csv(path: Path, format: MeterCsv) -> Readings:  # noqa: A002  the
         stamp_s = stamp_s - stamps.offset_s
     file = FileLines(path, [table.lines[row] for row in whole.tolist()])
     order = order_of(stamp_s[whole], values[whole], told, file)
+    if told is None and order.shows_clock_changes:  # then rows alike on the night of a change are no repeats
+        order = order_of(stamp_s[whole], values[whole], "wall", file)
     rows = whole[order.rows]
     file = FileLines(path, [table.lines[row] for row in rows.tolist()])
     names = tuple(table.names[place] for place in roles.energies)
@@ -94,7 +104,7 @@ def read_meter_csv(path: Path, format: MeterCsv) -> Readings:  # noqa: A002  the
     if end_s is not None:
         check_ends(stamps.local_s[rows], end_s[rows], order.step_s, file)
     terms = _settled(table, roles, format, stamps, order, values[rows], two_times=end_s is not None)
-    notes = [*table.notes, *_found(table, roles, stamps, decimal, terms, order), *order.notes]
+    notes = [*table.notes, *_found(table, roles, stamps, decimal, terms, order, holds), *order.notes]
 
     energy_kwh = values[rows] * [_kwh_for_one(unit, order.step_s) for unit in terms.units]
     estimated = _estimated(table, roles)[rows]
@@ -120,6 +130,7 @@ def read_meter_csv(path: Path, format: MeterCsv) -> Readings:  # noqa: A002  the
         export_kwh=energy_kwh[:, 1] if roles.exports is not None else np.zeros(start_s.size),
         estimated=estimated,
         clock=terms.clock,
+        ends_told=terms.labels == "end",
         notes=tuple(f"{path}: {note}" for note in notes),
     )
 
@@ -245,7 +256,7 @@ def _estimated(table: Table, roles: Roles) -> NDArray[np.bool_]:
 
 
 def _found(
-    table: Table, roles: Roles, stamps: Stamps, decimal: str | None, terms: _Terms, order: TimeOrder
+    table: Table, roles: Roles, stamps: Stamps, decimal: str | None, terms: _Terms, order: TimeOrder, holds: _Holds
 ) -> list[str]:
     """Tell what the file was taken for."""
     notes = ["decimals stand after a comma"] if decimal == "," else []
@@ -260,8 +271,9 @@ def _found(
     notes.append(f"dates are read in the order {stamps.date_order}")
     label = f", each labelled by its {terms.labels}" if terms.labels else ""
     notes.append(f"readings stand {length(order.step_s)} apart{label}")
-    for place, way, unit in zip(roles.energies, ("import", "export"), terms.units, strict=False):
-        untold = ", whose name tells no direction" if direction_of(table.names[place]) is None else ""
+    for place, way, unit in zip(roles.energies, (holds, "export"), terms.units, strict=False):
+        unclear = way != "production" and direction_of(table.names[place]) is None
+        untold = ", whose name tells no direction" if unclear else ""
         notes.append(f"{way} is read from {table.names[place]!r} in {_WRITTEN[unit]}{untold}")
     if roles.unread:
         notes.append(f"not read: {', '.join(repr(table.names[place]) for place in roles.unread)}")

@@ -24,6 +24,9 @@ class Readings:
         Whether the utility says that it estimated the value.
     clock : str
         ``utc``, or ``wall``: the clock on the wall with daylight saving.
+    ends_told : bool
+        Whether the file labels each interval by its end: then ``start`` is that label less the
+        interval, which beside a clock change may be a time that no clock showed.
     notes : tuple of str
         What was found, repaired or is doubtful: whole sentences for a person.
     """
@@ -34,4 +37,5 @@ class Readings:
     export_kwh: NDArray[np.float64]
     estimated: NDArray[np.bool_]
     clock: Literal["utc", "wall"]
+    ends_told: bool = False
     notes: tuple[str, ...] = ()

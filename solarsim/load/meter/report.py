@@ -14,6 +14,9 @@ _LITTLE_KWH = 200.0
 _MANY_ZEROS = 0.30
 _MUCH_ESTIMATED = 0.10
 _STUCK_H = 48
+LEAST_KWH = -0.05  #: import - export + production of an hour may round to a little below 0, not to less than this
+_MOST_SHIFTED_H = 3
+_LEAST_IMPOSSIBLE = 3
 
 
 @dataclass(frozen=True)
@@ -129,3 +132,32 @@ def meter_warnings(
     if estimated_share > _MUCH_ESTIMATED:
         told.append(f"{estimated_share:.0%} of the hours read are the utility's estimates, not readings.")
     return tuple(told)
+
+
+def log_doubts(net_kwh: NDArray[np.float64], production_kwh: NDArray[np.float64]) -> tuple[str, ...]:
+    """Doubt the clock of a production log where it would fit the meter better some hours away.
+
+    Whatever the home uses, no hour sends more than was made. Common practice, no source.
+
+    Parameters
+    ----------
+    net_kwh : array of float
+        Import - export of each hour of the meter's year; NaN where unknown [kWh].
+    production_kwh : array of float
+        Production of the same hours as the log has it; NaN where unknown [kWh].
+
+    Returns
+    -------
+    tuple of str
+        One sentence, or none.
+    """
+    shifts = sorted(range(-_MOST_SHIFTED_H, _MOST_SHIFTED_H + 1), key=abs)
+    impossible = [int((net_kwh + np.roll(production_kwh, shift) < LEAST_KWH).sum()) for shift in shifts]
+    best = int(np.argmin(impossible))
+    if impossible[0] < _LEAST_IMPOSSIBLE or 2 * impossible[best] >= impossible[0]:
+        return ()
+    return (
+        f"the log of production seems to keep another clock: in {impossible[0]} hours the meter sent more than was"
+        f" made, with the log {abs(shifts[best])} h {'later' if shifts[best] > 0 else 'earlier'} in"
+        f" {impossible[best]}; check its keys clock and labels",
+    )

@@ -50,7 +50,7 @@ def meter_load(scenario: Scenario, meter: MeterFile, timeline: Timeline) -> Mete
     if meter.production is not None:
         log = scenario.file(meter.production.file)
         with _of(log):
-            made = hours_from(read_meter_csv(log, meter.production.as_meter()), timeline.zone)
+            made = hours_from(read_meter_csv(log, meter.production.as_meter(), "production"), timeline.zone)
             production_kw = _on_hours_of(hours, made)
         told_of_log = _named(made.notes, log)
     with _of(path):

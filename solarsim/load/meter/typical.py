@@ -12,13 +12,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from solarsim.load.meter.hours import MeterHours, holes_from, hour_words, wall_clock
-from solarsim.load.meter.report import MeterReport, meter_warnings
+from solarsim.load.meter.report import LEAST_KWH, MeterReport, log_doubts, meter_warnings
 from solarsim.scenario.errors import LoadError
 from solarsim.scenario.timeline import DAY_KINDS, Timeline
 
 _LEAST_DAYS = 350
 _MOST_MISSING = 0.10
-_NEGATIVE_KWH = -0.05
 MOST_KW = 200.0  #: more in an hour is no home: watts taken for kilowatts
 _SUNDAY = 6
 _SEASONS = ("December to February", "March to May", "June to August", "September to November")
@@ -104,14 +103,21 @@ def load_from_meter(
     start_utc = hours.start_utc[year.inside]
     holes = holes_from(np.isnan(load_kwh) & ~too_low, start_utc, timeline.zone)
     impossible = holes_from(too_low, start_utc, timeline.zone)
-    _refuse_gaps(year, sum(hole.hours for hole in holes), sum(hole.hours for hole in impossible))
+    impossible_h = sum(hole.hours for hole in impossible)
+    untold = None if production_kw is None else np.isnan(production_kw) & ~np.isnan(hours.import_kwh)
+    _refuse_gaps(
+        year,
+        sum(hole.hours for hole in holes),
+        impossible_h,
+        unlogged_h=0 if untold is None else int(untold[year.inside].sum()),
+    )
 
     day, stand_ins = _source_days(year.days, timeline)
     hour = timeline.minute_of_day // 60
     second = (~_first_of(timeline.wall)).astype(np.int64)
     value, missing = _by_wall_clock(year, load_kwh)
     load_kw, filled = value[day, hour, second], missing[day, hour, second]
-    _refuse_unfilled(year, load_kw, day, hour)
+    _refuse_unfilled(year, load_kw, day, hour, impossible_h)
 
     read = ~np.isnan(load_kwh)
     peak = int(np.nanargmax(load_kwh))
@@ -133,7 +139,8 @@ def load_from_meter(
         base_load_kw=float(np.nanpercentile(load_kwh, 5)),
         peak_kw=float(load_kwh[peak]),
         peak_hour=hour_words(start_utc[peak : peak + 1], timeline.zone)[0],
-        warnings=meter_warnings(load_kwh, start_utc, timeline.zone, laid_kwh, estimated),
+        warnings=meter_warnings(load_kwh, start_utc, timeline.zone, laid_kwh, estimated)
+        + _log_doubts(hours, year, production_kw),
         notes=hours.notes,
     )
     return MeterLoad(load_kw, replace(report, notes=report.notes + _notes(report, hours, timeline, stand_ins)))
@@ -198,7 +205,8 @@ def _real_load(
         if np.nansum(sent) > 0:
             raise LoadError(
                 f"the meter sent {np.nansum(sent):,.1f} kWh to the grid from {year.words}: a home with solar of its own"
-                " needs its hourly AC production for the same hours (load = import - export + production)"
+                " needs its hourly AC production for the same hours (load = import - export + production): name the"
+                " log of its inverter in load.meter.production"
             )
     else:
         if production_kw.shape != hours.start_utc.shape:
@@ -210,7 +218,7 @@ def _real_load(
         if endless.size:
             raise LoadError(f"production is infinite in hour {endless[0] + 1}, must be a number of kW")
         load = load - sent + production_kw[year.inside]
-    too_low = load < _NEGATIVE_KWH
+    too_low = load < LEAST_KWH
     raised_kwh = float(np.abs(load[(load < 0) & ~too_low]).sum())
     load = np.where(too_low, np.nan, np.maximum(load, 0.0))
     over = np.flatnonzero(load > MOST_KW)
@@ -218,13 +226,27 @@ def _real_load(
         when = hour_words(hours.start_utc[year.inside][over[:1]], hours.zone)[0]
         raise LoadError(
             f"the hour of {when} holds {load[over[0]]:,.0f} kWh, must be at most {MOST_KW:,.0f}: check that the"
-            " readings are kWh, not Wh"
+            " readings are kWh, not Wh; if this one is a fault of the meter, empty it"
         )
     return load, too_low, raised_kwh
 
 
-def _refuse_gaps(year: _Year, holes_h: int, impossible_h: int) -> None:
+def _log_doubts(hours: MeterHours, year: _Year, production_kw: NDArray[np.float64] | None) -> tuple[str, ...]:
+    if production_kw is None:
+        return ()
+    return log_doubts((hours.import_kwh - hours.export_kwh)[year.inside], production_kw[year.inside])
+
+
+_RIGHT_HOURS = "check that production is of this home, in kW, and stands in the right hours"
+
+
+def _refuse_gaps(year: _Year, holes_h: int, impossible_h: int, unlogged_h: int) -> None:
     count = year.day.size
+    if unlogged_h > _MOST_MISSING * count:
+        raise LoadError(
+            f"{unlogged_h} of the {count} hours from {year.words} stand in the meter's file and not in the log of"
+            " production, at most a tenth can be filled: if the log leaves out hours without sun, write them as 0"
+        )
     if holes_h > _MOST_MISSING * count:
         raise LoadError(
             f"{holes_h} of the {count} hours from {year.words} have no usable reading, at most a tenth can be filled:"
@@ -232,19 +254,24 @@ def _refuse_gaps(year: _Year, holes_h: int, impossible_h: int) -> None:
         )
     if holes_h + impossible_h > _MOST_MISSING * count:
         raise LoadError(
-            f"import - export + production is below {_NEGATIVE_KWH} kWh in {impossible_h} of the {count} hours from"
-            f" {year.words}, and {holes_h} have no reading; at most a tenth can be filled: check that production is of"
-            " this home, in kW, and stands in the right hours"
+            f"import - export + production is below {LEAST_KWH} kWh in {impossible_h} of the {count} hours from"
+            f" {year.words}, and {holes_h} have no reading; at most a tenth can be filled: {_RIGHT_HOURS}"
         )
 
 
 def _refuse_unfilled(
-    year: _Year, load_kw: NDArray[np.float64], day: NDArray[np.int64], hour: NDArray[np.int64]
+    year: _Year, load_kw: NDArray[np.float64], day: NDArray[np.int64], hour: NDArray[np.int64], impossible_h: int
 ) -> None:
     empty = np.flatnonzero(np.isnan(load_kw))
     if empty.size:
         at = year.days[day[empty[0]]]
         free = "weekends" if _weekday(at) >= 5 else "weekdays"
+        if impossible_h:
+            raise LoadError(
+                f"import - export + production is below {LEAST_KWH} kWh in {impossible_h} hours from {year.words},"
+                f" and the hour of {hour[empty[0]]:02d}:00 is never usable on {free} of {_SEASONS[_season(at)]}:"
+                f" {_RIGHT_HOURS}"
+            )
         raise LoadError(
             f"the hour of {hour[empty[0]]:02d}:00 was never read on {free} of {_SEASONS[_season(at)]}, so that"
             f" {empty.size} hours have no like to be filled from: give a file that holds some, or {_BILLS}"

@@ -173,6 +173,27 @@ def test_missing_hour_of_spring_is_no_hole() -> None:
     assert got.notes == ()
 
 
+@pytest.mark.parametrize("minutes", [15, 30, 60])
+@pytest.mark.parametrize("shown_at_end", [True, False], ids=["the clock at the end", "start and step"])
+@pytest.mark.parametrize("zone", ["America/New_York", "Europe/London", "Australia/Sydney", "Asia/Kolkata"])
+def test_ends_by_the_wall_clock_say_the_same_as_utc(zone: str, shown_at_end: bool, minutes: int) -> None:
+    """A file that labels ends by the wall clock is read through both clock changes, whichever habit it has."""
+    utc = instants(zone, "2025-01-01", "2025-12-31", minutes)
+    kwh, step = drawn_kwh(utc.size, minutes) + 0.001, np.timedelta64(minutes, "m")
+    start = on_the_wall(utc + step, zone) - step if shown_at_end else on_the_wall(utc, zone)
+    given_readings = replace(readings(start, kwh, "wall", minutes), ends_told=True)
+    same(hours_from(given_readings, zone), hours_from(readings(utc, kwh, "utc", minutes), zone))
+
+
+@pytest.mark.by_hand
+def test_quarter_hour_that_ends_as_clocks_go_forward_may_be_labelled_by_what_they_show_then() -> None:
+    """In New York 01:45 to 02:00 EST on 9 March 2025 ends at 03:00 EDT, 07:00 UTC."""
+    labels_less_15_min = [f"{SPRING}T{time}" for time in ("01:00", "01:15", "01:30", "02:45")]
+    got = hours_from(replace(readings(labels_less_15_min, [1, 2, 4, 8], "wall", 15), ends_told=True), NEW_YORK)
+    assert got.import_kwh.tolist() == [15.0]
+    assert str(got.start_utc[0]) == "2025-03-09T06:00:00"
+
+
 def test_empty_row_in_the_missing_hour_is_left_out() -> None:
     for empty in (0.0, np.nan):
         got = hours_from(readings(rows_of(SPRING, 1, 2, 3), [1, empty, 2], "wall"), NEW_YORK)

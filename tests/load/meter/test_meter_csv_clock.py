@@ -127,6 +127,17 @@ def test_a_lost_autumn_hour_tells_no_clock(tmp_path: Path) -> None:
         read(tmp_path, table("Start,kWh", stamps[:25] + stamps[26:], values(71)))
 
 
+@pytest.mark.parametrize("step", [15, 60])
+def test_a_doubled_hour_of_equal_values_stands_twice_where_the_spring_tells_the_clock(
+    tmp_path: Path, step: int
+) -> None:
+    """A meter of coarse steps often reads the same in both passes of a quiet night: those are no repeats."""
+    stamps = wall("America/New_York", "2024-01-01", 366, step)
+    readings = read(tmp_path, table("Start,kWh", stamps, [0.1 if stamp < "2024-07" else 0.2 for stamp in stamps]))
+    assert starts(readings) == stamps
+    assert not told(readings, "repeat the time")
+
+
 def test_a_row_that_repeats_another_tells_no_clock(tmp_path: Path) -> None:
     """Open data of London homes repeats midnights, also those of a Sunday on which clocks change."""
     stamps = hours(72, "2024-10-26T00:00", 30)

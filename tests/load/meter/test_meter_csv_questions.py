@@ -87,7 +87,8 @@ OPEN_QUESTIONS: dict[str, tuple[str, str]] = {
     ),
     "days alone": (
         table("Date,kWh", [f"2024-01-{day:02d}" for day in range(1, 31)], V),
-        "has dates ('Date') but no time of day; readings must be hourly or finer",
+        "has dates ('Date') but no time of day; readings must be hourly or finer; if a column counts the hours of the"
+        " day, name dates and hours in time_columns",
     ),
 }
 

@@ -11,6 +11,8 @@ from solarsim.load.meter.source import meter_load
 from solarsim.run import Home, without_battery
 from solarsim.scenario.errors import LoadError
 from solarsim.scenario.meter import MeterFile
+from solarsim.studies.load_year import load_year
+from solarsim.views.load_tables import load_lines
 from tests.builders import scenario, timeline
 from tests.load.meter.series import on_the_wall
 
@@ -89,3 +91,69 @@ def test_the_last_day_that_counts_may_be_told(tmp_path: Path) -> None:
         read = meter_load(scenario(tmp_path), meter(until=until), timeline(year=2023)).report
         assert str(read.last_day) == until
         assert read.read_kwh == pytest.approx(kwh, rel=0.005)
+
+
+def sunny(folder: Path, logged_from_utc_h: int, sun_kw: float) -> None:
+    """Write a home of 0.4 kW with ten even hours of sun a day, and the log of its inverter by some clock."""
+    hour = np.arange(8760)
+    made = np.where((hour % 24 >= 8) & (hour % 24 < 18), sun_kw, 0.0)
+    net = 0.4 - made
+    start = np.datetime64("2025-01-01T05:00") + hour.astype("m8[h]")
+    write(folder / "meter.csv", "Start,Import kWh,Export kWh", start, np.maximum(net, 0), np.maximum(-net, 0))
+    by_log = np.datetime64("2025-01-01T00:00") + (hour + logged_from_utc_h).astype("m8[h]")
+    write(folder / "solar.csv", "Start,AC kWh", by_log, made)
+
+
+def test_log_by_another_clock_is_told_as_that(tmp_path: Path) -> None:
+    """An hour's shift puts sold energy before the sun of each day: no hole of the meter, and not named as one."""
+    sunny(tmp_path, 6, 2.0)
+    with pytest.raises(LoadError, match=r"production is below -0.05 kWh in 365 hours .* stands in the right hours$"):
+        meter_load(scenario(tmp_path), meter(production=PRODUCTION), timeline(year=2025))
+
+
+def test_log_without_its_nights_says_what_is_missing(tmp_path: Path) -> None:
+    sunny(tmp_path, 5, 2.0)
+    log = tmp_path / "solar.csv"
+    head, *rows = log.read_text().splitlines()
+    log.write_text("\n".join([head, *(row for row in rows if not row.endswith(",0.0"))]) + "\n")
+    with pytest.raises(LoadError, match=r"^[^:]*meter.csv: 5[0-9]{3} of the 8760 hours .* write them as 0$"):
+        meter_load(scenario(tmp_path), meter(production=PRODUCTION), timeline(year=2025))
+
+
+def test_notes_of_the_log_speak_of_production(tmp_path: Path) -> None:
+    sunny(tmp_path, 5, 2.0)
+    notes = meter_load(scenario(tmp_path), meter(production=PRODUCTION), timeline(year=2025)).report.notes
+    assert f"{tmp_path}/solar.csv: production is read from 'AC kWh' in kWh" in notes
+
+
+def test_energy_sent_without_a_log_names_the_key(tmp_path: Path) -> None:
+    sunny(tmp_path, 5, 2.0)
+    with pytest.raises(LoadError, match=r"name the log of its inverter in load\.meter\.production$"):
+        meter_load(scenario(tmp_path), meter(), timeline(year=2025))
+
+
+@pytest.mark.by_hand
+@pytest.mark.parametrize(("logged_from", "told"), [(5, []), (6, ["in 183 hours", "1 h earlier in 0"])])
+def test_log_that_would_fit_at_another_hour_is_doubtful(tmp_path: Path, logged_from: int, told: list[str]) -> None:
+    """Half of the sun of 07:00 is sold on every other day, which a log that has it at 08:00 makes impossible."""
+    hour = np.arange(8760)
+    made = np.where(hour % 24 == 7, 1.0, 0.0)
+    start = np.datetime64("2025-01-01T05:00") + hour.astype("m8[h]")
+    bought = np.where(made > 0, 0.0, 0.4)
+    write(tmp_path / "meter.csv", "Start,Import kWh,Export kWh", start, bought, made * 0.5 * (hour % 48 == 7))
+    write(tmp_path / "solar.csv", "Start,AC kWh", start + np.timedelta64(logged_from - 5, "h"), made)
+    warnings = meter_load(scenario(tmp_path), meter(production=PRODUCTION), timeline(year=2025)).report.warnings
+    found = [each for each in warnings if "another clock" in each]
+    assert [all(part in each for part in told) for each in found] == ([True] if told else [])
+
+
+def test_the_longest_hole_is_named_among_many_short_ones(tmp_path: Path) -> None:
+    """Twenty lost hours before three lost days: the days are named, the hours left out are counted."""
+    hour = np.arange(8760)
+    kept = ~((hour < 4000) & (hour % 200 == 50) | (hour >= 5000) & (hour < 5072))
+    start = np.datetime64("2025-01-01T05:00") + hour[kept].astype("m8[h]")
+    write(tmp_path / "meter.csv", "Start,kWh", start, (0.3 + hour % 24 / 100)[kept])
+    year = load_year(scenario(tmp_path, load={"meter": {"file": "meter.csv", "format": "csv", "clock": "utc"}}))
+    (told,) = [line for line in load_lines(year) if line.startswith("Without a reading")]
+    assert told.count("(1 h)") == 11
+    assert "2025-07-28 09:00 EDT (72 h), and 9 shorter or as long (9 h)." in told
