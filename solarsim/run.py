@@ -63,6 +63,7 @@ class Home:
         """Say what was repaired in the weather file or is doubtful about it, and which runs did not close."""
         return [
             *self.weather.notes,
+            *self.production.notes,
             *self.load_notes,
             *(
                 f"{run.strategy!r}: the year ends {run.year_gap_kwh:+.2f} kWh off its start"

@@ -28,25 +28,25 @@ def comparison_table(comparison: Comparison) -> Table:
     headings = ["Strategy", f"Bill\n{currency}/yr", f"Saves\n{currency}/yr", "Bought\nkWh", "Sold\nkWh", "Unused\nkWh"]
     headings += ["From\nsun", "Battery\ncycles"]
     with_shares = best is not None and best.annual_bill is not None
-    table = _table(*headings, *(["Of\nbest"] if with_shares else []))
+    table = number_table(*headings, *(["Of\nbest"] if with_shares else []))
 
     def row(name: str, run: Run) -> None:
         ledger = run.ledger
         share = comparison.share_of_best(run)
         cells = [
-            _whole(float(ledger.bill.total)),
-            _whole(comparison.annual_savings(run)),
-            _whole(ledger.annual_kwh["import_kwh"]),
-            _whole(ledger.annual_kwh["export_kwh"]),
-            _whole(ledger.annual_kwh["curtailed_kwh"]),
+            whole(float(ledger.bill.total)),
+            whole(comparison.annual_savings(run)),
+            whole(ledger.annual_kwh["import_kwh"]),
+            whole(ledger.annual_kwh["export_kwh"]),
+            whole(ledger.annual_kwh["curtailed_kwh"]),
             f"{ledger.self_sufficiency:.0%}",
             f"{ledger.equivalent_full_cycles:,.0f}",
         ]
         table.add_row(name, *cells, *([] if share is None else [f"{share:.0%}"]))
 
     baseline = comparison.baseline.ledger
-    bought = _whole(baseline.annual_kwh["import_kwh"])
-    table.add_row("no system at all", _whole(float(baseline.bill.total)), "", bought)
+    bought = whole(baseline.annual_kwh["import_kwh"])
+    table.add_row("no system at all", whole(float(baseline.bill.total)), "", bought)
     if comparison.solar_only is not None:
         row("solar, no battery", comparison.solar_only)
     table.add_section()
@@ -55,7 +55,7 @@ def comparison_table(comparison: Comparison) -> Table:
     if best is not None and best.annual_bill is not None:
         table.add_section()
         saved = float(baseline.bill.total) - best.annual_bill
-        table.add_row("best possible", _whole(best.annual_bill), _whole(saved), "", "", "", "", "", "100%")
+        table.add_row("best possible", whole(best.annual_bill), whole(saved), "", "", "", "", "", "100%")
     return table
 
 
@@ -72,10 +72,10 @@ def bills_by_month_table(comparison: Comparison) -> Table:
     rich.table.Table
         Whole units of the currency.
     """
-    table = _table(f"Bill, {comparison.home.scenario.tariff.currency}", *MONTHS)
+    table = number_table(f"Bill, {comparison.home.scenario.tariff.currency}", *MONTHS)
 
     def row(name: str, run: Run) -> None:
-        table.add_row(name, *(_whole(float(run.ledger.bill.month_total(month))) for month in range(1, 13)))
+        table.add_row(name, *(whole(float(run.ledger.bill.month_total(month))) for month in range(1, 13)))
 
     row("no system at all", comparison.baseline)
     if comparison.solar_only is not None:
@@ -102,10 +102,9 @@ def comparison_notes(comparison: Comparison) -> list[str]:
     home = comparison.home
     keys = ("production_kwh", "load_kwh", "own_use_kwh")
     offered, used, own = (comparison.runs[0].ledger.annual_kwh[key] for key in keys)
-    rated = sum(array.kw for array in home.scenario.arrays)
     notes = [
-        f"The roof ({rated:.2f} kW) offers {offered:,.0f} kWh a year; the home uses {used:,.0f} kWh and the inverter"
-        f" itself {own:,.0f}."
+        f"The roof ({home.production.rated_kw:.2f} kW) offers {offered:,.0f} kWh a year; the home uses {used:,.0f} kWh"
+        f" and the inverter itself {own:,.0f}."
     ]
     clipped = float(home.production.clipped_kw.sum()) * home.timeline.step_h
     if clipped >= 0.5:
@@ -139,7 +138,7 @@ def monthly_table(run: Run, currency: str) -> Table:
     rich.table.Table
         With amounts of up to five digits at most 80 columns wide.
     """
-    table = _table(
+    table = number_table(
         "Month",
         "Solar\nkWh",
         "Load\nkWh",
@@ -160,10 +159,10 @@ def monthly_table(run: Run, currency: str) -> Table:
         "losses_kwh",
     )
     for place, name in enumerate(MONTHS):
-        cells = [_whole(run.ledger.monthly_kwh[key][place]) for key in keys]
+        cells = [whole(run.ledger.monthly_kwh[key][place]) for key in keys]
         table.add_row(name, *cells, f"{run.ledger.bill.month_total(place + 1):,.2f}")
     table.add_section()
-    cells = [_whole(run.ledger.annual_kwh[key]) for key in keys]
+    cells = [whole(run.ledger.annual_kwh[key]) for key in keys]
     table.add_row("Year", *cells, f"{run.ledger.bill.total:,.2f}")
     return table
 
@@ -202,7 +201,7 @@ def parts_table(found: Savings) -> Table:
     rich.table.Table
         With amounts of up to five digits at most 80 columns wide.
     """
-    table = _table("Part", "Quantity", f"Each\n{found.currency}", f"Amount\n{found.currency}")
+    table = number_table("Part", "Quantity", f"Each\n{found.currency}", f"Amount\n{found.currency}")
     for line in found.parts:
         table.add_row(line.part.name, f"{line.part.quantity:g}", f"{line.part.unit_price:,.2f}", f"{line.amount:,.2f}")
     table.add_section()
@@ -223,19 +222,35 @@ def payback_table(found: Savings) -> Table:
     rich.table.Table
         With amounts of up to five digits at most 80 columns wide.
     """
-    table = _table("Strategy", f"Bill\n{found.currency}/yr", f"Saves\n{found.currency}/yr", "Simple payback\nyears")
-    table.add_row("no system at all", _whole(found.baseline_bill), "", "")
+    table = number_table(
+        "Strategy", f"Bill\n{found.currency}/yr", f"Saves\n{found.currency}/yr", "Simple payback\nyears"
+    )
+    table.add_row("no system at all", whole(found.baseline_bill), "", "")
     if found.solar_only is not None:
         only = found.solar_only
-        table.add_row("solar, no battery", _whole(only.annual_bill), _whole(only.annual_savings), "")
+        table.add_row("solar, no battery", whole(only.annual_bill), whole(only.annual_savings), "")
     table.add_section()
     for each in found.paybacks:
         years = "never" if each.simple_payback_years is None else f"{each.simple_payback_years:.1f}"
-        table.add_row(each.strategy, _whole(each.annual_bill), _whole(each.annual_savings), years)
+        table.add_row(each.strategy, whole(each.annual_bill), whole(each.annual_savings), years)
     return table
 
 
-def _table(first: str, *numbers: str) -> Table:
+def number_table(first: str, *numbers: str) -> Table:
+    """Begin a table of one column of names and many of numbers; no number is ever cut.
+
+    Parameters
+    ----------
+    first : str
+        Heading of the names.
+    *numbers : str
+        Headings of the numbers.
+
+    Returns
+    -------
+    rich.table.Table
+        Without rows.
+    """
     table = Table(box=SIMPLE_HEAD, padding=(0, 0, 0, 1), pad_edge=False)
     table.add_column(first, overflow="fold", min_width=14)
     for heading in numbers:
@@ -243,5 +258,6 @@ def _table(first: str, *numbers: str) -> Table:
     return table
 
 
-def _whole(value: float) -> str:
+def whole(value: float) -> str:
+    """Write a number without decimals, and never as minus zero."""
     return f"{round(value) + 0:,}"

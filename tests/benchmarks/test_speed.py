@@ -80,10 +80,13 @@ def model_chain(home: Home) -> Callable[[], object]:
         pvsystem.Array(
             pvsystem.FixedMount(array.tilt_deg, array.azimuth_deg),
             albedo=scenario.site.albedo,
-            module_parameters={"pdc0": array.kw * 1000, "gamma_pdc": array.temperature_coefficient_per_c},
+            module_parameters={
+                "pdc0": own.rated_kw * 1000,
+                "gamma_pdc": array.temperature_coefficient_per_c,
+            },
             temperature_model_parameters=parameters,
         )
-        for array in scenario.arrays
+        for array, own in zip(scenario.arrays, home.production.arrays, strict=True)
     ]
     system = pvsystem.PVSystem(arrays, inverter_parameters={"pdc0": 6000.0})
     place = location.Location(weather.latitude_deg, weather.longitude_deg, altitude=weather.elevation_m)

@@ -8,10 +8,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from solarsim.production.dc_power import DcPower, dc_power, share_kept
+from solarsim.production.array_power import share_kept
+from solarsim.production.dc_power import DcPower, dc_power
 from solarsim.production.sun import sun_over
 from solarsim.run import Home
-from solarsim.scenario.system import Losses
+from solarsim.scenario.losses import Losses
 from solarsim.weather.typical_year import Weather
 from tests.builders import scenario, timeline
 
@@ -118,7 +119,7 @@ def test_no_arrays_make_nothing() -> None:
 
 @pytest.mark.by_hand
 def test_named_losses_multiply() -> None:
-    assert share_kept(Losses(soiling=0.1, wiring=0.5)) == pytest.approx(0.45)
+    assert share_kept(Losses(mismatch=0.1, wiring=0.5)) == pytest.approx(0.45)
     assert share_kept(Losses()) == 1.0
 
 
