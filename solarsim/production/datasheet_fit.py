@@ -3,10 +3,10 @@
 A curve of one diode that passes through short circuit, open circuit and maximum power, and is at maximum power there,
 has one freedom left: the diode's voltage ``a`` (ideality factor x cells in series x thermal voltage). It starts at the
 closed form of Batzelis & Papathanassiou (IEEE Trans. Sustain. Energy 7 (2016) 504; Batzelis, IEEE J. Photovolt. 7
-(2017) 1400, eq. 9), which follows from the coefficient of open-circuit voltage; where no positive shunt resistance goes with
-it, it is lowered until one does. For a given ``a`` three of the conditions are linear in light current, saturation
-current and shunt conductance, and the fourth fixes the series resistance. The gap energy then is what brings the
-coefficient of maximum power to the printed one: so the kind of cell and their number need not be told.
+(2017) 1400, eq. 9), which follows from the coefficient of open-circuit voltage; where no positive shunt resistance
+goes with it, it is lowered until one does. For a given ``a`` three of the conditions are linear in light current,
+saturation current and shunt conductance, and the fourth fixes the series resistance. The gap energy then is what
+brings the coefficient of maximum power to the printed one: so the kind of cell and their number need not be told.
 """
 
 from dataclasses import dataclass

@@ -27,7 +27,7 @@ class InputPower:
         Voltage without load [V]; None where arrays have ratings only.
     working_v : array of float or None
         Voltage at which it works [V].
-    over_max_v : int
+    steps_too_high : int
         Steps in which the voltage without load passes the input's ``max_v``.
     """
 
@@ -35,7 +35,7 @@ class InputPower:
     stages: dict[str, Floats]
     open_circuit_v: Floats | None = None
     working_v: Floats | None = None
-    over_max_v: int = 0
+    steps_too_high: int = 0
 
 
 def rated_input(number: int, dc_input: DcInput, offered_kw: Floats) -> InputPower:

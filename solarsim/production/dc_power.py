@@ -165,10 +165,10 @@ def _input(
 
 
 def _notes(each: InputPower, scenario: Scenario) -> list[str]:
-    if each.open_circuit_v is None or not each.over_max_v:
+    if each.open_circuit_v is None or not each.steps_too_high:
         return []
     limit = scenario.inverter.inputs[each.number - 1].max_v
     return [
         f"input {each.number}: without load its strings reach {each.open_circuit_v.max():.0f} V, above max_v {limit:g},"
-        f" in {each.over_max_v} hours of this year: that destroys an inverter; take fewer modules in series"
+        f" in {each.steps_too_high} hours of this year: that destroys an inverter; take fewer modules in series"
     ]

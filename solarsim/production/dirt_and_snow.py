@@ -1,5 +1,6 @@
 """What lies on the glass: losses, rain and snow in, the share of light that passes in each step out."""
 
+import warnings
 from pathlib import Path
 
 import numpy as np
@@ -209,7 +210,9 @@ def covered(
     """
     index = pd.date_range("2001-01-01", periods=2 * light_w_m2.size, freq=pd.Timedelta(hours=timeline.step_h))
     fallen, light, air = (pd.Series(np.tile(each, 2), index=index) for each in (snowfall_cm, light_w_m2, temp_air_c))
-    share = snow.coverage_nrel(fallen, light, air, tilt_deg)
+    with warnings.catch_warnings():  # pvlib has yet to follow pandas 3
+        warnings.simplefilter("ignore", DeprecationWarning)
+        share = snow.coverage_nrel(fallen, light, air, tilt_deg)
     lost = snow.dc_loss_nrel(share.to_numpy(), cover.blocks_up_slope)
     return np.asarray(lost[light_w_m2.size :], np.float64)
 

@@ -53,7 +53,8 @@ def behind_horizon(horizon: Horizon, sun: Sun, tilt_deg: float, azimuth_deg: flo
         The beam is there or not; the sun counts as a point.
     """
     elevation = 90.0 - sun.apparent_zenith_deg
-    over = elevation >= horizon_at(horizon, sun.azimuth_deg)
+    line = horizon_at(horizon, sun.azimuth_deg)
+    over = (elevation >= line) | (line <= 0.0)  # a sun that is up is above a flat horizon, by refraction too
     return Shade(beam=over.astype(np.float64), sky=sky_share(horizon, tilt_deg, azimuth_deg))
 
 

@@ -56,7 +56,7 @@ class SnowByMonth(Frozen):
     snowfall_cm, snow_days : tuple of float
         January to December: fresh snow [cm], and days with snowfall.
     relative_humidity_percent : tuple of float
-        January to December, mean.
+        January to December, mean [%].
     lower_edge_m : float
         Height of the modules' lower edge above what the snow slides onto [m].
     slope_m : float

@@ -84,8 +84,8 @@ def roof_notes(roof: Roof) -> list[str]:
         Sentences.
     """
     notes = [
-        f"Input {each.number}: works between {each.working_min_v:.0f} and {each.working_max_v:.0f} V; without load at most"
-        f" {each.open_circuit_max_v:.0f} V in this year, more in the coldest one."
+        f"Input {each.number}: works between {each.working_min_v:.0f} and {each.working_max_v:.0f} V; without load at"
+        f" most {each.open_circuit_max_v:.0f} V in this year, more in the coldest one."
         for each in roof.inputs
         if each.open_circuit_max_v is not None and each.working_min_v is not None
     ]

@@ -243,7 +243,7 @@ def number_table(first: str, *numbers: str) -> Table:
     ----------
     first : str
         Heading of the names.
-    *numbers : str
+    numbers : str
         Headings of the numbers.
 
     Returns
