@@ -104,7 +104,8 @@ def matching_rows(words: str) -> list[TableRow]:
         In the table's order.
     """
     wanted = _pieces(words)
-    rows = [row for row in table_rows() if all(piece in _plain(row.name) for piece in wanted)]
+    exact = [row for row in table_rows() if row.name == words]
+    rows = exact or [row for row in table_rows() if all(piece in _plain(row.name) for piece in wanted)]
     whole = [row for row in rows if _plain(row.name) == _plain(words)]
     return whole or rows
 

@@ -99,9 +99,7 @@ def disagreements(parts: Mapping[str, Any]) -> list[str]:
     """
     arrays, strategies = parts.get("arrays", ()), parts.get("strategies", ())
     inverter, battery = parts.get("inverter"), parts.get("battery")
-    problems = roof_problems(
-        arrays, parts.get("modules", ()), inverter, parts.get("losses"), parts.get("precipitation")
-    )
+    problems = roof_problems(arrays, parts.get("modules"), inverter, parts.get("losses"), parts.get("precipitation"))
     problems += [f"strategies: two are named {name!r}" for name in repeated([strategy.name for strategy in strategies])]
     if inverter is not None and battery is not None:
         problems += _limit_problems(battery, inverter)

@@ -58,7 +58,7 @@ class Module(Frozen):
     """
 
     name: Name
-    table_row: Name | None = None
+    table_row: Annotated[str, Field(min_length=1, max_length=200)] | None = None
     v_oc_v: Annotated[float, Field(gt=0, le=400)] | None = None
     i_sc_a: Annotated[float, Field(gt=0, le=40)] | None = None
     v_mp_v: Annotated[float, Field(gt=0, le=400)] | None = None
@@ -212,7 +212,7 @@ class Production(Frozen):
     transposition: Literal["perez_driesse", "hay_davies"]
 
 
-WINDOW = ("mppt_min_v", "mppt_max_v", "start_v", "max_v", "max_a")
+WINDOW = ("max_a", "mppt_min_v", "mppt_max_v", "start_v", "max_v")
 
 
 class DcInput(Frozen):

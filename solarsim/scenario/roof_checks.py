@@ -8,7 +8,7 @@ from solarsim.scenario.system import Inverter
 
 def roof_problems(
     arrays: tuple[Array, ...],
-    modules: tuple[Module, ...],
+    modules: tuple[Module, ...] | None,
     inverter: Inverter | None,
     losses: Losses | None,
     precipitation: Precipitation | None,
@@ -19,8 +19,8 @@ def roof_problems(
     ----------
     arrays : tuple of Array
         As written.
-    modules : tuple of Module
-        The kinds that arrays may name.
+    modules : tuple of Module or None
+        The kinds that arrays may name; None where that table is wrong by itself.
     inverter : Inverter or None
         Its inputs; None where that table is wrong by itself.
     losses : Losses or None
@@ -34,12 +34,8 @@ def roof_problems(
         One line for each problem.
     """
     problems = [f"arrays: two are named {name!r}" for name in repeated([array.name for array in arrays])]
-    kinds = [module.name for module in modules]
-    problems += [f"modules: two are named {name!r}" for name in repeated(kinds)]
-    for array in arrays:
-        if array.module is not None and array.module not in kinds:
-            hint = nearest(array.module, kinds) if kinds else "; there are no [[modules]]"
-            problems.append(f"arrays: {array.name!r} names a module {array.module!r} that is not in modules{hint}")
+    if modules is not None:
+        problems += _module_problems(arrays, [module.name for module in modules])
     if inverter is not None:
         problems += _input_problems(arrays, inverter)
     if losses is not None:
@@ -50,6 +46,16 @@ def roof_problems(
 def repeated(names: list[str]) -> list[str]:
     """Name what stands in a list more than once."""
     return sorted({name for name in names if names.count(name) > 1})
+
+
+def _module_problems(arrays: tuple[Array, ...], kinds: list[str]) -> list[str]:
+    hint = "; there are no [[modules]]"
+    return [f"modules: two are named {name!r}" for name in repeated(kinds)] + [
+        f"arrays: {array.name!r} names a module {array.module!r} that is not in modules"
+        + (nearest(array.module, kinds) if kinds else hint)
+        for array in arrays
+        if array.module is not None and array.module not in kinds
+    ]
 
 
 def _input_problems(arrays: tuple[Array, ...], inverter: Inverter) -> list[str]:

@@ -7,6 +7,8 @@ from solarsim.studies.roof import Roof, Way
 from solarsim.views.records import to_json
 from solarsim.views.tables import MONTHS, number_table, whole
 
+LIMITS = ("window", "current", "power")  # shown also where they cost nothing
+
 
 def loss_table(roof: Roof) -> Table:
     """Show what each array and input is offered, what each cause takes, and what is left.
@@ -19,7 +21,7 @@ def loss_table(roof: Roof) -> Table:
     Returns
     -------
     rich.table.Table
-        A line for each cause that takes anything.
+        A line for each cause that takes anything, and for each limit of an input.
     """
     table = number_table("Where it goes", "kWh", "Share", "Hours")
     for array in roof.arrays:
@@ -41,7 +43,7 @@ def _section(table: Table, title: str, offered: str, way: Way) -> None:
     left = total
     for cause, by_month in way.lost_kwh.items():
         lost = float(by_month.sum())
-        if abs(lost) >= 0.5:
+        if abs(lost) >= 0.5 or cause in LIMITS:
             share = f"{-lost / left:.1%}" if left > 0 else ""
             table.add_row(f"  {ROOF_CAUSES[cause].meaning}", whole(-lost), share, f"{way.lost_h[cause]:,.0f}")
         left -= lost

@@ -23,12 +23,14 @@ from solarsim.ledger.books import ledger_from
 from solarsim.production.dc_power import dc_power
 from solarsim.run import Home
 from solarsim.studies.compare import Comparison
+from tests.roofs import roof, strings
 
 ENGINE_NS_PER_STEP = 40
 LEDGER_MS = 2.0
 COMPARE_RATIO = 1.6
 HELP_RATIO = 3.0
 FIRST_RUN_EXTRA_S = 6.0
+TWO_CURVES_S = 1.0
 
 
 def median_of(benchmark: BenchmarkFixture) -> float:
@@ -124,6 +126,16 @@ def test_production_of_two_arrays_is_no_slower_than_pvlib_s_own_chain(
     benchmark.extra_info["ours / chain"] = statistics.median(ratios)
     if judged(benchmark):
         assert statistics.median(ratios) <= 1.0
+
+
+def test_two_arrays_of_curves_take_at_most_a_second_a_year(benchmark: BenchmarkFixture, demo_home: Home) -> None:
+    """Two unlike strings with cables on one input: each curve by itself, and their sum."""
+    cable = {"one_way_m": 20.0, "awg": "10"}
+    unlike = [strings(cable=cable), strings(name="west", modules_in_series=8, azimuth_deg=270.0, cable=cable)]
+    home = roof(*unlike)
+    benchmark.pedantic(dc_power, (home, demo_home.weather, demo_home.timeline), rounds=10)
+    if judged(benchmark):
+        assert median_of(benchmark) <= TWO_CURVES_S
 
 
 def seconds(call: Callable[[], object]) -> float:
