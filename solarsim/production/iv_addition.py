@@ -106,8 +106,8 @@ class Curve:
             step = over / (1.0 + series * (swell / self.thermal_v + self.shunt_siemens))
             across = across - step
             if np.abs(step).max(initial=0.0) < _CLOSE_V:
-                break
-        return np.asarray(across)
+                return np.asarray(across)
+        raise ArithmeticError("no voltage was found at a string's diode")
 
 
 def sum_at(curves: list[Curve], volts: Floats) -> tuple[Floats, Floats, Floats]:
@@ -206,16 +206,15 @@ def _highest(curves: list[Curve]) -> Floats:
 
 
 def _root(falling: Callable[[Floats], tuple[Floats, Floats]], low: Floats, high: Floats, start: Floats) -> Floats:
-    """Newton's method on a falling function, kept between two ends; where it would leave them, the middle."""
-    at = start
+    """Newton's method on a falling function between two ends; the middle where it would leave them or hardly gains."""
+    at, before = start, high - low
     for _ in range(_MOST_ROUNDS):
         value, slope = falling(at)
         low, high = np.where(value > 0, at, low), np.where(value > 0, high, at)
-        following = at - value / np.minimum(slope, -1e-300)
-        inside = (following >= low) & (following <= high)
-        following = np.where(inside, following, (low + high) / 2.0)
-        moved = np.abs(following - at).max(initial=0.0)
-        at = following
-        if moved < _CLOSE_V * 100:
-            break
-    return np.asarray(at)
+        step = -value / np.minimum(slope, -1e-300)
+        newton = (at + step >= low) & (at + step <= high) & (np.abs(step) <= np.abs(before) / 2.0)
+        step = np.where(newton, step, (low + high) / 2.0 - at)
+        at, before = at + step, step
+        if np.abs(step).max(initial=0.0) < _CLOSE_V * 100:
+            return np.asarray(at)
+    raise ArithmeticError("no voltage was found at which the strings' currents balance")
