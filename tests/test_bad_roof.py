@@ -159,3 +159,8 @@ def test_strings_that_pass_their_limit_on_a_cold_morning_are_told() -> None:
     (note,) = home.production.notes
     assert "above max_v 500" in note
     assert note in home.notes()
+
+
+def test_limits_that_a_rating_cannot_meet_are_told() -> None:
+    home = home_from(scenario(inverter__inputs=[{"max_kw": 5.0, "max_a": 20.0}, {"max_kw": 5.0, "max_a": 20.0}]))
+    assert home.production.notes == ("input 1: max_a not used: array 'roof' names no module",)

@@ -7,7 +7,7 @@ import pytest
 from solarsim.scenario.read import packaged_folder
 from tests.test_cli import run
 
-FARM = packaged_folder("scenarios") / "farmhouse.toml"
+FARM = packaged_folder("scenarios") / "ridge_farm.toml"
 
 
 def test_roof_shows_where_its_energy_goes() -> None:

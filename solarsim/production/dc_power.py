@@ -16,7 +16,7 @@ from solarsim.production.plane import plane_irradiance
 from solarsim.production.shade import Shade, behind_horizon, behind_things
 from solarsim.production.sun import Sun, sun_over
 from solarsim.scenario.model import Scenario
-from solarsim.scenario.roof import Array
+from solarsim.scenario.roof import WINDOW, Array
 from solarsim.scenario.timeline import Timeline
 from solarsim.weather.typical_year import Weather
 
@@ -113,7 +113,7 @@ def dc_power(scenario: Scenario, weather: Weather, timeline: Timeline) -> DcPowe
         up=sun.up,
         arrays=arrays,
         inputs=inputs,
-        notes=tuple(note for each in inputs for note in _notes(each, scenario)),
+        notes=tuple(note for each in inputs for note in _notes(each, scenario, timeline.step_h)),
     )
     for each in inputs:
         power.dc_kw[sun.up] += each.stages["power"]
@@ -164,11 +164,18 @@ def _input(
     return rated_input(number, dc_input, offered)
 
 
-def _notes(each: InputPower, scenario: Scenario) -> list[str]:
-    if each.open_circuit_v is None or not each.steps_too_high:
+def _notes(each: InputPower, scenario: Scenario, step_h: float) -> list[str]:
+    dc_input = scenario.inverter.inputs[each.number - 1]
+    if each.open_circuit_v is None:
+        here = [array.name for array in scenario.arrays if array.input == each.number]
+        given = [key for key in WINDOW if getattr(dc_input, key) is not None]
+        if not (given and here):
+            return []
+        return [f"input {each.number}: {', '.join(given)} not used: array {here[0]!r} names no module"]
+    if not each.steps_too_high:
         return []
-    limit = scenario.inverter.inputs[each.number - 1].max_v
     return [
-        f"input {each.number}: without load its strings reach {each.open_circuit_v.max():.0f} V, above max_v {limit:g},"
-        f" in {each.steps_too_high} hours of this year: that destroys an inverter; take fewer modules in series"
+        f"input {each.number}: without load its strings reach {each.open_circuit_v.max():.0f} V, above max_v"
+        f" {dc_input.max_v:g}, in {each.steps_too_high * step_h:g} hours of this year: that destroys an inverter; take"
+        " fewer modules in series"
     ]

@@ -5,6 +5,7 @@ The table is the California Energy Commission's list of modules with parameters 
 """
 
 import csv
+import importlib.util
 import re
 from dataclasses import dataclass
 from difflib import SequenceMatcher
@@ -13,7 +14,6 @@ from heapq import nlargest
 from pathlib import Path
 
 import numpy as np
-import pvlib
 
 from solarsim.production.datasheet_fit import Diodes
 from solarsim.scenario.errors import UnknownNameError
@@ -51,7 +51,9 @@ def table_rows() -> tuple[TableRow, ...]:
     tuple of TableRow
         In the table's order.
     """
-    (path,) = (Path(pvlib.__file__).parent / "data").glob("sam-library-cec-modules-*.csv")
+    # Without importing pvlib, which takes longer than reading the table.
+    (folder,) = importlib.util.find_spec("pvlib").submodule_search_locations  # type: ignore[union-attr, misc]
+    (path,) = (Path(folder) / "data").glob("sam-library-cec-modules-*.csv")
     with path.open(newline="", encoding="utf-8") as file:
         lines = csv.DictReader(file)
         next(lines), next(lines)  # two rows of units

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 from pvlib import pvsystem
@@ -61,6 +61,7 @@ def test_like_strings_multiply_voltage_and_current() -> None:
         np.testing.assert_allclose(many_current, 3 * current)
 
 
+@example([(9.0, 10), (9.0, 3), (9.0, 3)])  # a long string beside short ones in dim light: two cliffs far apart
 @given(st.lists(st.tuples(st.floats(0.0, 1300.0), st.integers(1, 20)), min_size=1, max_size=3))
 def test_together_never_make_more_than_each_by_itself(kinds: list[tuple[float, int]]) -> None:
     curves = [module(light, 45.0).strings(count, 1) for light, count in kinds]

@@ -39,7 +39,7 @@ def three_ways(row: ListedModule, weather: Weather, zone: str) -> list[float]:
 @pytest.mark.second_opinion
 @pytest.mark.parametrize("file", WEATHER)
 def test_three_ways_agree_within_4_percent_a_year(file: str) -> None:
-    """Seven silicon modules drawn with a fixed seed, in each of three climates.
+    """Four silicon modules drawn with a fixed seed, in each of three climates.
 
     The rating knows no weak light and no leak; the table's own parameters do.
     """
@@ -48,7 +48,7 @@ def test_three_ways_agree_within_4_percent_a_year(file: str) -> None:
         packaged_folder("weather_samples") / file, WeatherFile.model_validate({"file": file, "format": kind})
     )
     silicon = [row for row in table_rows() if "c-Si" in row.technology and row.w > 200]
-    for place in np.random.default_rng(7).choice(len(silicon), 7, replace=False):
+    for place in np.random.default_rng(7).choice(len(silicon), 4, replace=False):
         row, sheet, rating = three_ways(silicon[place], weather, zone)
         assert max(row, sheet, rating) / min(row, sheet, rating) - 1 < 0.04, silicon[place].name
 

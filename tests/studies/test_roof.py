@@ -17,7 +17,7 @@ from tests.views.test_tables import shown
 
 @pytest.fixture(scope="module")
 def farm() -> Roof:
-    return roof_of(home_from(read_scenario(packaged_folder("scenarios") / "farmhouse.toml")))
+    return roof_of(home_from(read_scenario(packaged_folder("scenarios") / "ridge_farm.toml")))
 
 
 def ways(found: Roof) -> list[Way]:
