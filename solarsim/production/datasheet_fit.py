@@ -1,14 +1,16 @@
 """From a datasheet to a module's single-diode equation: seven printed values in, six parameters out.
 
-A curve of one diode that passes through short circuit, open circuit and maximum power, and is at maximum power there,
-has one freedom left: the diode's voltage ``a`` (ideality factor x cells in series x thermal voltage). It starts at the
-closed form of Batzelis & Papathanassiou (IEEE Trans. Sustain. Energy 7 (2016) 504; Batzelis, IEEE J. Photovolt. 7
-(2017) 1400, eq. 9), which follows from the coefficient of open-circuit voltage; where no positive shunt resistance
-goes with it, it is lowered until one does. For a given ``a`` three of the conditions are linear in light current,
-saturation current and shunt conductance, and the fourth fixes the series resistance. The gap energy then is what
-brings the coefficient of maximum power to the printed one: so the kind of cell and their number need not be told.
+The diode's voltage ``a`` (ideality factor x cells in series x thermal voltage) is that of the closed form of Batzelis &
+Papathanassiou (IEEE Trans. Sustain. Energy 7 (2016) 504; Batzelis, IEEE J. Photovolt. 7 (2017) 1400, eq. 9), which
+follows from the coefficient of open-circuit voltage. Where the closed form goes on by approximation, the curve here is
+led through the printed points: through open circuit and maximum power, where its slope is that of a maximum, and
+through short circuit. For a given series resistance these are linear in light current, saturation current and shunt
+conductance. Where that conductance would be negative, no leak is taken and short circuit is left free, by up to 5 %:
+it makes no power, and a lower ``a`` in its place would make weak light too strong. The gap energy then is what brings
+the coefficient of maximum power to the printed one: so the kind of cell and their number need not be told.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -21,8 +23,8 @@ REFERENCE_K = 298.15
 BOLTZMANN_EV = 8.617333262e-5
 # As in De Soto et al., Solar Energy 80 (2006) 78, for silicon; the gap's own change is small beside the gap.
 GAP_CHANGE_PER_C = -0.0002677
-_LEAST_SHARE_OF_START = 0.2
-_GAPS_EV = (-1.0, 4.0)  # far beyond any cell's: an effective value, see above
+_MOST_OFF_SHORT_CIRCUIT = 0.05
+_GAPS_EV = (0.2, 4.0)  # wider than any cell's: an effective value, see above
 _WARM_C = 20.0  # coefficients hold from 25 C to 45 C, where modules work
 
 
@@ -114,68 +116,79 @@ def diodes_from(sheet: Datasheet) -> Diodes:
     Returns
     -------
     Diodes
-        Through the four printed values at standard test conditions exactly; NaN where no such curve exists.
+        Through open circuit and maximum power exactly, through short circuit within 5 %; NaN where there is none.
     """
     with np.errstate(over="ignore", invalid="ignore", divide="ignore"):
-        start = (1.0 - sheet.v_oc_per_c * REFERENCE_K) / (50.1 - sheet.i_sc_per_c * REFERENCE_K) * sheet.v_oc_v
-        thermal = _highest_that_fits(sheet, start)
-        photo, saturation, shunt, series = _through_points(sheet, thermal)
-    fits = np.isfinite(photo)
-    unheated = Diodes(
-        photo_a=np.where(fits, photo, 1.0),
-        saturation_a=np.where(fits, saturation, 1e-9),
-        series_ohm=np.where(fits, series, 0.0),
-        shunt_siemens=np.where(fits, shunt, 0.0),
+        thermal = (1.0 - sheet.v_oc_per_c * REFERENCE_K) / (50.1 - sheet.i_sc_per_c * REFERENCE_K) * sheet.v_oc_v
+        leaky, tight = (
+            _through_points(sheet, thermal, _with_short_circuit),
+            _through_points(sheet, thermal, _without_leak),
+        )
+        points = [np.where(np.isfinite(leaky[0]), one, other) for one, other in zip(leaky, tight, strict=True)]
+    fits = np.isfinite(points[0]) & np.isfinite(thermal)
+    photo, saturation, shunt, series = (
+        np.where(fits, each, harmless) for each, harmless in zip(points, (1.0, 1e-9, 0.0, 0.0), strict=True)
+    )
+    diodes = Diodes(
+        photo_a=photo,
+        saturation_a=saturation,
+        series_ohm=series,
+        shunt_siemens=shunt,
         thermal_v=np.where(fits, thermal, 1.0),
         photo_a_per_c=sheet.i_sc_per_c * sheet.i_sc_a,
-        gap_ev=np.full_like(thermal, 1.121),
+        gap_ev=np.full_like(thermal, 1.0),
     )
-    gap = _gap(unheated, sheet)
+    short_a = diodes.curve(np.full_like(thermal, 1000.0), np.full_like(thermal, 25.0)).at(np.zeros_like(thermal))[0]
+    fits &= np.abs(short_a / sheet.i_sc_a - 1.0) <= _MOST_OFF_SHORT_CIRCUIT
+    gap = _gap(diodes, sheet)
     fits &= np.isfinite(gap)
-    columns = {name: np.where(fits, value, np.nan) for name, value in {**vars(unheated), "gap_ev": gap}.items()}
-    return Diodes(**columns)
+    return Diodes(**{name: np.where(fits, value, np.nan) for name, value in {**vars(diodes), "gap_ev": gap}.items()})
 
 
-def _highest_that_fits(sheet: Datasheet, start: Floats) -> Floats:
-    """Find the diode voltage nearest below the start for which the shunt conductance is not negative."""
-    low, high = start * _LEAST_SHARE_OF_START, start
-    at_start = np.isfinite(_through_points(sheet, start)[0])
-    for _ in range(40):
-        middle = (low + high) / 2.0
-        fits = np.isfinite(_through_points(sheet, middle)[0])
-        low, high = np.where(fits, middle, low), np.where(fits, high, middle)
-    return np.where(at_start, start, low)
+Points = tuple[Floats, Floats, Floats, Floats]
 
 
-def _through_points(sheet: Datasheet, thermal: Floats) -> tuple[Floats, Floats, Floats, Floats]:
+def _through_points(
+    sheet: Datasheet, thermal: Floats, rest: Callable[[Datasheet, Floats, Floats], tuple[Floats, Floats]]
+) -> Points:
     """Find light current, saturation current, shunt conductance and series resistance; NaN where there are none."""
+
+    def lacks(series: Floats) -> Floats:
+        saturation, shunt = rest(sheet, thermal, series)
+        swell_mp = np.exp((sheet.v_mp_v + sheet.i_mp_a * series) / thermal)
+        conductance = saturation / thermal * swell_mp + shunt
+        return np.asarray(conductance * (sheet.v_mp_v - sheet.i_mp_a * series) - sheet.i_mp_a)
+
     low = np.zeros_like(thermal)
     high = (sheet.v_oc_v - sheet.v_mp_v) / sheet.i_mp_a * (1.0 - 1e-9)
-    below, above = _linear_part(sheet, thermal, low)[3], _linear_part(sheet, thermal, high)[3]
-    crosses = below * above < 0
-    for _ in range(45):
+    at_low = lacks(low)
+    crosses = at_low * lacks(high) < 0
+    for _ in range(50):
         middle = (low + high) / 2.0
-        same = _linear_part(sheet, thermal, middle)[3] * below > 0
+        same = lacks(middle) * at_low > 0
         low, high = np.where(same, middle, low), np.where(same, high, middle)
     series = (low + high) / 2.0
-    photo, saturation, shunt, _ = _linear_part(sheet, thermal, series)
+    saturation, shunt = rest(sheet, thermal, series)
+    photo = saturation * (np.exp(sheet.v_oc_v / thermal) - 1.0) + sheet.v_oc_v * shunt
     good = crosses & (saturation > 0) & (shunt >= 0) & np.isfinite(photo)
-    return tuple(np.where(good, each, np.nan) for each in (photo, saturation, shunt, series))  # type: ignore[return-value]
+    photo, saturation, shunt, series = (np.where(good, each, np.nan) for each in (photo, saturation, shunt, series))
+    return photo, saturation, shunt, series
 
 
-def _linear_part(sheet: Datasheet, thermal: Floats, series: Floats) -> tuple[Floats, Floats, Floats, Floats]:
-    """Solve for the currents and the shunt at a given series resistance; last, what maximum power still lacks."""
+def _with_short_circuit(sheet: Datasheet, thermal: Floats, series: Floats) -> tuple[Floats, Floats]:
+    """Solve the equations at short circuit and at maximum power, each less the one at open circuit."""
     at_mp = sheet.v_mp_v + sheet.i_mp_a * series
     swell_sc, swell_oc, swell_mp = (np.exp(volts / thermal) for volts in (sheet.i_sc_a * series, sheet.v_oc_v, at_mp))
-    # The equations at short circuit and at maximum power, each less the one at open circuit.
     a, b = swell_oc - swell_sc, sheet.v_oc_v - sheet.i_sc_a * series
     c, d = swell_oc - swell_mp, sheet.v_oc_v - at_mp
     scale = a * d - b * c
-    saturation = (sheet.i_sc_a * d - b * sheet.i_mp_a) / scale
-    shunt = (a * sheet.i_mp_a - c * sheet.i_sc_a) / scale
-    photo = saturation * (swell_oc - 1.0) + sheet.v_oc_v * shunt
-    conductance = saturation / thermal * swell_mp + shunt
-    return photo, saturation, shunt, conductance * (sheet.v_mp_v - sheet.i_mp_a * series) - sheet.i_mp_a
+    return (sheet.i_sc_a * d - b * sheet.i_mp_a) / scale, (a * sheet.i_mp_a - c * sheet.i_sc_a) / scale
+
+
+def _without_leak(sheet: Datasheet, thermal: Floats, series: Floats) -> tuple[Floats, Floats]:
+    """Solve the equation at maximum power less the one at open circuit."""
+    swell_mp = np.exp((sheet.v_mp_v + sheet.i_mp_a * series) / thermal)
+    return sheet.i_mp_a / (np.exp(sheet.v_oc_v / thermal) - swell_mp), np.zeros_like(series)
 
 
 def _gap(diodes: Diodes, sheet: Datasheet) -> Floats:

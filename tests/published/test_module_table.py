@@ -46,7 +46,7 @@ def test_every_row_s_own_parameters_give_its_power_and_voltage() -> None:
 def test_datasheet_values_alone_give_power_at_stc_of_2000_rows() -> None:
     """Within 0.5 % for at least 99.5 % of 2,000 rows drawn with a fixed seed; the rest are refused, none is wrong.
 
-    Those that are fitted pass through all printed points, and fall with temperature as printed.
+    What is fitted passes through open circuit and, within 5 %, short circuit, and falls with temperature as printed.
     """
     rows = drawn(2000)
     diodes = diodes_from(sheet_of(rows))
@@ -58,7 +58,8 @@ def test_datasheet_values_alone_give_power_at_stc_of_2000_rows() -> None:
     printed = np.array([row.v_mp_v * row.i_mp_a for row in good])
     np.testing.assert_allclose(power, printed, rtol=1e-6)
     np.testing.assert_allclose(voltage, [row.v_oc_v for row in good], rtol=1e-6)
-    np.testing.assert_allclose(current, [row.i_sc_a for row in good], rtol=1e-6)
+    np.testing.assert_allclose(current, [row.i_sc_a for row in good], rtol=0.05)
+    assert np.mean(np.isclose(current, [row.i_sc_a for row in good])) > 0.75
     warm = own.curve(np.full(len(good), 1000.0), np.full(len(good), 45.0))
     volts, amperes = best_point([warm])
     per_c = (volts * amperes / printed - 1.0) / 20.0
@@ -66,20 +67,30 @@ def test_datasheet_values_alone_give_power_at_stc_of_2000_rows() -> None:
 
 
 @pytest.mark.second_opinion
-def test_where_the_start_fits_it_is_the_closed_form_s_diode_voltage() -> None:
-    """The closed form ``fit_desoto_batzelis`` of pvlib starts from the same value."""
+def test_weak_light_is_nearly_that_of_the_table_s_own_parameters() -> None:
+    """200 W/m2 and 20 C: the table's parameters come from another fit to more values; 98 of 100 agree within 4 %."""
+    rows = drawn(500)
+    diodes = diodes_from(sheet_of(rows))
+    light, cell_c = np.full(500, 200.0), np.full(500, 20.0)
+    ours, own = [], Diodes(*(np.concatenate([getattr(row.diodes, name) for row in rows]) for name in vars(diodes)))
+    for each in (diodes, own):
+        volts, current = best_point([each.curve(light, cell_c)])
+        ours.append(volts * current)
+    assert np.mean(np.abs(ours[0] / ours[1] - 1.0) < 0.04) >= 0.98
+
+
+@pytest.mark.second_opinion
+def test_diode_voltage_is_the_closed_form_s() -> None:
+    """The closed form ``fit_desoto_batzelis`` of pvlib, which then errs in power by up to 4 %."""
     if not hasattr(ivtools.sdm, "fit_desoto_batzelis"):
         pytest.skip("this pvlib has no closed form")
     rows = drawn(200)
     diodes = diodes_from(sheet_of(rows))
-    theirs = np.array(
-        [
-            ivtools.sdm.fit_desoto_batzelis(
-                row.v_mp_v, row.i_mp_a, row.v_oc_v, row.i_sc_a, row.i_sc_per_c * row.i_sc_a, row.v_oc_per_c * row.v_oc_v
-            )["a_ref"]
-            for row in rows
-        ]
-    )
-    share = diodes.thermal_v / theirs
-    assert np.nanmax(share) <= 1.0 + 1e-12
-    assert np.mean(np.isclose(share, 1.0)) > 0.75
+    theirs = [
+        ivtools.sdm.fit_desoto_batzelis(
+            row.v_mp_v, row.i_mp_a, row.v_oc_v, row.i_sc_a, row.i_sc_per_c * row.i_sc_a, row.v_oc_per_c * row.v_oc_v
+        )["a_ref"]
+        for row in rows
+    ]
+    fits = np.isfinite(diodes.gap_ev)
+    np.testing.assert_allclose(diodes.thermal_v[fits], np.array(theirs)[fits])
