@@ -54,10 +54,9 @@ def module_notes(words: str, rows: Sequence[ListedModule], closest: Sequence[Lis
         return [
             f"No name holds {words!r}; these come closest. A module that is not listed: write its datasheet values."
         ]
-    notes = [f"{len(rows):,} names hold {words!r}" + (f", {MOST_SHOWN} are shown." if len(rows) > MOST_SHOWN else ".")]
     if len(rows) == 1:
-        notes.append(f'In a scenario: [[modules]] name = "mine", table_row = "{rows[0].name}".')
-    return notes
+        return [f'In a scenario: [[modules]] name = "mine", table_row = "{rows[0].name}".']
+    return [f"{len(rows):,} names hold {words!r}" + (f", {MOST_SHOWN} are shown." if len(rows) > MOST_SHOWN else ".")]
 
 
 def modules_json(rows: Sequence[ListedModule], closest: Sequence[ListedModule]) -> str:

@@ -12,7 +12,7 @@ from solarsim.production.array_power import share_kept
 from solarsim.production.dc_power import DcPower, dc_power
 from solarsim.production.sun import sun_over
 from solarsim.run import Home
-from solarsim.scenario.losses import Losses
+from solarsim.scenario.losses import Age, Losses
 from solarsim.weather.typical_year import Weather
 from tests.builders import scenario, timeline
 
@@ -121,6 +121,8 @@ def test_no_arrays_make_nothing() -> None:
 def test_named_losses_multiply() -> None:
     assert share_kept(Losses(mismatch=0.1, wiring=0.5)) == pytest.approx(0.45)
     assert share_kept(Losses()) == 1.0
+    # Three years at 0.4 % each, one on the other: 0.996 cubed.
+    assert share_kept(Losses(age=Age(years=3.0, loss_per_year=0.004))) == pytest.approx(0.988047936)
 
 
 @settings(max_examples=15)
