@@ -1,4 +1,4 @@
-"""CHECKS of modules: the table that pvlib ships, and the fit of a curve to datasheet values alone."""
+"""Modules: the table that pvlib ships, and the fit of a curve to datasheet values alone."""
 
 import numpy as np
 import pytest
