@@ -65,6 +65,7 @@ class Home:
         """Say what is doubtful about weather, load and bill, and which runs did not close."""
         return [
             *self.weather.notes,
+            *self.production.notes,
             *self.load_notes,
             *bill_doubts(self.scenario.tariff),
             *(

@@ -21,7 +21,8 @@ UNIT_OF = {
     "litres_per_h": "l/h", "litres_per_kwh": "l/kWh",
     "_kw": "kW", "_kwh": "kWh", "_w": "W", "_w_m2": "W/m2", "_v": "V", "_a": "A", "_ah": "Ah", "_h": "h", "_min": "min",
     "_deg": "deg", "_c": "C", "_per_c": "1/C", "_m": "m", "_m_s": "m/s", "port_price": "currency/kWh",
-    "_years": "years", "_kwh_m2": "kWh/m2",
+    "_years": "years", "_kwh_m2": "kWh/m2", "_ohm": "ohm", "_siemens": "S", "_a_per_c": "A/C", "_ev": "eV",
+    "_mm": "mm", "_cm": "cm", "_mm2": "mm2", "_percent": "%",
 }  # fmt: skip
 UNITS = {
     *UNIT_OF.values(),
@@ -46,7 +47,11 @@ ENTRY = re.compile(r"^(\S[^:\n]*)(?: : .*)?\n((?:(?: .*)?\n)*)", re.MULTILINE)
 KNOWN = {name: each for name, each in {**vars(builtins), **vars(errors)}.items() if isinstance(each, type)}
 MODULES = sorted({each.name for each in pkgutil.walk_packages(solarsim.__path__, "solarsim.")} - {"solarsim.__main__"})
 #: Their docstrings send the reader to another class, which has the same fields.
-ELSEWHERE = {"solarsim.engine.hour.Orders", "solarsim.scenario.strategy.StrategyWindow"}
+ELSEWHERE = {
+    "solarsim.engine.hour.Orders",
+    "solarsim.scenario.strategy.StrategyWindow",
+    "solarsim.production.module_table.TableRow",
+}
 
 
 def things() -> Iterator[tuple[str, FunctionType | type]]:

@@ -11,6 +11,7 @@ import typer
 from solarsim.cli.house import load
 from solarsim.cli.life import life, risk
 from solarsim.cli.rates import bill, plans
+from solarsim.cli.roof import modules, roof
 from solarsim.cli.sky import weather
 from solarsim.cli.terminal import CAUTION, tell
 from solarsim.cli.year import compare, flows, new, savings
@@ -25,7 +26,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
 )
 
-for command in (load, weather, compare, flows, bill, plans, savings, life, risk, new):
+for command in (load, weather, modules, roof, compare, flows, bill, plans, savings, life, risk, new):
     app.command()(command)
 
 

@@ -1,33 +1,62 @@
-"""DC power of the roof: weather, sun and arrays in, kilowatts at each DC input out.
+"""DC power of the roof: weather, sun and arrays in, kilowatts at each DC input out, with every loss on the way.
 
-Every physical step is pvlib's; this file only names the models and strings them together.
+Every physical step stands in a file of its own; this one names the models and strings them together.
 """
 
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from pvlib import iam, irradiance, pvsystem, temperature
 
+from solarsim.production.array_power import ArrayPower, array_power
+from solarsim.production.dc_input import InputPower, curve_input, rated_input
+from solarsim.production.dirt_and_snow import precipitation_of, through_dirt, through_snow
+from solarsim.production.modules import KnownModule, modules_of
 from solarsim.production.offered import DcPower, limited
+from solarsim.production.plane import plane_irradiance
+from solarsim.production.shade import Shade, behind_horizon, behind_things
 from solarsim.production.sun import Sun, sun_over
 from solarsim.scenario.model import Scenario
-from solarsim.scenario.system import Array, Losses
+from solarsim.scenario.roof import WINDOW, Array
 from solarsim.scenario.timeline import Timeline
 from solarsim.weather.typical_year import Weather
 
+Floats = NDArray[np.float64]
 TRANSPOSITION = {"perez_driesse": "perez-driesse", "hay_davies": "haydavies"}
-# King et al., SAND2004-3535, table 1, as pvlib carries it.
-MOUNTING = {"roof": "close_mount_glass_glass", "rack": "open_rack_glass_polymer"}
+
+
+@dataclass(frozen=True, eq=False)
+class RoofPower:
+    """The way from light to the inverter, one entry for each step with the sun up.
+
+    Attributes
+    ----------
+    up : array of bool
+        Whether the sun is up in any part of a step of the year.
+    arrays : tuple of ArrayPower
+        Each array's way from light to its input.
+    inputs : tuple of InputPower
+        Each input's limits.
+    """
+
+    up: NDArray[np.bool_]
+    arrays: tuple[ArrayPower, ...]
+    inputs: tuple[InputPower, ...]
+
+    def over_year(self, values: Floats) -> Floats:
+        """Lay values of the steps with the sun up onto the whole year; the rest is 0."""
+        whole = np.zeros(self.up.size)
+        whole[self.up] = values
+        return whole
 
 
 def dc_power(scenario: Scenario, weather: Weather, timeline: Timeline) -> DcPower:
-    """Compute the DC power of every array and limit it at the inverter's inputs.
+    """Compute the DC power of every array and what the inverter's inputs make of it.
 
     Parameters
     ----------
     scenario : Scenario
-        Arrays, losses, sky model, albedo and the inverter's inputs.
+        Modules, arrays, losses, shade, sky model, albedo and the inverter's inputs.
     weather : Weather
         On the timeline.
     timeline : Timeline
@@ -38,123 +67,97 @@ def dc_power(scenario: Scenario, weather: Weather, timeline: Timeline) -> DcPowe
     DcPower
         One entry for each step.
 
+    Raises
+    ------
+    ScenarioError
+        A module or a string is impossible: see ``modules_of``.
+    WeatherError
+        The file of rain and snow is wrong.
+
     Notes
     -----
-    Not modelled: voltage windows, snow, horizon, spectrum, module ageing beyond ``losses``.
+    Not modelled: spectrum, the back of bifacial modules, uneven shade within a string, different modules in one string.
     """
-    power = np.zeros((len(scenario.inverter.inputs), len(timeline)))
-    array_kw: dict[str, NDArray[np.float64]] = {}
-    if scenario.arrays:
-        sun = sun_over(weather, timeline)
-        model, kept = TRANSPOSITION[scenario.production.transposition], share_kept(scenario.losses)
-        for array in scenario.arrays:
-            plane = plane_irradiance(array, weather, sun, model, scenario.site.albedo)
-            array_kw[array.name] = np.zeros(len(timeline))
-            array_kw[array.name][sun.up] = kept * power_of(array, plane, weather, sun)
-            power[array.input - 1] += array_kw[array.name]
-    limits = np.array([each.max_kw for each in scenario.inverter.inputs])
-    return limited(array_kw, power, limits)
-
-
-@dataclass(frozen=True, eq=False)
-class PlaneIrradiance:
-    """Irradiance on a tilted plane, mean of each step in which the sun is up.
-
-    Attributes
-    ----------
-    incident_w_m2 : array of float
-        On the glass [W/m2]: it heats the cells.
-    effective_w_m2 : array of float
-        Through the glass [W/m2]: it makes power.
-    """
-
-    incident_w_m2: NDArray[np.float64]
-    effective_w_m2: NDArray[np.float64]
-
-
-def plane_irradiance(array: Array, weather: Weather, sun: Sun, model: str, albedo: float) -> PlaneIrradiance:
-    """Bring horizontal irradiance onto an array's plane and through its glass.
-
-    Parameters
-    ----------
-    array : Array
-        Tilt and azimuth.
-    weather : Weather
-        Irradiance [W/m2].
-    sun : Sun
-        Position.
-    model : str
-        pvlib's name of the sky-diffuse model: ``perez-driesse`` (Driesse, Jensen & Perez 2024) or
-        ``haydavies`` (Hay & Davies 1980).
-    albedo : float
-        Of the ground, 0-1. Columns of weather files are not used: they are often 0.
-
-    Returns
-    -------
-    PlaneIrradiance
-        One entry for each step with the sun up. Incidence-angle losses follow the physical glass model (De Soto
-        et al. 2006) for the beam, integrated over sky and ground for the diffuse parts (Marion 2017).
-    """
-    parts = irradiance.get_total_irradiance(
-        array.tilt_deg,
-        array.azimuth_deg,
-        sun.apparent_zenith_deg,
-        sun.azimuth_deg,
-        weather.dni_w_m2[sun.up],
-        weather.ghi_w_m2[sun.up],
-        weather.dhi_w_m2[sun.up],
-        dni_extra=irradiance.get_extra_radiation(sun.instant).to_numpy(),
-        albedo=albedo,
-        model=model,
+    modules = modules_of(scenario)
+    precipitation = precipitation_of(scenario, timeline)
+    sun = sun_over(weather, timeline)
+    arrays = tuple(
+        _array(array, modules.get(array.module or ""), scenario, precipitation, weather, sun, timeline)
+        for array in scenario.arrays
     )
-    aoi = irradiance.aoi(array.tilt_deg, array.azimuth_deg, sun.apparent_zenith_deg, sun.azimuth_deg)
-    through = iam.marion_diffuse("physical", array.tilt_deg)
-    sky, ground = np.nan_to_num(parts["poa_sky_diffuse"]), parts["poa_ground_diffuse"]
-    direct = parts["poa_direct"]
-    effective = direct * iam.physical(aoi) + sky * through["sky"] + ground * through["ground"]
-    return PlaneIrradiance(incident_w_m2=direct + sky + ground, effective_w_m2=np.maximum(effective, 0.0))
-
-
-def power_of(array: Array, plane: PlaneIrradiance, weather: Weather, sun: Sun) -> NDArray[np.float64]:
-    """Compute an array's DC power from its rating, before losses.
-
-    Parameters
-    ----------
-    array : Array
-        Rating, temperature coefficient and mounting.
-    plane : PlaneIrradiance
-        On the array.
-    weather : Weather
-        Air temperature [C] and wind [m/s].
-    sun : Sun
-        Tells in which steps it is up.
-
-    Returns
-    -------
-    array of float
-        Power in the steps with the sun up [kW]:
-        rating x effective irradiance / 1000 W/m2 x (1 + coefficient x (cell - 25 C)).
-        Cell temperature after King et al. (SAND2004-3535, 2004).
-    """
-    parameters = temperature.TEMPERATURE_MODEL_PARAMETERS["sapm"][MOUNTING[array.mounting]]
-    cell_c = temperature.sapm_cell(
-        plane.incident_w_m2, weather.temp_air_c[sun.up], weather.wind_speed_m_s[sun.up], **parameters
+    places = np.flatnonzero(sun.up)
+    first_of_day = np.diff(places, prepend=-2) > 1
+    inputs = tuple(
+        _input(number, scenario, arrays, first_of_day) for number in range(1, len(scenario.inverter.inputs) + 1)
     )
-    kw = pvsystem.pvwatts_dc(plane.effective_w_m2, cell_c, array.kw, array.temperature_coefficient_per_c)
-    return np.maximum(np.asarray(kw, np.float64), 0.0)
+    roof = RoofPower(sun.up, arrays, inputs)
+    before = np.array([roof.over_year(each.stages["window"]) for each in inputs])
+    most_kw = [each.max_kw for each in scenario.inverter.inputs]
+    limits = np.array([roof.over_year(each.most_kw(limit_kw)) for each, limit_kw in zip(inputs, most_kw, strict=True)])
+    return limited(
+        {array.name: roof.over_year(array.own_kw) for array in arrays},
+        before,
+        limits,
+        rated_kw=sum(array.rated_kw for array in arrays),
+        notes=tuple(note for each in inputs for note in _notes(each, scenario, timeline.step_h)),
+        roof=roof,
+    )
 
 
-def share_kept(losses: Losses) -> float:
-    """Multiply what each named loss leaves over.
+def _array(
+    array: Array,
+    module: KnownModule | None,
+    scenario: Scenario,
+    precipitation: dict[str, Floats],
+    weather: Weather,
+    sun: Sun,
+    timeline: Timeline,
+) -> ArrayPower:
+    site, losses = scenario.site, scenario.losses
+    shades: dict[str, Shade] = {}
+    if site.horizon is not None:
+        shades["horizon"] = behind_horizon(site.horizon, sun, array.tilt_deg, array.azimuth_deg)
+    if array.near_shade is not None:
+        shades["near_shade"] = behind_things(array.near_shade, sun, timeline)
+    model = TRANSPOSITION[scenario.production.transposition]
+    plane = plane_irradiance(array, weather, sun, model, site.albedo, shades)
+    snow = through_snow(losses, precipitation, plane.incident_w_m2, array.tilt_deg, weather, sun, timeline)
+    through = {
+        "shading": 1.0 - losses.shading,
+        "soiling": _while_up(through_dirt(losses, precipitation, timeline), sun),
+        "snow": _while_up(snow, sun),
+    }
+    return array_power(array, module, plane, through, losses, weather, sun)
 
-    Parameters
-    ----------
-    losses : Losses
-        Shares lost, 0-1.
 
-    Returns
-    -------
-    float
-        Share of the power that reaches the inverter, 0-1.
-    """
-    return float(np.prod([1.0 - share for share in losses.model_dump().values()]))
+def _while_up(share: Floats | float, sun: Sun) -> Floats | float:
+    return share if isinstance(share, float) else share[sun.up]
+
+
+def _input(
+    number: int, scenario: Scenario, arrays: tuple[ArrayPower, ...], first_of_day: NDArray[np.bool_]
+) -> InputPower:
+    dc_input = scenario.inverter.inputs[number - 1]
+    here = [array for array in arrays if array.input == number]
+    offered = np.sum([array.own_kw for array in here], axis=0) if here else np.zeros(first_of_day.size)
+    curves = [array.curve for array in here if array.curve is not None]
+    if curves:
+        return curve_input(number, dc_input, curves, offered, first_of_day)
+    return rated_input(number, dc_input, offered)
+
+
+def _notes(each: InputPower, scenario: Scenario, step_h: float) -> list[str]:
+    dc_input = scenario.inverter.inputs[each.number - 1]
+    if each.open_circuit_v is None:
+        here = [array.name for array in scenario.arrays if array.input == each.number]
+        given = [key for key in WINDOW if getattr(dc_input, key) is not None]
+        if not (given and here):
+            return []
+        return [f"input {each.number}: {', '.join(given)} not used: array {here[0]!r} names no module"]
+    if not each.steps_too_high:
+        return []
+    return [
+        f"input {each.number}: without load its strings reach {each.open_circuit_v.max():.0f} V, above max_v"
+        f" {dc_input.max_v:g}, in {each.steps_too_high * step_h:g} hours of this year: that destroys an inverter; take"
+        " fewer modules in series"
+    ]

@@ -11,9 +11,12 @@ from solarsim.scenario.costs import Costs
 from solarsim.scenario.errors import UnknownNameError, nearest
 from solarsim.scenario.fields import Frozen, Name
 from solarsim.scenario.life import Lifetime
+from solarsim.scenario.losses import Losses, Precipitation
+from solarsim.scenario.roof import Array, Module, Production
+from solarsim.scenario.roof_checks import repeated, roof_problems
 from solarsim.scenario.site import Site, WeatherSource
 from solarsim.scenario.strategy import Strategy
-from solarsim.scenario.system import Array, Battery, Grid, Inverter, Load, Losses, Production
+from solarsim.scenario.system import Battery, Grid, Inverter, Load
 from solarsim.scenario.tariff import Tariff
 
 __all__ = ["Scenario"]
@@ -28,6 +31,8 @@ class Scenario(Frozen):
     weather: WeatherSource
     production: Production
     losses: Losses
+    precipitation: Precipitation | None = None
+    modules: tuple[Module, ...] = ()
     arrays: tuple[Array, ...] = ()
     inverter: Inverter
     battery: Battery | None = None
@@ -97,12 +102,10 @@ def disagreements(parts: Mapping[str, Any]) -> list[str]:
     """
     arrays, strategies = parts.get("arrays", ()), parts.get("strategies", ())
     inverter, battery = parts.get("inverter"), parts.get("battery")
-    problems = _same_names("arrays", [array.name for array in arrays])
-    problems += _same_names("strategies", [strategy.name for strategy in strategies])
-    if inverter is not None:
-        problems += _input_problems(arrays, len(inverter.inputs))
-        if battery is not None:
-            problems += _limit_problems(battery, inverter)
+    problems = roof_problems(arrays, parts.get("modules"), inverter, parts.get("losses"), parts.get("precipitation"))
+    problems += [f"strategies: two are named {name!r}" for name in repeated([strategy.name for strategy in strategies])]
+    if inverter is not None and battery is not None:
+        problems += _limit_problems(battery, inverter)
     if battery is not None:
         problems += _reserve_problems(strategies, battery)
     problems += _bias_problems(strategies, parts.get("grid"))
@@ -111,18 +114,6 @@ def disagreements(parts: Mapping[str, Any]) -> list[str]:
         problems += _wear_problems(life, battery)
         problems += [] if costs is None else _horizon_problems(life, costs)
     return problems
-
-
-def _same_names(key: str, names: list[str]) -> list[str]:
-    return [f"{key}: two are named {name!r}" for name in sorted({n for n in names if names.count(n) > 1})]
-
-
-def _input_problems(arrays: tuple[Array, ...], count: int) -> list[str]:
-    return [
-        f"arrays: {array.name!r} is on input {array.input}, but the inverter has inputs 1 to {count}"
-        for array in arrays
-        if array.input > count
-    ]
 
 
 def _limit_problems(battery: Battery, inverter: Inverter) -> list[str]:

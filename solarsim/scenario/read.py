@@ -238,7 +238,9 @@ def _good_parts(content: Mapping[str, Any]) -> dict[str, Any]:
     """Validate table by table: what is wrong in one must not hide what others disagree on."""
     parts = {}
     for key, field in Scenario.model_fields.items():
-        if content.get(key) is not None and field.annotation is not None:
+        if key not in content and not field.is_required():
+            parts[key] = field.default
+        elif content.get(key) is not None and field.annotation is not None:
             try:
                 parts[key] = TypeAdapter[Any](field.annotation).validate_json(json.dumps(content[key], default=str))
             except ValidationError:

@@ -4,6 +4,7 @@ Every class is one table of the scenario file.
 """
 
 from datetime import date
+from itertools import pairwise
 from typing import Annotated, Any, Literal, Self
 
 from pydantic import AfterValidator, Field, model_validator
@@ -89,6 +90,32 @@ class Holidays(Frozen):
         return self
 
 
+class Horizon(Frozen):
+    """Hills, forests and houses far off, as a line around the site; straight between its points.
+
+    Attributes
+    ----------
+    azimuth_deg : tuple of float
+        Directions, clockwise from north, rising [deg].
+    elevation_deg : tuple of float
+        How high the horizon stands there [deg].
+    """
+
+    azimuth_deg: Annotated[tuple[Annotated[float, Field(ge=0, lt=360)], ...], Field(min_length=2)]
+    elevation_deg: Annotated[tuple[Annotated[float, Field(ge=0, le=80)], ...], Field(min_length=2)]
+
+    @model_validator(mode="after")
+    def _points_in_order(self) -> Self:
+        if len(self.azimuth_deg) != len(self.elevation_deg):
+            raise ValueError(
+                f"has {len(self.azimuth_deg)} azimuths and {len(self.elevation_deg)} elevations; they belong together"
+            )
+        for before, after in pairwise(self.azimuth_deg):
+            if after <= before:
+                raise ValueError(f"azimuth_deg must rise; {after:g} follows {before:g}")
+        return self
+
+
 class Site(Frozen):
     """Where the house stands, and the calendar year that fixes weekdays and clock changes."""
 
@@ -97,6 +124,7 @@ class Site(Frozen):
     calendar_year: Annotated[int, Field(ge=1990, le=2099)]
     albedo: Share
     holidays: Holidays | None = None
+    horizon: Horizon | None = None
 
     @model_validator(mode="after")
     def _holidays_exist(self) -> Self:

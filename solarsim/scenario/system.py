@@ -1,4 +1,4 @@
-"""What stands at the house: arrays, inverter, battery, load, and the utility's limit.
+"""What stands at the house behind the roof: inverter, battery, load, and the utility's limit.
 
 Every class is one table of the scenario file. A key without a default must be written; a default
 is always "there is none of it", never a guess that would change a result.
@@ -10,77 +10,9 @@ from typing import Annotated, Literal, Self
 from pydantic import Field, model_validator
 
 from solarsim.scenario.appliances import HouseParts
-from solarsim.scenario.fields import Frozen, Months12, Name, NotNegative, Positive, Share
+from solarsim.scenario.fields import Frozen, Months12, NotNegative, Positive
 from solarsim.scenario.meter import MeterFile
-
-
-class Array(Frozen):
-    """Modules of one orientation on one DC input of the inverter.
-
-    Attributes
-    ----------
-    tilt_deg : float
-        From horizontal [deg].
-    azimuth_deg : float
-        Clockwise from north [deg]: 90 east, 180 south, 270 west.
-    modules_in_series, strings : int
-        Modules in each string, and strings in parallel.
-    module_w : float
-        Power of one module at standard test conditions [W].
-    temperature_coefficient_per_c : float
-        Change of power per degree of cell temperature, negative [1/C].
-    mounting : str
-        ``roof`` (close to a roof, warmer) or ``rack`` (open, cooler).
-    input : int
-        Number of the inverter's DC input, from 1.
-    """
-
-    name: Name
-    tilt_deg: Annotated[float, Field(ge=0, le=90)]
-    azimuth_deg: Annotated[float, Field(ge=0, lt=360)]
-    modules_in_series: Annotated[int, Field(ge=1, le=100)]
-    strings: Annotated[int, Field(ge=1, le=1000)]
-    module_w: Annotated[float, Field(ge=20, le=1000)]
-    temperature_coefficient_per_c: Annotated[float, Field(ge=-0.01, le=0)]
-    mounting: Literal["roof", "rack"]
-    input: Annotated[int, Field(ge=1)]
-
-    @property
-    def kw(self) -> float:
-        """Power at standard test conditions [kW]."""
-        return self.modules_in_series * self.strings * self.module_w / 1000
-
-
-class Losses(Frozen):
-    """Shares of DC power lost before the inverter, by cause; what is not named is 0.
-
-    Attributes
-    ----------
-    soiling, snow, shading : float
-        What keeps light off the modules over the year.
-    mismatch, rating_tolerance, light_induced, ageing : float
-        Modules unlike each other, below their rating, after their first days of light, after years.
-    wiring : float
-        Cables, connectors, fuses.
-    downtime : float
-        Hours in which the system stands still.
-    """
-
-    soiling: Share = 0.0
-    snow: Share = 0.0
-    shading: Share = 0.0
-    mismatch: Share = 0.0
-    rating_tolerance: Share = 0.0
-    light_induced: Share = 0.0
-    ageing: Share = 0.0
-    wiring: Share = 0.0
-    downtime: Share = 0.0
-
-
-class Production(Frozen):
-    """Which published sky model brings irradiance onto the tilted plane."""
-
-    transposition: Literal["perez_driesse", "hay_davies"]
+from solarsim.scenario.roof import DcInput
 
 
 class EfficiencyPoint(Frozen):
@@ -124,12 +56,6 @@ class Efficiency(Frozen):
         if self.points is not None and len({point.load for point in self.points}) < 3:
             raise ValueError("points need at least three different loads")
         return self
-
-
-class DcInput(Frozen):
-    """One DC input of the inverter and the most power it takes [kW]."""
-
-    max_kw: Positive
 
 
 class Inverter(Frozen):

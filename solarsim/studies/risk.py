@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import inf, isfinite
 from multiprocessing import get_context
 
@@ -226,7 +226,9 @@ def risk(
     swings = swings_of(settings, courses, yearly_kwh)
     all_courses = [*courses, middle_course(settings), *(way for each in swings for way in (each.low, each.high))]
     chunks = [all_courses[first : first + _CHUNK] for first in range(0, len(all_courses), _CHUNK)]
-    job = _Job(homes, chosen, costs, payments_from(costs, settings), settings.discount_rate)
+    # Workers need what the roof brings, not how it comes about: its classes would load the model's library in each.
+    bare = tuple(replace(each, production=each.production.times(1.0)) for each in homes)
+    job = _Job(bare, chosen, costs, payments_from(costs, settings), settings.discount_rate)
     outcomes: list[tuple[float, float, float]] = []
     with _workers(job, min(workers, len(chunks))) as several:
         for done in several(chunks):

@@ -24,6 +24,7 @@ from solarsim.production.dc_power import dc_power
 from solarsim.run import Home
 from solarsim.studies.compare import Comparison
 from solarsim.weather.source import weather_for
+from tests.roofs import roof, strings
 from tests.weather.means import home_of, means_of
 
 ENGINE_NS_PER_STEP = 40
@@ -32,6 +33,7 @@ COMPARE_RATIO = 1.6
 MONTHLY_S = 0.3
 HELP_RATIO = 3.0
 FIRST_RUN_EXTRA_S = 6.0
+TWO_CURVES_S = 1.0
 
 
 def median_of(benchmark: BenchmarkFixture) -> float:
@@ -79,14 +81,19 @@ def model_chain(home: Home) -> Callable[[], object]:
     """Set pvlib's own chain up for the demo's two arrays: the same inputs, sky model and cell temperature."""
     scenario, weather = home.scenario, home.weather
     parameters = TEMPERATURE_MODEL_PARAMETERS["sapm"]["close_mount_glass_glass"]
+    way = home.production.roof
+    assert way is not None
     arrays = [
         pvsystem.Array(
             pvsystem.FixedMount(array.tilt_deg, array.azimuth_deg),
             albedo=scenario.site.albedo,
-            module_parameters={"pdc0": array.kw * 1000, "gamma_pdc": array.temperature_coefficient_per_c},
+            module_parameters={
+                "pdc0": own.rated_kw * 1000,
+                "gamma_pdc": array.temperature_coefficient_per_c,
+            },
             temperature_model_parameters=parameters,
         )
-        for array in scenario.arrays
+        for array, own in zip(scenario.arrays, way.arrays, strict=True)
     ]
     system = pvsystem.PVSystem(arrays, inverter_parameters={"pdc0": 6000.0})
     place = location.Location(weather.latitude_deg, weather.longitude_deg, altitude=weather.elevation_m)
@@ -124,6 +131,16 @@ def test_production_of_two_arrays_is_no_slower_than_pvlib_s_own_chain(
     benchmark.extra_info["ours / chain"] = statistics.median(ratios)
     if judged(benchmark):
         assert statistics.median(ratios) <= 1.0
+
+
+def test_two_arrays_of_curves_take_at_most_a_second_a_year(benchmark: BenchmarkFixture, demo_home: Home) -> None:
+    """Two unlike strings with cables on one input: each curve by itself, and their sum."""
+    cable = {"one_way_m": 20.0, "awg": "10"}
+    unlike = [strings(cable=cable), strings(name="west", modules_in_series=8, azimuth_deg=270.0, cable=cable)]
+    home = roof(*unlike)
+    benchmark.pedantic(dc_power, (home, demo_home.weather, demo_home.timeline), rounds=10)
+    if judged(benchmark):
+        assert median_of(benchmark) <= TWO_CURVES_S
 
 
 def seconds(call: Callable[[], object]) -> float:

@@ -8,11 +8,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from solarsim.production.dc_power import dc_power, share_kept
+from solarsim.production.array_power import share_kept
+from solarsim.production.dc_power import dc_power
 from solarsim.production.offered import DcPower
 from solarsim.production.sun import sun_over
 from solarsim.run import Home
-from solarsim.scenario.system import Losses
+from solarsim.scenario.losses import Age, Losses
 from solarsim.weather.typical_year import Weather
 from tests.builders import scenario, timeline
 
@@ -119,8 +120,10 @@ def test_no_arrays_make_nothing() -> None:
 
 @pytest.mark.by_hand
 def test_named_losses_multiply() -> None:
-    assert share_kept(Losses(soiling=0.1, wiring=0.5)) == pytest.approx(0.45)
+    assert share_kept(Losses(mismatch=0.1, wiring=0.5)) == pytest.approx(0.45)
     assert share_kept(Losses()) == 1.0
+    # Three years at 0.4 % each, one on the other: 0.996 cubed.
+    assert share_kept(Losses(age=Age(years=3.0, loss_per_year=0.004))) == pytest.approx(0.988047936)
 
 
 @settings(max_examples=15)

@@ -6,8 +6,9 @@ import pytest
 from numpy.typing import NDArray
 from pvlib import iam, irradiance, solarposition, temperature
 
-from solarsim.production.dc_power import dc_power, plane_irradiance
+from solarsim.production.dc_power import dc_power
 from solarsim.production.offered import DcPower
+from solarsim.production.plane import plane_irradiance
 from solarsim.production.sun import sun_over
 from solarsim.scenario.read import packaged_folder
 from solarsim.scenario.site import WeatherFile
@@ -35,7 +36,7 @@ def plain_yield(
         inverter__inputs=[{"max_kw": 50.0}],
     )
     found: DcPower = dc_power(home, weather, timeline(zone))
-    return np.asarray(found.dc_kw / home.arrays[0].kw * PLAIN_LOSSES * INVERTER)
+    return np.asarray(found.dc_kw / found.rated_kw * PLAIN_LOSSES * INVERTER)
 
 
 def plain_model_yield(weather: Weather, zone: str, tilt: float, azimuth: float) -> float:
@@ -119,7 +120,8 @@ def test_sunny_western_roof_in_march_july_and_january() -> None:
         losses={"soiling": 0.02, "mismatch": 0.015, "wiring": 0.02, "light_induced": 0.015,
                 "rating_tolerance": 0.005, "shading": 0.02},
     )  # fmt: skip
-    hourly = dc_power(home, weather, where).dc_kw / home.arrays[0].kw
+    found = dc_power(home, weather, where)
+    hourly = found.dc_kw / found.rated_kw
     monthly = np.bincount(where.standard_month - 1, hourly)
     assert monthly[2] == pytest.approx(142, rel=0.10)
     assert monthly[5:8].max() == pytest.approx(192, rel=0.10)

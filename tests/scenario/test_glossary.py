@@ -3,7 +3,18 @@
 import json
 from dataclasses import replace
 
-from solarsim.scenario.glossary import ANNUAL, BILL_LINE, DOCUMENT, ENERGY, HOURLY, LOAD, SKY
+from solarsim.scenario.glossary import (
+    ANNUAL,
+    BILL_LINE,
+    DOCUMENT,
+    ENERGY,
+    HOURLY,
+    LOAD,
+    MODULES,
+    ROOF,
+    ROOF_CAUSES,
+    SKY,
+)
 from solarsim.scenario.read import read_tariff, ready_tariffs
 from solarsim.studies.best import Best
 from solarsim.studies.compare import Comparison
@@ -14,7 +25,7 @@ from solarsim.views.load_tables import load_json
 from solarsim.views.rate_records import bill_json, plans_json
 from solarsim.views.records import comparison_json, hourly_csv, run_json, savings_json
 
-ENTRIES = HOURLY | ENERGY | ANNUAL | LOAD | SKY | BILL_LINE | DOCUMENT
+ENTRIES = HOURLY | ENERGY | ANNUAL | LOAD | SKY | ROOF | ROOF_CAUSES | MODULES | BILL_LINE | DOCUMENT
 
 
 def test_hourly_columns_are_the_glossary_s(demo_comparison: Comparison) -> None:

@@ -1,0 +1,160 @@
+"""Power of one array by itself: light on its plane in, kilowatts after each cause of loss out."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from pvlib import pvsystem, temperature
+
+from solarsim.production.cables import cable_ohm
+from solarsim.production.iv_addition import Curve, best_point
+from solarsim.production.modules import KnownModule
+from solarsim.production.plane import PlaneIrradiance
+from solarsim.production.sun import Sun
+from solarsim.scenario.losses import Losses
+from solarsim.scenario.roof import Array
+from solarsim.weather.typical_year import Weather
+
+Floats = NDArray[np.float64]
+# King et al., SAND2004-3535, table 1, as pvlib carries it.
+MOUNTING = {"roof": "close_mount_glass_glass", "rack": "open_rack_glass_polymer"}
+
+
+@dataclass(frozen=True, eq=False)
+class ArrayPower:
+    """Power of one array after each cause of loss, one entry for each step with the sun up.
+
+    Attributes
+    ----------
+    name : str
+        Of the array.
+    input : int
+        DC input on which it stands.
+    rated_kw : float
+        Power at standard test conditions [kW].
+    stages : dict of str to array of float
+        ``open``: its rating times the light on its plane; then what is left after each cause, in the order of the
+        light's way; the last is what it could bring to the input by itself [kW].
+    curve : Curve or None
+        Of all its strings, at the end of their cables; None where the array has a rating only.
+    """
+
+    name: str
+    input: int
+    rated_kw: float
+    stages: dict[str, Floats]
+    curve: Curve | None
+
+    @property
+    def own_kw(self) -> Floats:
+        """What the array could bring to its input by itself [kW]."""
+        return list(self.stages.values())[-1]
+
+
+def array_power(
+    array: Array,
+    module: KnownModule | None,
+    plane: PlaneIrradiance,
+    through: dict[str, Floats | float],
+    losses: Losses,
+    weather: Weather,
+    sun: Sun,
+) -> ArrayPower:
+    """Follow the light of one array to its input.
+
+    Parameters
+    ----------
+    array : Array
+        Modules, strings, mounting and cable.
+    module : KnownModule or None
+        With its curve, where the array names one.
+    plane : PlaneIrradiance
+        On the array.
+    through : dict of str to array of float or float
+        By cause, the share of light that dirt and snow let pass in steps with the sun up.
+    losses : Losses
+        The other shares.
+    weather : Weather
+        Air temperature [C] and wind [m/s].
+    sun : Sun
+        Tells in which steps it is up.
+
+    Returns
+    -------
+    ArrayPower
+        Losses of light take from the light, all others from the current at every voltage. Cell temperature
+        after King et al. (SAND2004-3535, 2004). With a rating only: rating x effective irradiance / 1000 W/m2 x
+        (1 + coefficient x (cell - 25 C)).
+    """
+    rated_kw = array.modules_in_series * array.strings * (module.w if module else array.module_w or 0.0) / 1000.0
+    per_w_m2 = rated_kw / 1000.0
+    stages = {cause: per_w_m2 * light for cause, light in plane.shaded_w_m2.items()}
+    light = plane.effective_w_m2
+    stages["incidence"] = per_w_m2 * light
+    for cause, share in through.items():
+        light = light * share
+        stages[cause] = per_w_m2 * light
+    parameters = temperature.TEMPERATURE_MODEL_PARAMETERS["sapm"][MOUNTING[array.mounting]]
+    cell_c = temperature.sapm_cell(
+        plane.incident_w_m2, weather.temp_air_c[sun.up], weather.wind_speed_m_s[sun.up], **parameters
+    )
+    curve = None
+    if module is None:
+        kw = pvsystem.pvwatts_dc(light, cell_c, rated_kw, array.temperature_coefficient_per_c)
+    else:
+        curve = module.diodes.curve(light, cell_c)
+        kw = _kw(curve) * array.modules_in_series * array.strings
+    kw = stages["temperature"] = np.maximum(np.asarray(kw, np.float64), 0.0)
+    for cause, lost in electrical_shares(losses).items():
+        kw = stages[cause] = kw * (1.0 - lost)
+    if curve is not None:
+        kept = max(share_kept(losses), 1e-9)
+        curve = curve.strings(array.modules_in_series, array.strings, kept, cable_ohm(array.cable))
+        if array.cable is not None:
+            stages["wiring"] = np.minimum(_kw(curve), kw)
+    return ArrayPower(array.name, array.input, rated_kw, stages, curve)
+
+
+def _kw(curve: Curve) -> Floats:
+    volts, current = best_point([curve])
+    return volts * current / 1000.0
+
+
+def electrical_shares(losses: Losses) -> dict[str, float]:
+    """Name the shares of power that are lost behind the cells.
+
+    Parameters
+    ----------
+    losses : Losses
+        As written.
+
+    Returns
+    -------
+    dict of str to float
+        By cause; age is the years' share, compounded.
+    """
+    age = 0.0 if losses.age is None else 1.0 - (1.0 - losses.age.loss_per_year) ** losses.age.years
+    return {
+        "rating_tolerance": losses.rating_tolerance,
+        "light_induced": losses.light_induced,
+        "ageing": losses.ageing + age,  # one of them is 0
+        "mismatch": losses.mismatch,
+        "downtime": losses.downtime,
+        "wiring": losses.wiring,
+    }
+
+
+def share_kept(losses: Losses) -> float:
+    """Multiply what the shares behind the cells leave over.
+
+    Parameters
+    ----------
+    losses : Losses
+        Shares lost, 0-1.
+
+    Returns
+    -------
+    float
+        Share of the power that reaches the inverter, 0-1.
+    """
+    return float(np.prod([1.0 - share for share in electrical_shares(losses).values()]))

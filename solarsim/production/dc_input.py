@@ -1,0 +1,130 @@
+"""What one DC input of the inverter makes of its strings: curves in, power and what each limit cost out."""
+
+from dataclasses import dataclass
+from math import inf
+
+import numpy as np
+from numpy.typing import NDArray
+
+from solarsim.production.iv_addition import Curve, best_point, open_circuit_v, sum_at, volts_at
+from solarsim.scenario.roof import DcInput
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False)
+class InputPower:
+    """Power of one DC input after each of its limits, one entry for each step with the sun up.
+
+    Attributes
+    ----------
+    number : int
+        Of the input, from 1.
+    stages : dict of str to array of float
+        ``arrays``: what its arrays could make, each by itself; then what is left after ``unlike_strings`` (one voltage
+        for all), ``window``, ``current`` and ``power`` [kW].
+    open_circuit_v : array of float or None
+        Voltage without load [V]; None where arrays have ratings only.
+    working_v : array of float or None
+        Voltage at which it works [V].
+    steps_too_high : int
+        Steps in which the voltage without load passes the input's ``max_v``.
+    """
+
+    number: int
+    stages: dict[str, Floats]
+    open_circuit_v: Floats | None = None
+    working_v: Floats | None = None
+    steps_too_high: int = 0
+
+    def most_kw(self, max_kw: float) -> Floats:
+        """Tell the most that the input takes in each step: its rating, less where its current limit holds [kW]."""
+        at_current = self.stages["current"]
+        return np.where(at_current < self.stages["window"], np.minimum(at_current, max_kw), max_kw)
+
+
+def rated_input(number: int, dc_input: DcInput, offered_kw: Floats) -> InputPower:
+    """Limit arrays that have ratings and no curves: their power adds, and only power can be limited.
+
+    Parameters
+    ----------
+    number : int
+        Of the input.
+    dc_input : DcInput
+        Its most power.
+    offered_kw : array of float
+        Sum of its arrays [kW].
+
+    Returns
+    -------
+    InputPower
+        Without loss to voltage or current.
+    """
+    left = np.minimum(offered_kw, dc_input.max_kw)
+    return InputPower(
+        number, {**dict.fromkeys(("arrays", "unlike_strings", "window", "current"), offered_kw), "power": left}
+    )
+
+
+def curve_input(
+    number: int, dc_input: DcInput, curves: list[Curve], offered_kw: Floats, first_of_day: NDArray[np.bool_]
+) -> InputPower:
+    """Let an input find the maximum power of its strings within its limits.
+
+    Parameters
+    ----------
+    number : int
+        Of the input.
+    dc_input : DcInput
+        With its voltages and currents.
+    curves : list of Curve
+        All strings on it, by kind, each as seen from the end of its cable.
+    offered_kw : array of float
+        Sum of what its arrays could make, each by itself [kW].
+    first_of_day : array of bool
+        Whether a step is the first with the sun up.
+
+    Returns
+    -------
+    InputPower
+        The input works where power is highest within its voltage window. It starts once the voltage without load
+        reaches ``start_v``, stops for the day when that falls below the window, and stands still while it is above
+        ``max_v``. Where current or power would be too high, it moves to a higher voltage, also above the window, as
+        inverters do (common practice, no source).
+    """
+    limits = {key: getattr(dc_input, key) or inf for key in ("max_a", "mppt_max_v", "max_v")}
+    least_v, start_v = dc_input.mppt_min_v or 0.0, dc_input.start_v or 0.0
+    volts, current = best_point(curves)
+    together = np.minimum(np.maximum(volts * current / 1000.0, 0.0), offered_kw)
+    open_v = open_circuit_v(curves)
+    runs = _running(open_v, start_v, least_v, first_of_day) & (open_v <= limits["max_v"])
+    working_v = np.clip(volts, least_v, limits["mppt_max_v"])
+    current = np.where(runs, np.maximum(sum_at(curves, working_v)[0], 0.0), 0.0)
+    in_window = np.minimum(working_v * current / 1000.0, together)
+    too_much = current > limits["max_a"]
+    in_current = in_window.copy()
+    if too_much.any():
+        some = [_where(curve, too_much) for curve in curves]
+        higher = volts_at(some, limits["max_a"], working_v[too_much])
+        working_v[too_much] = higher
+        in_current[too_much] = np.minimum(higher * limits["max_a"] / 1000.0, in_window[too_much])
+    stages = {
+        "arrays": offered_kw,
+        "unlike_strings": together,
+        "window": in_window,
+        "current": in_current,
+        "power": np.minimum(in_current, dc_input.max_kw),
+    }
+    over = int((open_v > limits["max_v"]).sum())
+    return InputPower(number, stages, open_v, np.where(runs, working_v, 0.0), over)
+
+
+def _running(open_v: Floats, start_v: float, least_v: float, first_of_day: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    step = np.arange(open_v.size)
+    started = np.maximum.accumulate(np.where(open_v >= start_v, step, -2))
+    stopped = np.maximum.accumulate(np.where(open_v < least_v, step, np.where(first_of_day, step - 1, -2)))
+    return np.asarray(started > stopped)
+
+
+def _where(curve: Curve, chosen: NDArray[np.bool_]) -> Curve:
+    return Curve(**{name: values[chosen] for name, values in vars(curve).items()})

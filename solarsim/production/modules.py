@@ -1,0 +1,138 @@
+"""The module of each array: names and datasheets in, single-diode parameters out, impossible ones refused by name."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from solarsim.production.datasheet_fit import Datasheet, Diodes, diodes_from
+from solarsim.production.module_table import row_of
+from solarsim.scenario.errors import ScenarioError, UnknownNameError
+from solarsim.scenario.model import Scenario
+from solarsim.scenario.roof import DATASHEET, Array, DcInput, Module
+
+
+@dataclass(frozen=True, eq=False)
+class KnownModule:
+    """A module with its curve.
+
+    Attributes
+    ----------
+    name : str
+        As arrays name it.
+    row : str or None
+        The whole name of its row of the module table, where it comes from there.
+    w : float
+        Power at standard test conditions [W].
+    v_oc_v, v_mp_v : float
+        Voltage of the open circuit and of maximum power there [V].
+    diodes : Diodes
+        One entry.
+    """
+
+    name: str
+    row: str | None
+    w: float
+    v_oc_v: float
+    v_mp_v: float
+    diodes: Diodes
+
+
+def modules_of(scenario: Scenario) -> dict[str, KnownModule]:
+    """Find the curve of every module that an array names, and hold its strings against their inputs.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        Modules, arrays and inputs.
+
+    Returns
+    -------
+    dict of str to KnownModule
+        By the module's name.
+
+    Raises
+    ------
+    ScenarioError
+        A row is not found or not the only one, no single-diode curve passes through the values of a datasheet, or
+        a string cannot work at its input; one line for each problem.
+    """
+    used = {array.module for array in scenario.arrays}
+    known, problems = {}, []
+    for number, module in enumerate(scenario.modules, start=1):
+        if module.name in used:
+            try:
+                known[module.name] = known_module(module)
+            except (ScenarioError, UnknownNameError) as error:
+                problems += [f"modules[{number}]: {line}" for line in error.problems]
+    for array in scenario.arrays:
+        if array.module in known:
+            problems += string_problems(array, known[array.module], scenario.inverter.inputs[array.input - 1])
+    if problems:
+        raise ScenarioError(*map(scenario.problem, problems))
+    return known
+
+
+def known_module(module: Module) -> KnownModule:
+    """Find the curve of one module.
+
+    Parameters
+    ----------
+    module : Module
+        A row of the table, or datasheet values.
+
+    Returns
+    -------
+    KnownModule
+        With the row's own parameters, or fitted ones.
+
+    Raises
+    ------
+    ScenarioError
+        No single-diode curve passes through the values.
+    UnknownNameError
+        The row is not found, or not the only one.
+    """
+    if module.table_row is not None:
+        row = row_of(module.table_row)
+        return KnownModule(module.name, row.name, row.w, row.v_oc_v, row.v_mp_v, row.diodes)
+    values = {key: float(getattr(module, key)) for key in DATASHEET}
+    fill = values["v_mp_v"] * values["i_mp_a"] / (values["v_oc_v"] * values["i_sc_a"])
+    diodes = diodes_from(Datasheet(**{key: np.array([value]) for key, value in values.items()}))
+    if np.isnan(diodes.gap_ev[0]):
+        raise ScenarioError(
+            f"{module.name!r}: no cell has these values together (they fill {fill:.0%} of v_oc_v x i_sc_a; most modules"
+            " 70 to 82 %): compare each with the datasheet"
+        )
+    w = values["v_mp_v"] * values["i_mp_a"]
+    return KnownModule(module.name, None, w, values["v_oc_v"], values["v_mp_v"], diodes)
+
+
+def string_problems(array: Array, module: KnownModule, dc_input: DcInput) -> list[str]:
+    """Find why a string can never work at its input.
+
+    Parameters
+    ----------
+    array : Array
+        Its modules in series.
+    module : KnownModule
+        Of the array.
+    dc_input : DcInput
+        With its voltages.
+
+    Returns
+    -------
+    list of str
+        Empty, or one line. Checked at 25 C: a cold morning raises the open-circuit voltage by another tenth and more.
+    """
+    count = array.modules_in_series
+    open_v = count * module.v_oc_v
+    string = f"arrays: {array.name!r}: {count} modules in series make {open_v:.0f} V at 25 C without load"
+    if open_v > (dc_input.max_v or np.inf):
+        most = int((dc_input.max_v or np.inf) // module.v_oc_v)
+        return [f"{string}, above max_v {dc_input.max_v:g} of input {array.input}: that destroys it; at most {most}"]
+    for key in ("start_v", "mppt_min_v"):
+        needed = getattr(dc_input, key) or 0.0
+        if open_v < needed:
+            least = int(np.ceil(needed / module.v_oc_v))
+            return [f"{string}, below {key} {needed:g} of input {array.input}: it never starts; at least {least}"]
+    return []

@@ -1,0 +1,125 @@
+"""What stands before the sun: horizon and near shade in, the share of beam and sky that is left out.
+
+Beam and the bright ring around the sun are blocked together. A horizon hides the part of an evenly bright sky that it
+covers as the tilted plane sees it (isotropic view factor, as in Duffie & Beckman, Solar Engineering of Thermal
+Processes, section 2.15). Light from the ground stays. A string that is shaded in part loses more than its share of
+light (bypass diodes): that is not modelled.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from solarsim.production.sun import Sun
+from solarsim.scenario.roof import NearShade
+from solarsim.scenario.site import Horizon
+from solarsim.scenario.timeline import Timeline
+
+_FINE_DEG = 1.0
+
+
+@dataclass(frozen=True, eq=False)
+class Shade:
+    """Shares of light that pass; arrays have one entry for each step with the sun up.
+
+    Attributes
+    ----------
+    beam : array of float
+        Share of the beam and of the ring around the sun, 0-1.
+    sky : float
+        Share of the rest of the sky's light, 0-1.
+    """
+
+    beam: NDArray[np.float64]
+    sky: float
+
+
+def behind_horizon(horizon: Horizon, sun: Sun, tilt_deg: float, azimuth_deg: float) -> Shade:
+    """Take away the sun where it stands below the horizon's line, and the sky that the line hides.
+
+    Parameters
+    ----------
+    horizon : Horizon
+        Its points.
+    sun : Sun
+        Position.
+    tilt_deg, azimuth_deg : float
+        Of the plane [deg].
+
+    Returns
+    -------
+    Shade
+        The beam is there or not; the sun counts as a point.
+    """
+    elevation = 90.0 - sun.apparent_zenith_deg
+    line = horizon_at(horizon, sun.azimuth_deg)
+    over = (elevation >= line) | (line <= 0.0)  # a sun that is up is above a flat horizon, by refraction too
+    return Shade(beam=over.astype(np.float64), sky=sky_share(horizon, tilt_deg, azimuth_deg))
+
+
+def horizon_at(horizon: Horizon, azimuth_deg: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Read the horizon's height in some directions.
+
+    Parameters
+    ----------
+    horizon : Horizon
+        Its points; straight lines between them, around north too.
+    azimuth_deg : array of float
+        Directions [deg].
+
+    Returns
+    -------
+    array of float
+        Elevation [deg].
+    """
+    return np.asarray(np.interp(azimuth_deg, horizon.azimuth_deg, horizon.elevation_deg, period=360.0))
+
+
+def sky_share(horizon: Horizon, tilt_deg: float, azimuth_deg: float) -> float:
+    """Integrate the sky above the horizon as a plane sees it, over the sky without a horizon.
+
+    Parameters
+    ----------
+    horizon : Horizon
+        Its points.
+    tilt_deg, azimuth_deg : float
+        Of the plane [deg].
+
+    Returns
+    -------
+    float
+        Share of an evenly bright sky's light that still arrives, 0-1.
+    """
+    height = np.arange(_FINE_DEG / 2, 90.0, _FINE_DEG)[:, None]
+    around = np.arange(_FINE_DEG / 2, 360.0, _FINE_DEG)[None, :]
+    tilt, up = np.radians(tilt_deg), np.radians(height)
+    facing = np.sin(up) * np.cos(tilt) + np.cos(up) * np.sin(tilt) * np.cos(np.radians(around - azimuth_deg))
+    seen = np.maximum(facing, 0.0) * np.cos(up)
+    # A cell of the sky that the line cuts counts by the part above it.
+    line = horizon_at(horizon, around)
+    above = np.clip((height + _FINE_DEG / 2 - line) / _FINE_DEG, 0.0, 1.0)
+    return float((seen * above).sum() / seen.sum())
+
+
+def behind_things(near: NearShade, sun: Sun, timeline: Timeline) -> Shade:
+    """Take away the share of beam that a table gives for the month and the hour.
+
+    Parameters
+    ----------
+    near : NearShade
+        The table, and the share of the sky that is hidden.
+    sun : Sun
+        Tells in which steps it is up.
+    timeline : Timeline
+        Gives month and hour in standard time.
+
+    Returns
+    -------
+    Shade
+        As written.
+    """
+    standard = timeline.standard
+    hour = (standard - standard.astype("datetime64[D]")).astype("timedelta64[h]").astype(np.int64)
+    blocked = np.array(near.beam_blocked)[timeline.standard_month - 1, hour]
+    return Shade(beam=1.0 - blocked[sun.up], sky=1.0 - near.sky_hidden)

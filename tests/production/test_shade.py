@@ -1,0 +1,99 @@
+"""Horizon and near shade."""
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from solarsim.production.dc_power import dc_power
+from solarsim.production.shade import behind_horizon, behind_things, horizon_at, sky_share
+from solarsim.production.sun import sun_over
+from solarsim.run import Home
+from solarsim.scenario.roof import NearShade
+from solarsim.scenario.site import Horizon
+from tests.builders import scenario
+
+
+def all_around(height_deg: float) -> Horizon:
+    return Horizon(azimuth_deg=(0.0, 180.0), elevation_deg=(height_deg, height_deg))
+
+
+@pytest.mark.by_hand
+@pytest.mark.parametrize("height_deg", [0.0, 5.0, 20.0, 60.0])
+def test_flat_plane_in_a_bowl_sees_the_squared_cosine(height_deg: float) -> None:
+    """View factor of the sky above a ring of constant height, from a horizontal plane: cos2(height)."""
+    assert sky_share(all_around(height_deg), 0.0, 180.0) == pytest.approx(np.cos(np.radians(height_deg)) ** 2, abs=2e-3)
+
+
+@pytest.mark.by_hand
+def test_wall_behind_a_steep_plane_hides_little_of_its_sky() -> None:
+    """A vertical plane to the south sees nothing of the north, and all of a wall before it up to its height.
+
+    With a bowl of height h all around it keeps, of what it sees above the ground, 1 - (2h + sin 2h) / pi
+    (integral of cos2 over elevation from h to 90 deg, over that from 0).
+    """
+    north = Horizon(azimuth_deg=(80.0, 90.0, 270.0, 280.0), elevation_deg=(60.0, 0.0, 0.0, 60.0))
+    assert sky_share(north, 90.0, 180.0) == pytest.approx(1.0, abs=1e-6)
+    height = np.radians(25.0)
+    expected = 1 - (2 * height + np.sin(2 * height)) / np.pi
+    assert sky_share(all_around(25.0), 90.0, 180.0) == pytest.approx(expected, abs=2e-3)
+
+
+@pytest.mark.by_hand
+def test_horizon_is_straight_between_points_and_around_north() -> None:
+    line = Horizon(azimuth_deg=(90.0, 270.0), elevation_deg=(10.0, 30.0))
+    directions = np.array([90.0, 180.0, 270.0, 0.0, 315.0])
+    np.testing.assert_allclose(horizon_at(line, directions), [10.0, 20.0, 30.0, 20.0, 25.0])
+
+
+def test_sun_is_behind_the_hill_or_not(demo_home: Home) -> None:
+    sun = sun_over(demo_home.weather, demo_home.timeline)
+    east = Horizon(azimuth_deg=(0.0, 60.0, 120.0, 180.0), elevation_deg=(0.0, 25.0, 25.0, 0.0))
+    beam = behind_horizon(east, sun, 30.0, 180.0).beam
+    low = 90.0 - sun.apparent_zenith_deg < 25.0
+    eastern = (sun.azimuth_deg > 60.0) & (sun.azimuth_deg < 120.0)
+    assert beam[low & eastern].max() == 0.0
+    assert beam[sun.azimuth_deg > 180.0].min() == 1.0
+    assert beam[eastern & ~low].min() == 1.0
+
+
+def test_table_of_near_shade_holds_in_its_month_and_hour(demo_home: Home) -> None:
+    blocked = [[0.0] * 24 for _ in range(12)]
+    blocked[5][9] = 0.75
+    near = NearShade.model_validate({"beam_blocked": tuple(map(tuple, blocked)), "sky_hidden": 0.1})
+    sun = sun_over(demo_home.weather, demo_home.timeline)
+    shade = behind_things(near, sun, demo_home.timeline)
+    whole = np.ones(8760)
+    whole[sun.up] = shade.beam
+    places = np.flatnonzero(whole < 1)
+    assert set(demo_home.timeline.standard_month[places]) == {6}
+    assert set(places % 24) == {9}
+    assert places.size == 30
+    assert whole[places].max() == 0.25
+    assert shade.sky == 0.9
+
+
+@settings(max_examples=8)
+@given(low=st.floats(0.0, 40.0), more=st.floats(0.0, 40.0))
+def test_higher_horizon_never_makes_more_power(low: float, more: float, demo_home: Home) -> None:
+    one, other = (
+        dc_power(
+            scenario(site__horizon={"azimuth_deg": [0.0, 180.0], "elevation_deg": [height, height]}),
+            demo_home.weather,
+            demo_home.timeline,
+        ).dc_kw
+        for height in (low, low + more)
+    )
+    assert (other <= one + 1e-9).all()
+
+
+@pytest.mark.parametrize("model", ["hay_davies", "perez_driesse"])
+def test_horizon_of_nothing_changes_nothing(model: str, demo_home: Home) -> None:
+    flat = {"azimuth_deg": [0.0, 180.0], "elevation_deg": [0.0, 0.0]}
+    plain, behind = (
+        dc_power(
+            scenario(production__transposition=model, **changes), demo_home.weather, demo_home.timeline
+        ).dc_kw.sum()
+        for changes in ({}, {"site__horizon": flat})
+    )
+    assert behind == pytest.approx(plain, rel=1e-9)
