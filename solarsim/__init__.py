@@ -6,7 +6,7 @@
 >>> comparison.table()["annual_savings"].idxmax()
 'winter night charge'
 >>> comparison.runs[0].hourly().shape  # one strategy's hours, a pandas table
-(8760, 23)
+(8760, 24)
 """
 
 from importlib import import_module

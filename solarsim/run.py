@@ -10,7 +10,8 @@ from numpy.typing import NDArray
 
 from solarsim.dispatch.orders import Plan
 from solarsim.dispatch.plan import plan_from
-from solarsim.engine.hour import Limits
+from solarsim.engine.cells import Bank, bank_over_year, cells_at_ease
+from solarsim.engine.hour import Cells, Limits
 from solarsim.engine.limits import limits_from
 from solarsim.engine.year import run_year
 from solarsim.ledger.books import Ledger, ledger_from
@@ -45,6 +46,8 @@ class Home:
         The home's load, mean of each step [kW].
     load_notes : tuple of str
         What a person should know of where it comes from.
+    bank : Bank
+        The battery's temperature over the year, and what it means.
     plans : dict of str to Plan
         By the strategy's name.
     """
@@ -57,6 +60,7 @@ class Home:
     load_notes: tuple[str, ...]
     prices: Prices
     limits: Limits
+    bank: Bank
     plans: dict[str, Plan]
 
     def notes(self, *runs: "Run") -> list[str]:
@@ -143,6 +147,7 @@ def home_from(scenario: Scenario) -> Home:
         load_notes=household.notes,
         prices=prices,
         limits=limits,
+        bank=bank_over_year(scenario.battery, limits, weather.temp_air_c),
         plans={name: plan for name, plan in plans.items() if plan is not None},
     )
 
@@ -210,7 +215,7 @@ def simulate(scenario: Scenario, strategy: str, home: Home | None = None) -> Run
     """
     chosen = scenario.strategy(strategy)
     home = home_of(scenario, home)
-    return _run(chosen.name, home.plans[chosen.name], home.limits, home)
+    return _run(chosen.name, home.plans[chosen.name], home.limits, home.bank.cells, home)
 
 
 def without_system(scenario: Scenario, home: Home | None = None) -> Run:
@@ -264,11 +269,13 @@ def without_battery(scenario: Scenario, home: Home | None = None) -> Run:
     """
     home = home_of(scenario, home)
     limits = limits_from(scenario.inverter, None, home.timeline.step_h)
+    cells = cells_at_ease(limits, len(home.timeline))
     rule = Strategy(name="solar, no battery", surplus="grid_first", battery_serves_load=False, reserve=0.0)
-    return _run(rule.name, plan_from(rule, scenario.grid, home.timeline), limits, home)
+    return _run(rule.name, plan_from(rule, scenario.grid, home.timeline), limits, cells, home)
 
 
-def _run(name: str, plan: Plan, limits: Limits, home: Home) -> Run:
-    year = run_year(limits, plan, home.production.dc_kw, home.load_kw)
-    flows = flows_from_year(home.timeline, home.prices, limits, plan, year, home.production.dc_kw, home.load_kw)
+def _run(name: str, plan: Plan, limits: Limits, cells: Cells, home: Home) -> Run:
+    year = run_year(limits, plan, home.production.dc_kw, home.load_kw, cells)
+    dc_kw, load_kw = home.production.dc_kw, home.load_kw
+    flows = flows_from_year(home.timeline, home.prices, limits, plan, year, dc_kw, load_kw, cells)
     return Run(name, flows, ledger_from(flows, home.scenario.tariff, home.prices), year.gap_kwh)

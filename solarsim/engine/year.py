@@ -9,7 +9,8 @@ from numba.core import event
 from numpy.typing import NDArray
 
 from solarsim.dispatch.orders import Plan
-from solarsim.engine.hour import Hour, Limits, run_steps
+from solarsim.engine.cells import cells_at_ease
+from solarsim.engine.hour import Cells, Hour, Limits, run_steps
 
 Floats = NDArray[np.float64]
 HOUR_COLUMNS = Hour._fields
@@ -38,7 +39,7 @@ class Year(NamedTuple):
     gap_kwh: float
 
 
-def run_year(limits: Limits, plan: Plan, pv_kw: Floats, load_kw: Floats) -> Year:
+def run_year(limits: Limits, plan: Plan, pv_kw: Floats, load_kw: Floats, cells: Cells | None = None) -> Year:
     """Run the steps round until the year ends with the energy that it began with.
 
     Parameters
@@ -49,6 +50,8 @@ def run_year(limits: Limits, plan: Plan, pv_kw: Floats, load_kw: Floats) -> Year
         Rules, one entry for each step.
     pv_kw, load_kw : arrays of float
         Solar power offered at the DC side, and the home's load [kW], one entry for each step.
+    cells : Cells, optional
+        What the cells' temperature allows and needs; left out, they are never cold and never heated.
 
     Returns
     -------
@@ -59,9 +62,10 @@ def run_year(limits: Limits, plan: Plan, pv_kw: Floats, load_kw: Floats) -> Year
     closed_kwh = _CLOSED * max(1.0, limits.capacity_kwh)
     start = end = limits.minimum_kwh
     passes = 0
+    cells = cells_at_ease(limits, pv_kw.size) if cells is None else cells
     while passes == 0 or (abs(end - start) > closed_kwh and passes < _MOST_PASSES):
         start, passes = end, passes + 1
-        end = run_steps(limits, plan, pv_kw, load_kw, start, table)
+        end = run_steps(limits, plan, cells, pv_kw, load_kw, start, table)
     return Year(table=table, start_kwh=start, passes=passes, gap_kwh=end - start)
 
 

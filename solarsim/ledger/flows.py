@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from solarsim.dispatch.orders import Plan
-from solarsim.engine.hour import Limits
+from solarsim.engine.hour import Cells, Limits
 from solarsim.engine.year import HOUR_COLUMNS, Year
 from solarsim.ledger.prices import Prices
 from solarsim.scenario.glossary import HOURLY
@@ -65,6 +65,7 @@ def flows_from_year(
     year: Year,
     pv_dc_kw: NDArray[np.float64],
     load_kw: NDArray[np.float64],
+    cells: Cells | None = None,
 ) -> Flows:
     """Put what the engine was given and what it did side by side.
 
@@ -76,6 +77,8 @@ def flows_from_year(
         What the engine did.
     pv_dc_kw, load_kw : arrays of float
         As given to the engine [kW].
+    cells : Cells, optional
+        As given to the engine.
 
     Returns
     -------
@@ -83,7 +86,8 @@ def flows_from_year(
         The whole table.
     """
     did = dict(zip(HOUR_COLUMNS, year.table, strict=True))
-    given = {"load_kw": load_kw, "own_use_kw": np.full(len(timeline), limits.own_use_kw), "pv_dc_kw": pv_dc_kw}
+    own_use_kw = limits.own_use_kw + (np.zeros(len(timeline)) if cells is None else cells.heater_kw)
+    given = {"load_kw": load_kw, "own_use_kw": own_use_kw, "pv_dc_kw": pv_dc_kw}
     return _flows(timeline, prices, {**given, **did, "soc_floor": plan.floor}, year.start_kwh, limits)
 
 

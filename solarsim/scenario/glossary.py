@@ -18,7 +18,7 @@ class Entry(NamedTuple):
 HOURLY: dict[str, Entry] = {
     "time": Entry("start of the step in the site's standard time, with its offset from UTC", "ISO 8601"),
     "load_kw": Entry("the home's load, without the inverter's self-use", "kW"),
-    "own_use_kw": Entry("the inverter's self-use, served as load is", "kW"),
+    "own_use_kw": Entry("the inverter's self-use and the battery's heater, served as load is", "kW"),
     "pv_dc_kw": Entry("solar power offered at the inverter's DC side", "kW DC"),
     "pv_to_load_kw": Entry("solar power serving load and self-use", "kW AC"),
     "pv_to_battery_kw": Entry("solar power into the battery's terminals", "kW DC"),
@@ -40,6 +40,10 @@ HOURLY: dict[str, Entry] = {
     "soc_floor": Entry("state of charge below which nothing discharges in this step, 0-1", "1"),
     "import_price": Entry("price of energy from the grid", "currency/kWh"),
     "export_price": Entry("pay for energy to the grid", "currency/kWh"),
+    "pv_kept_out_kw": Entry(
+        "surplus solar power that the battery had room for, but its cells' temperature kept out; was sold or curtailed",
+        "kW DC",
+    ),
 }
 
 #: Sums of the hourly columns over a month or the year.
@@ -55,6 +59,7 @@ ENERGY: dict[str, Entry] = {
     "curtailed_kwh": Entry("sum of pv_curtailed_kw", "kWh DC"),
     "unserved_kwh": Entry("sum of unserved_kw", "kWh"),
     "losses_kwh": Entry("sum of losses_kw", "kWh"),
+    "kept_out_kwh": Entry("sum of pv_kept_out_kw: what cold (or hot) cells kept out of the battery", "kWh DC"),
     "battery_in_kwh": Entry("increase of battery_kwh, summed over the steps in which it rose", "kWh"),
     "battery_out_kwh": Entry("decrease of battery_kwh, summed over the steps in which the battery gave", "kWh"),
 }
@@ -67,6 +72,7 @@ ANNUAL: dict[str, Entry] = {
     ),
     "self_sufficiency": Entry("share of load and self-use that the sun served, directly or through the battery", "1"),
     "equivalent_full_cycles": Entry("battery_out_kwh / capacity", "1"),
+    "kept_out_h": Entry("time in which the cells' temperature kept solar power out of the battery", "h"),
     "peak_import_kw": Entry(
         "highest hourly mean of import; a demand charge sees shorter peaks, which are higher", "kW AC"
     ),

@@ -7,11 +7,12 @@ from typing import Annotated, Any, Self
 
 from pydantic import Field, PrivateAttr, model_validator
 
+from solarsim.scenario.battery import Battery
 from solarsim.scenario.errors import UnknownNameError, nearest
 from solarsim.scenario.fields import Frozen, Name
 from solarsim.scenario.site import Site, WeatherFile
 from solarsim.scenario.strategy import Strategy
-from solarsim.scenario.system import Array, Battery, Costs, Grid, Inverter, Load, Losses, Production
+from solarsim.scenario.system import Array, Costs, Grid, Inverter, Load, Losses, Production
 from solarsim.scenario.tariff import Tariff
 
 __all__ = ["Scenario"]
@@ -134,7 +135,7 @@ def _limit_problems(battery: Battery, inverter: Inverter) -> list[str]:
             ),
         ),
     ):
-        if all(limit is None for limit in limits):
+        if battery.chemistry is None and all(limit is None for limit in limits):
             problems.append(
                 f"battery: nothing limits its {way}: give battery.max_{way}_a or _kw,"
                 f" or inverter.battery_{way}_a or _kw"
