@@ -143,10 +143,10 @@ class CellsNow(NamedTuple):
 def taken_of(limits: Limits, already_kw: float, more_kw: float, stored_kwh: float) -> float:
     """Tell what the battery takes over a step of a steady offer, beyond what it takes already, mean [kW].
 
-    Stored energy is that at the start of the step [kWh]. Near full the charger holds the voltage and the current falls: here in a straight line from the full
-    limit, where the taper begins, to 0 at full. A steady offer is taken whole until the line falls
-    below it; from then on the room that is left shrinks exponentially. This is the exact mean of the
-    step, so that two half steps take what one whole step does.
+    Stored energy is that at the start of the step [kWh]. Near full the charger holds the voltage and the
+    current falls: here in a straight line from the full limit, where the taper begins, to 0 at full. A steady
+    offer is taken whole until the line falls below it; from then on the room that is left shrinks
+    exponentially. This is the exact mean of the step: two half steps take what one whole step does.
     """
     offered_kw = already_kw + more_kw
     if limits.taper_kwh <= 0.0 or offered_kw <= 0.0:
