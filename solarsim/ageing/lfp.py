@@ -114,15 +114,18 @@ def _stress(year: History) -> Stress:
 def _outside(year: History) -> list[str]:
     _, hours = held(year.temperature_c, *RANGE_C)
     cycles = year.cycles
-    outside = (cycles.c_rate > RANGE_C_RATE[1]) | (cycles.c_rate < RANGE_C_RATE[0])
-    share = float((cycles.depth * cycles.times)[outside].sum()) / cycles.full if cycles.full > 0.0 else 0.0
     told = []
     if hours >= 0.005:
         told.append(
             f"{hours:.0%} of the year the cells are outside {RANGE_C[0]:g} to {RANGE_C[1]:g} C: held at the edge"
         )
-    if share >= 0.005:
-        told.append(f"{share:.0%} of the throughput is at rates outside C/5 to 1C, taken as the nearer of the two")
+    for beyond, words in (
+        (cycles.c_rate < RANGE_C_RATE[0], "slower than C/5, the slowest that was tested: aged as at C/5"),
+        (cycles.c_rate > RANGE_C_RATE[1], "faster than 1C, the fastest that was tested: aged as at 1C"),
+    ):
+        share = float((cycles.depth * cycles.times)[beyond].sum()) / max(cycles.full, 1e-9)
+        if share >= 0.005:
+            told.append(f"{share:.0%} of the throughput is {words}")
     return told
 
 

@@ -8,6 +8,7 @@ from typing import Annotated
 
 import typer
 
+from solarsim.cli.battery import wear
 from solarsim.cli.terminal import CAUTION, tell
 from solarsim.cli.year import compare, flows, new, savings
 
@@ -21,7 +22,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
 )
 
-for command in (compare, flows, savings, new):
+for command in (compare, flows, savings, wear, new):
     app.command()(command)
 
 

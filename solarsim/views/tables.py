@@ -1,5 +1,7 @@
 """Tables for a person at a terminal: results in, rich tables and lines out."""
 
+from collections.abc import Sequence
+
 from rich.box import SIMPLE_HEAD
 from rich.table import Table
 
@@ -119,9 +121,31 @@ def comparison_notes(comparison: Comparison) -> list[str]:
             notes.append(f"No best possible: {comparison.best.why_none}.")
         else:
             notes.append("Best possible: perfect foresight and no reserve. No real program reaches it.")
+    notes += temperature_notes(comparison.runs)
     worst = max(run.ledger.worst_residual_kw for run in comparison.runs)
     notes.append(f"Books: every hour closes to {worst:.0e} kW or better.")
     return notes
+
+
+def temperature_notes(runs: Sequence[Run]) -> list[str]:
+    """Say how much sun the cells' temperature kept out of the battery.
+
+    Parameters
+    ----------
+    runs : sequence of Run
+        Some strategies' years.
+
+    Returns
+    -------
+    list of str
+        One sentence for each strategy that lost something.
+    """
+    return [
+        f"Cells too cold or hot to charge kept {run.ledger.annual_kwh['kept_out_kwh']:,.0f} kWh of surplus sun out of"
+        f" the battery in {run.ledger.kept_out_h:,.0f} hours ({run.strategy!r})."
+        for run in runs
+        if run.ledger.annual_kwh["kept_out_kwh"] >= 0.5
+    ]
 
 
 def monthly_table(run: Run, currency: str) -> Table:
@@ -185,6 +209,7 @@ def monthly_notes(run: Run) -> list[str]:
         "Solar: offered at the DC side. Unused: the part of it that nothing could take, which a logger never sees.",
         "Stored: into the battery's cells. Lost: in the inverter and the battery, without the inverter's self-use.",
         f"Highest hourly mean of import: {run.ledger.peak_import_kw:.2f} kW. Real peaks are shorter and higher.",
+        *temperature_notes([run]),
         f"Books: every hour closes to {run.ledger.worst_residual_kw:.0e} kW or better.",
     ]
 
