@@ -107,4 +107,4 @@ def _outside(year: History) -> list[str]:
     return told
 
 
-NMC = Law("Schmalstieg et al. 2014", Stress(0.75, 0.5, 0.75, 1.0), _stress, _outside)
+NMC = Law("Schmalstieg et al. 2014 (newer cells mostly last longer)", Stress(0.75, 0.5, 0.75, 1.0), _stress, _outside)

@@ -51,5 +51,5 @@ def wear(
 
     chosen = [run for run in comparison.runs if strategy in (None, run.strategy)]
     written = [] if plot is None else [f"Written: {plot}"]
-    table = wear_table(found, scenario.tariff.currency)
-    show(heading(comparison.home), table, *wear_notes(found), *temperature_notes(chosen), *written, DECIDES)
+    notes = wear_notes(found, scenario.tariff.currency)
+    show(heading(comparison.home), wear_table(found), *notes, *temperature_notes(chosen), *written, DECIDES)

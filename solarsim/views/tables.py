@@ -138,14 +138,14 @@ def temperature_notes(runs: Sequence[Run]) -> list[str]:
     Returns
     -------
     list of str
-        One sentence for each strategy that lost something.
+        One sentence, or none where nothing was lost.
     """
-    return [
-        f"Cells too cold or hot to charge kept {run.ledger.annual_kwh['kept_out_kwh']:,.0f} kWh of surplus sun out of"
-        f" the battery in {run.ledger.kept_out_h:,.0f} hours ({run.strategy!r})."
+    told = [
+        f"{run.ledger.annual_kwh['kept_out_kwh']:,.0f} kWh in {run.ledger.kept_out_h:,.0f} hours ({run.strategy!r})"
         for run in runs
         if run.ledger.annual_kwh["kept_out_kwh"] >= 0.5
     ]
+    return [f"Cells too cold or hot to charge kept surplus sun out of the battery: {', '.join(told)}."] if told else []
 
 
 def monthly_table(run: Run, currency: str) -> Table:

@@ -32,7 +32,7 @@ def wear_figure(found: Wear, title: str) -> Figure:
     figure.suptitle(title, fontsize=13)
     years = np.arange(found.years + 1)
     for number, each in enumerate(found.strategies):
-        color, dash = _COLORS[number % len(_COLORS)], _DASHES[number // len(_COLORS) % len(_DASHES)]
+        color, dash = _COLORS[number % len(_COLORS)], _DASHES[number % len(_DASHES)]
         left.plot(years, np.asarray(each.by_year.capacity) * 100, color=color, linestyle=dash, label=each.strategy)
     left.axhline(found.battery.end_of_life * 100, color=BLACK, linewidth=0.8, linestyle="--")
     left.annotate(
@@ -48,7 +48,7 @@ def wear_figure(found: Wear, title: str) -> Figure:
     left.set_xlim(0, found.years)
     left.set_ylabel("capacity left, %")
     left.set_xlabel("years")
-    left.legend(loc="lower left", frameon=False, fontsize=9)
+    left.legend(loc="upper right", frameon=False, fontsize=9)
 
     places = np.arange(len(found.strategies))[::-1]
     by_time = np.array([np.asarray(each.by_year.calendar_loss)[-1] for each in found.strategies]) * 100

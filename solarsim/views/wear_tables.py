@@ -11,15 +11,13 @@ DECIDES = (
 )
 
 
-def wear_table(found: Wear, currency: str) -> Table:
+def wear_table(found: Wear) -> Table:
     """Set the strategies side by side by what they wear off the battery.
 
     Parameters
     ----------
     found : Wear
         Every strategy.
-    currency : str
-        ISO 4217 code.
 
     Returns
     -------
@@ -32,13 +30,13 @@ def wear_table(found: Wear, currency: str) -> Table:
         "Cycles\na year",
         "Mean\nsoc",
         "Time\ntakes",
-        "Cycling\ntakes",
+        "Cycles\ntake",
         f"Years\nto {found.battery.end_of_life:.0%}",
     ]
     money = found.battery.price is not None
-    headings += ["Warranty\nholds"] if found.battery.warranty is not None else []
-    headings += [f"Wear\n{currency}/kWh"] if money else []
-    for heading in [*headings, f"Earns\n{currency}/kWh"]:
+    headings += ["Promise\nholds"] if found.battery.warranty is not None else []
+    headings += ["Wear\na kWh"] if money else []
+    for heading in [*headings, "Earns\na kWh"]:
         table.add_column(heading, justify="right", no_wrap=True)
     for each in found.strategies:
         end = f"over {MOST_YEARS}" if each.years_to_end is None else f"{each.years_to_end:.1f}"
@@ -55,13 +53,15 @@ def wear_table(found: Wear, currency: str) -> Table:
     return table
 
 
-def wear_notes(found: Wear) -> list[str]:
+def wear_notes(found: Wear, currency: str) -> list[str]:
     """Say what a reader of the table must know.
 
     Parameters
     ----------
     found : Wear
         Every strategy.
+    currency : str
+        ISO 4217 code.
 
     Returns
     -------
@@ -81,13 +81,19 @@ def wear_notes(found: Wear) -> list[str]:
             f"Least worn after 10 years: {best!r}, {left[best]:.1%} left. Most: {worst!r}, {left[worst]:.1%} left."
         )
     notes.append(
-        "Time takes, Cycling takes: shares of capacity lost after 10 years."
-        " Earns: savings over solar without a battery, for each kWh that the battery delivered."
+        "Time takes, Cycles take: shares of capacity lost after 10 years."
+        f" Earns: savings over solar without a battery, {currency} for each kWh delivered."
     )
     if battery.price is not None:
         notes.append(
-            f"Wear: the battery's price / what it delivers until {battery.end_of_life:.0%} of capacity is left, without"
-            " interest. A kWh that earns less than its wear costs is better not cycled."
+            f"Wear: the battery's price / what it delivers until {battery.end_of_life:.0%} of capacity is left, {currency}"
+            " a kWh, without interest. A battery pays for itself only where a kWh earns more."
+        )
+    if battery.warranty is not None:
+        promise = battery.warranty
+        notes.append(
+            f"Promise: {promise.remaining:.0%} left after {promise.years:g} years"
+            + (f" or {promise.throughput_mwh:g} MWh." if promise.throughput_mwh is not None else ".")
         )
     for sentence in dict.fromkeys(sentence for each in found.strategies for sentence in each.outside):
         whose = [each.strategy for each in found.strategies if sentence in each.outside]
@@ -103,4 +109,4 @@ def _price(value: float | None) -> str:
 def _warranty(each: StrategyWear) -> str:
     if each.warranty is None:
         return ""
-    return "yes" if each.warranty.kept else f"no, {each.warranty.remaining_then:.0%}"
+    return "yes" if each.warranty.kept else "no"
