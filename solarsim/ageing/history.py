@@ -96,9 +96,9 @@ def cycles_of(soc_bounds: Floats, step_h: float) -> Cycles:
     first = int(np.argmax(soc_bounds[:-1]))
     path = np.append(np.roll(soc_bounds[:-1], -first), soc_bounds[first])
     turns = turning_points(path)
-    counted = np.array(list(_counted(path[turns])), np.float64).reshape(-1, 5)
-    depth, mean_soc, times = counted[:, 0], counted[:, 1], counted[:, 2]
-    start, end = (turns[counted[:, column].astype(int)] for column in (3, 4))
+    table = np.array(counted(path[turns]), np.float64).reshape(-1, 5)
+    depth, mean_soc, times = table[:, 0], table[:, 1], table[:, 2]
+    start, end = (turns[table[:, column].astype(int)] for column in (3, 4))
     change = np.abs(np.diff(path))
     moving = change > _STILL * step_h
     moved = np.concatenate([[0.0], np.cumsum(change * moving)])
@@ -126,7 +126,19 @@ def turning_points(path: Floats) -> NDArray[np.int_]:
     return np.concatenate([places[:1], inner, places[-1:]]) if places.size > 1 else places
 
 
-def _counted(values: Floats) -> list[tuple[float, float, float, int, int]]:
+def counted(values: Floats) -> list[tuple[float, float, float, int, int]]:
+    """Count the cycles of a path by the rainflow method.
+
+    Parameters
+    ----------
+    values : array of float
+        Where it turns.
+
+    Returns
+    -------
+    list of tuple
+        Range, middle, 1 or 0.5, and the places of its two ends, for each cycle.
+    """
     import rainflow
 
     return list(rainflow.extract_cycles(values.tolist()))

@@ -34,7 +34,7 @@ def wear_table(found: Wear) -> Table:
         f"Years\nto {found.battery.end_of_life:.0%}",
     ]
     money = found.battery.price is not None
-    headings += ["Promise\nholds"] if found.battery.warranty is not None else []
+    headings += ["Holds\nterms"] if found.battery.warranty is not None else []
     headings += ["Wear\na kWh"] if money else []
     for heading in [*headings, "Earns\na kWh"]:
         table.add_column(heading, justify="right", no_wrap=True)
@@ -86,13 +86,13 @@ def wear_notes(found: Wear, currency: str) -> list[str]:
     )
     if battery.price is not None:
         notes.append(
-            f"Wear: the battery's price / what it delivers until {battery.end_of_life:.0%} of capacity is left, {currency}"
-            " a kWh, without interest. A battery pays for itself only where a kWh earns more."
+            f"Wear: the battery's price / what it delivers until {battery.end_of_life:.0%} of capacity is left,"
+            f" {currency} a kWh, without interest. A battery pays for itself only where a kWh earns more."
         )
     if battery.warranty is not None:
         promise = battery.warranty
         notes.append(
-            f"Promise: {promise.remaining:.0%} left after {promise.years:g} years"
+            f"Terms: {promise.remaining:.0%} left after {promise.years:g} years"
             + (f" or {promise.throughput_mwh:g} MWh." if promise.throughput_mwh is not None else ".")
         )
     for sentence in dict.fromkeys(sentence for each in found.strategies for sentence in each.outside):
