@@ -248,14 +248,15 @@ def step(limits: Limits, orders: Orders, cells: CellsNow, pv_kw: float, load_kw:
     #    way at a time: while it charges from the grid, the grid also serves the home.
     ordered, from_grid = 0.0, 0.0
     if orders.charge_to > 0.0:
-        ordered = min(cells.charge_kw, max(0.0, orders.charge_to * capacity - stored) / (one_way * hours))
+        wanted = max(0.0, orders.charge_to * capacity - stored) / (one_way * hours)
+        offer = cells.charge_kw
         if demand <= orders.import_cap_kw:
             most_from_grid = min(curve.rated_kw, orders.import_cap_kw - demand)
-            ordered = min(ordered, pv_kw + output_from(curve, most_from_grid))
+            offer = min(offer, pv_kw + output_from(curve, most_from_grid))
         else:
             must_serve = min(curve.rated_kw, demand - orders.import_cap_kw)
-            ordered = min(ordered, max(0.0, pv_kw - input_for(curve, must_serve)))
-        ordered = taken_of(limits, 0.0, ordered, stored)
+            offer = min(offer, max(0.0, pv_kw - input_for(curve, must_serve)))
+        ordered = min(wanted, taken_of(limits, 0.0, offer, stored))
         from_grid = ordered - pv_kw
         if from_grid <= curve.k0_kw:
             # Not worth starting the stage for: it would eat more than it delivers.
@@ -288,12 +289,11 @@ def step(limits: Limits, orders: Orders, cells: CellsNow, pv_kw: float, load_kw:
     else:
         room = max(0.0, orders.ceiling * capacity - stored) / (one_way * hours) - ordered
         out = min(alone, servable if orders.battery_first else most_out)
-        wanted = max(0.0, min(room, free_kw - input_for(curve, out)))
-        offer = max(0.0, min(wanted, cells.charge_kw - ordered))
-        taken = taken_of(limits, ordered, offer, stored)
+        surplus = max(0.0, free_kw - input_for(curve, out))
+        taken = max(0.0, min(room, taken_of(limits, ordered, min(surplus, cells.charge_kw - ordered), stored)))
         if cells.charge_kw < limits.charge_kw:
-            warm = max(0.0, min(wanted, limits.charge_kw - ordered))
-            kept_out = max(0.0, taken_of(limits, ordered, warm, stored) - taken)
+            at_ease = min(room, taken_of(limits, ordered, min(surplus, limits.charge_kw - ordered), stored))
+            kept_out = max(0.0, at_ease - taken)
         charge += taken
         if orders.battery_first:
             out = max(out, output_within(curve, most_out, free_kw - taken))

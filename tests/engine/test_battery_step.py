@@ -60,9 +60,7 @@ def test_what_the_taper_leaves_is_sold() -> None:
 
 def test_the_grid_charges_along_the_taper_too() -> None:
     h = hour(0.0, 1.0, stored=9.0, charge_to=1.0)
-    # The order asks for 1 kW, all the room; the limit falls to it at 9.33 kWh, after a third of an hour.
-    taken = 1 / 3 + 2 / 3 * (1.0 - exp(-1.5 * 2 / 3))
-    assert h.grid_to_battery_kw == pytest.approx(taken)
+    assert h.grid_to_battery_kw == pytest.approx(1.0 - exp(-1.5))
     assert h.pv_kept_out_kw == 0.0
 
 

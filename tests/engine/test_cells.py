@@ -13,8 +13,8 @@ pytestmark = pytest.mark.by_hand
 
 def bank(**keys: object) -> Battery:
     """Give 10 kWh of iron phosphate outdoors, with keys replaced."""
-    changes = {"battery__chemistry": "lfp", "battery__place": "outdoor"}
-    found = scenario(**changes, **{f"battery__{key}": value for key, value in keys.items()}).battery
+    keys = {"chemistry": "lfp", "place": "outdoor", **keys}
+    found = scenario(**{f"battery__{key}": value for key, value in keys.items()}).battery
     assert found is not None
     return found
 
@@ -52,8 +52,8 @@ def test_a_heater_rests_while_it_is_warm() -> None:
 
 
 def test_a_bank_is_a_cube_that_holds_warmth() -> None:
-    # 10 kWh x 7 l = 70 l; 6 x 0.07^(2/3) = 1.0191 m2 x 5 = 5.0957 W/K; 28 Wh/K / 5.0957 = 5.4948 h
-    assert thermal_of(bank()) == pytest.approx((5.0957, 5.4948), abs=1e-4)
+    # 10 kWh x 7 l = 70 l; 6 x 0.07^(2/3) = 1.0191 m2 x 5 = 5.0955 W/K; 28 Wh/K / 5.0955 = 5.4950 h
+    assert thermal_of(bank()) == pytest.approx((5.0955, 5.4950), abs=1e-4)
 
 
 def test_limits_of_charging_by_temperature() -> None:
@@ -86,7 +86,7 @@ def test_indoors_the_room_decides_and_in_a_garage_a_day_of_weather() -> None:
 
 
 def test_a_heater_s_power_stands_in_the_cells_series_and_lets_them_charge() -> None:
-    # 5.0957 W/K x 13 K = 66.2 W hold 3 C in air of -10 C.
+    # 5.0955 W/K x 13 K = 66.2 W hold 3 C in air of -10 C.
     heated = bank(heater={"w": 150.0, "below_c": 3.0})
     cold, warm = (bank_over_year(each, limits(), np.full(100, -10.0)).cells for each in (bank(), heated))
     assert cold.charge_kw.max() == cold.heater_kw.max() == 0.0
@@ -122,4 +122,5 @@ def test_taper_and_peukert_enter_the_limits() -> None:
     )
     found = limits_from(home.inverter, home.battery, 1.0)
     # (1 - 0.7) x 10 kWh; 10 kWh over 20 h
-    assert (found.taper_kwh, found.peukert, found.rated_kw) == (pytest.approx(3.0), 1.3, 0.5)
+    assert found.taper_kwh == pytest.approx(3.0)
+    assert (found.peukert, found.rated_kw) == (1.3, 0.5)
