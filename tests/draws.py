@@ -72,13 +72,15 @@ def cells(draw: st.DrawFn, minimum: float) -> dict[str, Any]:
 
 
 @st.composite
-def scenarios(draw: st.DrawFn, perfect: bool = False) -> Scenario:
+def scenarios(draw: st.DrawFn, perfect: bool = False, cold: bool = False) -> Scenario:
     """Draw a home: inverter, battery, grid, prices and one strategy with windows.
 
     Parameters
     ----------
     perfect : bool
         Constant efficiencies, no self-use, one price, no export pay, no self-discharge.
+    cold : bool
+        Always with a chemistry.
     """
     minimum = draw(_share(0.0, 0.3))
     constant = {"constant": draw(_share(0.85, 1.0))}
@@ -95,7 +97,7 @@ def scenarios(draw: st.DrawFn, perfect: bool = False) -> Scenario:
         "battery__max_discharge_kw": draw(_share(0.2, 8.0)),
     }
     if not perfect:
-        changes |= draw(cells(minimum)) if draw(st.booleans()) else {}
+        changes |= draw(cells(minimum)) if cold or draw(st.booleans()) else {}
         low, high = draw(_share(0.0, 0.2)), draw(_share(0.2, 0.6))
         pays = st.just({"pay": "none"}) | st.just({"pay": "same_as_import"}) | st.just({"pay": "flat", "price": low})
         changes["tariff__export"] = draw(pays)
@@ -148,12 +150,12 @@ def _cut(timeline: Timeline, piece: slice) -> Timeline:
 
 
 @st.composite
-def stretches(draw: st.DrawFn, home: Home, most_steps: int, perfect: bool = False) -> Stretch:
+def stretches(draw: st.DrawFn, home: Home, most_steps: int, perfect: bool = False, cold: bool = False) -> Stretch:
     """Draw a home and a stretch of the year; windows that never hold are drawn again."""
     first = draw(st.integers(0, 8760 - most_steps))
     sun = draw(st.sampled_from([0.0, 0.3, 1.0, 2.5]))
     for _ in range(5):
-        drawn = draw(scenarios(perfect=perfect))
+        drawn = draw(scenarios(perfect=perfect, cold=cold))
         try:
             return Stretch(drawn, home, first, most_steps, sun)
         except ScenarioError:

@@ -20,7 +20,7 @@ from solarsim.scenario import errors
 UNIT_OF = {
     "_kw": "kW", "_kwh": "kWh", "_w": "W", "_w_m2": "W/m2", "_v": "V", "_a": "A", "_ah": "Ah", "_h": "h", "_min": "min",
     "_deg": "deg", "_c": "C", "_per_c": "1/C", "_m": "m", "_m_s": "m/s", "port_price": "currency/kWh",
-    "_years": "years", "_mwh": "MWh",
+    "_years": "years", "_mwh": "MWh", "_per_kwh": "currency/kWh",
 }  # fmt: skip
 UNITS = {
     *UNIT_OF.values(),

@@ -61,18 +61,18 @@ class Condition(NamedTuple):
 
     Attributes
     ----------
-    calendar_loss, cycle_loss : float or array of float
+    calendar_loss, cycle_loss : array of float
         Capacity that time and that cycling took.
-    capacity : float or array of float
+    capacity : array of float
         What is left, at least 0.
-    resistance : float or array of float
+    resistance : array of float
         1 when new.
     """
 
-    calendar_loss: float | Floats
-    cycle_loss: float | Floats
-    capacity: float | Floats
-    resistance: float | Floats
+    calendar_loss: Floats
+    cycle_loss: Floats
+    capacity: Floats
+    resistance: Floats
 
 
 def plus(one: Stress, other: Stress, times: float | Floats = 1.0) -> Stress:
@@ -111,11 +111,9 @@ def condition(law: Law, stress: Stress) -> Condition:
         Time's and cycling's shares are added, as the laws that are used here were fitted.
     """
     calendar, cycle, calendar_rise, cycle_rise = (
-        total**exponent for total, exponent in zip(stress, law.exponents, strict=True)
+        np.asarray(total, np.float64) ** exponent for total, exponent in zip(stress, law.exponents, strict=True)
     )
-    return Condition(
-        calendar, cycle, np.maximum(0.0, 1.0 - calendar - cycle), 1.0 + np.asarray(calendar_rise) + cycle_rise
-    )
+    return Condition(calendar, cycle, np.maximum(0.0, 1.0 - calendar - cycle), 1.0 + calendar_rise + cycle_rise)
 
 
 def held(values: Floats, low: float, high: float) -> tuple[Floats, float]:

@@ -9,13 +9,21 @@ from solarsim.cli.terminal import AsJson, Force, ScenarioPath, check_outputs, he
 from solarsim.cli.year import OnlyStrategy, compared
 
 MOST_YEARS = 40  # as in studies/wear.py, which is slow to import for a line of help
+_YEARS = 25
+
+
+def _years(text: str) -> int:
+    if not (text.isdecimal() and 1 <= int(text) <= MOST_YEARS):
+        raise typer.BadParameter(f"{text!r} must be a whole number of years, 1 to {MOST_YEARS}")
+    return int(text)
 
 
 def wear(
     path: ScenarioPath = None,
     years: Annotated[
-        int, typer.Option("--years", min=1, max=MOST_YEARS, metavar="YEARS", help="How many years to tell.")
-    ] = 25,
+        int | None,
+        typer.Option("--years", parser=_years, metavar="YEARS", help="How many years to tell; 25 if left out."),
+    ] = None,
     strategy: OnlyStrategy = None,
     plot: Annotated[
         Path | None, typer.Option("--plot", help="Draw capacity by year to this file (png, svg, pdf).")
@@ -33,7 +41,7 @@ def wear(
 
     battery_of(scenario)
     comparison = compared(scenario, best=False)
-    found = wear_of(comparison, years, strategy)
+    found = wear_of(comparison, _YEARS if years is None else years, strategy)
     if plot is not None:
         from solarsim.views.files import write_whole
         from solarsim.views.month_plot import figure_bytes

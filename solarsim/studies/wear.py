@@ -67,14 +67,14 @@ class StrategyWear:
         To home and grid in the first year, AC [kWh].
     by_year : Condition
         At the end of each year; entry 0 is the new battery. ``by_year.capacity`` is the array of factors.
-    after_10_years : Condition
-        However many years are told.
+    loss_to_time, loss_to_cycles : float
+        Shares of capacity lost after 10 years, however many are told.
     years_to_end : float or None
         Until the stated share is reached [years]; None beyond 40 years, where no such model says anything.
     warranty : WarrantyCheck or None
         None where the scenario states none.
     cost_per_kwh, earns_per_kwh : float or None
-        What a delivered kWh costs in wear, and what it earns above solar without a battery [currency];
+        What a delivered kWh costs in wear, and what it earns above solar without a battery [currency/kWh];
         None without a price, and where nothing is delivered.
     outside : tuple of str
         Where the year left the model's range, and what was done.
@@ -86,7 +86,8 @@ class StrategyWear:
     mean_cell_c: float
     delivered_kwh: float
     by_year: Condition
-    after_10_years: Condition
+    loss_to_time: float
+    loss_to_cycles: float
     years_to_end: float | None
     warranty: WarrantyCheck | None
     cost_per_kwh: float | None
@@ -217,7 +218,7 @@ def capacity_by_year(run: Run, home: Home, years: int) -> Floats:
     """
     law = LAWS[battery_of(home.scenario).chemistry or ""]
     yearly = plus(Stress(), stress_of(run, home), np.arange(years + 1.0))
-    return np.asarray(condition(law, yearly).capacity)
+    return condition(law, yearly).capacity
 
 
 def wear(comparison: Comparison, years: int = 25, strategy: str | None = None) -> Wear:
@@ -269,7 +270,7 @@ def _strategy_wear(comparison: Comparison, run: Run, battery: Battery, law: Law,
     history = history_of(run, comparison.home)
     yearly = law.stress(history)
     after = condition(law, plus(Stress(), yearly, _MONTHS))
-    capacity = np.asarray(after.capacity)
+    capacity = after.capacity
     worth = np.concatenate([[0.0], np.cumsum((capacity[1:] + capacity[:-1]) / 2.0 * np.diff(_MONTHS))])
     each_year = slice(0, 12 * years + 1, 12)
     end = years_until(capacity, battery.end_of_life)
@@ -288,8 +289,9 @@ def _strategy_wear(comparison: Comparison, run: Run, battery: Battery, law: Law,
         mean_soc=float(history.soc.mean()),
         mean_cell_c=float(history.temperature_c.mean()),
         delivered_kwh=delivered,
-        by_year=Condition(*(np.asarray(part)[each_year] for part in after)),
-        after_10_years=Condition(*(float(np.asarray(part)[12 * _LOOK_AT]) for part in after)),
+        by_year=Condition(*(part[each_year] for part in after)),
+        loss_to_time=float(after.calendar_loss[12 * _LOOK_AT]),
+        loss_to_cycles=float(after.cycle_loss[12 * _LOOK_AT]),
         years_to_end=end,
         warranty=None
         if battery.warranty is None

@@ -33,7 +33,7 @@ def wear_figure(found: Wear, title: str) -> Figure:
     years = np.arange(found.years + 1)
     for number, each in enumerate(found.strategies):
         color, dash = _COLORS[number % len(_COLORS)], _DASHES[number % len(_DASHES)]
-        left.plot(years, np.asarray(each.by_year.capacity) * 100, color=color, linestyle=dash, label=each.strategy)
+        left.plot(years, each.by_year.capacity * 100, color=color, linestyle=dash, label=each.strategy)
     left.axhline(found.battery.end_of_life * 100, color=BLACK, linewidth=0.8, linestyle="--")
     left.annotate(
         "worn out, as the scenario says", (0, found.battery.end_of_life * 100), (4, 4), textcoords="offset points",
@@ -51,8 +51,8 @@ def wear_figure(found: Wear, title: str) -> Figure:
     left.legend(loc="upper right", frameon=False, fontsize=9)
 
     places = np.arange(len(found.strategies))[::-1]
-    by_time = np.array([np.asarray(each.by_year.calendar_loss)[-1] for each in found.strategies]) * 100
-    by_cycles = np.array([np.asarray(each.by_year.cycle_loss)[-1] for each in found.strategies]) * 100
+    by_time = np.array([each.by_year.calendar_loss[-1] for each in found.strategies]) * 100
+    by_cycles = np.array([each.by_year.cycle_loss[-1] for each in found.strategies]) * 100
     right.barh(places, by_time, color=SKY, label="time takes")
     right.barh(places, by_cycles, left=by_time, color=ORANGE, label="cycling takes")
     right.set_yticks(places, [each.strategy for each in found.strategies])

@@ -1,7 +1,5 @@
 """How each strategy wears the battery, for other programs: results in, JSON out."""
 
-import numpy as np
-
 from solarsim.run import Run
 from solarsim.studies.compare import Comparison
 from solarsim.studies.wear import StrategyWear, Wear
@@ -51,15 +49,15 @@ def _record(each: StrategyWear, run: Run) -> dict[str, object]:
         "delivered_kwh": each.delivered_kwh,
         "kept_out_kwh": run.ledger.annual_kwh["kept_out_kwh"],
         "kept_out_h": run.ledger.kept_out_h,
-        "calendar_loss_10_years": each.after_10_years.calendar_loss,
-        "cycle_loss_10_years": each.after_10_years.cycle_loss,
+        "calendar_loss_10_years": each.loss_to_time,
+        "cycle_loss_10_years": each.loss_to_cycles,
         "years_to_end": each.years_to_end,
         "warranty": None if each.warranty is None else vars(each.warranty),
         "cost_per_kwh": each.cost_per_kwh,
         "earns_per_kwh": each.earns_per_kwh,
-        "capacity_by_year": np.asarray(by_year.capacity).tolist(),
-        "calendar_loss_by_year": np.asarray(by_year.calendar_loss).tolist(),
-        "cycle_loss_by_year": np.asarray(by_year.cycle_loss).tolist(),
-        "resistance_by_year": np.asarray(by_year.resistance).tolist(),
+        "capacity_by_year": by_year.capacity.tolist(),
+        "calendar_loss_by_year": by_year.calendar_loss.tolist(),
+        "cycle_loss_by_year": by_year.cycle_loss.tolist(),
+        "resistance_by_year": by_year.resistance.tolist(),
         "outside_range": list(each.outside),
     }

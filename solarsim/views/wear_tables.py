@@ -43,8 +43,8 @@ def wear_table(found: Wear) -> Table:
         cells = [
             f"{each.full_cycles:,.0f}",
             f"{each.mean_soc:.0%}",
-            f"{each.after_10_years.calendar_loss:.1%}",
-            f"{each.after_10_years.cycle_loss:.1%}",
+            f"{each.loss_to_time:.1%}",
+            f"{each.loss_to_cycles:.1%}",
             end,
         ]
         cells += [_warranty(each)] if found.battery.warranty is not None else []
@@ -74,7 +74,7 @@ def wear_notes(found: Wear, currency: str) -> list[str]:
         values = ", ".join(f"{key} {value:g}" for key, value in battery.presets.items())
         notes.append(f"Not written in the scenario, taken from common datasheets: {values}.")
     if len(found.strategies) > 1:
-        left = {each.strategy: each.after_10_years.capacity for each in found.strategies}
+        left = {each.strategy: max(0.0, 1.0 - each.loss_to_time - each.loss_to_cycles) for each in found.strategies}
         best = max(left, key=lambda name: left[name])
         worst = min(left, key=lambda name: left[name])
         notes.append(

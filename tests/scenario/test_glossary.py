@@ -2,7 +2,7 @@
 
 import json
 
-from solarsim.scenario.glossary import ANNUAL, ENERGY, HOURLY
+from solarsim.scenario.glossary import ANNUAL, ENERGY, HOURLY, WEAR
 from solarsim.studies.compare import Comparison
 from solarsim.views.records import comparison_json, hourly_csv
 
@@ -20,7 +20,7 @@ def test_result_keys_are_in_the_glossary(demo_comparison: Comparison) -> None:
 
 
 def test_no_entry_is_without_a_unit() -> None:
-    for name, entry in (HOURLY | ENERGY | ANNUAL).items():
+    for name, entry in (HOURLY | ENERGY | ANNUAL | WEAR).items():
         assert entry.meaning, name
         assert entry.unit, name
         if name.endswith("_kw"):
