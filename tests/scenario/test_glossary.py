@@ -25,5 +25,5 @@ def test_no_entry_is_without_a_unit() -> None:
         assert entry.unit, name
         if name.endswith("_kw"):
             assert entry.unit.startswith("kW"), name
-        if name.endswith("_kwh"):
+        if name.endswith("_kwh") and not name.endswith("_per_kwh"):
             assert entry.unit.startswith("kWh"), name
