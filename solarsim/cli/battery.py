@@ -60,4 +60,12 @@ def wear(
     chosen = [run for run in comparison.runs if strategy in (None, run.strategy)]
     written = [] if plot is None else [f"Written: {plot}"]
     notes = wear_notes(found, scenario.tariff.currency)
-    show(heading(comparison.home), wear_table(found), *notes, *temperature_notes(chosen), *written, DECIDES)
+    show(
+        heading(comparison.home),
+        wear_table(found),
+        *notes,
+        *temperature_notes(chosen),
+        *written,
+        found.caution,
+        DECIDES,
+    )

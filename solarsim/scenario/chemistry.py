@@ -67,6 +67,8 @@ class Build(NamedTuple):
         Heat capacity of a bank for each kWh [Wh/K].
     litres : float
         Room that a bank with its housing takes for each kWh.
+    caution : str
+        What a person who works on such cells must know.
     """
 
     title: str
@@ -74,7 +76,16 @@ class Build(NamedTuple):
     high_v: float
     wh_per_k: float
     litres: float
+    caution: str
 
+
+_LITHIUM_CAUTION = (
+    "Lithium cells that are charged while frozen, or past their voltage, are ruined and may burn: their management"
+    " must forbid both."
+)
+_LEAD_CAUTION = (
+    "Lead-acid cells give off hydrogen while they charge: ventilate. Discharged ones freeze and burst in hard frost."
+)
 
 PRESETS: dict[str, Preset] = {
     "lfp": Preset(0.94, 0.10, 0.02, 0.5, 1.0, 0.95, 0.0, 10.0, 0.2, 45.0, -20.0, 55.0, 1.0),
@@ -83,8 +94,8 @@ PRESETS: dict[str, Preset] = {
     "sealed_lead_acid": Preset(0.85, 0.50, 0.03, 0.20, 0.25, 0.80, -20.0, -20.0, 0.20, 50.0, -20.0, 50.0, 1.12),
 }
 BUILDS: dict[str, Build] = {
-    "lfp": Build("lithium iron phosphate", 3.0, 3.4, 2.8, 7.0),
-    "nmc": Build("lithium nickel manganese cobalt oxide", 3.5, 3.8, 1.9, 5.0),
-    "flooded_lead_acid": Build("flooded lead-acid", 1.9, 2.1, 7.0, 15.0),
-    "sealed_lead_acid": Build("sealed lead-acid", 1.9, 2.1, 7.0, 13.0),
+    "lfp": Build("lithium iron phosphate", 3.0, 3.4, 2.8, 7.0, _LITHIUM_CAUTION),
+    "nmc": Build("lithium nickel manganese cobalt oxide", 3.5, 3.8, 1.9, 5.0, _LITHIUM_CAUTION),
+    "flooded_lead_acid": Build("flooded lead-acid", 1.9, 2.1, 7.0, 15.0, _LEAD_CAUTION),
+    "sealed_lead_acid": Build("sealed lead-acid", 1.9, 2.1, 7.0, 13.0, _LEAD_CAUTION),
 }

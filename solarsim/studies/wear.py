@@ -101,8 +101,8 @@ class Wear:
 
     Attributes
     ----------
-    chemistry, source : str
-        For a person: the chemistry, and where the model of its ageing comes from.
+    chemistry, source, caution : str
+        For a person: the chemistry, where the model of its ageing comes from, what is dangerous about it.
     battery : Battery
         As the user wrote it.
     years : int
@@ -113,6 +113,7 @@ class Wear:
 
     chemistry: str
     source: str
+    caution: str
     battery: Battery
     years: int
     strategies: tuple[StrategyWear, ...]
@@ -256,6 +257,7 @@ def wear(comparison: Comparison, years: int = 25, strategy: str | None = None) -
     return Wear(
         chemistry=BUILDS[battery.chemistry or ""].title,
         source=law.source,
+        caution=BUILDS[battery.chemistry or ""].caution,
         battery=battery,
         years=years,
         strategies=tuple(

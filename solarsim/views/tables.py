@@ -105,9 +105,10 @@ def comparison_notes(comparison: Comparison) -> list[str]:
     keys = ("production_kwh", "load_kwh", "own_use_kwh")
     offered, used, own = (comparison.runs[0].ledger.annual_kwh[key] for key in keys)
     rated = sum(array.kw for array in home.scenario.arrays)
+    heated = home.bank.cells.heater_kw.max() > 0.0
     notes = [
         f"The roof ({rated:.2f} kW) offers {offered:,.0f} kWh a year; the home uses {used:,.0f} kWh and the inverter"
-        f" itself {own:,.0f}."
+        f" {'itself' if not heated else 'with the battery heater'} {own:,.0f}."
     ]
     clipped = float(home.production.clipped_kw.sum()) * home.timeline.step_h
     if clipped >= 0.5:

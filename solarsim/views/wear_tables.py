@@ -5,10 +5,7 @@ from rich.table import Table
 
 from solarsim.studies.wear import MOST_YEARS, StrategyWear, Wear
 
-DECIDES = (
-    "Estimates by one published model, fitted to one make of cell: the cell maker's datasheet and the terms of the"
-    " warranty decide."
-)
+DECIDES = "Estimates of one model: the cell maker's datasheet and the terms of the warranty decide."
 
 
 def wear_table(found: Wear) -> Table:

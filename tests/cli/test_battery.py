@@ -18,6 +18,7 @@ def test_wear_of_a_cold_shed_is_shown_and_drawn(tmp_path: Path) -> None:
     assert "half kept" not in done.stdout
     assert "terms of the warranty decide" in " ".join(done.stdout.split())
     assert "charge_min_c 0" in done.stdout
+    assert "charged while frozen" in done.stdout
     assert (tmp_path / "life.png").read_bytes().startswith(b"\x89PNG")
     assert_refused(tmp_path, "wear --plot life.png", "exists; --force replaces it")
 

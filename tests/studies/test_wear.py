@@ -23,6 +23,7 @@ from solarsim.studies.wear import (
     wear,
     years_until,
 )
+from solarsim.views.tables import comparison_notes
 from tests.builders import scenario
 
 
@@ -162,6 +163,8 @@ def test_cold_cells_keep_sun_out_and_a_heater_lets_it_in(net_shed: Comparison) -
     own = heated.ledger.annual_kwh["own_use_kwh"] - cold.ledger.annual_kwh["own_use_kwh"]
     assert own == pytest.approx(used_kwh)
     assert heated.ledger.worst_residual_kw <= 1e-6
+    notes = " ".join(comparison_notes(Comparison(home, net_shed.baseline, (heated,))))
+    assert f"the inverter with the battery heater {heated.ledger.annual_kwh['own_use_kwh']:,.0f}" in notes
     assert heated.ledger.annual_kwh["kept_out_kwh"] < 0.5 * cold.ledger.annual_kwh["kept_out_kwh"]
 
 
