@@ -36,8 +36,8 @@ def wear_figure(found: Wear, title: str) -> Figure:
         left.plot(years, each.by_year.capacity * 100, color=color, linestyle=dash, label=each.strategy)
     left.axhline(found.battery.end_of_life * 100, color=BLACK, linewidth=0.8, linestyle="--")
     left.annotate(
-        "worn out, as the scenario says", (0, found.battery.end_of_life * 100), (4, 4), textcoords="offset points",
-        fontsize=9,
+        "worn out, as the scenario says", (found.years, found.battery.end_of_life * 100), (-4, 4),
+        textcoords="offset points", fontsize=9, ha="right",
     )  # fmt: skip
     warranty = found.battery.warranty
     if warranty is not None:
