@@ -10,7 +10,8 @@ from numpy.typing import NDArray
 
 from solarsim.dispatch.orders import Plan
 from solarsim.dispatch.plan import plan_from
-from solarsim.engine.hour import Limits
+from solarsim.engine.cells import Bank, bank_over_year, cells_at_ease
+from solarsim.engine.hour import Cells, Limits
 from solarsim.engine.limits import limits_from
 from solarsim.engine.year import run_year
 from solarsim.ledger.bill import bill_doubts
@@ -47,6 +48,8 @@ class Home:
         The home's load, mean of each step [kW].
     load_notes : tuple of str
         What a person should know of where it comes from.
+    bank : Bank
+        The battery's temperature over the year, and what it means.
     plans : dict of str to Plan
         By the strategy's name.
     """
@@ -59,6 +62,7 @@ class Home:
     load_notes: tuple[str, ...]
     prices: Prices
     limits: Limits
+    bank: Bank
     plans: dict[str, Plan]
 
     def notes(self, *runs: "Run") -> list[str]:
@@ -102,7 +106,9 @@ class Home:
             load_kw=self.load_kw * load_factor,
             prices=self.prices.repriced(tariff),
             limits=limits._replace(
-                capacity_kwh=limits.capacity_kwh * cells_left, minimum_kwh=limits.minimum_kwh * cells_left
+                capacity_kwh=limits.capacity_kwh * cells_left,
+                minimum_kwh=limits.minimum_kwh * cells_left,
+                taper_kwh=limits.taper_kwh * cells_left,
             ),
         )
 
@@ -181,6 +187,7 @@ def home_from(scenario: Scenario) -> Home:
         load_notes=household.notes,
         prices=prices,
         limits=limits,
+        bank=bank_over_year(scenario.battery, limits, weather.temp_air_c),
         plans={name: plan for name, plan in plans.items() if plan is not None},
     )
 
@@ -248,7 +255,7 @@ def simulate(scenario: Scenario, strategy: str, home: Home | None = None) -> Run
     """
     chosen = scenario.strategy(strategy)
     home = home_of(scenario, home)
-    return _run(chosen.name, home.plans[chosen.name], home.limits, home)
+    return _run(chosen.name, home.plans[chosen.name], home.limits, home.bank.cells, home)
 
 
 def without_system(scenario: Scenario, home: Home | None = None) -> Run:
@@ -302,13 +309,15 @@ def without_battery(scenario: Scenario, home: Home | None = None) -> Run:
     """
     home = home_of(scenario, home)
     limits = limits_from(scenario.inverter, None, home.timeline.step_h)
+    cells = cells_at_ease(limits, len(home.timeline))
     rule = Strategy(name="solar, no battery", surplus="grid_first", battery_serves_load=False, reserve=0.0)
-    return _run(rule.name, plan_from(rule, scenario.grid, home.timeline), limits, home)
+    return _run(rule.name, plan_from(rule, scenario.grid, home.timeline), limits, cells, home)
 
 
-def _run(name: str, plan: Plan, limits: Limits, home: Home) -> Run:
-    year = run_year(limits, plan, home.production.dc_kw, home.load_kw)
-    flows = flows_from_year(home.timeline, home.prices, limits, plan, year, home.production.dc_kw, home.load_kw)
+def _run(name: str, plan: Plan, limits: Limits, cells: Cells, home: Home) -> Run:
+    year = run_year(limits, plan, home.production.dc_kw, home.load_kw, cells)
+    dc_kw, load_kw = home.production.dc_kw, home.load_kw
+    flows = flows_from_year(home.timeline, home.prices, limits, plan, year, dc_kw, load_kw, cells)
     return Run(name, flows, ledger_from(flows, home.scenario.tariff, home.prices), year.gap_kwh)
 
 
@@ -340,8 +349,10 @@ def year_sums(
     """
     limits, plan, pv_kw = home.limits, home.plans[strategy], home.production.dc_kw
     start_kwh = None if start_soc is None else max(limits.minimum_kwh, start_soc * limits.capacity_kwh)
-    year = run_year(limits, plan, pv_kw, home.load_kw, start_kwh=start_kwh, table=table)
-    return sums_from(year, limits, pv_kw, home.load_kw, home.scenario.tariff, home.prices, home.timeline)
+    year = run_year(limits, plan, pv_kw, home.load_kw, home.bank.cells, start_kwh=start_kwh, table=table)
+    return sums_from(
+        year, limits, pv_kw, home.load_kw, home.bank.cells, home.scenario.tariff, home.prices, home.timeline
+    )
 
 
 def year_sums_without_system(home: Home) -> YearSums:

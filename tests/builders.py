@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from solarsim.engine.hour import Curve, Limits, Orders
+from solarsim.engine.hour import CellsNow, Curve, Limits, Orders
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.read import packaged_folder, scenario_from
 from solarsim.scenario.site import Site
@@ -102,6 +102,11 @@ def limits(**changes: Any) -> Limits:
         discharge_kw=3.0,
     )
     return plain._replace(**changes)
+
+
+def at_ease(hardware: Limits, **changes: Any) -> CellsNow:
+    """Give cells that are neither cold nor hot, with fields replaced."""
+    return CellsNow(hardware.charge_kw, hardware.discharge_kw, 0.0)._replace(**changes)
 
 
 def orders(**changes: Any) -> Orders:

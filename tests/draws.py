@@ -8,12 +8,14 @@ from hypothesis import strategies as st
 
 from solarsim.dispatch.orders import Plan
 from solarsim.dispatch.plan import plan_from
-from solarsim.engine.hour import Limits
+from solarsim.engine.cells import bank_over_year, cells_at_ease
+from solarsim.engine.hour import Cells, Limits
 from solarsim.engine.limits import limits_from
 from solarsim.engine.year import run_year
 from solarsim.ledger.flows import Flows, flows_from_year
 from solarsim.ledger.prices import Prices, prices_from
 from solarsim.run import Home
+from solarsim.scenario.chemistry import LITHIUM
 from solarsim.scenario.errors import ScenarioError
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.timeline import Timeline
@@ -56,13 +58,29 @@ def settings(draw: st.DrawFn, minimum: float) -> dict[str, Any]:
 
 
 @st.composite
-def scenarios(draw: st.DrawFn, perfect: bool = False) -> Scenario:
+def cells(draw: st.DrawFn, minimum: float) -> dict[str, Any]:
+    """Draw a chemistry, where its cells stand, a heater, and where charging slows down."""
+    chemistry = draw(st.sampled_from(["lfp", "nmc", "flooded_lead_acid", "sealed_lead_acid"]))
+    heater = draw(st.none() | st.builds(lambda w: {"w": w, "below_c": 5.0}, _share(10.0, 400.0)))
+    return {
+        "battery__chemistry": chemistry,
+        "battery__place": draw(st.sampled_from(["indoor", "garage", "outdoor"])),
+        "battery__taper_from": draw(st.just(1.0) | _share(minimum + 0.05, 0.99)),
+        **({} if heater is None else {"battery__heater": heater}),
+        **({} if chemistry in LITHIUM else {"battery__peukert": draw(_share(1.0, 1.4))}),
+    }
+
+
+@st.composite
+def scenarios(draw: st.DrawFn, perfect: bool = False, cold: bool = False) -> Scenario:
     """Draw a home: inverter, battery, grid, prices and one strategy with windows.
 
     Parameters
     ----------
     perfect : bool
         Constant efficiencies, no self-use, one price, no export pay, no self-discharge.
+    cold : bool
+        Always with a chemistry.
     """
     minimum = draw(_share(0.0, 0.3))
     constant = {"constant": draw(_share(0.85, 1.0))}
@@ -79,6 +97,7 @@ def scenarios(draw: st.DrawFn, perfect: bool = False) -> Scenario:
         "battery__max_discharge_kw": draw(_share(0.2, 8.0)),
     }
     if not perfect:
+        changes |= draw(cells(minimum)) if cold or draw(st.booleans()) else {}
         low, high = draw(_share(0.0, 0.2)), draw(_share(0.2, 0.6))
         pays = st.just({"pay": "none"}) | st.just({"pay": "same_as_import"}) | st.just({"pay": "flat", "price": low})
         changes["tariff__export"] = draw(pays)
@@ -110,14 +129,19 @@ class Stretch:
         prices_from(drawn.tariff, whole)  # windows that overlap anywhere in the year are drawn again
         self.prices: Prices = prices_from(drawn.tariff, self.timeline)
         self.limits: Limits = limits_from(drawn.inverter, drawn.battery, whole.step_h)
+        # Stretches of a mild winter become hard ones.
+        bank = bank_over_year(drawn.battery, self.limits, home.weather.temp_air_c[piece] - 8.0)
+        self.cells: Cells = bank.cells
+        self.temperature_c = bank.temperature_c
         whole_plan = plan_from(drawn.strategies[0], drawn.grid, whole)
         self.plan: Plan = Plan._make(np.ascontiguousarray(each[piece]) for each in whole_plan)
 
     def flows(self, **changes: Any) -> Flows:
         """Run it, with fields of its limits replaced."""
         limits = self.limits._replace(**changes)
-        year = run_year(limits, self.plan, self.pv_kw, self.load_kw)
-        return flows_from_year(self.timeline, self.prices, limits, self.plan, year, self.pv_kw, self.load_kw)
+        cells = cells_at_ease(limits, self.pv_kw.size) if changes else self.cells
+        year = run_year(limits, self.plan, self.pv_kw, self.load_kw, cells)
+        return flows_from_year(self.timeline, self.prices, limits, self.plan, year, self.pv_kw, self.load_kw, cells)
 
 
 def _cut(timeline: Timeline, piece: slice) -> Timeline:
@@ -126,12 +150,12 @@ def _cut(timeline: Timeline, piece: slice) -> Timeline:
 
 
 @st.composite
-def stretches(draw: st.DrawFn, home: Home, most_steps: int, perfect: bool = False) -> Stretch:
+def stretches(draw: st.DrawFn, home: Home, most_steps: int, perfect: bool = False, cold: bool = False) -> Stretch:
     """Draw a home and a stretch of the year; windows that never hold are drawn again."""
     first = draw(st.integers(0, 8760 - most_steps))
     sun = draw(st.sampled_from([0.0, 0.3, 1.0, 2.5]))
     for _ in range(5):
-        drawn = draw(scenarios(perfect=perfect))
+        drawn = draw(scenarios(perfect=perfect, cold=cold))
         try:
             return Stretch(drawn, home, first, most_steps, sun)
         except ScenarioError:

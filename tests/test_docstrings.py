@@ -22,7 +22,8 @@ UNIT_OF = {
     "_kw": "kW", "_kwh": "kWh", "_w": "W", "_w_m2": "W/m2", "_v": "V", "_a": "A", "_ah": "Ah", "_h": "h", "_min": "min",
     "_deg": "deg", "_c": "C", "_per_c": "1/C", "_m": "m", "_m_s": "m/s", "port_price": "currency/kWh",
     "_years": "years", "_kwh_m2": "kWh/m2", "_ohm": "ohm", "_siemens": "S", "_a_per_c": "A/C", "_ev": "eV",
-    "_mm": "mm", "_cm": "cm", "_mm2": "mm2", "_percent": "%",
+    "_mm": "mm", "_cm": "cm", "_mm2": "mm2", "_percent": "%", "_mwh": "MWh",
+    "_per_kwh": "currency/kWh",
 }  # fmt: skip
 UNITS = {
     *UNIT_OF.values(),
@@ -35,6 +36,10 @@ UNITS = {
     "kW/K",
     "Btu/Wh",
     "kW/kW",
+    "1/h",
+    "Wh/K",
+    "W/K",
+    "MWh",
     "currency",
     "currency/l",
     "currency a year",

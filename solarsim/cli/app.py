@@ -8,6 +8,7 @@ from typing import Annotated
 
 import typer
 
+from solarsim.cli.battery import wear
 from solarsim.cli.house import load
 from solarsim.cli.life import life, risk
 from solarsim.cli.rates import bill, plans
@@ -26,7 +27,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
 )
 
-for command in (load, weather, modules, roof, compare, flows, bill, plans, savings, life, risk, new):
+for command in (load, weather, modules, roof, compare, flows, bill, plans, savings, life, risk, wear, new):
     app.command()(command)
 
 

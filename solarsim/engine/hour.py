@@ -13,7 +13,7 @@ All compiled code stands in this one file: numba's cache of a function looks at 
 file only, and would keep running an old ``step`` after a change elsewhere.
 """
 
-from math import sqrt
+from math import exp, sqrt
 from typing import NamedTuple
 
 import numpy as np
@@ -95,7 +95,13 @@ class Limits(NamedTuple):
     kept : float
         Share of the energy above the minimum that self-discharge leaves after a step, 0-1.
     charge_kw, discharge_kw : float
-        At the battery's terminals [kW].
+        At the battery's terminals, of cells that are neither cold nor hot [kW].
+    taper_kwh : float
+        Stored energy between where charging begins to slow down and full [kWh]; 0 where it never does.
+    peukert : float
+        Peukert's exponent, 1 where there is no such loss.
+    rated_kw : float
+        Discharge at which the rated capacity holds [kW].
     """
 
     step_h: float
@@ -107,6 +113,71 @@ class Limits(NamedTuple):
     kept: float
     charge_kw: float
     discharge_kw: float
+    taper_kwh: float = 0.0
+    peukert: float = 1.0
+    rated_kw: float = 0.0
+
+
+class Cells(NamedTuple):
+    """What the temperature of the cells means, one entry for each step of a year.
+
+    Attributes
+    ----------
+    charge_kw, discharge_kw : arrays of float
+        Most at the battery's terminals [kW].
+    heater_kw : array of float
+        What keeps the cells warm takes on the AC side, beside the inverter's self-use [kW].
+    """
+
+    charge_kw: Floats
+    discharge_kw: Floats
+    heater_kw: Floats
+
+
+class CellsNow(NamedTuple):
+    """What the temperature of the cells means in one step: one entry of ``Cells`` [kW]."""
+
+    charge_kw: float
+    discharge_kw: float
+    heater_kw: float
+
+
+@njit(cache=True, error_model="numpy")
+def taken_of(limits: Limits, already_kw: float, more_kw: float, stored_kwh: float) -> float:
+    """Tell what the battery takes over a step of a steady offer, beyond what it takes already, mean [kW].
+
+    Stored energy is that at the start of the step [kWh]. Near full the charger holds the voltage and the
+    current falls: here in a straight line from the full limit, where the taper begins, to 0 at full. A steady
+    offer is taken whole until the line falls below it; from then on the room that is left shrinks
+    exponentially. This is the exact mean of the step: two half steps take what one whole step does.
+    """
+    offered_kw = already_kw + more_kw
+    if limits.taper_kwh <= 0.0 or offered_kw <= 0.0:
+        return more_kw
+    gain_kw = limits.one_way * offered_kw
+    knee = limits.capacity_kwh - limits.taper_kwh * offered_kw / limits.charge_kw
+    if stored_kwh + gain_kw * limits.step_h <= knee:
+        return more_kw
+    steady_h = max(0.0, knee - stored_kwh) / gain_kw
+    room = limits.capacity_kwh - max(stored_kwh, knee)
+    shrunk = room * exp(-limits.one_way * limits.charge_kw / limits.taper_kwh * (limits.step_h - steady_h))
+    return max(0.0, (limits.capacity_kwh - shrunk - stored_kwh) / (limits.one_way * limits.step_h) - already_kw)
+
+
+@njit(cache=True, error_model="numpy")
+def drained_by(limits: Limits, discharge_kw: float) -> float:
+    """Tell at which power cells drain while they give one [kW]: Peukert's law above the rated discharge."""
+    if limits.peukert <= 1.0 or discharge_kw <= limits.rated_kw:
+        return discharge_kw
+    return float(discharge_kw * (discharge_kw / limits.rated_kw) ** (limits.peukert - 1.0))
+
+
+@njit(cache=True, error_model="numpy")
+def given_from(limits: Limits, drained_kw: float) -> float:
+    """Tell what cells give while they drain at a power [kW]: ``drained_by`` turned round."""
+    if limits.peukert <= 1.0 or drained_kw <= limits.rated_kw:
+        return drained_kw
+    return float(limits.rated_kw * (drained_kw / limits.rated_kw) ** (1.0 / limits.peukert))
 
 
 class Orders(NamedTuple):
@@ -163,7 +234,10 @@ GRID_ALONE = Switching(0.0, -1.0, -1.0, 0.0, 0.0, 1.0, 1.0)
 
 
 class Hour(NamedTuple):
-    """What one step did: powers [kW]; GRID, GENERATOR or both added for what was in; energy at its END [kWh]."""
+    """What one step did: powers [kW]; GRID, GENERATOR or both added for what was in; energy at its END [kWh].
+
+    ``pv_kept_out_kw`` is no flow of its own: it was sold or curtailed, and stands there.
+    """
 
     pv_to_load_kw: float
     pv_to_battery_kw: float
@@ -175,6 +249,7 @@ class Hour(NamedTuple):
     source_to_battery_kw: float
     unserved_kw: float
     source: float
+    pv_kept_out_kw: float
     losses_kw: float
     battery_kwh: float
 
@@ -183,7 +258,7 @@ _SOURCE = Hour._fields.index("source")
 
 
 @njit(cache=True, error_model="numpy")
-def step(limits: Limits, orders: Orders, pv_kw: float, load_kw: float, stored_kwh: float) -> Hour:
+def step(limits: Limits, orders: Orders, cells: CellsNow, pv_kw: float, load_kw: float, stored_kwh: float) -> Hour:
     """Decide one step.
 
     Without the grid only what is backed up is served, from the sun, then the battery down to its hard
@@ -196,6 +271,8 @@ def step(limits: Limits, orders: Orders, pv_kw: float, load_kw: float, stored_kw
         Hardware.
     orders : Orders
         Rules in force.
+    cells : CellsNow
+        What the cells' temperature allows and needs.
     pv_kw : float
         Solar power offered at the DC side [kW].
     load_kw : float
@@ -209,7 +286,7 @@ def step(limits: Limits, orders: Orders, pv_kw: float, load_kw: float, stored_kw
         Flows and the energy stored at the end of the step.
     """
     hours, curve, one_way = limits.step_h, limits.curve, limits.one_way
-    demand = load_kw + limits.own_use_kw
+    demand = load_kw + limits.own_use_kw + cells.heater_kw
     capacity = limits.capacity_kwh
     most_charge_ac, dark = curve.rated_kw, 0.0
     if not orders.grid:
@@ -243,13 +320,15 @@ def step(limits: Limits, orders: Orders, pv_kw: float, load_kw: float, stored_kw
     #    way at a time: while it charges from the grid, the grid also serves the home.
     ordered, from_grid = 0.0, 0.0
     if orders.charge_to > 0.0:
-        ordered = min(limits.charge_kw, max(0.0, orders.charge_to * capacity - stored) / (one_way * hours))
+        wanted = max(0.0, orders.charge_to * capacity - stored) / (one_way * hours)
+        offer = cells.charge_kw
         if demand <= orders.import_cap_kw:
             most_from_grid = min(most_charge_ac, orders.import_cap_kw - demand)
-            ordered = min(ordered, pv_kw + output_from(curve, most_from_grid))
+            offer = min(offer, pv_kw + output_from(curve, most_from_grid))
         else:
             must_serve = min(curve.rated_kw, demand - orders.import_cap_kw)
-            ordered = min(ordered, max(0.0, pv_kw - input_for(curve, must_serve)))
+            offer = min(offer, max(0.0, pv_kw - input_for(curve, must_serve)))
+        ordered = min(wanted, taken_of(limits, 0.0, offer, stored))
         from_grid = ordered - pv_kw
         if from_grid <= curve.k0_kw:
             # Not worth starting the stage for: it would eat more than it delivers.
@@ -264,25 +343,29 @@ def step(limits: Limits, orders: Orders, pv_kw: float, load_kw: float, stored_kw
     with_battery = 0.0
     if ordered <= 0.0:
         to_serve = servable if orders.serves_load else min(servable, max(0.0, demand - orders.import_cap_kw))
-        down_to_floor = min(limits.discharge_kw, max(0.0, stored - orders.floor * capacity) * one_way / hours)
+        above_floor = max(0.0, stored - orders.floor * capacity)
+        down_to_floor = min(cells.discharge_kw, given_from(limits, above_floor * one_way / hours))
         if to_serve > alone and down_to_floor > 0.0:
             with_battery = output_within(curve, to_serve, free_kw + down_to_floor)
         if orders.sell_to < 1.0 and orders.export_limit_kw > 0.0:
             to_sell = max(0.0, stored - max(orders.floor, orders.sell_to) * capacity)
-            down_to_sell = min(limits.discharge_kw, to_sell * one_way / hours)
+            down_to_sell = min(cells.discharge_kw, given_from(limits, to_sell * one_way / hours))
             if down_to_sell > 0.0:
                 with_battery = max(with_battery, output_within(curve, most_out, free_kw + down_to_sell))
 
     # 3. Either the battery gives, or the sun's surplus goes where the rule says; never both.
-    charge, discharge = ordered, 0.0
+    charge, discharge, kept_out = ordered, 0.0, 0.0
     if with_battery > alone:
         out = with_battery
         discharge = max(0.0, input_for(curve, out) - free_kw)
     else:
         room = max(0.0, orders.ceiling * capacity - stored) / (one_way * hours) - ordered
-        room = max(0.0, min(limits.charge_kw - ordered, room))
         out = min(alone, servable if orders.battery_first else most_out)
-        taken = min(room, max(0.0, free_kw - input_for(curve, out)))
+        surplus = max(0.0, free_kw - input_for(curve, out))
+        taken = max(0.0, min(room, taken_of(limits, ordered, min(surplus, cells.charge_kw - ordered), stored)))
+        if cells.charge_kw < limits.charge_kw:
+            at_ease = min(room, taken_of(limits, ordered, min(surplus, limits.charge_kw - ordered), stored))
+            kept_out = max(0.0, at_ease - taken)
         charge += taken
         if orders.battery_first:
             out = max(out, output_within(curve, most_out, free_kw - taken))
@@ -296,12 +379,13 @@ def step(limits: Limits, orders: Orders, pv_kw: float, load_kw: float, stored_kw
     solar_out = min(out, alone) if discharge > 0.0 else out
     pv_to_load = min(solar_out, to_load)
     pv_to_grid = min(solar_out - pv_to_load, to_grid)
-    end = stored + one_way * charge * hours - discharge * hours / one_way
+    drained = drained_by(limits, discharge)
+    end = stored + one_way * charge * hours - drained * hours / one_way
     losses = (
         (input_for(curve, out) - out)
         + (source_to_battery - from_grid)
         + charge * (1.0 - one_way)
-        + discharge * (1.0 / one_way - 1.0)
+        + (drained / one_way - discharge)
         + (stored_kwh - stored) / hours
     )
     return Hour(
@@ -317,6 +401,7 @@ def step(limits: Limits, orders: Orders, pv_kw: float, load_kw: float, stored_kw
         source=(GRID if orders.grid else 0.0) + (GENERATOR if orders.generator_kw > 0.0 else 0.0),
         losses_kw=losses,
         battery_kwh=min(capacity, max(limits.minimum_kwh, end)),
+        pv_kept_out_kw=kept_out,
     )
 
 
@@ -392,10 +477,17 @@ def orders_at(plan: Plan, switching: Switching, i: int, on_grid: bool, runs: boo
 
 
 @njit(cache=True, error_model="numpy")
+def cells_at(cells: Cells, i: int) -> CellsNow:
+    """Take one step out of what the temperature means over a year."""
+    return CellsNow(cells.charge_kw[i], cells.discharge_kw[i], cells.heater_kw[i])
+
+
+@njit(cache=True, error_model="numpy")
 def run_steps(
     limits: Limits,
     plan: Plan,
     switching: Switching,
+    cells: Cells,
     pv_kw: Floats,
     load_kw: Floats,
     start_kwh: float,
@@ -412,6 +504,8 @@ def run_steps(
         Rules, one entry for each step.
     switching : Switching
         When generator and grid come in.
+    cells : Cells
+        What the cells' temperature allows and needs, one entry for each step.
     pv_kw, load_kw : arrays of float
         As in ``step``, one entry for each step [kW].
     start_kwh : float
@@ -432,7 +526,8 @@ def run_steps(
         on_grid = stays_on_grid(limits, switching, plan.grid[i], stored, on_grid)
         runs = generator_runs(limits, switching, plan.generator_may_start[i] and not on_grid, stored, ran_h)
         ran_h = ran_h + limits.step_h if runs else 0.0
-        hour = step(limits, orders_at(plan, switching, i, on_grid, runs), pv_kw[i], load_kw[i], stored)
+        orders, now = orders_at(plan, switching, i, on_grid, runs), cells_at(cells, i)
+        hour = step(limits, orders, now, pv_kw[i], load_kw[i], stored)
         # How long a generator has run is not in the table: while one runs, two passes cannot be told to have met.
         met = again and table[-1, i] == hour.battery_kwh and table[_SOURCE, i] == hour.source and not runs
         for row in range(len(hour)):
@@ -448,6 +543,7 @@ def run_outages(
     limits: Limits,
     plan: Plan,
     switching: Switching,
+    cells: Cells,
     pv_kw: Floats,
     load_kw: Floats,
     stored_kwh: Floats,
@@ -458,7 +554,7 @@ def run_outages(
 
     Parameters
     ----------
-    limits, plan, switching
+    limits, plan, switching, cells
         As in ``run_steps``; after the plan's last step comes its first. The grid is out throughout.
     pv_kw, load_kw : arrays of float
         As in ``step``, one entry for each step [kW].
@@ -479,9 +575,10 @@ def run_outages(
             i = (start + number) % pv_kw.size
             runs = generator_runs(limits, switching, plan.generator_may_start[i], stored, ran_h)
             ran_h = ran_h + limits.step_h if runs else 0.0
-            hour = step(limits, orders_at(plan, switching, i, False, runs), pv_kw[i], load_kw[i], stored)
+            orders, now = orders_at(plan, switching, i, False, runs), cells_at(cells, i)
+            hour = step(limits, orders, now, pv_kw[i], load_kw[i], stored)
             stored = hour.battery_kwh
-            demand = load_kw[i] + limits.own_use_kw
+            demand = load_kw[i] + limits.own_use_kw + now.heater_kw
             backed = min(plan.backed_kw[i], demand)
             missing = hour.unserved_kw - (demand - backed)
             if missing > _NOTHING_KW:

@@ -4,7 +4,8 @@ from math import inf
 
 from solarsim.engine.curve_fit import curve_from
 from solarsim.engine.hour import Limits
-from solarsim.scenario.system import Battery, Inverter
+from solarsim.scenario.battery import Battery
+from solarsim.scenario.system import Inverter
 
 _HOURS_PER_MONTH = 720.0
 
@@ -44,12 +45,15 @@ def limits_from(inverter: Inverter, battery: Battery | None, step_h: float) -> L
         one_way=battery.one_way_efficiency,
         kept=(1.0 - battery.self_discharge_per_month) ** (step_h / _HOURS_PER_MONTH),
         charge_kw=_lowest(
-            (battery.max_charge_kw, inverter.battery_charge_kw),
+            (battery.max_charge_kw, battery.rate_kw("charge"), inverter.battery_charge_kw),
             (battery.max_charge_a, inverter.battery_charge_a),
             battery.volts,
         ),
+        taper_kwh=(1.0 - battery.taper_from) * battery.kwh,
+        peukert=battery.peukert,
+        rated_kw=battery.kwh / battery.rated_h,
         discharge_kw=_lowest(
-            (battery.max_discharge_kw, inverter.battery_discharge_kw),
+            (battery.max_discharge_kw, battery.rate_kw("discharge"), inverter.battery_discharge_kw),
             (battery.max_discharge_a, inverter.battery_discharge_a),
             battery.volts,
         ),

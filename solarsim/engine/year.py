@@ -9,7 +9,8 @@ from numba.core import event
 from numpy.typing import NDArray
 
 from solarsim.dispatch.orders import Plan
-from solarsim.engine.hour import GRID_ALONE, Hour, Limits, Switching, run_steps
+from solarsim.engine.cells import cells_at_ease
+from solarsim.engine.hour import GRID_ALONE, Cells, Hour, Limits, Switching, run_steps
 
 Floats = NDArray[np.float64]
 HOUR_COLUMNS = Hour._fields
@@ -43,6 +44,7 @@ def run_year(
     plan: Plan,
     pv_kw: Floats,
     load_kw: Floats,
+    cells: Cells | None = None,
     switching: Switching = GRID_ALONE,
     start_kwh: float | None = None,
     table: Floats | None = None,
@@ -57,6 +59,8 @@ def run_year(
         Rules, one entry for each step.
     pv_kw, load_kw : arrays of float
         Solar power offered at the DC side, and the home's load [kW], one entry for each step.
+    cells : Cells, optional
+        What the cells' temperature allows and needs; left out, they are never cold and never heated.
     switching : Switching
         When generator and grid come in; no generator and the grid wherever it is, if left out.
     start_kwh : float, optional
@@ -73,10 +77,11 @@ def run_year(
     table = np.empty((len(HOUR_COLUMNS), pv_kw.size)) if table is None else table
     closed_kwh = _CLOSED * max(1.0, limits.capacity_kwh)
     start = end = limits.minimum_kwh if start_kwh is None else start_kwh
+    cells = cells_at_ease(limits, pv_kw.size) if cells is None else cells
     passes = 0
     while passes == 0 or (abs(end - start) > closed_kwh and passes < _MOST_PASSES):
         start, passes = end, passes + 1
-        end = run_steps(limits, plan, switching, pv_kw, load_kw, start, table, passes > 1)
+        end = run_steps(limits, plan, switching, cells, pv_kw, load_kw, start, table, passes > 1)
     return Year(table=table, start_kwh=start, passes=passes, gap_kwh=end - start)
 
 

@@ -26,7 +26,9 @@ _SUMS = {
     "curtailed_kwh": "pv_curtailed_kw",
     "unserved_kwh": "unserved_kw",
     "losses_kwh": "losses_kw",
+    "kept_out_kwh": "pv_kept_out_kw",
 }
+_CRUMB_KW = 1e-6
 
 
 @dataclass(frozen=True, eq=False)
@@ -41,6 +43,8 @@ class Ledger:
         0-1, as in ``glossary.ANNUAL``.
     equivalent_full_cycles : float
         Of the battery in the year.
+    kept_out_h : float
+        Time in which the cells' temperature kept solar power out of the battery [h].
     peak_import_kw : float
         Highest mean of a step [kW].
     worst_residual_kw : float
@@ -53,6 +57,7 @@ class Ledger:
     self_consumption: float
     self_sufficiency: float
     equivalent_full_cycles: float
+    kept_out_h: float
     peak_import_kw: float
     worst_residual_kw: float
     bill: Bill
@@ -105,6 +110,7 @@ def ledger_from(flows: Flows, tariff: Tariff, prices: Prices) -> Ledger:
         self_consumption=self_consumption,
         self_sufficiency=self_sufficiency,
         equivalent_full_cycles=drawn / flows.capacity_kwh if flows.capacity_kwh > 0.0 else 0.0,
+        kept_out_h=float((flows["pv_kept_out_kw"] > _CRUMB_KW).sum()) * step_h,
         peak_import_kw=float(flows["import_kw"].max()),
         worst_residual_kw=worst_residual_kw(flows),
         bill=bill_of(flows, tariff, prices),

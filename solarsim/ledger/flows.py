@@ -1,7 +1,7 @@
 """The hourly table: what the engine did and what it was given in, the columns of the books out."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -9,10 +9,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from solarsim.dispatch.orders import Plan
-from solarsim.engine.hour import GENERATOR, GRID, Limits
+from solarsim.engine.hour import GENERATOR, GRID, Cells, Limits
 from solarsim.engine.year import HOUR_COLUMNS, Year
 from solarsim.ledger.prices import Prices
-from solarsim.scenario.glossary import HOURLY
+from solarsim.scenario.glossary import BESIDE_HOURLY, HOURLY
 from solarsim.scenario.timeline import Timeline
 
 if TYPE_CHECKING:
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, eq=False)
 class Flows:
-    """Every step of a year; the columns are those of ``glossary.HOURLY``.
+    """Every step of a year; the columns are those of ``glossary.HOURLY`` and ``BESIDE_HOURLY``.
 
     Attributes
     ----------
@@ -33,8 +33,6 @@ class Flows:
         Stored energy at the start of the first step [kWh].
     capacity_kwh, minimum_kwh : float
         Stored energy when full, and below which nothing goes [kWh].
-    generator_runs : array of bool, optional
-        The steps in which a generator runs, idle or not.
     """
 
     timeline: Timeline
@@ -42,7 +40,6 @@ class Flows:
     start_kwh: float
     capacity_kwh: float
     minimum_kwh: float
-    generator_runs: NDArray[np.bool_] | None = None
 
     def __getitem__(self, column: str) -> NDArray[np.float64]:
         return self.columns[column]
@@ -51,6 +48,11 @@ class Flows:
     def battery_change_kwh(self) -> NDArray[np.float64]:
         """Stored energy at the end less at the start of each step [kWh]."""
         return np.diff(self["battery_kwh"], prepend=self.start_kwh)
+
+    @property
+    def generator_runs(self) -> NDArray[np.bool_]:
+        """The steps in which a generator runs, idle or not."""
+        return np.asarray(self["source"] >= GENERATOR)
 
     def table(self) -> "pd.DataFrame":
         """Give the columns as a pandas table, indexed by the start of each step, standard time."""
@@ -68,6 +70,7 @@ def flows_from_year(
     year: Year,
     pv_dc_kw: NDArray[np.float64],
     load_kw: NDArray[np.float64],
+    cells: Cells | None = None,
 ) -> Flows:
     """Put what the engine was given and what it did side by side.
 
@@ -79,6 +82,8 @@ def flows_from_year(
         What the engine did.
     pv_dc_kw, load_kw : arrays of float
         As given to the engine [kW].
+    cells : Cells, optional
+        As given to the engine.
 
     Returns
     -------
@@ -86,14 +91,11 @@ def flows_from_year(
         The whole table.
     """
     did = told_apart(year)
-    given = {"load_kw": load_kw, "own_use_kw": np.full(len(timeline), limits.own_use_kw), "pv_dc_kw": pv_dc_kw}
-    source = did.pop("source")
+    own_use_kw = limits.own_use_kw + (np.zeros(len(timeline)) if cells is None else cells.heater_kw)
+    given = {"load_kw": load_kw, "own_use_kw": own_use_kw, "pv_dc_kw": pv_dc_kw}
     lowest = limits.minimum_kwh / limits.capacity_kwh if limits.capacity_kwh > 0.0 else 0.0
-    floor = np.where(source % GENERATOR == GRID, plan.floor, lowest)
-    return replace(
-        _flows(timeline, prices, {**given, **did, "soc_floor": floor}, year.start_kwh, limits),
-        generator_runs=source >= GENERATOR,
-    )
+    floor = np.where(did["source"] % GENERATOR == GRID, plan.floor, lowest)
+    return _flows(timeline, prices, {**given, **did, "soc_floor": floor}, year.start_kwh, limits)
 
 
 def told_apart(year: Year) -> dict[str, NDArray[np.float64]]:
@@ -107,7 +109,7 @@ def told_apart(year: Year) -> dict[str, NDArray[np.float64]]:
     Returns
     -------
     dict of str to array of float
-        The engine's columns, with those of grid and generator in place of the source's [kW]; and ``source``.
+        The engine's columns, with those of grid and generator in place of the source's [kW].
     """
     did = dict(zip(HOUR_COLUMNS, year.table, strict=True))
     on_grid = did["source"] % GENERATOR == GRID
@@ -133,14 +135,15 @@ def flows_without_system(timeline: Timeline, prices: Prices, load_kw: NDArray[np
     Flows
         The whole table.
     """
-    return _flows(timeline, prices, {"load_kw": load_kw, "grid_to_load_kw": load_kw}, 0.0, None)
+    known = {"load_kw": load_kw, "grid_to_load_kw": load_kw, "source": np.full(len(timeline), GRID)}
+    return _flows(timeline, prices, known, 0.0, None)
 
 
 def _flows(
     timeline: Timeline, prices: Prices, known: dict[str, NDArray[np.float64]], start_kwh: float, limits: Limits | None
 ) -> Flows:
     capacity_kwh = 0.0 if limits is None else limits.capacity_kwh
-    columns = {name: np.zeros(len(timeline)) for name in HOURLY if name != "time"} | known
+    columns = {name: np.zeros(len(timeline)) for name in (*HOURLY, *BESIDE_HOURLY) if name != "time"} | known
     columns["import_kw"] = columns["grid_to_load_kw"] + columns["grid_to_battery_kw"]
     columns["export_kw"] = columns["pv_to_grid_kw"] + columns["battery_to_grid_kw"]
     columns["generator_kw"] = columns["generator_to_load_kw"] + columns["generator_to_battery_kw"]

@@ -8,7 +8,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from solarsim.engine.hour import Limits
+from solarsim.engine.hour import Cells, Limits
 from solarsim.engine.year import Year
 from solarsim.ledger.bill import bill_for
 from solarsim.ledger.flows import told_apart
@@ -55,7 +55,14 @@ class YearSums(NamedTuple):
 
 
 def sums_from(
-    year: Year, limits: Limits, pv_kw: Floats, load_kw: Floats, tariff: Tariff, prices: Prices, timeline: Timeline
+    year: Year,
+    limits: Limits,
+    pv_kw: Floats,
+    load_kw: Floats,
+    cells: Cells,
+    tariff: Tariff,
+    prices: Prices,
+    timeline: Timeline,
 ) -> YearSums:
     """Add a year up.
 
@@ -67,6 +74,8 @@ def sums_from(
         As given to the engine.
     pv_kw, load_kw : arrays of float
         As given to the engine [kW].
+    cells : Cells
+        As given to the engine.
     tariff : Tariff
         The year's rate plan.
     prices : Prices
@@ -88,7 +97,7 @@ def sums_from(
     given = flow["battery_to_load_kw"] + flow["battery_to_grid_kw"]
     entered = flow["pv_to_battery_kw"] + flow["grid_to_battery_kw"] + flow["generator_to_battery_kw"]
     generated = flow["generator_to_load_kw"] + flow["generator_to_battery_kw"]
-    demand = load + limits.own_use_kw * hours * len(timeline)
+    demand = load + (limits.own_use_kw * len(timeline) + float(cells.heater_kw.sum())) * hours
     taken = demand - flow["unserved_kw"] + sold + flow["pv_curtailed_kw"] + year.gap_kwh + flow["losses_kw"]
     return YearSums(
         bill=float(bill_for(import_kw, export_kw, tariff, prices, timeline).total),

@@ -18,7 +18,7 @@ class Entry(NamedTuple):
 HOURLY: dict[str, Entry] = {
     "time": Entry("start of the step in the site's standard time, with its offset from UTC", "ISO 8601"),
     "load_kw": Entry("the home's load, without the inverter's self-use", "kW"),
-    "own_use_kw": Entry("the inverter's self-use, served as load is", "kW"),
+    "own_use_kw": Entry("the inverter's self-use and the battery's heater, served as load is", "kW"),
     "pv_dc_kw": Entry("solar power offered at the inverter's DC side", "kW DC"),
     "pv_to_load_kw": Entry("solar power serving load and self-use", "kW AC"),
     "pv_to_battery_kw": Entry("solar power into the battery's terminals", "kW DC"),
@@ -47,6 +47,15 @@ HOURLY: dict[str, Entry] = {
     ),
 }
 
+#: What the engine tells of each step beside the hourly table.
+BESIDE_HOURLY: dict[str, Entry] = {
+    "source": Entry("who is in beside sun and battery: 0 none, 1 grid, 2 generator, 3 grid, the generator idling", "1"),
+    "pv_kept_out_kw": Entry(
+        "surplus solar power that the battery had room for, but its cells' temperature kept out; was sold or curtailed",
+        "kW DC",
+    ),
+}
+
 #: Sums of the hourly columns over a month or the year.
 ENERGY: dict[str, Entry] = {
     "production_kwh": Entry("solar energy offered at the inverter's DC side: sum of pv_dc_kw", "kWh DC"),
@@ -60,6 +69,7 @@ ENERGY: dict[str, Entry] = {
     "curtailed_kwh": Entry("sum of pv_curtailed_kw", "kWh DC"),
     "unserved_kwh": Entry("sum of unserved_kw", "kWh"),
     "losses_kwh": Entry("sum of losses_kw", "kWh"),
+    "kept_out_kwh": Entry("sum of pv_kept_out_kw: what cold (or hot) cells kept out of the battery", "kWh DC"),
     "battery_in_kwh": Entry("increase of battery_kwh, summed over the steps in which it rose", "kWh"),
     "battery_out_kwh": Entry("decrease of battery_kwh, summed over the steps in which the battery gave", "kWh"),
 }
@@ -124,6 +134,7 @@ ANNUAL: dict[str, Entry] = {
     ),
     "self_sufficiency": Entry("share of load and self-use that the sun served, directly or through the battery", "1"),
     "equivalent_full_cycles": Entry("battery_out_kwh / capacity", "1"),
+    "kept_out_h": Entry("time in which the cells' temperature kept solar power out of the battery", "h"),
     "peak_import_kw": Entry(
         "highest hourly mean of import; a demand charge sees shorter peaks, which are higher", "kW AC"
     ),
@@ -277,4 +288,26 @@ MODULES: dict[str, Entry] = {
     "p_mp_per_c": Entry("temperature coefficient of maximum power, a share", "1/C"),
     "v_oc_per_c": Entry("temperature coefficient of open-circuit voltage, a share", "1/C"),
     "i_sc_per_c": Entry("temperature coefficient of short-circuit current, a share", "1/C"),
+}
+
+#: What is told of a battery's life under a strategy, beside equivalent_full_cycles, kept_out_kwh and kept_out_h.
+WEAR: dict[str, Entry] = {
+    "mean_soc": Entry("mean state of charge of the year, 0-1", "1"),
+    "mean_cell_c": Entry("mean temperature of the battery's cells", "C"),
+    "delivered_kwh": Entry("what the new battery gives to home and grid in a year", "kWh AC"),
+    "calendar_loss_10_years": Entry("share of capacity that time alone has taken after ten years", "1"),
+    "cycle_loss_10_years": Entry("share of capacity that cycling has taken after ten years", "1"),
+    "years_to_end": Entry("until the stated share of capacity (end_of_life) is left; null beyond 40 years", "years"),
+    "warranty": Entry(
+        "when the warranty ends (ends_after_years), whether by its throughput, what share of capacity remains then,"
+        " and whether that is what it promises (kept); null where none is stated",
+        "years, 1",
+    ),
+    "cost_per_kwh": Entry("battery's price / what it delivers until end_of_life, at most 40 years", "currency/kWh"),
+    "earns_per_kwh": Entry("savings over the same solar without a battery / delivered_kwh", "currency/kWh"),
+    "capacity_by_year": Entry("share of the first capacity, new and at the end of each year", "1"),
+    "calendar_loss_by_year": Entry("of it, what time alone has taken", "1"),
+    "cycle_loss_by_year": Entry("of it, what cycling has taken", "1"),
+    "resistance_by_year": Entry("resistance / resistance when new; what it does to a year is not modelled", "1"),
+    "outside_range": Entry("where the year left the range of the model of ageing, and what was done", "text"),
 }

@@ -7,6 +7,7 @@ from typing import Annotated, Any, Self
 
 from pydantic import Field, PrivateAttr, model_validator
 
+from solarsim.scenario.battery import Battery
 from solarsim.scenario.costs import Costs
 from solarsim.scenario.errors import UnknownNameError, nearest
 from solarsim.scenario.fields import Frozen, Name
@@ -16,7 +17,7 @@ from solarsim.scenario.roof import Array, Module, Production
 from solarsim.scenario.roof_checks import repeated, roof_problems
 from solarsim.scenario.site import Site, WeatherSource
 from solarsim.scenario.strategy import Strategy
-from solarsim.scenario.system import Battery, Grid, Inverter, Load
+from solarsim.scenario.system import Grid, Inverter, Load
 from solarsim.scenario.tariff import Tariff
 
 __all__ = ["Scenario"]
@@ -133,7 +134,7 @@ def _limit_problems(battery: Battery, inverter: Inverter) -> list[str]:
             ),
         ),
     ):
-        if all(limit is None for limit in limits):
+        if battery.chemistry is None and all(limit is None for limit in limits):
             problems.append(
                 f"battery: nothing limits its {way}: give battery.max_{way}_a or _kw,"
                 f" or inverter.battery_{way}_a or _kw"

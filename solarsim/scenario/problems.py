@@ -69,6 +69,8 @@ def _lines(detail: ErrorDetails, content: Mapping[str, Any]) -> list[str]:
         ]
     if kind == "missing":
         return [f"{key}: is missing"]
+    if kind == "default_factory_not_called":
+        return []  # what it needs is wrong, and told already
     if kind == "extra_forbidden":
         return [f"{key}: unknown key" + nearest(str(where[-1]), _keys_at(where[:-1]))]
     if kind == "literal_error":

@@ -4,7 +4,6 @@ Every class is one table of the scenario file. A key without a default must be w
 is always "there is none of it", never a guess that would change a result.
 """
 
-from math import isclose, sqrt
 from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
@@ -87,99 +86,6 @@ class Inverter(Frozen):
         if self.standby_w >= 200 * self.ac_kw:
             raise ValueError(f"standby_w {self.standby_w} is in watts, not a fifth of the rating or more")
         return self
-
-
-class CellRow(Frozen):
-    """Rows of cells in series; several rows stand in parallel.
-
-    Attributes
-    ----------
-    cells_in_series : int
-        Cells in one row.
-    cell_ah, cell_v : float
-        Rated capacity [Ah] and nominal voltage [V] of one cell.
-    rows : int
-        How many such rows stand in parallel.
-    """
-
-    cells_in_series: Annotated[int, Field(ge=1, le=400)]
-    cell_ah: Positive
-    cell_v: Annotated[float, Field(gt=0, le=60)]
-    rows: Annotated[int, Field(ge=1, le=100)] = 1
-
-    @property
-    def volts(self) -> float:
-        """Nominal voltage of the row [V]."""
-        return self.cells_in_series * self.cell_v
-
-    @property
-    def kwh(self) -> float:
-        """Energy of all such rows: cells x Ah x V / 1000 [kWh] (common practice, no source)."""
-        return self.rows * self.volts * self.cell_ah / 1000
-
-
-class Battery(Frozen):
-    """The battery bank, as rows of cells or as kWh.
-
-    Attributes
-    ----------
-    bank : tuple of CellRow, optional
-        Rows of cells in parallel; they may differ in Ah, not in voltage.
-    capacity_kwh, nominal_v : float, optional
-        Energy [kWh] and nominal voltage [V], in place of a bank.
-    round_trip_efficiency : float
-        Energy out / energy in at the battery's own terminals, 0-1; the inverter is not in it.
-    hard_minimum : float
-        State of charge that nothing goes below, not even an outage, 0-1.
-    self_discharge_per_month : float
-        Share of the charge above the hard minimum lost in 30 days, 0-1.
-    max_charge_a, max_discharge_a : float, optional
-        The bank's own limits [A]; for each direction one in A or kW, here or at the inverter's port.
-    max_charge_kw, max_discharge_kw : float, optional
-        The same as power [kW]; where both are given the lower one holds.
-    """
-
-    bank: Annotated[tuple[CellRow, ...], Field(min_length=1)] | None = None
-    capacity_kwh: Annotated[float, Field(ge=0, le=5000)] | None = None
-    nominal_v: Positive | None = None
-    round_trip_efficiency: Annotated[float, Field(gt=0.3, le=1)]
-    hard_minimum: Annotated[float, Field(ge=0, lt=1)]
-    self_discharge_per_month: Annotated[float, Field(ge=0, le=0.5)]
-    max_charge_a: Positive | None = None
-    max_discharge_a: Positive | None = None
-    max_charge_kw: Positive | None = None
-    max_discharge_kw: Positive | None = None
-
-    @model_validator(mode="after")
-    def _one_size(self) -> Self:
-        if (self.bank is None) == (self.capacity_kwh is None):
-            raise ValueError("give either the bank (rows of cells) or capacity_kwh")
-        if self.bank is not None:
-            if self.nominal_v is not None:
-                raise ValueError("nominal_v follows from the bank's rows; leave it out")
-            for row in self.bank[1:]:
-                if not isclose(row.volts, self.bank[0].volts, rel_tol=0.01):
-                    raise ValueError(f"rows of {self.bank[0].volts:g} V and {row.volts:g} V must not stand in parallel")
-        elif self.nominal_v is None and (self.max_charge_a or self.max_discharge_a):
-            raise ValueError("limits in ampere need nominal_v")
-        return self
-
-    @property
-    def kwh(self) -> float:
-        """Energy between empty and full [kWh]."""
-        if self.bank is not None:
-            return sum(row.kwh for row in self.bank)
-        return self.capacity_kwh or 0.0
-
-    @property
-    def volts(self) -> float | None:
-        """Nominal voltage [V], or None where it was not given."""
-        return self.bank[0].volts if self.bank is not None else self.nominal_v
-
-    @property
-    def one_way_efficiency(self) -> float:
-        """Half of the round trip, the same for charging and discharging."""
-        return sqrt(self.round_trip_efficiency)
 
 
 class Load(Frozen):

@@ -9,7 +9,8 @@ prices, hardware and export limit, but no rules. In each step
 
 The stage's input is convex in its output once the loss of running at all is spread by the chord
 from the origin; tangents lie below it, so inverter input is at least each tangent, and the bound
-stays a bound. It may charge and discharge, or import and export, in one step: that never pays
+stays a bound. A bank's taper near full and Peukert's loss are left out, which only loosens it. It may
+charge and discharge, or import and export, in one step: that never pays
 unless export pays more than import, and then there is no bound.
 """
 
@@ -19,7 +20,8 @@ from math import floor, sqrt
 import numpy as np
 from numpy.typing import NDArray
 
-from solarsim.engine.hour import Curve, Limits
+from solarsim.engine.cells import cells_at_ease
+from solarsim.engine.hour import Cells, Curve, Limits
 from solarsim.ledger.prices import Prices
 from solarsim.run import Home
 
@@ -69,7 +71,7 @@ def best_possible(home: Home) -> Best:
     pays_more = int((home.prices.export_price > home.prices.import_price).sum())
     if pays_more and export_limit_kw > 0.0:
         return Best(None, None, f"export pays more than import costs in {pays_more} hours, so buying to sell would pay")
-    cost = least_cost(home.limits, home.prices, home.production.dc_kw, home.load_kw, export_limit_kw)
+    cost = least_cost(home.limits, home.prices, home.production.dc_kw, home.load_kw, export_limit_kw, home.bank.cells)
     days = float(home.prices.hours.bill_days.sum())
     bill = cost + 12 * home.scenario.tariff.fixed_per_month + days * home.scenario.tariff.fixed_per_day
     return Best(cost, floor(bill * 100) / 100)
@@ -81,6 +83,7 @@ def least_cost(
     pv_kw: NDArray[np.float64],
     load_kw: NDArray[np.float64],
     export_limit_kw: float,
+    cells: Cells | None = None,
 ) -> float:
     """Solve the linear program.
 
@@ -94,6 +97,8 @@ def least_cost(
         Solar power offered at the DC side, and load without self-use [kW].
     export_limit_kw : float
         At the meter [kW].
+    cells : Cells, optional
+        What the cells' temperature allows and needs; left out, they are never cold and never heated.
 
     Returns
     -------
@@ -109,6 +114,7 @@ def least_cost(
     from scipy.optimize import linprog
 
     n, hours, curve = pv_kw.size, limits.step_h, limits.curve
+    cells = cells_at_ease(limits, n) if cells is None else cells
     one = sparse.eye_array(n, format="csr")
     none = sparse.csr_array((n, n))
     before = sparse.csr_array((np.full(n, limits.kept), (np.arange(n), (np.arange(n) - 1) % n)), shape=(n, n))
@@ -127,11 +133,11 @@ def least_cost(
         curve.rated_kw,
         curve.rated_kw,
         curve.rated_kw if limits.charge_kw > 0.0 else 0.0,
-        limits.charge_kw,
-        limits.discharge_kw,
+        cells.charge_kw,
+        cells.discharge_kw,
         limits.capacity_kwh - limits.minimum_kwh,
     )
-    upper = np.repeat(np.array(most, np.float64), n)
+    upper = np.concatenate([np.broadcast_to(each, n) for each in most])
     cost = np.zeros(8 * n)
     cost[:n], cost[n : 2 * n] = prices.import_price * hours, -prices.export_price * hours
     result = linprog(
@@ -139,7 +145,7 @@ def least_cost(
         A_ub=sparse.block_array(at_most, format="csr"),
         b_ub=np.concatenate(right),
         A_eq=sparse.block_array([meter, storage], format="csr"),
-        b_eq=np.concatenate([load_kw + limits.own_use_kw, np.zeros(n)]),
+        b_eq=np.concatenate([load_kw + limits.own_use_kw + cells.heater_kw, np.zeros(n)]),
         bounds=np.column_stack([np.zeros(8 * n), upper]),
         method="highs",
     )

@@ -80,6 +80,7 @@ def facts_of(run: Run) -> dict[str, object]:
         "self_consumption": ledger.self_consumption,
         "self_sufficiency": ledger.self_sufficiency,
         "equivalent_full_cycles": ledger.equivalent_full_cycles,
+        "kept_out_h": ledger.kept_out_h,
         "peak_import_kw": ledger.peak_import_kw,
         "annual_bill": float(ledger.bill.total),
         "worst_residual_kw": ledger.worst_residual_kw,

@@ -1,5 +1,6 @@
 """Tables for a person at a terminal: results in, rich tables and lines out."""
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from rich.box import SIMPLE_HEAD
@@ -105,9 +106,10 @@ def comparison_notes(comparison: "Comparison") -> list[str]:
     home = comparison.home
     keys = ("production_kwh", "load_kwh", "own_use_kwh")
     offered, used, own = (comparison.runs[0].ledger.annual_kwh[key] for key in keys)
+    heated = home.bank.cells.heater_kw.max() > 0.0
     notes = [
         f"The roof ({home.production.rated_kw:.2f} kW) offers {offered:,.0f} kWh a year; the home uses {used:,.0f} kWh"
-        f" and the inverter itself {own:,.0f}."
+        f" and the inverter {'itself' if not heated else 'with the battery heater'} {own:,.0f}."
     ]
     clipped = float(home.production.clipped_kw.sum()) * home.timeline.step_h
     if clipped >= 0.5:
@@ -121,9 +123,31 @@ def comparison_notes(comparison: "Comparison") -> list[str]:
             notes.append(f"No best possible: {comparison.best.why_none}.")
         else:
             notes.append("Best possible: perfect foresight and no reserve. No real program reaches it.")
+    notes += temperature_notes(comparison.runs)
     worst = max(run.ledger.worst_residual_kw for run in comparison.runs)
     notes.append(f"Books: every hour closes to {worst:.0e} kW or better.")
     return notes
+
+
+def temperature_notes(runs: "Sequence[Run]") -> list[str]:
+    """Say how much sun the cells' temperature kept out of the battery.
+
+    Parameters
+    ----------
+    runs : sequence of Run
+        Some strategies' years.
+
+    Returns
+    -------
+    list of str
+        One sentence, or none where nothing was lost.
+    """
+    told = [
+        f"{run.ledger.annual_kwh['kept_out_kwh']:,.0f} kWh in {run.ledger.kept_out_h:,.0f} hours ({run.strategy!r})"
+        for run in runs
+        if run.ledger.annual_kwh["kept_out_kwh"] >= 0.5
+    ]
+    return [f"Cells too cold or hot to charge kept surplus sun out of the battery: {', '.join(told)}."] if told else []
 
 
 def monthly_table(run: "Run", currency: str) -> Table:
@@ -187,6 +211,7 @@ def monthly_notes(run: "Run") -> list[str]:
         "Solar: offered at the DC side. Unused: the part of it that nothing could take, which a logger never sees.",
         "Stored: into the battery's cells. Lost: in the inverter and the battery, without the inverter's self-use.",
         f"Highest hourly mean of import: {run.ledger.peak_import_kw:.2f} kW. Real peaks are shorter and higher.",
+        *temperature_notes([run]),
         f"Books: every hour closes to {run.ledger.worst_residual_kw:.0e} kW or better.",
     ]
 

@@ -6,8 +6,19 @@ that every number can be followed in the head. Stored energy 5 of 10 kWh, floor 
 
 import pytest
 
-from solarsim.engine.hour import Curve, Hour, Limits, Orders, input_for, output_from, output_within, step
-from tests.builders import limits, orders
+from solarsim.engine.hour import (
+    Cells,
+    CellsNow,
+    Curve,
+    Hour,
+    Limits,
+    Orders,
+    input_for,
+    output_from,
+    output_within,
+    step,
+)
+from tests.builders import at_ease, limits, orders
 
 pytestmark = pytest.mark.by_hand
 # 5 kW rated, 0.05 kW to run at all, 1 % in proportion, 2 % more at rated output.
@@ -16,7 +27,8 @@ LOSSY = Curve(rated_kw=5.0, k0_kw=0.05, k1=0.01, k2=0.02)
 
 def hour(pv: float, load: float, stored: float = 5.0, hw: Limits | None = None, **rule: object) -> Hour:
     """Run one step."""
-    return Hour(*step(limits() if hw is None else hw, orders(**rule), pv, load, stored))
+    hw = limits() if hw is None else hw
+    return Hour(*step(hw, orders(**rule), at_ease(hw), pv, load, stored))
 
 
 def test_stage_input_and_output_are_each_other_turned_round() -> None:
@@ -282,7 +294,8 @@ def test_a_battery_that_is_not_asked_gives_nothing_at_all() -> None:
 
 def test_compiled_and_plain_step_agree() -> None:
     for pv, load, stored in ((0.0, 0.0, 1.0), (6.0, 1.0, 5.0), (0.5, 4.0, 2.7), (9.0, 8.0, 9.5)):
-        case = limits(curve=LOSSY, one_way=0.95), orders(charge_to=0.5), pv, load, stored
+        hw = limits(curve=LOSSY, one_way=0.95, taper_kwh=3.0, peukert=1.2, rated_kw=0.5)
+        case = hw, orders(charge_to=0.5), at_ease(hw, charge_kw=1.0), pv, load, stored
         assert tuple(step(*case)) == pytest.approx(tuple(step.py_func(*case)))
 
 
@@ -290,3 +303,7 @@ def test_orders_are_one_entry_of_a_plan() -> None:
     from solarsim.dispatch.orders import Plan
 
     assert Orders._fields[:11] == Plan._fields[:11]
+
+
+def test_cells_of_a_step_are_one_entry_of_cells_of_a_year() -> None:
+    assert CellsNow._fields == Cells._fields

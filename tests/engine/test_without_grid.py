@@ -9,6 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from solarsim.dispatch.orders import Plan
+from solarsim.engine.cells import cells_at_ease
 from solarsim.engine.hour import (
     GENERATOR,
     GRID,
@@ -22,16 +23,18 @@ from solarsim.engine.hour import (
     stays_on_grid,
     step,
 )
-from tests.builders import limits, orders
+from tests.builders import at_ease, limits, orders
 
 pytestmark = pytest.mark.by_hand
+EASE = cells_at_ease(limits(), 24)
 ROWS = {name: row for row, name in enumerate(Hour._fields)}
 
 
 def dark(pv: float, load: float, stored: float = 5.0, hw: Limits | None = None, **rule: object) -> Hour:
     """Run one step without the grid."""
     asked = {"grid": False, "generator_charge_kw": 99.0, **rule}
-    return Hour(*step(limits() if hw is None else hw, orders(**asked), pv, load, stored))
+    hw = limits() if hw is None else hw
+    return Hour(*step(hw, orders(**asked), at_ease(hw), pv, load, stored))
 
 
 def plan(steps: int, **changes: object) -> Plan:
@@ -41,7 +44,7 @@ def plan(steps: int, **changes: object) -> Plan:
 
 def run(pv: list[float], load: list[float], switching: Switching, start: float, **changes: object) -> np.ndarray:
     table = np.empty((len(Hour._fields), len(pv)))
-    run_steps(limits(), plan(len(pv), **changes), switching, np.array(pv), np.array(load), start, table)
+    run_steps(limits(), plan(len(pv), **changes), switching, EASE, np.array(pv), np.array(load), start, table)
     return table
 
 
@@ -115,7 +118,9 @@ def test_a_generator_runs_its_least_time_whatever_comes() -> None:
     quiet = [True, False, False, False, False]
     asked = plan(5)._replace(generator_may_start=np.array(quiet), grid=np.array([False, False, True, True, True]))
     table = np.empty((len(Hour._fields), 5))
-    run_steps(limits(), asked, Switching(4.0, 0.2, 0.3, 3.0, 99.0, 1.0, 1.0), np.zeros(5), np.full(5, 1.0), 2.0, table)
+    run_steps(
+        limits(), asked, Switching(4.0, 0.2, 0.3, 3.0, 99.0, 1.0, 1.0), EASE, np.zeros(5), np.full(5, 1.0), 2.0, table
+    )
     assert table[ROWS["source"]].tolist() == [GENERATOR, GENERATOR, GRID + GENERATOR, GRID, GRID]
 
 
@@ -142,7 +147,9 @@ def test_constant_load_without_sun_lasts_what_is_stored_over_the_load(
     steps = 96
     lasted, unserved = np.empty(24), np.empty((24, steps))
     hw = limits(one_way=one_way, own_use_kw=0.0)
-    run_outages(hw, plan(24), GRID_ALONE, np.zeros(24), np.full(24, load_kw), np.full(24, stored_kwh), lasted, unserved)
+    run_outages(
+        hw, plan(24), GRID_ALONE, EASE, np.zeros(24), np.full(24, load_kw), np.full(24, stored_kwh), lasted, unserved
+    )
     expected_h = (stored_kwh - 1.0) * one_way / load_kw
     assert lasted == pytest.approx(np.full(24, min(steps, expected_h)), abs=1e-6)
     assert unserved[:, -1] == pytest.approx(np.full(24, max(0.0, steps - expected_h) * load_kw), abs=1e-6)
@@ -152,7 +159,7 @@ def test_an_outage_runs_over_the_turn_of_the_year() -> None:
     sun = np.zeros(24)
     sun[0] = 3.0
     lasted, unserved = np.empty(24), np.empty((24, 3))
-    run_outages(limits(), plan(24), GRID_ALONE, sun, np.full(24, 1.0), np.full(24, 1.0), lasted, unserved)
+    run_outages(limits(), plan(24), GRID_ALONE, EASE, sun, np.full(24, 1.0), np.full(24, 1.0), lasted, unserved)
     assert lasted[[22, 23, 0]].tolist() == [
         0.0,
         0.0,

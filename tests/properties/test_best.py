@@ -23,7 +23,7 @@ def best_of(stretch: Stretch) -> float:
     """Least possible cost with the hardware and the utility's limit, not the strategy's."""
     grid = stretch.scenario.grid
     most = np.inf if grid is None else grid.export_limit_kw
-    return least_cost(stretch.limits, stretch.prices, stretch.pv_kw, stretch.load_kw, most)
+    return least_cost(stretch.limits, stretch.prices, stretch.pv_kw, stretch.load_kw, most, stretch.cells)
 
 
 @settings(max_examples=200)

@@ -14,6 +14,7 @@ from solarsim.scenario.glossary import (
     ROOF,
     ROOF_CAUSES,
     SKY,
+    WEAR,
 )
 from solarsim.scenario.read import read_tariff, ready_tariffs
 from solarsim.studies.best import Best
@@ -25,7 +26,7 @@ from solarsim.views.load_tables import load_json
 from solarsim.views.rate_records import bill_json, plans_json
 from solarsim.views.records import comparison_json, hourly_csv, run_json, savings_json
 
-ENTRIES = HOURLY | ENERGY | ANNUAL | LOAD | SKY | ROOF | ROOF_CAUSES | MODULES | BILL_LINE | DOCUMENT
+ENTRIES = HOURLY | ENERGY | ANNUAL | LOAD | SKY | WEAR | ROOF | ROOF_CAUSES | MODULES | BILL_LINE | DOCUMENT
 
 
 def test_hourly_columns_are_the_glossary_s(demo_comparison: Comparison) -> None:
@@ -62,5 +63,5 @@ def test_no_entry_is_without_a_unit() -> None:
         assert entry.unit, name
         if name.endswith("_kw"):
             assert entry.unit.startswith("kW"), name
-        if name.endswith("_kwh"):
+        if name.endswith("_kwh") and not name.endswith("_per_kwh"):
             assert entry.unit.startswith("kWh"), name

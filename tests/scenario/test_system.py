@@ -4,8 +4,8 @@ from collections.abc import Mapping
 
 import pytest
 
+from solarsim.scenario.battery import Battery, CellRow
 from solarsim.scenario.errors import ScenarioError
-from solarsim.scenario.system import Battery, CellRow
 from tests.builders import scenario
 
 ROWS = (

@@ -1,0 +1,89 @@
+"""Batteries against published values: cycle counting, ageing of iron phosphate, Peukert's law, cell facts.
+
+Tolerances are half of the last digit that is printed.
+"""
+
+import numpy as np
+import pytest
+
+from solarsim.ageing import lfp
+from solarsim.ageing.history import counted, turning_points
+from solarsim.ageing.law import Stress, condition
+from solarsim.engine.hour import drained_by, given_from
+from solarsim.engine.limits import limits_from
+from solarsim.scenario.chemistry import BUILDS, PRESETS
+from tests.builders import limits, scenario
+
+pytestmark = pytest.mark.published
+YEAR_S = 365 * 24 * 3600.0
+
+
+def test_rainflow_counts_the_standard_s_example() -> None:
+    """ASTM E1049-85, section 5.4.4 and figure 6: ranges and counts of the history of its example."""
+    history = np.array([-2.0, 1.0, -3.0, 5.0, -1.0, 3.0, -4.0, 4.0, -2.0])
+    by_range: dict[float, float] = {}
+    for size, _, times, _, _ in counted(history):
+        by_range[size] = by_range.get(size, 0.0) + times
+    assert by_range == {3.0: 0.5, 4.0: 1.5, 6.0: 0.5, 8.0: 1.0, 9.0: 0.5}
+    # The same history drawn with points on its slopes and plateaus on its peaks turns where it turned.
+    drawn = np.array([-2.0, -0.5, 1.0, 1.0, -3.0, 0.0, 5.0, 5.0, 5.0, -1.0, 3.0, -4.0, 4.0, 1.0, -2.0])
+    assert drawn[turning_points(drawn)].tolist() == history.tolist()
+
+
+@pytest.mark.parametrize(
+    ("soc", "temperature_c", "percent"), [(0.5, 25.0, 4.2516), (1.0, 25.0, 6.7731), (0.5, 40.0, 5.9194)]
+)
+def test_iron_phosphate_that_stands_for_a_year(soc: float, temperature_c: float, percent: float) -> None:
+    """Naumann et al., J. Energy Storage 17 (2018) 153: the law with its coefficients, worked out."""
+    loss = 100.0 * lfp.calendar_rate(soc, temperature_c) * np.sqrt(YEAR_S)
+    assert loss == pytest.approx(percent, abs=5e-5)
+
+
+@pytest.mark.parametrize(
+    ("c_rate", "depth", "cycles", "percent"),
+    [(0.5, 0.8, 1000, 4.5730), (1.0, 1.0, 1000, 6.8344), (0.5, 1.0, 3000, 9.5084)],
+)
+def test_iron_phosphate_that_is_cycled(c_rate: float, depth: float, cycles: int, percent: float) -> None:
+    """Naumann et al., J. Power Sources 451 (2020) 227666: the law with its coefficients, worked out."""
+    loss = 100.0 * lfp.cycle_rate(depth, c_rate) * np.sqrt(cycles)
+    assert loss == pytest.approx(percent, abs=5e-5)
+
+
+def test_stress_that_changes_goes_on_at_the_virtual_time() -> None:
+    """Naumann et al. 2020: a year at half charge and 25 C, then a year full, step by step by virtual time."""
+    first, second = float(lfp.calendar_rate(0.5, 25.0)), float(lfp.calendar_rate(1.0, 25.0))
+    virtual_s = (first * np.sqrt(YEAR_S) / second) ** 2
+    by_steps = second * np.sqrt(virtual_s + YEAR_S)
+    added = Stress(calendar=(first**2 + second**2) * YEAR_S)
+    assert condition(lfp.LFP, added).calendar_loss == pytest.approx(by_steps, rel=1e-12)
+    # By hand, from the printed losses of a year: sqrt(4.2516^2 + 6.7731^2) = 7.9969 %.
+    assert 100.0 * by_steps == pytest.approx(7.9969, abs=1e-4)
+
+
+def test_peukert_s_law() -> None:
+    """A 100 Ah battery rated over 20 h at 5 A lasts 20.00 h there; at 10 A and exponent 1.3 it lasts 8.1225 h."""
+    bank = limits(capacity_kwh=100.0, peukert=1.3, rated_kw=5.0)
+    assert 100.0 / drained_by(bank, 5.0) == pytest.approx(20.0, abs=5e-3)
+    assert 100.0 / drained_by(bank, 10.0) == pytest.approx(8.1225, abs=5e-5)
+    assert given_from(bank, drained_by(bank, 10.0)) == pytest.approx(10.0, rel=1e-12)
+    # The law's first form, capacity over one hour: 100 Ah / 5^1.2 lasts 14.4956 h; below 1 A it is not asked.
+    assert 100.0 / drained_by(limits(peukert=1.2, rated_kw=1.0), 5.0) == pytest.approx(14.4956, abs=5e-5)
+
+
+def test_cell_facts_of_iron_phosphate() -> None:
+    """Datasheets (secondary copy): 3.2 V nominal, no charging below 0 C, at most 0.2 C below 10 C; 16 are 51.2 V."""
+    row = {"cells_in_series": 16, "cell_ah": 100.0, "cell_v": 3.2}
+    changes = {f"battery__{key}": None for key in ("capacity_kwh", "round_trip_efficiency", "hard_minimum")}
+    battery = scenario(**changes, battery__bank=[row], battery__chemistry="lfp", battery__place="outdoor").battery
+    assert battery is not None
+    assert battery.volts == pytest.approx(51.2)
+    assert battery.kwh == pytest.approx(16 * 100 * 3.2 / 1000)
+    preset = PRESETS["lfp"]
+    assert (preset.charge_min_c, preset.charge_slow_below_c, preset.charge_slow_c_rate) == (0.0, 10.0, 0.2)
+    assert BUILDS["lfp"].low_v <= 3.2 <= BUILDS["lfp"].high_v
+
+
+def test_a_round_trip_splits_evenly() -> None:
+    """0.90 is 0.948683 each way: its root."""
+    home = scenario(battery__round_trip_efficiency=0.90)
+    assert limits_from(home.inverter, home.battery, 1.0).one_way == pytest.approx(0.948683, abs=5e-7)

@@ -1,0 +1,188 @@
+"""The battery's life under each strategy: end of life, warranty, cost of a kWh."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from solarsim.ageing.law import Stress, condition, plus
+from solarsim.ageing.lfp import LFP
+from solarsim.run import Home, home_from, simulate
+from solarsim.scenario.battery import Warranty
+from solarsim.scenario.errors import ScenarioError, UnknownNameError
+from solarsim.scenario.model import Scenario
+from solarsim.scenario.read import packaged_folder, read_scenario
+from solarsim.studies.compare import Comparison, compare
+from solarsim.studies.wear import (
+    LAWS,
+    Wear,
+    battery_of,
+    capacity_by_year,
+    history_of,
+    stress_of,
+    wear,
+    years_until,
+)
+from solarsim.views.tables import comparison_notes
+from tests.builders import scenario
+
+
+@pytest.fixture(scope="module")
+def demo_wear(demo_comparison: Comparison) -> Wear:
+    """Follow the demo's battery for 12 years."""
+    return wear(demo_comparison, years=12)
+
+
+@pytest.fixture(scope="module")
+def net_shed() -> Comparison:
+    """Run the shed whose cells freeze."""
+    return compare(read_scenario(packaged_folder("scenarios") / "net_shed.toml"))
+
+
+@pytest.mark.second_opinion
+def test_cycles_counted_by_rainflow_are_the_ledger_s(demo_comparison: Comparison, demo_wear: Wear) -> None:
+    """The library counts ranges; the ledger adds up what was drawn: self-discharge makes the small difference."""
+    for run, each in zip(demo_comparison.runs, demo_wear.strategies, strict=True):
+        assert each.full_cycles == pytest.approx(run.ledger.equivalent_full_cycles, rel=2e-3)
+
+
+@pytest.mark.by_hand
+def test_a_life_is_the_year_again_and_again(demo_comparison: Comparison, demo_wear: Wear) -> None:
+    run, home = demo_comparison.runs[0], demo_comparison.home
+    state = Stress()
+    for year in range(1, 4):
+        state = plus(state, stress_of(run, home))
+        assert condition(LFP, state).capacity == pytest.approx(demo_wear.strategies[0].by_year.capacity[year])
+    np.testing.assert_allclose(capacity_by_year(run, home, 12), demo_wear.strategies[0].by_year.capacity)
+
+
+@pytest.mark.by_hand
+def test_capacity_falls_and_is_split(demo_wear: Wear) -> None:
+    for each in demo_wear.strategies:
+        capacity = each.by_year.capacity
+        assert capacity.size == 13
+        assert capacity[0] == 1.0
+        assert (np.diff(capacity) < 0.0).all()
+        np.testing.assert_allclose(capacity, 1 - each.by_year.calendar_loss - each.by_year.cycle_loss)
+        assert 1.0 - each.loss_to_time - each.loss_to_cycles == pytest.approx(capacity[10])
+        assert each.years_to_end is not None
+        # The end lies between the years around it.
+        before, after = capacity[int(each.years_to_end)], capacity[int(each.years_to_end) + 1 :]
+        assert before >= 0.8
+        assert after.size == 0 or after[0] <= 0.8
+
+
+@pytest.mark.by_hand
+def test_years_until_a_share_are_read_between_months() -> None:
+    falling = np.linspace(1.0, 0.6, 481)  # a hundredth a year
+    assert years_until(falling, 0.8) == pytest.approx(20.0)
+    assert years_until(falling, 0.5) is None
+
+
+@pytest.mark.by_hand
+def test_a_kwh_costs_the_price_over_what_a_fading_battery_delivers(
+    demo_comparison: Comparison, demo_wear: Wear
+) -> None:
+    first, run = demo_wear.strategies[0], demo_comparison.runs[0]
+    given = (run.flows["battery_to_load_kw"] + run.flows["battery_to_grid_kw"]).sum()
+    assert first.delivered_kwh == pytest.approx(given)
+    assert first.cost_per_kwh is not None
+    assert first.years_to_end is not None
+    # Between what the last year's and what the first year's capacity would make of it.
+    in_life = 3894.0 / first.cost_per_kwh
+    assert 0.8 * given * first.years_to_end < in_life < given * first.years_to_end
+    assert demo_comparison.solar_only is not None
+    saved = float(demo_comparison.solar_only.ledger.bill.total - run.ledger.bill.total)
+    assert first.earns_per_kwh == pytest.approx(saved / given)
+
+
+def _with(comparison: Comparison, **keys: object) -> Comparison:
+    scenario = comparison.home.scenario
+    battery = battery_of(scenario).model_copy(update=keys)
+    home = replace(comparison.home, scenario=scenario.model_copy(update={"battery": battery}))
+    return replace(comparison, home=home)
+
+
+@pytest.mark.by_hand
+@pytest.mark.parametrize(
+    ("throughput_mwh", "remaining", "by_throughput", "kept"),
+    [(None, 0.7, False, True), (None, 0.83, False, False), (10.0, 0.7, True, True), (1000.0, 0.7, False, True)],
+)
+def test_a_warranty_ends_by_years_or_by_throughput(
+    demo_comparison: Comparison, throughput_mwh: float | None, remaining: float, by_throughput: bool, kept: bool
+) -> None:
+    promise = Warranty(years=10.0, throughput_mwh=throughput_mwh, remaining=remaining)
+    check = wear(_with(demo_comparison, warranty=promise), strategy="serve the home first").strategies[0].warranty
+    assert check is not None
+    assert (check.by_throughput, check.kept) == (by_throughput, kept)
+    assert check.kept == (check.remaining_then >= remaining)
+    if by_throughput:
+        # 190.2 cycles of 23.552 kWh are 4.48 MWh in the first year, and less in each that follows.
+        assert 10.0 / 4.48 < check.ends_after_years < 10.0 / 4.48 * 1.1
+    else:
+        assert check.ends_after_years == 10.0
+
+
+def test_without_price_and_warranty_nothing_is_made_up(demo_comparison: Comparison) -> None:
+    found = wear(_with(demo_comparison, warranty=None, price=None)).strategies[0]
+    assert (found.warranty, found.cost_per_kwh) == (None, None)
+    assert found.earns_per_kwh is not None
+
+
+def test_a_battery_that_never_gives_has_no_price_per_kwh() -> None:
+    idle = scenario(
+        battery__chemistry="lfp",
+        battery__place="indoor",
+        battery__price=1000.0,
+        strategies=[{"name": "idle", "surplus": "battery_first", "battery_serves_load": False, "reserve": 0.2}],
+    )
+    found = wear(compare(idle)).strategies[0]
+    assert (found.delivered_kwh, found.cost_per_kwh, found.earns_per_kwh) == (0.0, None, None)
+
+
+def test_cold_cells_keep_sun_out_and_a_heater_lets_it_in(net_shed: Comparison) -> None:
+    cold, shed = net_shed.runs[0], net_shed.home.scenario
+    battery = battery_of(shed)
+    temperature_c = net_shed.home.bank.temperature_c
+    assert temperature_c is not None
+    frozen = temperature_c <= 0.0
+    assert frozen.sum() > 500
+    assert cold.flows["pv_to_battery_kw"][frozen].max() == 0.0
+    assert cold.ledger.annual_kwh["kept_out_kwh"] > 100.0
+    assert cold.ledger.kept_out_h == (cold.flows["pv_kept_out_kw"] > 1e-6).sum()
+
+    heater = {"heater": {"w": 300.0, "below_c": 3.0}}
+    heated_scenario = Scenario.model_validate(
+        {**dict(shed), "battery": {**battery.model_dump(exclude_unset=True), **heater}, "costs": None}
+    )
+    heated_scenario._path = shed._path
+    home = home_from(heated_scenario)
+    heated = simulate(heated_scenario, cold.strategy, home)
+    used_kwh = float(home.bank.cells.heater_kw.sum())
+    assert used_kwh > 10.0
+    own = heated.ledger.annual_kwh["own_use_kwh"] - cold.ledger.annual_kwh["own_use_kwh"]
+    assert own == pytest.approx(used_kwh)
+    assert heated.ledger.worst_residual_kw <= 1e-6
+    notes = " ".join(comparison_notes(Comparison(home, net_shed.baseline, (heated,))))
+    assert f"the inverter with the battery heater {heated.ledger.annual_kwh['own_use_kwh']:,.0f}" in notes
+    assert heated.ledger.annual_kwh["kept_out_kwh"] < 0.5 * cold.ledger.annual_kwh["kept_out_kwh"]
+
+
+def test_every_chemistry_has_a_law(demo_comparison: Comparison) -> None:
+    for chemistry in LAWS:
+        found = wear(_with(demo_comparison, chemistry=chemistry))
+        assert all(np.isfinite(each.by_year.capacity).all() for each in found.strategies)
+
+
+def test_what_cannot_wear_is_refused(demo_home: Home, demo_comparison: Comparison) -> None:
+    with pytest.raises(ScenarioError, match=r"battery\.chemistry: is missing; allowed: lfp, nmc"):
+        battery_of(scenario())
+    with pytest.raises(ScenarioError, match="has no battery that could wear"):
+        battery_of(scenario(battery__capacity_kwh=0.0))
+    plain = replace(demo_home, bank=demo_home.bank._replace(temperature_c=None))
+    with pytest.raises(ScenarioError, match=r"battery\.chemistry: is missing"):
+        history_of(demo_comparison.runs[0], plain)
+    with pytest.raises(ValueError, match="years 41 must be 1 to 40"):
+        wear(demo_comparison, years=41)
+    with pytest.raises(UnknownNameError, match="did you mean 'zero export'"):
+        wear(demo_comparison, strategy="zero exports")
