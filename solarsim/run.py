@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 from solarsim.dispatch.orders import Plan
 from solarsim.dispatch.plan import plan_from
 from solarsim.engine.cells import Bank, bank_over_year, cells_at_ease
-from solarsim.engine.hour import Cells, Limits
 from solarsim.engine.limits import limits_from
+from solarsim.engine.records import Cells, Limits
 from solarsim.engine.year import run_year
 from solarsim.ledger.bill import bill_doubts
 from solarsim.ledger.books import Ledger, charging_conflict, ledger_from

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from solarsim.engine.hour import CellsNow, Curve, Limits, Orders
+from solarsim.engine.records import CellsNow, Curve, Limits, Orders
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.read import packaged_folder, scenario_from
 from solarsim.scenario.site import Site

@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 from solarsim.dispatch.orders import Plan
 from solarsim.dispatch.plan import plan_from
 from solarsim.engine.cells import bank_over_year, cells_at_ease
-from solarsim.engine.hour import Cells, Limits
 from solarsim.engine.limits import limits_from
+from solarsim.engine.records import Cells, Limits
 from solarsim.engine.year import run_year
 from solarsim.ledger.flows import Flows, flows_from_year
 from solarsim.ledger.prices import Prices, prices_from

@@ -14,7 +14,8 @@ import pytest
 
 from solarsim.cli.app import _outcome
 from solarsim.engine.curve_fit import curve_from
-from solarsim.engine.hour import Curve, input_for, step
+from solarsim.engine.hour import input_for, step
+from solarsim.engine.records import Curve
 from solarsim.ledger.bill import to_the_cent
 from solarsim.ledger.books import ledger_from
 from solarsim.ledger.flows import Flows, worst_residual_kw

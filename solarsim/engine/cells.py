@@ -14,7 +14,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from solarsim.engine.hour import Cells, Limits
+from solarsim.engine.records import Cells, Limits
 from solarsim.scenario.battery import Battery
 from solarsim.scenario.chemistry import BUILDS
 

@@ -3,7 +3,8 @@
 import numpy as np
 from numpy.typing import NDArray
 
-from solarsim.engine.hour import Curve, input_for
+from solarsim.engine.hour import input_for
+from solarsim.engine.records import Curve
 from solarsim.scenario.errors import ScenarioError
 from solarsim.scenario.system import Efficiency
 

@@ -3,7 +3,7 @@
 from math import inf
 
 from solarsim.engine.curve_fit import curve_from
-from solarsim.engine.hour import Limits
+from solarsim.engine.records import Limits
 from solarsim.scenario.battery import Battery
 from solarsim.scenario.system import Inverter
 

@@ -10,7 +10,8 @@ from numpy.typing import NDArray
 
 from solarsim.dispatch.orders import Plan
 from solarsim.engine.cells import cells_at_ease
-from solarsim.engine.hour import GRID_ALONE, Cells, Hour, Limits, Switching, run_steps
+from solarsim.engine.hour import run_steps
+from solarsim.engine.records import GRID_ALONE, Cells, Hour, Limits, Switching
 
 Floats = NDArray[np.float64]
 HOUR_COLUMNS = Hour._fields

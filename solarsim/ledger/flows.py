@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from solarsim.dispatch.orders import Plan
-from solarsim.engine.hour import GENERATOR, GRID, Cells, Limits
+from solarsim.engine.records import GENERATOR, GRID, Cells, Limits
 from solarsim.engine.year import HOUR_COLUMNS, Year
 from solarsim.ledger.prices import Prices
 from solarsim.scenario.glossary import BESIDE_HOURLY, HOURLY

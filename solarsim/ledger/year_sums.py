@@ -8,7 +8,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from solarsim.engine.hour import Cells, Limits
+from solarsim.engine.records import Cells, Limits
 from solarsim.engine.year import Year
 from solarsim.ledger.bill import bill_for
 from solarsim.ledger.flows import told_apart

@@ -21,7 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from solarsim.engine.cells import cells_at_ease
-from solarsim.engine.hour import Cells, Curve, Limits
+from solarsim.engine.records import Cells, Curve, Limits
 from solarsim.ledger.prices import Prices
 from solarsim.run import Home
 

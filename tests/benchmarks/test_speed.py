@@ -18,7 +18,8 @@ from pvlib.temperature import TEMPERATURE_MODEL_PARAMETERS
 from pytest_benchmark.fixture import BenchmarkFixture
 
 from solarsim.dispatch.plan import plan_from
-from solarsim.engine.hour import GRID_ALONE, Hour, run_steps
+from solarsim.engine.hour import run_steps
+from solarsim.engine.records import GRID_ALONE, Hour
 from solarsim.ledger.books import ledger_from
 from solarsim.production.dc_power import dc_power
 from solarsim.run import Home

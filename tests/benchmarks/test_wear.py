@@ -5,7 +5,8 @@ from pytest_benchmark.fixture import BenchmarkFixture
 
 from solarsim.ageing.law import Stress, plus
 from solarsim.engine.cells import bank_over_year
-from solarsim.engine.hour import GRID_ALONE, Hour, run_steps
+from solarsim.engine.hour import run_steps
+from solarsim.engine.records import GRID_ALONE, Hour
 from solarsim.run import Home
 from solarsim.studies.compare import Comparison
 from solarsim.studies.wear import stress_of

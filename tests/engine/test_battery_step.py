@@ -4,7 +4,8 @@ from math import exp
 
 import pytest
 
-from solarsim.engine.hour import Hour, Limits, drained_by, given_from, step, taken_of
+from solarsim.engine.hour import drained_by, given_from, step, taken_of
+from solarsim.engine.records import Hour, Limits
 from tests.builders import at_ease, limits, orders
 
 pytestmark = pytest.mark.by_hand

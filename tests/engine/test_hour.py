@@ -4,20 +4,13 @@ The stage of ``builders.limits`` is lossless and the battery too, unless a test 
 that every number can be followed in the head. Stored energy 5 of 10 kWh, floor at 2 kWh.
 """
 
+import hashlib
+
 import pytest
 
-from solarsim.engine.hour import (
-    Cells,
-    CellsNow,
-    Curve,
-    Hour,
-    Limits,
-    Orders,
-    input_for,
-    output_from,
-    output_within,
-    step,
-)
+from solarsim.dispatch.orders import Plan
+from solarsim.engine.hour import COMPILED_FOR, input_for, output_from, output_within, step
+from solarsim.engine.records import GENERATOR, GRID, Cells, CellsNow, Curve, Hour, Limits, Orders, Switching
 from tests.builders import at_ease, limits, orders
 
 pytestmark = pytest.mark.by_hand
@@ -300,10 +293,14 @@ def test_compiled_and_plain_step_agree() -> None:
 
 
 def test_orders_are_one_entry_of_a_plan() -> None:
-    from solarsim.dispatch.orders import Plan
-
     assert Orders._fields[:11] == Plan._fields[:11]
 
 
 def test_cells_of_a_step_are_one_entry_of_cells_of_a_year() -> None:
     assert CellsNow._fields == Cells._fields
+
+
+def test_a_change_of_the_records_is_told_to_the_compiled_code() -> None:
+    """Numba's cache looks at the compiled functions' file only: it must change when a record does."""
+    fields = [(each.__name__, each._fields) for each in (Curve, Limits, Cells, CellsNow, Orders, Switching, Hour, Plan)]
+    assert hashlib.sha256(repr((GRID, GENERATOR, fields)).encode()).hexdigest()[:8] == COMPILED_FOR

@@ -10,19 +10,8 @@ from hypothesis import strategies as st
 
 from solarsim.dispatch.orders import Plan
 from solarsim.engine.cells import cells_at_ease
-from solarsim.engine.hour import (
-    GENERATOR,
-    GRID,
-    GRID_ALONE,
-    Hour,
-    Limits,
-    Switching,
-    generator_runs,
-    run_outages,
-    run_steps,
-    stays_on_grid,
-    step,
-)
+from solarsim.engine.hour import generator_runs, run_outages, run_steps, stays_on_grid, step
+from solarsim.engine.records import GENERATOR, GRID, GRID_ALONE, Hour, Limits, Switching
 from tests.builders import at_ease, limits, orders
 
 pytestmark = pytest.mark.by_hand
