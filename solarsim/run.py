@@ -10,16 +10,17 @@ from numpy.typing import NDArray
 
 from solarsim.dispatch.orders import Plan
 from solarsim.dispatch.plan import plan_from
+from solarsim.dispatch.supply import Supply, supply_from, with_supply
 from solarsim.engine.cells import Bank, bank_over_year, cells_at_ease
-from solarsim.engine.limits import limits_from
-from solarsim.engine.records import Cells, Limits
+from solarsim.engine.limits import limits_from, switching_from
+from solarsim.engine.records import GRID_ALONE, Cells, Limits, Switching
 from solarsim.engine.year import run_year
 from solarsim.ledger.bill import bill_doubts
 from solarsim.ledger.books import Ledger, charging_conflict, ledger_from
 from solarsim.ledger.flows import Flows, flows_from_year, flows_without_system
 from solarsim.ledger.prices import Prices, prices_from
 from solarsim.ledger.year_sums import YearSums, sums_from, sums_without_system
-from solarsim.load.household import household_load
+from solarsim.load.household import Household, household_load
 from solarsim.production.offered import DcPower
 from solarsim.scenario.errors import ScenarioError
 from solarsim.scenario.model import Scenario
@@ -50,6 +51,10 @@ class Home:
         What a person should know of where it comes from.
     bank : Bank
         The battery's temperature over the year, and what it means.
+    supply : Supply or None
+        Who may serve when the grid is not there; None where the scenario does not say.
+    switching : Switching
+        When a generator and a grid that comes last come in.
     plans : dict of str to Plan
         By the strategy's name.
     """
@@ -63,7 +68,14 @@ class Home:
     prices: Prices
     limits: Limits
     bank: Bank
+    supply: Supply | None
+    switching: Switching
     plans: dict[str, Plan]
+
+    @property
+    def stays_connected(self) -> bool:
+        """False where the home lives off the grid."""
+        return self.supply is None or self.supply.stays_connected
 
     def notes(self, *runs: "Run") -> list[str]:
         """Say what is doubtful about weather, load and bill, and which runs did not close."""
@@ -105,6 +117,7 @@ class Home:
             production=self.production.times(panels_left),
             load_kw=self.load_kw * load_factor,
             prices=self.prices.repriced(tariff),
+            plans={name: plan._replace(backed_kw=plan.backed_kw * load_factor) for name, plan in self.plans.items()},
             limits=limits._replace(
                 capacity_kwh=limits.capacity_kwh * cells_left,
                 minimum_kwh=limits.minimum_kwh * cells_left,
@@ -176,6 +189,8 @@ def home_from(scenario: Scenario) -> Home:
         raise ScenarioError(*map(scenario.problem, problems))
     weather = weather_for(scenario, timeline)
     household = household_load(scenario, timeline, weather)
+    bank = bank_over_year(scenario.battery, limits, weather.temp_air_c)
+    supply = _supply_of(scenario, timeline, household, limits.own_use_kw + bank.cells.heater_kw)
     from solarsim.production.dc_power import dc_power  # pvlib: half a second that wrong input need not wait for
 
     return Home(
@@ -187,9 +202,40 @@ def home_from(scenario: Scenario) -> Home:
         load_notes=household.notes,
         prices=prices,
         limits=limits,
-        bank=bank_over_year(scenario.battery, limits, weather.temp_air_c),
-        plans={name: plan for name, plan in plans.items() if plan is not None},
+        bank=bank,
+        supply=supply,
+        switching=switching_from(scenario.arrangement, scenario.generator),
+        plans={
+            name: plan if supply is None else with_supply(plan, supply)
+            for name, plan in plans.items()
+            if plan is not None
+        },
     )
+
+
+def _supply_of(
+    scenario: Scenario, timeline: Timeline, household: Household, own_use_kw: NDArray[np.float64]
+) -> Supply | None:
+    """Lay what the scenario says of outages onto its year; a panel that the inverter cannot carry is refused."""
+    arrangement = scenario.arrangement
+    if arrangement is None:
+        return None
+    events = () if scenario.outages is None else scenario.outages.events
+    critical_kw = household.critical_kw + own_use_kw
+    most_kw = float(critical_kw.max())
+    if arrangement.backed_up == "critical" and most_kw > scenario.inverter.ac_kw:
+        raise ScenarioError(
+            scenario.problem(
+                f"arrangement: the critical load reaches {most_kw:.1f} kW in an hour, above inverter.ac_kw"
+                f" {scenario.inverter.ac_kw:g}; put less behind the panel"
+            )
+        )
+    try:
+        return supply_from(
+            arrangement, events, scenario.generator, timeline, household.load_kw + own_use_kw, critical_kw
+        )
+    except ScenarioError as error:
+        raise ScenarioError(*map(scenario.problem, error.problems)) from None
 
 
 def home_of(scenario: Scenario, home: Home | None) -> Home:
@@ -255,7 +301,7 @@ def simulate(scenario: Scenario, strategy: str, home: Home | None = None) -> Run
     """
     chosen = scenario.strategy(strategy)
     home = home_of(scenario, home)
-    return _run(chosen.name, home.plans[chosen.name], home.limits, home.bank.cells, home)
+    return _run(chosen.name, home.plans[chosen.name], home.limits, home.bank.cells, home.switching, home)
 
 
 def without_system(scenario: Scenario, home: Home | None = None) -> Run:
@@ -281,7 +327,9 @@ def without_system(scenario: Scenario, home: Home | None = None) -> Run:
         See ``home_of``.
     """
     home = home_of(scenario, home)
-    flows = flows_without_system(home.timeline, home.prices, home.load_kw)
+    # A home off the grid is set against the same one on it: what it saves is what the grid would charge.
+    grid = None if home.supply is None or not home.supply.grid.any() else home.supply.grid
+    flows = flows_without_system(home.timeline, home.prices, home.load_kw, grid)
     return Run("", flows, ledger_from(flows, scenario.tariff, home.prices), 0.0)
 
 
@@ -311,14 +359,18 @@ def without_battery(scenario: Scenario, home: Home | None = None) -> Run:
     limits = limits_from(scenario.inverter, None, home.timeline.step_h)
     cells = cells_at_ease(limits, len(home.timeline))
     rule = Strategy(name="solar, no battery", surplus="grid_first", battery_serves_load=False, reserve=0.0)
-    return _run(rule.name, plan_from(rule, scenario.grid, home.timeline), limits, cells, home)
+    plan = plan_from(rule, scenario.grid, home.timeline)
+    if home.supply is not None:  # without a battery it stops with the grid
+        plan = plan._replace(grid=home.supply.grid)
+    return _run(rule.name, plan, limits, cells, GRID_ALONE, home)
 
 
-def _run(name: str, plan: Plan, limits: Limits, cells: Cells, home: Home) -> Run:
-    year = run_year(limits, plan, home.production.dc_kw, home.load_kw, cells)
+def _run(name: str, plan: Plan, limits: Limits, cells: Cells, switching: Switching, home: Home) -> Run:
+    year = run_year(limits, plan, home.production.dc_kw, home.load_kw, cells, switching)
     dc_kw, load_kw = home.production.dc_kw, home.load_kw
     flows = flows_from_year(home.timeline, home.prices, limits, plan, year, dc_kw, load_kw, cells)
-    return Run(name, flows, ledger_from(flows, home.scenario.tariff, home.prices), year.gap_kwh)
+    ledger = ledger_from(flows, home.scenario.tariff, home.prices, home.scenario.generator)
+    return Run(name, flows, ledger, year.gap_kwh)
 
 
 def year_sums(
@@ -349,9 +401,10 @@ def year_sums(
     """
     limits, plan, pv_kw = home.limits, home.plans[strategy], home.production.dc_kw
     start_kwh = None if start_soc is None else max(limits.minimum_kwh, start_soc * limits.capacity_kwh)
-    year = run_year(limits, plan, pv_kw, home.load_kw, home.bank.cells, start_kwh=start_kwh, table=table)
+    year = run_year(limits, plan, pv_kw, home.load_kw, home.bank.cells, home.switching, start_kwh, table)
+    scenario, cells = home.scenario, home.bank.cells
     return sums_from(
-        year, limits, pv_kw, home.load_kw, home.bank.cells, home.scenario.tariff, home.prices, home.timeline
+        year, limits, pv_kw, home.load_kw, cells, scenario.tariff, home.prices, home.timeline, scenario.generator
     )
 
 

@@ -3,7 +3,8 @@
 from math import inf
 
 from solarsim.engine.curve_fit import curve_from
-from solarsim.engine.records import Limits
+from solarsim.engine.records import GRID_ALONE, Limits, Switching
+from solarsim.scenario.backup import Arrangement, Generator
 from solarsim.scenario.battery import Battery
 from solarsim.scenario.system import Inverter
 
@@ -58,6 +59,35 @@ def limits_from(inverter: Inverter, battery: Battery | None, step_h: float) -> L
             battery.volts,
         ),
     )
+
+
+def switching_from(arrangement: Arrangement | None, generator: Generator | None) -> Switching:
+    """Gather the levels at which another source than sun and battery comes in.
+
+    Parameters
+    ----------
+    arrangement : Arrangement or None
+        Levels of a grid that comes last.
+    generator : Generator or None
+        Its levels and powers.
+
+    Returns
+    -------
+    Switching
+        Without either, that of a home on the grid.
+    """
+    levels = GRID_ALONE
+    if generator is not None:
+        levels = levels._replace(
+            generator_kw=generator.kw,
+            generator_start=generator.start_at,
+            generator_stop=generator.stop_at,
+            generator_least_h=generator.least_run_h,
+            generator_charge_kw=generator.charge_kw,
+        )
+    if arrangement is not None and arrangement.grid_from is not None and arrangement.grid_until is not None:
+        levels = levels._replace(grid_from=arrangement.grid_from, grid_until=arrangement.grid_until)
+    return levels
 
 
 def _lowest(limits_kw: tuple[float | None, ...], limits_a: tuple[float | None, ...], volts: float | None) -> float:

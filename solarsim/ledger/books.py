@@ -10,7 +10,9 @@ from numpy.typing import NDArray
 from solarsim.dispatch.orders import Plan
 from solarsim.ledger.bill import Bill, bill_for
 from solarsim.ledger.flows import Flows, worst_residual_kw
+from solarsim.ledger.generator import GeneratorYear, generator_year
 from solarsim.ledger.prices import Prices
+from solarsim.scenario.backup import Generator
 from solarsim.scenario.glossary import ENERGY
 from solarsim.scenario.tariff import Tariff
 
@@ -49,6 +51,8 @@ class Ledger:
         Highest mean of a step [kW].
     worst_residual_kw : float
         See ``flows.worst_residual_kw`` [kW].
+    generator : GeneratorYear
+        Hours, starts, fuel.
     bill : Bill
         The year's lines.
     """
@@ -60,6 +64,7 @@ class Ledger:
     kept_out_h: float
     peak_import_kw: float
     worst_residual_kw: float
+    generator: GeneratorYear
     bill: Bill
 
     @cached_property
@@ -76,7 +81,7 @@ class Ledger:
         return table
 
 
-def ledger_from(flows: Flows, tariff: Tariff, prices: Prices) -> Ledger:
+def ledger_from(flows: Flows, tariff: Tariff, prices: Prices, generator: Generator | None = None) -> Ledger:
     """Close the books of a year.
 
     Parameters
@@ -87,6 +92,8 @@ def ledger_from(flows: Flows, tariff: Tariff, prices: Prices) -> Ledger:
         The rate plan.
     prices : Prices
         The rate plan on the timeline.
+    generator : Generator, optional
+        What burned fuel, where there is one.
 
     Returns
     -------
@@ -113,6 +120,7 @@ def ledger_from(flows: Flows, tariff: Tariff, prices: Prices) -> Ledger:
         kept_out_h=float((flows["pv_kept_out_kw"] > _CRUMB_KW).sum()) * step_h,
         peak_import_kw=float(flows["import_kw"].max()),
         worst_residual_kw=worst_residual_kw(flows),
+        generator=generator_year(flows, generator),
         bill=bill_of(flows, tariff, prices),
     )
 

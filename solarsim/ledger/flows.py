@@ -120,7 +120,9 @@ def told_apart(year: Year) -> dict[str, NDArray[np.float64]]:
     return did
 
 
-def flows_without_system(timeline: Timeline, prices: Prices, load_kw: NDArray[np.float64]) -> Flows:
+def flows_without_system(
+    timeline: Timeline, prices: Prices, load_kw: NDArray[np.float64], grid: NDArray[np.bool_] | None = None
+) -> Flows:
     """Let the grid serve all of a home's load.
 
     Parameters
@@ -129,13 +131,21 @@ def flows_without_system(timeline: Timeline, prices: Prices, load_kw: NDArray[np
         As for the bill.
     load_kw : array of float
         [kW].
+    grid : array of bool, optional
+        When the grid is there; always, if left out.
 
     Returns
     -------
     Flows
         The whole table.
     """
-    known = {"load_kw": load_kw, "grid_to_load_kw": load_kw, "source": np.full(len(timeline), GRID)}
+    there = np.ones(len(timeline), np.bool_) if grid is None else grid
+    known = {
+        "load_kw": load_kw,
+        "grid_to_load_kw": np.where(there, load_kw, 0.0),
+        "unserved_kw": np.where(there, 0.0, load_kw),
+        "source": np.where(there, GRID, 0.0),
+    }
     return _flows(timeline, prices, known, 0.0, None)
 
 

@@ -8,11 +8,13 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from solarsim.engine.records import Cells, Limits
+from solarsim.engine.records import GENERATOR, Cells, Limits
 from solarsim.engine.year import Year
 from solarsim.ledger.bill import bill_for
 from solarsim.ledger.flows import told_apart
+from solarsim.ledger.generator import fuel_litres
 from solarsim.ledger.prices import Prices
+from solarsim.scenario.backup import Generator
 from solarsim.scenario.tariff import Tariff
 from solarsim.scenario.timeline import Timeline
 
@@ -25,7 +27,7 @@ class YearSums(NamedTuple):
     Attributes
     ----------
     bill : float
-        Sum of the year's bill lines [currency].
+        Sum of the year's bill lines and a generator's fuel [currency].
     production_kwh : float
         Solar energy offered at the DC side [kWh].
     load_kwh, import_kwh, export_kwh : float
@@ -63,6 +65,7 @@ def sums_from(
     tariff: Tariff,
     prices: Prices,
     timeline: Timeline,
+    generator: Generator | None = None,
 ) -> YearSums:
     """Add a year up.
 
@@ -82,6 +85,8 @@ def sums_from(
         The same on the timeline.
     timeline : Timeline
         The steps.
+    generator : Generator, optional
+        What burned fuel, where there is one.
 
     Returns
     -------
@@ -97,10 +102,12 @@ def sums_from(
     given = flow["battery_to_load_kw"] + flow["battery_to_grid_kw"]
     entered = flow["pv_to_battery_kw"] + flow["grid_to_battery_kw"] + flow["generator_to_battery_kw"]
     generated = flow["generator_to_load_kw"] + flow["generator_to_battery_kw"]
+    run_h = float((columns["source"] >= GENERATOR).sum()) * hours
+    fuel_cost = 0.0 if generator is None else generator.fuel_price * fuel_litres(generator, run_h, generated)
     demand = load + (limits.own_use_kw * len(timeline) + float(cells.heater_kw.sum())) * hours
     taken = demand - flow["unserved_kw"] + sold + flow["pv_curtailed_kw"] + year.gap_kwh + flow["losses_kw"]
     return YearSums(
-        bill=float(bill_for(import_kw, export_kw, tariff, prices, timeline).total),
+        bill=float(bill_for(import_kw, export_kw, tariff, prices, timeline).total) + fuel_cost,
         production_kwh=offered,
         load_kwh=load,
         import_kwh=bought,

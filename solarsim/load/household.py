@@ -30,7 +30,7 @@ class Household:
     load_kw : array of float
         Mean power of each step [kW].
     critical_kw : array of float
-        That of the parts which stay on in an outage [kW]; a meter or a bill does not tell any.
+        That of what stays on in an outage [kW]: critical parts, and the stated share of the rest.
     kw_by_part : dict of str to array of float
         The load of each part of the house by its name [kW], after all that has no part of its own.
     meter : MeterReport or None
@@ -71,7 +71,7 @@ def household_load(scenario: Scenario, timeline: Timeline, weather: Weather) -> 
         A part of the house cannot be meant.
     """
     load = scenario.load
-    load_kw, critical_kw = np.zeros(len(timeline)), np.zeros(len(timeline))
+    load_kw = np.zeros(len(timeline))
     kw_by_part: dict[str, NDArray[np.float64]] = {}
     meter: MeterReport | None = None
     notes: tuple[str, ...] = ()
@@ -82,12 +82,14 @@ def household_load(scenario: Scenario, timeline: Timeline, weather: Weather) -> 
         load_kw, meter, notes = read.load_kw, read.report, (*read.report.warnings, *read.report.notes)
     elif load.shape is not None:
         load_kw = _from_bills(scenario, timeline, weather.latitude_deg)
+    critical_kw = load_kw * (load.critical_share or 0.0)
     if load.parts is not None:
         house = house_load(load.parts, timeline, weather)
         if load_kw.any():
             kw_by_part["all else"] = load_kw
         kw_by_part |= house.kw_by_part
-        load_kw, critical_kw, notes = load_kw + house.load_kw, house.critical_kw, (*notes, *house.notes)
+        load_kw, critical_kw = load_kw + house.load_kw, critical_kw + house.critical_kw
+        notes = (*notes, *house.notes)
     return Household(load_kw, critical_kw, kw_by_part, meter, notes)
 
 

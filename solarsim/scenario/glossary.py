@@ -138,9 +138,13 @@ ANNUAL: dict[str, Entry] = {
     "peak_import_kw": Entry(
         "highest hourly mean of import; a demand charge sees shorter peaks, which are higher", "kW AC"
     ),
+    "generator_h": Entry("hours in which a generator runs, idle or not", "h"),
+    "generator_starts": Entry("how often it starts", "1"),
+    "fuel_litres": Entry("what it burns", "l"),
+    "fuel_cost": Entry("what that costs", "currency"),
     "annual_bill": Entry("sum of the year's bill lines; negative if the year earns", "currency"),
     "monthly_bill": Entry("the year's bill by month, January to December", "currency"),
-    "annual_savings": Entry("bill without any system less annual_bill", "currency"),
+    "annual_savings": Entry("bill without any system less annual_bill and a generator's fuel", "currency"),
     "share_of_best": Entry("annual_savings / savings of the best possible", "1"),
     "worst_residual_kw": Entry("largest amount by which any book of the hour fails to close", "kW"),
     "input_clipped_kwh": Entry("what the arrays could make above the limits of the inverter's DC inputs", "kWh DC"),

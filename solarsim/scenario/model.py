@@ -7,6 +7,8 @@ from typing import Annotated, Any, Self
 
 from pydantic import Field, PrivateAttr, model_validator
 
+from solarsim.scenario.backup import Arrangement, Generator, Outages
+from solarsim.scenario.backup_checks import backup_problems
 from solarsim.scenario.battery import Battery
 from solarsim.scenario.costs import Costs
 from solarsim.scenario.errors import UnknownNameError, nearest
@@ -42,6 +44,9 @@ class Scenario(Frozen):
     tariff: Tariff
     costs: Costs | None = None
     life: Lifetime | None = None
+    arrangement: Arrangement | None = None
+    generator: Generator | None = None
+    outages: Outages | None = None
     strategies: Annotated[tuple[Strategy, ...], Field(min_length=1)]
     _path: Path | None = PrivateAttr(default=None)
 
@@ -110,6 +115,7 @@ def disagreements(parts: Mapping[str, Any]) -> list[str]:
     if battery is not None:
         problems += _reserve_problems(strategies, battery)
     problems += _bias_problems(strategies, parts.get("grid"))
+    problems += backup_problems(parts)
     life, costs = parts.get("life"), parts.get("costs")
     if life is not None:
         problems += _wear_problems(life, battery)

@@ -17,7 +17,12 @@ from solarsim.scenario.problems import key_of, problem_lines
 from solarsim.scenario.tariff import Tariff
 
 _TOML_HINT = "; a number has a decimal point, text stands in quotes, true and false are small, a path has / and no \\"
-_DATES = (("site", "holidays", "dates"), ("tariff", "holidays", "dates"))  # the places where a date may stand
+_DATES = (  # the places where a date may stand
+    ("site", "holidays", "dates"),
+    ("tariff", "holidays", "dates"),
+    ("load", "meter", "until"),
+    ("outages", "events"),
+)
 
 
 def packaged_folder(name: str) -> Path:
@@ -222,7 +227,7 @@ def _misplaced_dates(content: Mapping[str, Any]) -> list[str]:
     return [
         f"{key_of(where)}: {day} must be text in quotes"
         for where, day in _dates_in(content, ())
-        if tuple(where[:3]) not in _DATES
+        if not any(tuple(where[: len(place)]) == place for place in _DATES)
     ]
 
 

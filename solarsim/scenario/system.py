@@ -9,7 +9,7 @@ from typing import Annotated, Literal, Self
 from pydantic import Field, model_validator
 
 from solarsim.scenario.appliances import HouseParts
-from solarsim.scenario.fields import Frozen, Months12, NotNegative, Positive
+from solarsim.scenario.fields import Frozen, Months12, NotNegative, Positive, Share
 from solarsim.scenario.meter import MeterFile
 from solarsim.scenario.roof import DcInput
 
@@ -70,6 +70,8 @@ class Inverter(Frozen):
         Limits of the battery port [A], at the bank's nominal voltage.
     battery_charge_kw, battery_discharge_kw : float, optional
         Limits of the battery port [kW]; where both are given the lower one holds.
+    surge_kw : float, optional
+        What it gives for the moment in which a motor starts [kW].
     """
 
     ac_kw: Positive
@@ -80,6 +82,7 @@ class Inverter(Frozen):
     battery_discharge_a: Positive | None = None
     battery_charge_kw: Positive | None = None
     battery_discharge_kw: Positive | None = None
+    surge_kw: Positive | None = None
 
     @model_validator(mode="after")
     def _standby_is_small(self) -> Self:
@@ -106,6 +109,8 @@ class Load(Frozen):
         German standard profile (``solarsim.load.bdew``).
     shape_file : str, optional
         The data file of ``bdew_h0``.
+    critical_share : float, optional
+        What of the load without a part of its own stays on in an outage, 0-1.
     parts : tuple of HousePart, optional
         Appliances, cars, heating and the like; they are added to the source, where there is one.
     """
@@ -116,6 +121,7 @@ class Load(Frozen):
     annual_kwh: Positive | None = None
     shape: Literal["evenings", "home_all_day", "bdew_h0"] | None = None
     shape_file: str | None = None
+    critical_share: Share | None = None
     parts: HouseParts | None = None
 
     @model_validator(mode="after")
@@ -130,6 +136,8 @@ class Load(Frozen):
             raise ValueError("monthly_kwh (or annual_kwh) and shape belong together")
         if self.annual_kwh is not None and self.shape != "bdew_h0":
             raise ValueError(f"annual_kwh needs the shape bdew_h0; {self.shape} spreads monthly_kwh")
+        if self.critical_share is not None and sources == 0:
+            raise ValueError("critical_share is of the load without a part of its own; here is none")
         if (self.shape == "bdew_h0") != (self.shape_file is not None):
             raise ValueError("shape_file names the data file of the shape bdew_h0, and belongs to it alone")
         return self

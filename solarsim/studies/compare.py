@@ -37,8 +37,8 @@ class Comparison:
     best: Best | None = None
 
     def annual_savings(self, run: Run) -> float:
-        """Bill without any system less the bill of a run [currency a year]."""
-        return float(self.baseline.ledger.bill.total - run.ledger.bill.total)
+        """Bill without any system less the bill of a run and a generator's fuel [currency a year]."""
+        return float(self.baseline.ledger.bill.total - run.ledger.bill.total) - run.ledger.generator.fuel_cost
 
     def share_of_best(self, run: Run) -> float | None:
         """Share of the best possible savings that a run earns; None where that is not known."""
@@ -82,6 +82,10 @@ def facts_of(run: Run) -> dict[str, object]:
         "equivalent_full_cycles": ledger.equivalent_full_cycles,
         "kept_out_h": ledger.kept_out_h,
         "peak_import_kw": ledger.peak_import_kw,
+        "generator_h": ledger.generator.run_h,
+        "generator_starts": ledger.generator.starts,
+        "fuel_litres": ledger.generator.litres,
+        "fuel_cost": ledger.generator.fuel_cost,
         "annual_bill": float(ledger.bill.total),
         "worst_residual_kw": ledger.worst_residual_kw,
         "year_gap_kwh": run.year_gap_kwh,
@@ -117,6 +121,6 @@ def compare(scenario: Scenario, home: Home | None = None, best: bool = False) ->
         home=home,
         baseline=without_system(scenario, home),
         runs=tuple(simulate(scenario, strategy.name, home) for strategy in scenario.strategies),
-        solar_only=without_battery(scenario, home) if home.limits.capacity_kwh > 0.0 else None,
+        solar_only=without_battery(scenario, home) if home.limits.capacity_kwh > 0.0 and home.stays_connected else None,
         best=best_possible(home) if best else None,
     )

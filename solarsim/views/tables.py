@@ -123,10 +123,41 @@ def comparison_notes(comparison: "Comparison") -> list[str]:
             notes.append(f"No best possible: {comparison.best.why_none}.")
         else:
             notes.append("Best possible: perfect foresight and no reserve. No real program reaches it.")
-    notes += temperature_notes(comparison.runs)
+    notes += temperature_notes(comparison.runs) + outage_notes(comparison)
     worst = max(run.ledger.worst_residual_kw for run in comparison.runs)
     notes.append(f"Books: every hour closes to {worst:.0e} kW or better.")
     return notes
+
+
+def outage_notes(comparison: "Comparison") -> list[str]:
+    """Say what the grid's outages left unserved, and what a generator did.
+
+    Parameters
+    ----------
+    comparison : Comparison
+        Every strategy.
+
+    Returns
+    -------
+    list of str
+        Sentences; none where everything was served and nothing ran.
+    """
+    currency = comparison.home.scenario.tariff.currency
+    years = [("no system", comparison.baseline), *((repr(run.strategy), run) for run in comparison.runs)]
+    unserved = [
+        f"{run.ledger.annual_kwh['unserved_kwh']:,.1f} kWh ({name})"
+        for name, run in years
+        if run.ledger.annual_kwh["unserved_kwh"] >= 0.05
+    ]
+    told = [f"Not served: {', '.join(unserved)}. What is not served is not on the bill."] if unserved else []
+    for name, run in years:
+        year = run.ledger.generator
+        if year.starts:
+            told.append(
+                f"Generator ({name}): {year.run_h:,.0f} hours, {year.starts} starts, {year.litres:,.0f} l,"
+                f" {year.fuel_cost:,.0f} {currency}, taken from what it saves. Exhaust kills: never run one indoors."
+            )
+    return told
 
 
 def temperature_notes(runs: "Sequence[Run]") -> list[str]:
