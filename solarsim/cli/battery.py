@@ -31,7 +31,7 @@ def wear(
     force: Force = False,
     json: AsJson = False,
 ) -> None:
-    """Tell how each strategy wears the battery: cycles, years, warranty, what a cycled kWh costs and earns."""
+    """Tell how each strategy wears the battery, and what that costs."""
     check_outputs(path, force, picture=plot)
     scenario = read(path)
     if strategy is not None:

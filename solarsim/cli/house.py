@@ -19,7 +19,7 @@ def load(
     force: Force = False,
     json: AsJson = False,
 ) -> None:
-    """Show what the home uses: what was read from the meter, by month, base load, peak."""
+    """Show what the home uses, and what was read from its meter."""
     check_outputs(path, force, table=csv, picture=plot)
     scenario = read(path)
     with working("reading the load"):

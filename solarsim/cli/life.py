@@ -32,7 +32,7 @@ def life(
     force: Force = False,
     json: AsJson = False,
 ) -> None:
-    """Follow the system through its years: savings, upkeep, replacements, payback, what it is worth today."""
+    """Follow the system through its years: cash, payback, worth."""
     from solarsim.studies.life import life as life_of
     from solarsim.studies.life import settings_of
     from solarsim.studies.savings import costs_of
@@ -104,7 +104,7 @@ def risk(
     force: Force = False,
     json: AsJson = False,
 ) -> None:
-    """Live the system's life many times: how sure savings, payback and worth are, and what moves them most."""
+    """Live that life many times: how sure it is, what moves it."""
     from solarsim.studies.risk import risk as risk_of
     from solarsim.studies.risk import uncertainty_of
     from solarsim.studies.savings import costs_of

@@ -73,7 +73,7 @@ def plans(
     ] = None,
     json: AsJson = False,
 ) -> None:
-    """Set the home's bills under several rate plans side by side, with every strategy."""
+    """Set every rate plan and every strategy side by side."""
     from solarsim.scenario.read import read_tariff, ready_tariffs
 
     scenario = read(path)

@@ -8,7 +8,7 @@ from solarsim.cli.terminal import CAUTION, AsJson, ScenarioPath, heading, read, 
 
 
 def roof(path: ScenarioPath = None, json: AsJson = False) -> None:
-    """Show where the roof's energy goes: soiling, shade, heat, wiring, limits of the inputs, and each month."""
+    """Show where the roof's energy goes, from light to inverter."""
     scenario = read(path)
     with working("following the light"):
         from solarsim.run import home_from

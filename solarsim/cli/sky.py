@@ -30,7 +30,7 @@ def weather(
     force: Force = False,
     json: AsJson = False,
 ) -> None:
-    """Show a year of weather by month, whether its clock is right, and what was repaired."""
+    """Show a year of weather, and whether its clock is right."""
     from solarsim.scenario.errors import OutputError, WeatherError
 
     if file is not None and path is not None:

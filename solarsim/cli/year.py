@@ -35,7 +35,7 @@ def compare(
     months: Annotated[bool, typer.Option("--months", help="Also set the bills side by side month by month.")] = False,
     json: AsJson = False,
 ) -> None:
-    """Set every strategy side by side, and no system at all: kWh, bill, savings."""
+    """Set every strategy side by side: kWh, bill, savings."""
     comparison = compared(read(path), best)
     if json:
         from solarsim.views.records import comparison_json
@@ -59,7 +59,7 @@ def flows(
     force: Force = False,
     json: AsJson = False,
 ) -> None:
-    """Show one strategy's year by month; write its hours, draw a month."""
+    """Show one strategy by month; write its hours, draw a month."""
     from solarsim.scenario.errors import OutputError
     from solarsim.views.files import write_whole
 
@@ -101,7 +101,7 @@ def flows(
 
 
 def savings(path: ScenarioPath = None, strategy: OnlyStrategy = None, json: AsJson = False) -> None:
-    """Set what the system costs against what each strategy saves: parts list, simple payback."""
+    """Set the parts list against what each strategy saves."""
     from solarsim.studies.savings import costs_of
     from solarsim.studies.savings import savings as savings_of
 
@@ -132,7 +132,7 @@ def new(
     file: Annotated[Path, typer.Argument(metavar="FILE", help="Where the scenario is to stand.", show_default=False)],
     force: Force = False,
 ) -> None:
-    """Write a scenario of your own to change: the annotated demo home."""
+    """Write a scenario of your own to start from."""
     from solarsim.scenario.read import starter_files
     from solarsim.views.files import check_writable, write_whole
 
