@@ -49,6 +49,7 @@ def run_year(
     switching: Switching = GRID_ALONE,
     start_kwh: float | None = None,
     table: Floats | None = None,
+    ac_solar_kw: Floats | None = None,
 ) -> Year:
     """Run the steps round until the year ends with the energy that it began with.
 
@@ -69,6 +70,8 @@ def run_year(
         battery is empty.
     table : array of float, optional
         Where to write: one row for each of ``HOUR_COLUMNS``.
+    ac_solar_kw : array of float, optional
+        Solar power that inverters of its own offer on the AC side [kW], one entry for each step.
 
     Returns
     -------
@@ -82,7 +85,7 @@ def run_year(
     passes = 0
     while passes == 0 or (abs(end - start) > closed_kwh and passes < _MOST_PASSES):
         start, passes = end, passes + 1
-        end = run_steps(limits, plan, switching, cells, pv_kw, load_kw, start, table, passes > 1)
+        end = run_steps(limits, plan, switching, cells, pv_kw, load_kw, start, table, passes > 1, ac_solar_kw)
     return Year(table=table, start_kwh=start, passes=passes, gap_kwh=end - start)
 
 
