@@ -173,10 +173,12 @@ def step(
     # Zero export keeps a small import, so that the meter never runs backwards.
     bias = orders.bias_kw if orders.export_limit_kw <= 0.0 else 0.0
     servable = max(0.0, demand - bias)
-    ac_to_load = min(ac_solar_kw, servable)
-    ac_free = ac_solar_kw - ac_to_load
-    demand -= ac_to_load
-    servable -= ac_to_load
+    ac_to_load, ac_free = 0.0, 0.0
+    if ac_solar_kw > 0.0:
+        ac_to_load = min(ac_solar_kw, servable)
+        ac_free = ac_solar_kw - ac_to_load
+        demand -= ac_to_load
+        servable -= ac_to_load
     # While solar power is left on the AC side it is first at the meter; the stage may sell up to what then remains.
     most_out = servable + max(0.0, orders.export_limit_kw - ac_free)
 
@@ -235,26 +237,27 @@ def step(
             out = max(out, output_within(curve, most_out, free_kw - taken))
     curtailed = max(0.0, free_kw - (charge - ordered) - input_for(curve, out)) if discharge <= 0.0 else 0.0
 
-    # 3b. Solar power left on the AC side: into an order to charge, into the battery, to the grid.
-    ac_to_charger = min(ac_free, source_to_battery)
-    ac_free -= ac_to_charger
-    from_ac = 0.0
-    if ac_free > 0.0 and out <= 0.0 and source_to_battery <= 0.0:
-        offer = ac_free if orders.battery_first else max(0.0, ac_free - orders.export_limit_kw)
-        room = max(0.0, orders.ceiling * capacity - stored) / (one_way * hours) - charge
-        most = min(output_from(curve, min(offer, curve.rated_kw)), cells.charge_kw - charge)
-        from_ac = max(0.0, min(room, taken_of(limits, charge, max(0.0, most), stored)))
-        if from_ac <= curve.k0_kw:
-            from_ac = 0.0  # not worth starting the stage for
-        charge += from_ac
-    ac_charging = input_for(curve, from_ac)
-    ac_free -= ac_charging
-    ac_to_grid = min(ac_free, orders.export_limit_kw)
-    curtailed += ac_free - ac_to_grid
+    # 4. Solar power left on the AC side: into an order to charge, into the battery, to the grid.
+    ac_to_charger, from_ac, ac_charging, ac_to_grid = 0.0, 0.0, 0.0, 0.0
+    if ac_free > 0.0:
+        ac_to_charger = min(ac_free, source_to_battery)
+        ac_free -= ac_to_charger
+        if out <= 0.0 and source_to_battery <= 0.0:
+            offer = ac_free if orders.battery_first else max(0.0, ac_free - orders.export_limit_kw)
+            room = max(0.0, orders.ceiling * capacity - stored) / (one_way * hours) - charge
+            most = min(output_from(curve, min(offer, curve.rated_kw)), cells.charge_kw - charge)
+            from_ac = max(0.0, min(room, taken_of(limits, charge, max(0.0, most), stored)))
+            if from_ac <= curve.k0_kw:
+                from_ac = 0.0  # not worth starting the stage for
+            charge += from_ac
+            ac_charging = input_for(curve, from_ac)
+            ac_free -= ac_charging
+        ac_to_grid = min(ac_free, orders.export_limit_kw)
+        curtailed += ac_free - ac_to_grid
     # What of an order the AC side's own sun filled is the sun's, and not the source's.
     sun_s = from_grid * ac_to_charger / source_to_battery if ac_to_charger > 0.0 else 0.0
 
-    # 4. The books of the step.
+    # 5. The books of the step.
     to_load = min(out, servable)
     rest = demand - to_load
     from_source = rest if orders.grid else min(rest, orders.generator_kw)
@@ -396,7 +399,7 @@ def run_steps(
     start_kwh : float
         Stored at the start of the first step [kWh].
     table : array of float
-        Filled: one row for each field of ``Hour``, one column for each step.
+        Filled: one row for each step, one column for each field of ``Hour``; steps side by side are written fastest.
     again : bool
         The table holds the same steps from another start: stop where both have stored the same, since all that
         follows is the same.
@@ -417,9 +420,9 @@ def run_steps(
         ac_kw = 0.0 if ac_solar_kw is None else ac_solar_kw[i]
         hour = step(limits, orders, now, pv_kw[i], load_kw[i], stored, ac_kw)
         # How long a generator has run is not in the table: while one runs, two passes cannot be told to have met.
-        met = again and table[-1, i] == hour.battery_kwh and table[_SOURCE, i] == hour.source and not runs
-        for row in range(len(hour)):
-            table[row, i] = hour[row]
+        met = again and table[i, -1] == hour.battery_kwh and table[i, _SOURCE] == hour.source and not runs
+        for column in range(len(hour)):
+            table[i, column] = hour[column]
         stored = hour.battery_kwh
         if met:
             return float(table[-1, -1])

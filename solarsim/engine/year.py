@@ -25,7 +25,7 @@ class Year(NamedTuple):
     Attributes
     ----------
     table : array of float
-        One row for each of ``HOUR_COLUMNS``, one column for each step.
+        One row for each step, one column for each of ``HOUR_COLUMNS``.
     start_kwh : float
         Stored energy at the start of the first step [kWh].
     passes : int
@@ -69,7 +69,7 @@ def run_year(
         What the first pass starts with [kWh]: a good guess saves the second. Where nothing is given the
         battery is empty.
     table : array of float, optional
-        Where to write: one row for each of ``HOUR_COLUMNS``.
+        Where to write: one column for each of ``HOUR_COLUMNS``.
     ac_solar_kw : array of float, optional
         Solar power that inverters of its own offer on the AC side [kW], one entry for each step.
 
@@ -78,7 +78,7 @@ def run_year(
     Year
         The last pass.
     """
-    table = np.empty((len(HOUR_COLUMNS), pv_kw.size)) if table is None else table
+    table = np.empty((pv_kw.size, len(HOUR_COLUMNS))) if table is None else table
     closed_kwh = _CLOSED * max(1.0, limits.capacity_kwh)
     start = end = limits.minimum_kwh if start_kwh is None else start_kwh
     cells = cells_at_ease(limits, pv_kw.size) if cells is None else cells
