@@ -12,6 +12,8 @@ from solarsim.dispatch.orders import Plan
 from solarsim.dispatch.plan import plan_from
 from solarsim.dispatch.supply import Supply, supply_from, with_supply
 from solarsim.engine.cells import Bank, bank_over_year, cells_at_ease
+from solarsim.engine.curve_fit import curve_from
+from solarsim.engine.hour import outputs_from
 from solarsim.engine.limits import limits_from, switching_from
 from solarsim.engine.records import GRID_ALONE, Cells, Limits, Switching
 from solarsim.engine.year import run_year
@@ -45,6 +47,8 @@ class Home:
 
     Attributes
     ----------
+    ac_solar_kw : array of float
+        What arrays behind inverters of their own offer on the home's AC side [kW].
     load_kw : array of float
         The home's load, mean of each step [kW].
     load_notes : tuple of str
@@ -63,6 +67,7 @@ class Home:
     timeline: Timeline
     weather: Weather
     production: DcPower
+    ac_solar_kw: NDArray[np.float64]
     load_kw: NDArray[np.float64]
     load_notes: tuple[str, ...]
     prices: Prices
@@ -110,11 +115,12 @@ class Home:
         Home
             With a scenario of its own that has that tariff.
         """
-        limits = self.limits
+        limits, production = self.limits, self.production.times(panels_left)
         return replace(
             self,
             scenario=self.scenario.model_copy(update={"tariff": tariff}),
-            production=self.production.times(panels_left),
+            production=production,
+            ac_solar_kw=_ac_solar(self.scenario, production),
             load_kw=self.load_kw * load_factor,
             prices=self.prices.repriced(tariff),
             plans={name: plan._replace(backed_kw=plan.backed_kw * load_factor) for name, plan in self.plans.items()},
@@ -193,11 +199,13 @@ def home_from(scenario: Scenario) -> Home:
     supply = _supply_of(scenario, timeline, household, limits.own_use_kw + bank.cells.heater_kw)
     from solarsim.production.dc_power import dc_power  # pvlib: half a second that wrong input need not wait for
 
+    production = dc_power(scenario, weather, timeline)
     return Home(
         scenario=scenario,
         timeline=timeline,
         weather=weather,
-        production=dc_power(scenario, weather, timeline),
+        production=production,
+        ac_solar_kw=_ac_solar(scenario, production),
         load_kw=household.load_kw,
         load_notes=household.notes,
         prices=prices,
@@ -211,6 +219,14 @@ def home_from(scenario: Scenario) -> Home:
             if plan is not None
         },
     )
+
+
+def _ac_solar(scenario: Scenario, production: DcPower) -> NDArray[np.float64]:
+    """Put what the arrays offer through the inverters on the AC side."""
+    total_kw = np.zeros_like(production.dc_kw)
+    for each in scenario.ac_inverters:
+        total_kw += outputs_from(curve_from(each.efficiency, each.ac_kw), production.ac_side_kw[each.name])
+    return total_kw
 
 
 def _supply_of(
@@ -366,9 +382,9 @@ def without_battery(scenario: Scenario, home: Home | None = None) -> Run:
 
 
 def _run(name: str, plan: Plan, limits: Limits, cells: Cells, switching: Switching, home: Home) -> Run:
-    year = run_year(limits, plan, home.production.dc_kw, home.load_kw, cells, switching)
-    dc_kw, load_kw = home.production.dc_kw, home.load_kw
-    flows = flows_from_year(home.timeline, home.prices, limits, plan, year, dc_kw, load_kw, cells)
+    dc_kw, load_kw, ac_kw = home.production.dc_kw, home.load_kw, home.ac_solar_kw
+    year = run_year(limits, plan, dc_kw, load_kw, cells, switching, ac_solar_kw=ac_kw)
+    flows = flows_from_year(home.timeline, home.prices, limits, plan, year, dc_kw + ac_kw, load_kw, cells)
     ledger = ledger_from(flows, home.scenario.tariff, home.prices, home.scenario.generator)
     return Run(name, flows, ledger, year.gap_kwh)
 
@@ -401,10 +417,20 @@ def year_sums(
     """
     limits, plan, pv_kw = home.limits, home.plans[strategy], home.production.dc_kw
     start_kwh = None if start_soc is None else max(limits.minimum_kwh, start_soc * limits.capacity_kwh)
-    year = run_year(limits, plan, pv_kw, home.load_kw, home.bank.cells, home.switching, start_kwh, table)
+    year = run_year(
+        limits, plan, pv_kw, home.load_kw, home.bank.cells, home.switching, start_kwh, table, home.ac_solar_kw
+    )
     scenario, cells = home.scenario, home.bank.cells
     return sums_from(
-        year, limits, pv_kw, home.load_kw, cells, scenario.tariff, home.prices, home.timeline, scenario.generator
+        year,
+        limits,
+        pv_kw + home.ac_solar_kw,
+        home.load_kw,
+        cells,
+        scenario.tariff,
+        home.prices,
+        home.timeline,
+        scenario.generator,
     )
 
 

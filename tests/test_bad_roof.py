@@ -40,7 +40,24 @@ def horizon(*says: str, azimuth: list[float], elevation: list[float]) -> Case:
 RATED = PLAIN["arrays"][0]
 DRY = {"loss_per_day": 0.002, "most": 0.2, "cleaning_rain_mm": 5.0, "grace_days": 7}
 
+OWN = {"name": "old", "ac_kw": 3.0, "efficiency": {"peak": 0.967, "weighted": 0.955, "weights": "cec"}}
+BEHIND = {**{key: value for key, value in RATED.items() if key != "input"}, "ac_inverter": "old"}
+
 CASES = {
+    # Inverters of their own
+    "array at nothing": bad("arrays[1]: give either input, or ac_inverter", arrays=[{**RATED, "input": None}]),
+    "array at both": bad("arrays[1]: give either input, or ac_inverter", arrays=[{**RATED, "ac_inverter": "old"}]),
+    "inverter that is not there": bad(
+        "arrays: 'other' names an ac_inverter 'odl'",
+        "did you mean 'old'",
+        arrays=[BEHIND, {**BEHIND, "name": "other", "ac_inverter": "odl"}],
+        ac_inverters=[OWN],
+    ),
+    "no such inverters at all": bad(
+        "arrays: 'roof' names an ac_inverter 'old'", "no [[ac_inverters]]", arrays=[BEHIND]
+    ),
+    "inverter without an array": bad("ac_inverters: no array stands behind 'old'", ac_inverters=[OWN]),
+    "two inverters of one name": bad("ac_inverters: two are named 'old'", arrays=[BEHIND], ac_inverters=[OWN, OWN]),
     # Modules: what no module, string or input can be
     "module without a value": module(
         "modules[1]: give a table_row, or all values", "missing: v_oc_per_c", v_oc_per_c=None

@@ -16,6 +16,7 @@ changes ``COMPILED_FOR`` here too; a test tells the new value.
 
 from math import exp, sqrt
 
+import numpy as np
 from numba import njit
 
 from solarsim.dispatch.orders import Plan
@@ -43,6 +44,15 @@ def output_from(curve: Curve, input_kw: float) -> float:
     # The root in the form that stays exact where k2 is 0.
     root = 2.0 * above / (slope + sqrt(slope * slope + 4.0 * curve.k2 / curve.rated_kw * above))
     return min(root, curve.rated_kw)
+
+
+@njit(cache=True, error_model="numpy")
+def outputs_from(curve: Curve, input_kw: Floats) -> Floats:
+    """Tell what a stage puts out from powers, step by step [kW]."""
+    output_kw = np.empty_like(input_kw)
+    for i in range(input_kw.size):
+        output_kw[i] = output_from(curve, input_kw[i])
+    return output_kw
 
 
 @njit(cache=True, error_model="numpy")
@@ -96,7 +106,15 @@ _SOURCE = Hour._fields.index("source")
 
 
 @njit(cache=True, error_model="numpy")
-def step(limits: Limits, orders: Orders, cells: CellsNow, pv_kw: float, load_kw: float, stored_kwh: float) -> Hour:
+def step(
+    limits: Limits,
+    orders: Orders,
+    cells: CellsNow,
+    pv_kw: float,
+    load_kw: float,
+    stored_kwh: float,
+    ac_solar_kw: float = 0.0,
+) -> Hour:
     """Decide one step.
 
     Without the grid only what is backed up is served, from the sun, then the battery down to its hard
@@ -117,6 +135,9 @@ def step(limits: Limits, orders: Orders, cells: CellsNow, pv_kw: float, load_kw:
         The home's load without the inverter's self-use [kW].
     stored_kwh : float
         At the start of the step [kWh].
+    ac_solar_kw : float
+        Solar power that inverters of its own offer on the home's AC side [kW]. It serves the home first; what is left
+        charges the battery through the stage, if that puts nothing out, and is sold, in the rule's order.
 
     Returns
     -------
@@ -152,7 +173,14 @@ def step(limits: Limits, orders: Orders, cells: CellsNow, pv_kw: float, load_kw:
     # Zero export keeps a small import, so that the meter never runs backwards.
     bias = orders.bias_kw if orders.export_limit_kw <= 0.0 else 0.0
     servable = max(0.0, demand - bias)
-    most_out = servable + orders.export_limit_kw
+    ac_to_load, ac_free = 0.0, 0.0
+    if ac_solar_kw > 0.0:
+        ac_to_load = min(ac_solar_kw, servable)
+        ac_free = ac_solar_kw - ac_to_load
+        demand -= ac_to_load
+        servable -= ac_to_load
+    # While solar power is left on the AC side it is first at the meter; the stage may sell up to what then remains.
+    most_out = servable + max(0.0, orders.export_limit_kw - ac_free)
 
     # 1. An order to charge takes the sun first and the grid for the rest. The stage passes power one
     #    way at a time: while it charges from the grid, the grid also serves the home.
@@ -161,7 +189,7 @@ def step(limits: Limits, orders: Orders, cells: CellsNow, pv_kw: float, load_kw:
         wanted = max(0.0, orders.charge_to * capacity - stored) / (one_way * hours)
         offer = cells.charge_kw
         if demand <= orders.import_cap_kw:
-            most_from_grid = min(most_charge_ac, orders.import_cap_kw - demand)
+            most_from_grid = min(most_charge_ac, orders.import_cap_kw - demand + ac_free)
             offer = min(offer, pv_kw + output_from(curve, most_from_grid))
         else:
             must_serve = min(curve.rated_kw, demand - orders.import_cap_kw)
@@ -209,7 +237,27 @@ def step(limits: Limits, orders: Orders, cells: CellsNow, pv_kw: float, load_kw:
             out = max(out, output_within(curve, most_out, free_kw - taken))
     curtailed = max(0.0, free_kw - (charge - ordered) - input_for(curve, out)) if discharge <= 0.0 else 0.0
 
-    # 4. The books of the step.
+    # 4. Solar power left on the AC side: into an order to charge, into the battery, to the grid.
+    ac_to_charger, from_ac, ac_charging, ac_to_grid = 0.0, 0.0, 0.0, 0.0
+    if ac_free > 0.0:
+        ac_to_charger = min(ac_free, source_to_battery)
+        ac_free -= ac_to_charger
+        if out <= 0.0 and source_to_battery <= 0.0:
+            offer = ac_free if orders.battery_first else max(0.0, ac_free - orders.export_limit_kw)
+            room = max(0.0, orders.ceiling * capacity - stored) / (one_way * hours) - charge
+            most = min(output_from(curve, min(offer, curve.rated_kw)), cells.charge_kw - charge)
+            from_ac = max(0.0, min(room, taken_of(limits, charge, max(0.0, most), stored)))
+            if from_ac <= curve.k0_kw:
+                from_ac = 0.0  # not worth starting the stage for
+            charge += from_ac
+            ac_charging = input_for(curve, from_ac)
+            ac_free -= ac_charging
+        ac_to_grid = min(ac_free, orders.export_limit_kw)
+        curtailed += ac_free - ac_to_grid
+    # What of an order the AC side's own sun filled is the sun's, and not the source's.
+    sun_s = from_grid * ac_to_charger / source_to_battery if ac_to_charger > 0.0 else 0.0
+
+    # 5. The books of the step.
     to_load = min(out, servable)
     rest = demand - to_load
     from_source = rest if orders.grid else min(rest, orders.generator_kw)
@@ -222,19 +270,20 @@ def step(limits: Limits, orders: Orders, cells: CellsNow, pv_kw: float, load_kw:
     losses = (
         (input_for(curve, out) - out)
         + (source_to_battery - from_grid)
+        + (ac_charging - from_ac)
         + charge * (1.0 - one_way)
         + (drained / one_way - discharge)
         + (stored_kwh - stored) / hours
     )
     return Hour(
-        pv_to_load_kw=pv_to_load,
-        pv_to_battery_kw=charge - from_grid,
-        pv_to_grid_kw=pv_to_grid,
+        pv_to_load_kw=pv_to_load + ac_to_load,
+        pv_to_battery_kw=charge - from_grid + sun_s,
+        pv_to_grid_kw=pv_to_grid + ac_to_grid,
         pv_curtailed_kw=curtailed,
         battery_to_load_kw=to_load - pv_to_load,
         battery_to_grid_kw=to_grid - pv_to_grid,
         source_to_load_kw=from_source,
-        source_to_battery_kw=source_to_battery,
+        source_to_battery_kw=source_to_battery - ac_to_charger,
         unserved_kw=dark + rest - from_source,
         source=(GRID if orders.grid else 0.0) + (GENERATOR if orders.generator_kw > 0.0 else 0.0),
         losses_kw=losses,
@@ -331,6 +380,7 @@ def run_steps(
     start_kwh: float,
     table: Floats,
     again: bool = False,
+    ac_solar_kw: Floats | None = None,
 ) -> float:
     """Loop over all steps of a plan.
 
@@ -349,10 +399,12 @@ def run_steps(
     start_kwh : float
         Stored at the start of the first step [kWh].
     table : array of float
-        Filled: one row for each field of ``Hour``, one column for each step.
+        Filled: one row for each step, one column for each field of ``Hour``; steps side by side are written fastest.
     again : bool
         The table holds the same steps from another start: stop where both have stored the same, since all that
         follows is the same.
+    ac_solar_kw : array of float, optional
+        As in ``step``, one entry for each step [kW].
 
     Returns
     -------
@@ -365,11 +417,12 @@ def run_steps(
         runs = generator_runs(limits, switching, plan.generator_may_start[i] and not on_grid, stored, ran_h)
         ran_h = ran_h + limits.step_h if runs else 0.0
         orders, now = orders_at(plan, switching, i, on_grid, runs), cells_at(cells, i)
-        hour = step(limits, orders, now, pv_kw[i], load_kw[i], stored)
+        ac_kw = 0.0 if ac_solar_kw is None else ac_solar_kw[i]
+        hour = step(limits, orders, now, pv_kw[i], load_kw[i], stored, ac_kw)
         # How long a generator has run is not in the table: while one runs, two passes cannot be told to have met.
-        met = again and table[-1, i] == hour.battery_kwh and table[_SOURCE, i] == hour.source and not runs
-        for row in range(len(hour)):
-            table[row, i] = hour[row]
+        met = again and table[i, -1] == hour.battery_kwh and table[i, _SOURCE] == hour.source and not runs
+        for column in range(len(hour)):
+            table[i, column] = hour[column]
         stored = hour.battery_kwh
         if met:
             return float(table[-1, -1])
@@ -387,6 +440,7 @@ def run_outages(
     stored_kwh: Floats,
     lasted_h: Floats,
     unserved_kwh: Floats,
+    ac_solar_kw: Floats | None = None,
 ) -> None:
     """Let the grid fail at the start of every step of the year, each time from the energy stored then.
 
@@ -404,6 +458,8 @@ def run_outages(
     unserved_kwh : array of float
         Filled, one row for each start and one column for each step of the outage: what of the backed
         up demand was not served from the start until the end of that step [kWh].
+    ac_solar_kw : array of float, optional
+        As in ``step``, one entry for each step [kW].
     """
     steps = unserved_kwh.shape[1]
     for start in range(pv_kw.size):
@@ -414,7 +470,8 @@ def run_outages(
             runs = generator_runs(limits, switching, plan.generator_may_start[i], stored, ran_h)
             ran_h = ran_h + limits.step_h if runs else 0.0
             orders, now = orders_at(plan, switching, i, False, runs), cells_at(cells, i)
-            hour = step(limits, orders, now, pv_kw[i], load_kw[i], stored)
+            ac_kw = 0.0 if ac_solar_kw is None else ac_solar_kw[i]
+            hour = step(limits, orders, now, pv_kw[i], load_kw[i], stored, ac_kw)
             stored = hour.battery_kwh
             demand = load_kw[i] + limits.own_use_kw + now.heater_kw
             backed = min(plan.backed_kw[i], demand)

@@ -25,7 +25,7 @@ class Year(NamedTuple):
     Attributes
     ----------
     table : array of float
-        One row for each of ``HOUR_COLUMNS``, one column for each step.
+        One row for each step, one column for each of ``HOUR_COLUMNS``.
     start_kwh : float
         Stored energy at the start of the first step [kWh].
     passes : int
@@ -49,6 +49,7 @@ def run_year(
     switching: Switching = GRID_ALONE,
     start_kwh: float | None = None,
     table: Floats | None = None,
+    ac_solar_kw: Floats | None = None,
 ) -> Year:
     """Run the steps round until the year ends with the energy that it began with.
 
@@ -68,21 +69,23 @@ def run_year(
         What the first pass starts with [kWh]: a good guess saves the second. Where nothing is given the
         battery is empty.
     table : array of float, optional
-        Where to write: one row for each of ``HOUR_COLUMNS``.
+        Where to write: one column for each of ``HOUR_COLUMNS``.
+    ac_solar_kw : array of float, optional
+        Solar power that inverters of its own offer on the AC side [kW], one entry for each step.
 
     Returns
     -------
     Year
         The last pass.
     """
-    table = np.empty((len(HOUR_COLUMNS), pv_kw.size)) if table is None else table
+    table = np.empty((pv_kw.size, len(HOUR_COLUMNS))) if table is None else table
     closed_kwh = _CLOSED * max(1.0, limits.capacity_kwh)
     start = end = limits.minimum_kwh if start_kwh is None else start_kwh
     cells = cells_at_ease(limits, pv_kw.size) if cells is None else cells
     passes = 0
     while passes == 0 or (abs(end - start) > closed_kwh and passes < _MOST_PASSES):
         start, passes = end, passes + 1
-        end = run_steps(limits, plan, switching, cells, pv_kw, load_kw, start, table, passes > 1)
+        end = run_steps(limits, plan, switching, cells, pv_kw, load_kw, start, table, passes > 1, ac_solar_kw)
     return Year(table=table, start_kwh=start, passes=passes, gap_kwh=end - start)
 
 

@@ -111,7 +111,7 @@ def told_apart(year: Year) -> dict[str, NDArray[np.float64]]:
     dict of str to array of float
         The engine's columns, with those of grid and generator in place of the source's [kW].
     """
-    did = dict(zip(HOUR_COLUMNS, year.table, strict=True))
+    did = dict(zip(HOUR_COLUMNS, np.ascontiguousarray(year.table.T), strict=True))
     on_grid = did["source"] % GENERATOR == GRID
     for to in ("load", "battery"):
         given_kw = did.pop(f"source_to_{to}_kw")

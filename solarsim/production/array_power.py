@@ -28,8 +28,8 @@ class ArrayPower:
     ----------
     name : str
         Of the array.
-    input : int
-        DC input on which it stands.
+    input : int or None
+        DC input on which it stands; None behind an inverter of its own.
     rated_kw : float
         Power at standard test conditions [kW].
     stages : dict of str to array of float
@@ -40,7 +40,7 @@ class ArrayPower:
     """
 
     name: str
-    input: int
+    input: int | None
     rated_kw: float
     stages: dict[str, Floats]
     curve: Curve | None

@@ -99,6 +99,17 @@ def dc_power(scenario: Scenario, weather: Weather, timeline: Timeline) -> DcPowe
         before,
         limits,
         rated_kw=sum(array.rated_kw for array in arrays),
+        ac_side_kw={
+            inverter.name: sum(
+                (
+                    roof.over_year(power.own_kw)
+                    for array, power in zip(scenario.arrays, arrays, strict=True)
+                    if array.ac_inverter == inverter.name
+                ),
+                np.zeros(len(timeline)),
+            )
+            for inverter in scenario.ac_inverters
+        },
         notes=tuple(note for each in inputs for note in _notes(each, scenario, timeline.step_h)),
         roof=roof,
     )

@@ -65,7 +65,7 @@ def modules_of(scenario: Scenario) -> dict[str, KnownModule]:
             except (ScenarioError, UnknownNameError) as error:
                 problems += [f"modules[{number}]: {line}" for line in error.problems]
     for array in scenario.arrays:
-        if array.module in known:
+        if array.module in known and array.input is not None:
             problems += string_problems(array, known[array.module], scenario.inverter.inputs[array.input - 1])
     if problems:
         raise ScenarioError(*map(scenario.problem, problems))

@@ -33,6 +33,8 @@ class DcPower:
         In the same order: most that each input takes [kW].
     rated_kw : float
         Power of all arrays at standard test conditions [kW].
+    ac_side_kw : dict of str to array of float
+        DC power that each inverter on the home's AC side is offered, by its name [kW].
     notes : tuple of str
         What a person should know.
     roof : RoofPower or None
@@ -45,6 +47,7 @@ class DcPower:
     input_kw: Floats
     input_limits_kw: Floats
     rated_kw: float
+    ac_side_kw: dict[str, Floats]
     notes: tuple[str, ...] = ()
     roof: "RoofPower | None" = None
 
@@ -66,7 +69,8 @@ class DcPower:
             With the same limits.
         """
         arrays = {name: factor * power for name, power in self.array_kw.items()}
-        return limited(arrays, factor * self.input_kw, self.input_limits_kw, self.rated_kw, self.notes)
+        ac_side = {name: factor * power for name, power in self.ac_side_kw.items()}
+        return limited(arrays, factor * self.input_kw, self.input_limits_kw, self.rated_kw, ac_side, self.notes)
 
 
 def limited(
@@ -74,6 +78,7 @@ def limited(
     input_kw: Floats,
     input_limits_kw: Floats,
     rated_kw: float,
+    ac_side_kw: dict[str, Floats],
     notes: tuple[str, ...] = (),
     roof: "RoofPower | None" = None,
 ) -> DcPower:
@@ -87,6 +92,8 @@ def limited(
         One row for each input, one column for each step [kW].
     rated_kw : float
         Of all arrays [kW].
+    ac_side_kw : dict of str to array of float
+        For each inverter on the AC side [kW].
     notes : tuple of str
         What a person should know.
     roof : RoofPower or None
@@ -99,4 +106,4 @@ def limited(
     """
     left = np.minimum(input_kw, input_limits_kw)
     clipped = (input_kw - left).sum(axis=0)
-    return DcPower(left.sum(axis=0), array_kw, clipped, input_kw, input_limits_kw, rated_kw, notes, roof)
+    return DcPower(left.sum(axis=0), array_kw, clipped, input_kw, input_limits_kw, rated_kw, ac_side_kw, notes, roof)

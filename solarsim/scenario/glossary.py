@@ -19,7 +19,9 @@ HOURLY: dict[str, Entry] = {
     "time": Entry("start of the step in the site's standard time, with its offset from UTC", "ISO 8601"),
     "load_kw": Entry("the home's load, without the inverter's self-use", "kW"),
     "own_use_kw": Entry("the inverter's self-use and the battery's heater, served as load is", "kW"),
-    "pv_dc_kw": Entry("solar power offered at the inverter's DC side", "kW DC"),
+    "pv_dc_kw": Entry(
+        "solar power offered at the inverter's DC side, and what inverters of their own offer on the AC side", "kW DC"
+    ),
     "pv_to_load_kw": Entry("solar power serving load and self-use", "kW AC"),
     "pv_to_battery_kw": Entry("solar power into the battery's terminals", "kW DC"),
     "pv_to_grid_kw": Entry("solar power sold", "kW AC"),

@@ -19,7 +19,7 @@ from solarsim.scenario.roof import Array, Module, Production
 from solarsim.scenario.roof_checks import repeated, roof_problems
 from solarsim.scenario.site import Site, WeatherSource
 from solarsim.scenario.strategy import Strategy
-from solarsim.scenario.system import Grid, Inverter, Load
+from solarsim.scenario.system import AcInverter, Grid, Inverter, Load
 from solarsim.scenario.tariff import Tariff
 
 __all__ = ["Scenario"]
@@ -38,6 +38,7 @@ class Scenario(Frozen):
     modules: tuple[Module, ...] = ()
     arrays: tuple[Array, ...] = ()
     inverter: Inverter
+    ac_inverters: tuple[AcInverter, ...] = ()
     battery: Battery | None = None
     load: Load
     grid: Grid | None = None
@@ -108,7 +109,8 @@ def disagreements(parts: Mapping[str, Any]) -> list[str]:
     """
     arrays, strategies = parts.get("arrays", ()), parts.get("strategies", ())
     inverter, battery = parts.get("inverter"), parts.get("battery")
-    problems = roof_problems(arrays, parts.get("modules"), inverter, parts.get("losses"), parts.get("precipitation"))
+    of_roof = (parts.get(key) for key in ("losses", "precipitation", "ac_inverters"))
+    problems = roof_problems(arrays, parts.get("modules"), inverter, *of_roof)
     problems += [f"strategies: two are named {name!r}" for name in repeated([strategy.name for strategy in strategies])]
     if inverter is not None and battery is not None:
         problems += _limit_problems(battery, inverter)

@@ -155,7 +155,7 @@ class NearShade(Frozen):
 
 
 class Array(Frozen):
-    """Modules of one orientation on one DC input of the inverter.
+    """Modules of one orientation, on a DC input of the hybrid inverter or behind an inverter of their own.
 
     Attributes
     ----------
@@ -173,8 +173,10 @@ class Array(Frozen):
         Change of power per degree of cell temperature, negative [1/C]; belongs to ``module_w``.
     mounting : str
         ``roof`` (close to a roof, warmer) or ``rack`` (open, cooler).
-    input : int
-        Number of the inverter's DC input, from 1.
+    input : int, optional
+        Number of the hybrid inverter's DC input, from 1.
+    ac_inverter : str, optional
+        In place of it: name of an entry of ``ac_inverters``, whose power comes in on the home's AC side.
     cable : Cable, optional
         Between each string and the inverter, in place of the share ``losses.wiring``.
     near_shade : NearShade, optional
@@ -190,7 +192,8 @@ class Array(Frozen):
     module_w: Annotated[float, Field(ge=20, le=1000)] | None = None
     temperature_coefficient_per_c: Annotated[float, Field(ge=-0.01, le=0)] | None = None
     mounting: Literal["roof", "rack"]
-    input: Annotated[int, Field(ge=1)]
+    input: Annotated[int, Field(ge=1)] | None = None
+    ac_inverter: Name | None = None
     cable: Cable | None = None
     near_shade: NearShade | None = None
 
@@ -203,6 +206,8 @@ class Array(Frozen):
             raise ValueError("give a module, or both module_w and temperature_coefficient_per_c")
         if self.module is None and self.cable is not None:
             raise ValueError("a cable needs currents: name a module, or give a share losses.wiring")
+        if (self.input is None) == (self.ac_inverter is None):
+            raise ValueError("give either input, or ac_inverter for an array behind an inverter of its own")
         return self
 
 

@@ -3,7 +3,7 @@
 from solarsim.scenario.errors import nearest
 from solarsim.scenario.losses import Losses, Precipitation
 from solarsim.scenario.roof import Array, Module
-from solarsim.scenario.system import Inverter
+from solarsim.scenario.system import AcInverter, Inverter
 
 
 def roof_problems(
@@ -12,6 +12,7 @@ def roof_problems(
     inverter: Inverter | None,
     losses: Losses | None,
     precipitation: Precipitation | None,
+    ac_inverters: tuple[AcInverter, ...] | None,
 ) -> list[str]:
     """Find what the tables about the roof do not agree on.
 
@@ -27,6 +28,8 @@ def roof_problems(
         Shares and models; None where that table is wrong by itself.
     precipitation : Precipitation or None
         Rain and snow by the hour.
+    ac_inverters : tuple of AcInverter or None
+        Those that arrays may name; None where that table is wrong by itself.
 
     Returns
     -------
@@ -38,6 +41,8 @@ def roof_problems(
         problems += _module_problems(arrays, [module.name for module in modules])
     if inverter is not None:
         problems += _input_problems(arrays, inverter)
+    if ac_inverters is not None:
+        problems += _ac_problems(arrays, [each.name for each in ac_inverters])
     if losses is not None:
         problems += _loss_problems(arrays, losses, precipitation)
     return problems
@@ -58,12 +63,27 @@ def _module_problems(arrays: tuple[Array, ...], kinds: list[str]) -> list[str]:
     ]
 
 
+def _ac_problems(arrays: tuple[Array, ...], names: list[str]) -> list[str]:
+    used = {array.ac_inverter for array in arrays}
+    hint = "; there are no [[ac_inverters]]"
+    return [
+        *(f"ac_inverters: two are named {name!r}" for name in repeated(names)),
+        *(f"ac_inverters: no array stands behind {name!r}" for name in names if name not in used),
+        *(
+            f"arrays: {array.name!r} names an ac_inverter {array.ac_inverter!r} that is not in ac_inverters"
+            + (nearest(array.ac_inverter, names) if names else hint)
+            for array in arrays
+            if array.ac_inverter is not None and array.ac_inverter not in names
+        ),
+    ]
+
+
 def _input_problems(arrays: tuple[Array, ...], inverter: Inverter) -> list[str]:
     count = len(inverter.inputs)
     problems = [
         f"arrays: {array.name!r} is on input {array.input}, but the inverter has inputs 1 to {count}"
         for array in arrays
-        if array.input > count
+        if array.input is not None and array.input > count
     ]
     for number, each in enumerate(inverter.inputs, start=1):
         here = [array for array in arrays if array.input == number]

@@ -9,7 +9,7 @@ from typing import Annotated, Literal, Self
 from pydantic import Field, model_validator
 
 from solarsim.scenario.appliances import HouseParts
-from solarsim.scenario.fields import Frozen, Months12, NotNegative, Positive, Share
+from solarsim.scenario.fields import Frozen, Months12, Name, NotNegative, Positive, Share
 from solarsim.scenario.meter import MeterFile
 from solarsim.scenario.roof import DcInput
 
@@ -89,6 +89,25 @@ class Inverter(Frozen):
         if self.standby_w >= 200 * self.ac_kw:
             raise ValueError(f"standby_w {self.standby_w} is in watts, not a fifth of the rating or more")
         return self
+
+
+class AcInverter(Frozen):
+    """An inverter of its own behind which arrays stand, on the home's AC side: a string or micro inverter.
+
+    It is taken to throttle where its power may not be sold and nothing takes it, and in an island to follow the hybrid
+    inverter's frequency; not every older one can.
+
+    Attributes
+    ----------
+    ac_kw : float
+        Rated AC power, of all such inverters together where there are several alike [kW].
+    efficiency : Efficiency
+        As its datasheet gives it.
+    """
+
+    name: Name
+    ac_kw: Positive
+    efficiency: Efficiency
 
 
 class Load(Frozen):

@@ -64,6 +64,8 @@ def best_possible(home: Home) -> Best:
     """
     if home.supply is not None and not (home.supply.grid.all() and home.supply.stays_connected):
         return Best(None, None, "the grid is not always there, and load that nothing serves would make a year cheap")
+    if home.scenario.ac_inverters:
+        return Best(None, None, "arrays behind inverters of their own are not in the bound")
     grid = home.scenario.grid
     export_limit_kw = np.inf if grid is None else grid.export_limit_kw
     beyond = home.scenario.tariff.beyond_hours()

@@ -396,7 +396,7 @@ def lived(
     years: dict[str, list[YearSums]] = {name: [] for name in strategies}
     table: Floats | None = None
     for home in homes:
-        table = np.empty((len(HOUR_COLUMNS), len(home.timeline))) if table is None else table
+        table = np.empty((len(home.timeline), len(HOUR_COLUMNS))) if table is None else table
         baseline.append(year_sums_without_system(home))
         for name, sums in years.items():
             sums.append(year_sums(home, name, sums[-1].start_soc if sums else None, table))

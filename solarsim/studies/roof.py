@@ -43,8 +43,8 @@ class ArrayWay:
     ----------
     name : str
         Of the array.
-    input : int
-        On which it stands.
+    input : int or None
+        On which it stands; None behind an inverter of its own.
     rated_kw : float
         Power at standard test conditions [kW].
     way : Way
@@ -52,7 +52,7 @@ class ArrayWay:
     """
 
     name: str
-    input: int
+    input: int | None
     rated_kw: float
     way: Way
 

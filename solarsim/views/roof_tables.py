@@ -26,7 +26,8 @@ def loss_table(roof: Roof) -> Table:
     table = plain_table("Where it goes", "kWh", "Share", "Hours")
     for array in roof.arrays:
         _section(table, f"{array.name} ({array.rated_kw:.2f} kW)", "light on its plane x rating", array.way)
-        table.add_row(f"  to input {array.input}", whole(array.way.left_kwh.sum()), "", "")
+        to = "its own inverter" if array.input is None else f"input {array.input}"
+        table.add_row(f"  to {to}", whole(array.way.left_kwh.sum()), "", "")
         table.add_section()
     for each in roof.inputs:
         _section(table, f"Input {each.number}", "its arrays, each by itself", each.way)

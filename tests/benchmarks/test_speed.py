@@ -52,7 +52,7 @@ def judged(benchmark: BenchmarkFixture) -> bool:
 def test_engine_takes_at_most_40_ns_a_step(benchmark: BenchmarkFixture, demo_home: Home, number: int) -> None:
     scenario = demo_home.scenario
     plan = plan_from(scenario.strategies[number], scenario.grid, demo_home.timeline)
-    table = np.empty((len(Hour._fields), 8760))
+    table = np.empty((8760, len(Hour._fields)))
     pv, load, limits, cells = demo_home.production.dc_kw, demo_home.load_kw, demo_home.limits, demo_home.bank.cells
     run_steps(limits, plan, GRID_ALONE, cells, pv, load, 5.0, table)
     benchmark.pedantic(run_steps, (limits, plan, GRID_ALONE, cells, pv, load, 5.0, table), rounds=200)

@@ -41,7 +41,7 @@ def test_cold_and_tapered_cells_keep_the_engine_within_40_ns_a_step(
     limits = demo_home.limits._replace(taper_kwh=0.1 * battery.kwh)
     cells = bank_over_year(battery, limits, demo_home.weather.temp_air_c).cells
     plan = demo_home.plans["serve the home first"]
-    table = np.empty((len(Hour._fields), 8760))
+    table = np.empty((8760, len(Hour._fields)))
     given = limits, plan, GRID_ALONE, cells, demo_home.production.dc_kw, demo_home.load_kw, 5.0, table
     run_steps(*given)
     benchmark.pedantic(run_steps, given, rounds=200)

@@ -32,7 +32,7 @@ def plan(steps: int, **changes: object) -> Plan:
 
 
 def run(pv: list[float], load: list[float], switching: Switching, start: float, **changes: object) -> np.ndarray:
-    table = np.empty((len(Hour._fields), len(pv)))
+    table = np.empty((len(pv), len(Hour._fields)))
     run_steps(limits(), plan(len(pv), **changes), switching, EASE, np.array(pv), np.array(load), start, table)
     return table
 
@@ -99,18 +99,18 @@ def test_a_generator_idles_while_the_grid_is_back() -> None:
 def test_a_generator_starts_low_and_runs_until_it_may_stop() -> None:
     """4 kW, half into a load of 2 kW and half into the battery: 2 kWh an hour; starts at 2 kWh, stops at 6."""
     table = run([0.0] * 8, [2.0] * 8, Switching(4.0, 0.2, 0.6, 0.0, 99.0, 1.0, 1.0), 4.0)
-    assert (table[ROWS["source"]] == GENERATOR).tolist() == [False, True, True, False, False, True, True, False]
-    assert table[ROWS["battery_kwh"]].tolist() == [2.0, 4.0, 6.0, 4.0, 2.0, 4.0, 6.0, 4.0]
+    assert (table.T[ROWS["source"]] == GENERATOR).tolist() == [False, True, True, False, False, True, True, False]
+    assert table.T[ROWS["battery_kwh"]].tolist() == [2.0, 4.0, 6.0, 4.0, 2.0, 4.0, 6.0, 4.0]
 
 
 def test_a_generator_runs_its_least_time_whatever_comes() -> None:
     quiet = [True, False, False, False, False]
     asked = plan(5)._replace(generator_may_start=np.array(quiet), grid=np.array([False, False, True, True, True]))
-    table = np.empty((len(Hour._fields), 5))
+    table = np.empty((5, len(Hour._fields)))
     run_steps(
         limits(), asked, Switching(4.0, 0.2, 0.3, 3.0, 99.0, 1.0, 1.0), EASE, np.zeros(5), np.full(5, 1.0), 2.0, table
     )
-    assert table[ROWS["source"]].tolist() == [GENERATOR, GENERATOR, GRID + GENERATOR, GRID, GRID]
+    assert table.T[ROWS["source"]].tolist() == [GENERATOR, GENERATOR, GRID + GENERATOR, GRID, GRID]
 
 
 def test_a_home_off_the_grid_turns_to_it_when_the_battery_is_low() -> None:
@@ -118,8 +118,8 @@ def test_a_home_off_the_grid_turns_to_it_when_the_battery_is_low() -> None:
     switching = Switching(0.0, -1.0, -1.0, 0.0, 0.0, 0.3, 0.5)
     changes = {"grid": True, "serves_load": False, "battery_first": True, "export_limit_kw": 0.0, "backed_kw": 99.0}
     table = run([0.0] * 6, [1.0] * 6, switching, 5.0, **changes, charge_to=0.4)
-    assert (table[ROWS["source"]] == GRID).tolist() == [False, False, True, True, True, True]
-    assert table[ROWS["battery_kwh"]].tolist() == [4.0, 3.0, 4.0, 4.0, 4.0, 4.0]
+    assert (table.T[ROWS["source"]] == GRID).tolist() == [False, False, True, True, True, True]
+    assert table.T[ROWS["battery_kwh"]].tolist() == [4.0, 3.0, 4.0, 4.0, 4.0, 4.0]
 
 
 def test_where_the_levels_are_not_set_the_grid_is_taken_wherever_it_is() -> None:

@@ -17,7 +17,7 @@ def plan(steps: int, **changes: object) -> Plan:
 def test_year_ends_with_the_energy_it_began_with() -> None:
     pv, load = np.tile([0.0, 4.0, 0.0, 0.0], 50), np.full(200, 1.0)
     year = run_year(limits(), plan(200), pv, load)
-    stored = year.table[HOUR_COLUMNS.index("battery_kwh")]
+    stored = year.table.T[HOUR_COLUMNS.index("battery_kwh")]
     assert stored[-1] == pytest.approx(year.start_kwh)
     assert year.gap_kwh == pytest.approx(0.0)
     assert year.passes <= 3
@@ -47,7 +47,7 @@ def test_year_begins_at_the_minimum_and_tells_what_it_did_not_close() -> None:
 def test_no_strategy_lives_off_a_full_battery_on_the_first_day() -> None:
     # No sun at all: whatever was stored at first, in a closed year the battery gives nothing.
     year = run_year(limits(), plan(48), np.zeros(48), np.full(48, 1.0))
-    assert year.table[HOUR_COLUMNS.index("battery_to_load_kw")].sum() == 0.0
+    assert year.table.T[HOUR_COLUMNS.index("battery_to_load_kw")].sum() == 0.0
 
 
 def test_compiling_is_told_at_most_once() -> None:
