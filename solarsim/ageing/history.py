@@ -94,7 +94,8 @@ def cycles_of(soc_bounds: Floats, step_h: float) -> Cycles:
         None of them where the state of charge never changes.
     """
     first = int(np.argmax(soc_bounds[:-1]))
-    path = np.append(np.roll(soc_bounds[:-1], -first), soc_bounds[first])
+    # Less than a trillionth is rounding; products of such steps vanish within the library, and cycles with them.
+    path = np.append(np.roll(soc_bounds[:-1], -first), soc_bounds[first]).round(12)
     turns = turning_points(path)
     table = np.array(counted(path[turns]), np.float64).reshape(-1, 5)
     depth, mean_soc, times = table[:, 0], table[:, 1], table[:, 2]
