@@ -246,6 +246,7 @@ ROOF_CAUSES: dict[str, Entry] = {
     "soiling": Entry("soiling", "kWh DC"),
     "snow": Entry("snow", "kWh DC"),
     "temperature": Entry("warm cells, weak light", "kWh DC"),
+    "system_factor": Entry("system factor from a log", "kWh DC"),
     "rating_tolerance": Entry("rating tolerance", "kWh DC"),
     "light_induced": Entry("first days of light", "kWh DC"),
     "ageing": Entry("ageing", "kWh DC"),
