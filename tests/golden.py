@@ -39,7 +39,9 @@ def write_sky(folder: Path, *years: int) -> list[dict[str, Any]]:
     The package's half hours hold instants: an hour's mean is taken from both ends and the middle. It has no wind: 2 m/s
     is assumed.
     """
-    table = pd.read_parquet(open_data(PVANALYTICS, "data/system_50_ac_power_2_full_DST_psm3.parquet")).set_index("index")
+    table = pd.read_parquet(open_data(PVANALYTICS, "data/system_50_ac_power_2_full_DST_psm3.parquet")).set_index(
+        "index"
+    )
     sources = []
     for year in years:
         columns = []

@@ -41,7 +41,9 @@ class Curve:
     shunt_siemens: Floats
     thermal_v: Floats
 
-    def strings(self, modules_in_series: int, strings: int, kept: Floats | float = 1.0, cable_ohm: float = 0.0) -> "Curve":
+    def strings(
+        self, modules_in_series: int, strings: int, kept: Floats | float = 1.0, cable_ohm: float = 0.0
+    ) -> "Curve":
         """Put modules in series and strings in parallel.
 
         Parameters

@@ -8,7 +8,7 @@ from solarsim.scenario.fields import Frozen, Name, NotNegative
 from solarsim.scenario.meter import Column, FileName, IntervalCsv
 from solarsim.scenario.site import WeatherFile
 
-MOST_AHEAD_MIN = 180
+MOST_AHEAD_MIN = 840  # a log in the local time of the zone farthest from UTC, read as UTC
 _FIRST_YEAR, _LAST_YEAR = 1990, 2099
 
 
@@ -72,7 +72,8 @@ class MeasuredProduction(IntervalCsv):
         Which strategy's program cut the production while it was logged (a zero-export system whose battery was
         full). Left out where all that the arrays could make was taken.
     clock_ahead_min : int, optional
-        How far the log's clock runs ahead of the right time, all year [min].
+        How far the log's clock runs ahead of the right time, all year [min]; negative where it
+        runs behind.
     weather : tuple of WeatherFile, optional
         The log's own calendar years, one file for each. Left out: the scenario's typical year is taken.
     fit : FitSpan, optional
@@ -107,7 +108,7 @@ class MeasuredProduction(IntervalCsv):
             if self.file is None:
                 raise ValueError(f"{key} belongs to a file, not to monthly_kwh")
             if self.every == "day" and key in ("clock", "labels", "kind", "clock_ahead_min"):
-                raise ValueError(f"{key} belongs to intervals, not to every = \"day\"")
+                raise ValueError(f'{key} belongs to intervals, not to every = "day"')
         if self.every == "day" and self.unit in ("kw", "w"):
             raise ValueError(f"unit {self.unit!r} is a power; a day's energy is in kwh or wh")
         for source in self.weather or ():

@@ -144,7 +144,11 @@ def calibrate(scenario: Scenario) -> Calibration:
     """
     log = scenario.production_log
     if log is None:
-        raise ScenarioError(scenario.problem("has no [production_log] to be compared with"))
+        raise ScenarioError(
+            scenario.problem(
+                'has no [production_log]: write its file, column and side = "ac" or "dc", or monthly_kwh and side'
+            )
+        )
     timeline = timeline_from_site(scenario.site)
     logged = read_production_log(scenario, log, timeline.zone, timeline.utc_offset_h)
     years = logged_years(logged)
@@ -173,8 +177,14 @@ def _notes(
     logged: Logged, years: tuple[LoggedYear, ...], shared: tuple[LoggedYear, ...], models: dict[int, ExpectedYear]
 ) -> tuple[str, ...]:
     without = [str(each.year) for each in years if each not in shared]
-    told = [*logged.notes, *(note for each in shared for note in (*models[each.year].home.weather.notes,
-                                                                  *models[each.year].home.production.notes))]
+    told = [
+        *logged.notes,
+        *(
+            note
+            for each in shared
+            for note in (*models[each.year].home.weather.notes, *models[each.year].home.production.notes)
+        ),
+    ]
     if without:
         told.append(f"no weather of {', '.join(without)}: the log's months there are left out")
     return tuple(dict.fromkeys(told))
@@ -192,7 +202,11 @@ def _models(scenario: Scenario, log: MeasuredProduction, years: tuple[LoggedYear
         path = scenario.file(source.file)
         told = set(read_weather(path, source).year_of_month)
         if len(told) != 1:
-            what = f"its months are of {min(told)} to {max(told)}" if told else "it tells no year (a csv needs a column time)"
+            what = (
+                f"its months are of {min(told)} to {max(told)}"
+                if told
+                else "it tells no year (a csv needs a column time)"
+            )
             raise WeatherError(
                 f"{path}: {what}; production_log.weather wants the log's own years, without it the typical year is taken"
             )
@@ -226,12 +240,17 @@ def _spread(scenario: Scenario, log: MeasuredProduction, model: ExpectedYear) ->
         source = scenario.weather
         others = [
             expected_year(
-                scenario, log, scenario.site.calendar_year, source.model_copy(update={"file": name, "other_files": None})
+                scenario,
+                log,
+                scenario.site.calendar_year,
+                source.model_copy(update={"file": name, "other_files": None}),
             )
             for name in files[1:]
         ]
         table = np.array([first, *(by_month(each.kwh(1.0), everywhere) for each in others)])
-        weather = np.divide(table.std(axis=0, ddof=1), table.mean(axis=0), out=np.zeros(12), where=table.mean(axis=0) > 0)
+        weather = np.divide(
+            table.std(axis=0, ddof=1), table.mean(axis=0), out=np.zeros(12), where=table.mean(axis=0) > 0
+        )
         return np.hypot(weather, KNOWN_WEATHER), len(files)
     return np.where(first >= np.median(first), BRIGHT_MONTH, DARK_MONTH), 0
 

@@ -86,9 +86,7 @@ class ClockCheck:
     def unmoved(self) -> ClockFit:
         """The clock that follows daylight saving as the best does and is not moved."""
         return next(
-            each
-            for each in self.tried
-            if (each.ahead_min, each.follows_saving) == (0, self.best.follows_saving)
+            each for each in self.tried if (each.ahead_min, each.follows_saving) == (0, self.best.follows_saving)
         )
 
     @property

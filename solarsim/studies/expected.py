@@ -59,7 +59,9 @@ class ExpectedYear:
         if self.strategy is None and self.side == "dc":
             return home.production.dc_kw
         flows = (
-            without_battery(home.scenario, home) if self.strategy is None else simulate(home.scenario, self.strategy, home)
+            without_battery(home.scenario, home)
+            if self.strategy is None
+            else simulate(home.scenario, self.strategy, home)
         ).flows
         if self.side == "dc":
             return flows["pv_dc_kw"] - flows["pv_curtailed_kw"]
@@ -93,10 +95,14 @@ def expected_year(
     InputError
         See ``home_from``.
     """
-    free = {} if log.strategy is not None else {
-        "grid": None,
-        "load": Load.model_validate({"monthly_kwh": (1.0,) * 12, "shape": "evenings"}),
-    }
+    free = (
+        {}
+        if log.strategy is not None
+        else {
+            "grid": None,
+            "load": Load.model_validate({"monthly_kwh": (1.0,) * 12, "shape": "evenings"}),
+        }
+    )
     there = scenario.model_copy(
         update={
             "site": _without_dates(scenario.site).model_copy(update={"calendar_year": year}),

@@ -154,7 +154,7 @@ def _days(path: Path, settled: MeterCsv) -> Logged:
     order = np.argsort(second, kind="stable")
     second, kwh = second[order], kwh[order]
     if (second % DAY_S).any():
-        raise LoadError(f"{path}: rows have a time of day, and every = \"day\"; leave that key out for intervals")
+        raise LoadError(f'{path}: rows have a time of day, and every = "day"; leave that key out for intervals')
     twice = np.flatnonzero(np.diff(second) == 0)
     if twice.size:
         day = np.datetime64(int(second[twice[0]]), "s").astype("datetime64[D]")
