@@ -1,8 +1,8 @@
 """A real array and its sky, as files that a homeowner would have: the open data of one package in, CSV files out.
 
-``pvanalytics`` 0.2.2 (MIT): 15-minute AC power of an array, stamped -07:00, and half-hourly satellite weather of the same
-years. It stands in Golden, Colorado: 39.74 N, 105.18 W, 1,830 m (from memory). Nobody wrote down its size, tilt and azimuth:
-what stands here of them is assumed.
+``pvanalytics`` 0.2.2 (MIT): 15-minute AC power of an array, stamped -07:00, and half-hourly satellite weather of the
+same years. It stands in Golden, Colorado: 39.74 N, 105.18 W, 1,830 m (from memory). Nobody wrote down its size, tilt and
+azimuth: what stands here of them is assumed.
 """
 
 from pathlib import Path
@@ -48,7 +48,7 @@ def write_sky(folder: Path, *years: int) -> list[dict[str, Any]]:
         for name in ("ghi", "temp_air"):
             value = np.append(table[name].to_numpy(np.float64), 0.0)
             mean = (value[:-1:2] + 2 * value[1::2] + value[2::2]) / 4
-            columns.append(mean[(table.index.year == year)[::2]])
+            columns.append(mean[(pd.DatetimeIndex(table.index).year == year)[::2]])
         hours = np.arange(f"{year}-01-01", f"{year + 1}-01-01", dtype="datetime64[h]").astype(str)
         rows = [f"{hour}:00,{ghi:.1f},{temp:.1f},2.0" for hour, ghi, temp in zip(hours, *columns, strict=True)]
         text = "\n".join(["time,ghi_w_m2,temp_air_c,wind_speed_m_s", *rows]) + "\n"

@@ -208,7 +208,8 @@ def _models(scenario: Scenario, log: MeasuredProduction, years: tuple[LoggedYear
                 else "it tells no year (a csv needs a column time)"
             )
             raise WeatherError(
-                f"{path}: {what}; production_log.weather wants the log's own years, without it the typical year is taken"
+                f"{path}: {what}; production_log.weather wants the log's own years; without it the typical year is"
+                " taken"
             )
         (year,) = told
         if year in files:
@@ -218,15 +219,15 @@ def _models(scenario: Scenario, log: MeasuredProduction, years: tuple[LoggedYear
     if not wanted:
         raise LoadError(
             scenario.problem(
-                f"production_log: the log is of {_listed(each.year for each in years)}, its weather of"
+                f"production_log: the log is of {_listed([each.year for each in years])}, its weather of"
                 f" {_listed(sorted(files))}"
             )
         )
     return {year: expected_year(scenario, log, year, files[year]) for year in sorted(wanted)}
 
 
-def _listed(years: object) -> str:
-    return ", ".join(map(str, years))  # type: ignore[call-overload,no-any-return]
+def _listed(years: list[int]) -> str:
+    return ", ".join(map(str, years))
 
 
 def _spread(scenario: Scenario, log: MeasuredProduction, model: ExpectedYear) -> tuple[Floats, int]:
@@ -286,7 +287,7 @@ def _fitted(
         if due[place] <= 0.0:
             span = "" if log.fit is None else f" from {log.fit.first} to {log.fit.last}"
             raise LoadError(scenario.problem(f"production_log: log and weather share no sunny month of {name}{span}"))
-        _check_size(scenario, measured[place] / due[place], names[place] if log.by_season else "")
+        _check_size(scenario, float(measured[place] / due[place]), name if log.by_season else "")
     for _ in range(_ROUNDS):
         ratio = measured / due
         if np.abs(ratio - 1.0).max() < 1e-5:
@@ -304,9 +305,9 @@ def _check_size(scenario: Scenario, factor: float, season: str) -> None:
     within = f" in {season}" if season else ""
     raise LoadError(
         scenario.problem(
-            f"production_log: {factor:.3g} times what the scenario expects was measured{within}; a factor must lie between"
-            f" {LEAST_FACTOR} and {MOST_FACTOR}. Check the arrays' size and number, the log's unit (W or kW, Wh or kWh) and"
-            " side (ac or dc), that it is of these arrays and all of them"
+            f"production_log: {factor:.3g} times what the scenario expects was measured{within}; a factor must lie"
+            f" between {LEAST_FACTOR} and {MOST_FACTOR}: check the arrays' size and number, the log's unit (W or kW, Wh"
+            " or kWh) and side (ac or dc), and that it is of these arrays and all of them"
             + ("" if factor > 1 else ", and whether a program cut it (strategy)")
         )
     )

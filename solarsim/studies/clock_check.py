@@ -91,10 +91,7 @@ class ClockCheck:
 
     @property
     def moved_min(self) -> int:
-        """How much earlier or later than expected the days come, daylight saving settled; 0 where it is too little to tell.
-
-        Negative: earlier [min].
-        """
+        """How much later than expected the days come, daylight saving settled; 0 where that is noise [min]."""
         return self.best.ahead_min if self.unmoved.misfit - self.best.misfit >= _NOTICED else 0
 
     @property
@@ -159,7 +156,8 @@ class _Sky:
         self.years = expected
         self.group = {}
         for year in expected:
-            hours = np.arange(f"{year}-01-01", f"{year + 1}-01-01", dtype="datetime64[h]").astype("datetime64[s]")
+            first, last = np.datetime64(f"{year}-01-01", "s"), np.datetime64(f"{year + 1}-01-01", "s")
+            hours: NDArray[np.datetime64] = np.arange(first, last, np.timedelta64(_HOUR_S, "s"))
             standard = hours[hour_of_year(hours)[1] >= 0]
             saves = (wall_clock(standard - offset, zone) - standard) > np.timedelta64(0, "s")
             self.group[year] = (MONTH_OF_HOUR * 2 + saves) * 24 + np.arange(HOURS) % 24

@@ -39,7 +39,7 @@ def remarks_of(logged: LoggedYear, expected: Floats, model: ExpectedYear, real_w
     remarks: list[list[str]] = [[] for _ in range(12)]
     lit = expected > 0
     for place in logged.months.tolist():
-        here = lit & (MONTH_OF_HOUR == place)
+        here = lit & (place == MONTH_OF_HOUR)
         due, lost = expected[here].sum(), expected[here & ~logged.covered].sum()
         if due > 0 and lost > _MISSING * due:
             hours = int((here & ~logged.covered).sum())
@@ -57,8 +57,8 @@ def remarks_of(logged: LoggedYear, expected: Floats, model: ExpectedYear, real_w
     frost = _frost(model.home.weather.temp_air_c) if real_weather else np.zeros(365, np.bool_)
     for place in logged.months.tolist():
         for cold, what in ((True, "after frost: snow?"), (False, "a standstill?")):
-            days = int((poor & (frost == cold) & (_MONTH_OF_DAY == place)).sum())
-            lost = float((due_daily - made)[poor & (frost == cold) & (_MONTH_OF_DAY == place)].sum())
+            days = int((poor & (frost == cold) & (place == _MONTH_OF_DAY)).sum())
+            lost = float((due_daily - made)[poor & (frost == cold) & (place == _MONTH_OF_DAY)].sum())
             if days:
                 remarks[place].append(
                     f"{days} {'day' if days == 1 else 'days'} with almost no output, {what} ({lost:.0f} kWh)"

@@ -14,9 +14,9 @@ from solarsim.views.month_plot import BLACK, BLUE, ORANGE, SKY, VERMILION
 def calibrate_figure(found: Calibration) -> Figure:
     """Draw measured and expected months, and under them how well each clock fits.
 
-    Above: measured energy as columns, those that lie below what is usual in another colour; expected energy as marks with
-    the span in which 18 of 20 months lie. Below, where the log tells hours: the share of energy that stands in another
-    hour than expected, over how far the log's clock would run ahead.
+    Above: measured energy as columns, those that lie below what is usual in another colour; expected energy as marks
+    with the span in which 18 of 20 months lie. Below, where the log tells hours: the share of energy that stands in
+    another hour than expected, over how far the log's clock would run ahead.
 
     Parameters
     ----------
@@ -56,7 +56,7 @@ def _months(panel: Axes, found: Calibration) -> None:
     )  # fmt: skip
     foretold = [number for number, month in enumerate(found.months) if not month.fitted]
     for number in foretold:
-        panel.axvspan(number - 0.5, number + 0.5, color=BLACK, alpha=0.06, linewidth=0)
+        panel.axvspan(number - 0.5, number + 0.5, color=BLACK, alpha=0.06, linewidth=0, zorder=0)
     if foretold:
         panel.bar([0], [0], color=BLACK, alpha=0.06, label="not in the fit: foretold")
     panel.set_xticks(place, [month_name(month) for month in found.months], rotation=60, ha="right", fontsize=8)

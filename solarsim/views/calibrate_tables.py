@@ -127,8 +127,8 @@ def _of_spread(found: Calibration) -> str:
     if found.years_of_spread:
         return f"by the spread of {found.years_of_spread} years of weather and 5 % of the model (common practice, no source)"
     return (
-        "by how single months commonly differ from a typical year (one standard deviation 8 % in the brighter half of the"
-        " year, 13 % in the darker; common practice, no source)"
+        "by how single months commonly differ from a typical year (one standard deviation 8 % in the brighter half of"
+        " the year, 13 % in the darker; common practice, no source)"
     )
 
 

@@ -23,7 +23,7 @@ _LEAP_DAY = slice(59 * 24, 60 * 24)
 def weather_from_csv(text: str, path: Path, place: CsvPlace) -> Weather:
     """Read a CSV with the columns ``CSV_COLUMNS``, and ``time`` if it has one.
 
-    Where both ``dni_w_m2`` and ``dhi_w_m2`` are left out, global irradiance is split (``split.py``), and a note says so.
+    Where both ``dni_w_m2`` and ``dhi_w_m2`` are left out, global irradiance is split (``split.py``); a note says so.
 
     Parameters
     ----------
@@ -77,7 +77,8 @@ def weather_from_csv(text: str, path: Path, place: CsvPlace) -> Weather:
 
 
 def _sun(place: CsvPlace, year: int) -> SunUp:
-    hours = np.arange(f"{year}-01-01", f"{year + 1}-01-01", dtype="datetime64[h]").astype("datetime64[s]")
+    first, last = np.datetime64(f"{year}-01-01", "s"), np.datetime64(f"{year + 1}-01-01", "s")
+    hours: NDArray[np.datetime64] = np.arange(first, last, np.timedelta64(3600, "s"))
     hours = np.delete(hours, _LEAP_DAY) if hours.size > HOURS else hours
     return sun_up(place, hours - np.timedelta64(round(place.utc_offset_h * 3600), "s"), 1.0)
 
