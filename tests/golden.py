@@ -1,8 +1,8 @@
 """A real array and its sky, as files that a homeowner would have: the open data of one package in, CSV files out.
 
 ``pvanalytics`` 0.2.2 (MIT): 15-minute AC power of an array, stamped -07:00, and half-hourly satellite weather of the
-same years. It stands in Golden, Colorado: 39.74 N, 105.18 W, 1,830 m (from memory). Nobody wrote down its size, tilt and
-azimuth: what stands here of them is assumed.
+same years. It stands in Golden, Colorado: 39.74 N, 105.18 W, 1,830 m (from memory). Nobody wrote down its size, tilt
+and azimuth: what stands here of them is assumed.
 """
 
 from pathlib import Path

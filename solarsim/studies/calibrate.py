@@ -1,6 +1,5 @@
 """The check against measured production: a scenario with a log in, a system factor and what each month says out."""
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from math import sqrt
 
@@ -12,13 +11,13 @@ from solarsim.run import Home
 from solarsim.scenario.errors import LoadError, ScenarioError, WeatherError
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.production_log import MeasuredProduction
-from solarsim.scenario.roof import LEAST_FACTOR, MOST_FACTOR, SEASONS
 from solarsim.scenario.site import MonthlyMeans, WeatherFile
 from solarsim.scenario.timeline import timeline_from_site
 from solarsim.studies.clock_check import ClockCheck, check_clock
 from solarsim.studies.expected import ExpectedYear, expected_year
-from solarsim.studies.logged_year import LoggedYear, by_month, logged_years
+from solarsim.studies.logged_year import LoggedYear, by_month, years_from_log
 from solarsim.studies.month_remarks import remarks_of
+from solarsim.studies.system_factor import SEASON_OF, fitted, in_fit
 from solarsim.weather.read import read_weather
 
 Floats = NDArray[np.float64]
@@ -30,8 +29,6 @@ ONE_SIDED = 1.645
 _JUDGED_FROM = 0.5
 _LEAST_SHARE = 0.02
 _FEWEST_YEARS = 3
-_ROUNDS = 40
-_SEASON_OF = {month: place for place, months in enumerate(SEASONS.values()) for month in months}
 
 
 @dataclass(frozen=True)
@@ -88,7 +85,7 @@ class Calibration:
     home : Home
         Of the first year that was compared.
     factors : tuple of float
-        One, or one for each of ``SEASONS`` [1].
+        One, or one for each of ``SEASONS``.
     months : tuple of LoggedMonth
         All that log and weather share, in the order of time.
     clock : ClockCheck or None
@@ -151,11 +148,11 @@ def calibrate(scenario: Scenario) -> Calibration:
         )
     timeline = timeline_from_site(scenario.site)
     logged = read_production_log(scenario, log, timeline.zone, timeline.utc_offset_h)
-    years = logged_years(logged)
+    years = years_from_log(logged)
     models = _models(scenario, log, years)
     shared = tuple(each for each in years if each.year in models)
     spread, spread_years = _spread(scenario, log, models[shared[0].year])
-    factors = _fitted(scenario, log, shared, models)
+    factors = fitted(scenario, log, shared, models)
     months = tuple(month for each in shared for month in _months(each, models[each.year], factors, log, spread))
     clock = None
     if logged.readings is not None:
@@ -256,70 +253,13 @@ def _spread(scenario: Scenario, log: MeasuredProduction, model: ExpectedYear) ->
     return np.where(first >= np.median(first), BRIGHT_MONTH, DARK_MONTH), 0
 
 
-def _in_fit(log: MeasuredProduction, year: int) -> NDArray[np.bool_]:
-    """Say for each month of a year whether the factor is fitted to it."""
-    if log.fit is None:
-        return np.ones(12, np.bool_)
-    return np.array([log.fit.first <= f"{year}-{month:02d}" <= log.fit.last for month in range(1, 13)])
-
-
-def _fitted(
-    scenario: Scenario, log: MeasuredProduction, years: tuple[LoggedYear, ...], models: dict[int, ExpectedYear]
-) -> tuple[float, ...]:
-    """Find the factors with which the model makes what was measured; the limits of an inverter make it a search."""
-    season = np.array([_SEASON_OF[month] if log.by_season else 0 for month in range(1, 13)])
-    count = len(SEASONS) if log.by_season else 1
-
-    def summed(monthly: Callable[[LoggedYear], Floats]) -> Floats:
-        parts = [np.where(_in_fit(log, each.year), monthly(each), 0.0) for each in years]
-        return np.asarray(np.bincount(season, np.sum(parts, axis=0), minlength=count), np.float64)
-
-    def expected(factors: Floats) -> Floats:
-        made = {id(models[each.year]): models[each.year] for each in years}
-        hours = {key: model.kwh(factors[season][model.month - 1]) for key, model in made.items()}
-        return summed(lambda each: by_month(hours[id(models[each.year])], each.covered))
-
-    measured = summed(lambda each: each.monthly_kwh)
-    factors = np.ones(count)
-    due = expected(factors)
-    names = list(SEASONS) if log.by_season else ["the fit"]
-    for place, name in enumerate(names):
-        if due[place] <= 0.0:
-            span = "" if log.fit is None else f" from {log.fit.first} to {log.fit.last}"
-            raise LoadError(scenario.problem(f"production_log: log and weather share no sunny month of {name}{span}"))
-        _check_size(scenario, float(measured[place] / due[place]), name if log.by_season else "")
-    for _ in range(_ROUNDS):
-        ratio = measured / due
-        if np.abs(ratio - 1.0).max() < 1e-5:
-            break
-        factors = np.clip(factors * ratio, 0.1, 10.0)
-        due = expected(factors)
-    for place, factor in enumerate(factors.tolist()):
-        _check_size(scenario, factor, names[place] if log.by_season else "")
-    return tuple(factors.tolist())
-
-
-def _check_size(scenario: Scenario, factor: float, season: str) -> None:
-    if LEAST_FACTOR <= factor <= MOST_FACTOR:
-        return
-    within = f" in {season}" if season else ""
-    raise LoadError(
-        scenario.problem(
-            f"production_log: {factor:.3g} times what the scenario expects was measured{within}; a factor must lie"
-            f" between {LEAST_FACTOR} and {MOST_FACTOR}: check the arrays' size and number, the log's unit (W or kW, Wh"
-            " or kWh) and side (ac or dc), and that it is of these arrays and all of them"
-            + ("" if factor > 1 else ", and whether a program cut it (strategy)")
-        )
-    )
-
-
 def _months(
     each: LoggedYear, model: ExpectedYear, factors: tuple[float, ...], log: MeasuredProduction, spread: Floats
 ) -> list[LoggedMonth]:
-    by_place = np.array([factors[_SEASON_OF[month] if log.by_season else 0] for month in range(1, 13)])
+    by_place = np.array([factors[SEASON_OF[month] if log.by_season else 0] for month in range(1, 13)])
     hours = model.kwh(by_place[model.month - 1])
     expected, whole = by_month(hours, each.covered), by_month(hours, np.ones(8760, np.bool_))
-    fitted = _in_fit(log, each.year)
+    in_it = in_fit(log, each.year)
     told = remarks_of(each, hours, model, log.weather is not None)
     return [
         LoggedMonth(
@@ -329,7 +269,7 @@ def _months(
             expected_kwh=float(expected[place]),
             covered=float(expected[place] / whole[place]) if whole[place] > 0 else 1.0,
             spread=float(spread[place]),
-            fitted=bool(fitted[place]),
+            fitted=bool(in_it[place]),
             remarks=told[place],
         )
         for place in each.months.tolist()

@@ -46,7 +46,7 @@ class ExpectedYear:
         Parameters
         ----------
         factor : array of float or float
-            System factor of each hour, or of all [1].
+            System factor of each hour, or of all.
 
         Returns
         -------

@@ -62,7 +62,7 @@ def hour_of_year(start: NDArray[np.datetime64]) -> tuple[NDArray[np.int64], NDAr
     return year, np.where(on_it, -1, hour - 24 * (leap & (hour >= _LEAP_FROM + 24)))
 
 
-def logged_years(logged: Logged) -> tuple[LoggedYear, ...]:
+def years_from_log(logged: Logged) -> tuple[LoggedYear, ...]:
     """Lay a log onto its calendar years.
 
     Parameters

@@ -125,7 +125,10 @@ def _of_spread(found: Calibration) -> str:
     if found.real_weather:
         return "as model and measured weather commonly allow (one standard deviation 5 %; common practice, no source)"
     if found.years_of_spread:
-        return f"by the spread of {found.years_of_spread} years of weather and 5 % of the model (common practice, no source)"
+        return (
+            f"by the spread of {found.years_of_spread} years of weather and 5 % of the model (common practice, no"
+            " source)"
+        )
     return (
         "by how single months commonly differ from a typical year (one standard deviation 8 % in the brighter half of"
         " the year, 13 % in the darker; common practice, no source)"
