@@ -322,6 +322,7 @@ CALIBRATION: dict[str, Entry] = {
     "mar_may": Entry("of March to May", "1"),
     "jun_aug": Entry("of June to August", "1"),
     "sep_nov": Entry("of September to November", "1"),
+    "follows": Entry("share by which energy follows a change of the factor; 1 where nothing is cut", "1"),
     "real_weather": Entry(
         "whether each year was compared with its own weather, not with a typical one", "true or false"
     ),

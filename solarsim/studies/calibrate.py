@@ -86,6 +86,8 @@ class Calibration:
         Of the first year that was compared.
     factors : tuple of float
         One, or one for each of ``SEASONS``.
+    follows : float
+        See ``Fit``.
     months : tuple of LoggedMonth
         All that log and weather share, in the order of time.
     clock : ClockCheck or None
@@ -101,6 +103,7 @@ class Calibration:
     scenario: Scenario
     home: Home
     factors: tuple[float, ...]
+    follows: float
     months: tuple[LoggedMonth, ...]
     clock: ClockCheck | None
     real_weather: bool
@@ -152,16 +155,17 @@ def calibrate(scenario: Scenario) -> Calibration:
     models = _models(scenario, log, years)
     shared = tuple(each for each in years if each.year in models)
     spread, spread_years = _spread(scenario, log, models[shared[0].year])
-    factors = fitted(scenario, log, shared, models)
+    factors, follows = fitted(scenario, log, shared, models)
     months = tuple(month for each in shared for month in _months(each, models[each.year], factors, log, spread))
     clock = None
     if logged.readings is not None:
-        hourly = {each.year: models[each.year].kwh(1.0) for each in shared}
+        hourly = {each.year: models[each.year].kwh(_hourly(factors, models[each.year], log)) for each in shared}
         clock = check_clock(logged.readings, timeline.zone, timeline.utc_offset_h, hourly)
     return Calibration(
         scenario=scenario,
         home=models[shared[0].year].home,
         factors=factors,
+        follows=follows,
         months=months,
         clock=clock,
         real_weather=log.weather is not None,
@@ -253,11 +257,15 @@ def _spread(scenario: Scenario, log: MeasuredProduction, model: ExpectedYear) ->
     return np.where(first >= np.median(first), BRIGHT_MONTH, DARK_MONTH), 0
 
 
+def _hourly(factors: tuple[float, ...], model: ExpectedYear, log: MeasuredProduction) -> Floats:
+    monthly = np.array([factors[SEASON_OF[month] if log.by_season else 0] for month in range(1, 13)])
+    return np.asarray(monthly[model.month - 1])
+
+
 def _months(
     each: LoggedYear, model: ExpectedYear, factors: tuple[float, ...], log: MeasuredProduction, spread: Floats
 ) -> list[LoggedMonth]:
-    by_place = np.array([factors[SEASON_OF[month] if log.by_season else 0] for month in range(1, 13)])
-    hours = model.kwh(by_place[model.month - 1])
+    hours = model.kwh(_hourly(factors, model, log))
     expected, whole = by_month(hours, each.covered), by_month(hours, np.ones(8760, np.bool_))
     in_it = in_fit(log, each.year)
     told = remarks_of(each, hours, model, log.weather is not None)

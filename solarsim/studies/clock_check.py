@@ -21,6 +21,7 @@ _HOUR_S = 3600
 _MINUTE = np.timedelta64(60, "s")
 #: A better clock must put right at least so much of the energy; clouds and a wrong azimuth move less.
 _NOTICED = 0.01
+_DARK_NOTICED = 1e-4
 
 
 @dataclass(frozen=True)
@@ -96,10 +97,12 @@ class ClockCheck:
 
     @property
     def reason(self) -> Literal["clock", "azimuth", "either"]:
-        """What moves the days: the night tells a clock that is off from arrays that face elsewhere."""
-        if abs(self.night.ahead_min - self.best.ahead_min) <= self.step_min < abs(self.best.ahead_min):
-            return "clock"
-        return "azimuth" if abs(self.night.ahead_min) < abs(self.best.ahead_min) / 2 else "either"
+        """What moves the days: the dark tells a clock that is off from arrays that face elsewhere."""
+        told = abs(self.best.dark_share - self.unmoved.dark_share) >= _DARK_NOTICED
+        nearer = abs(self.night.ahead_min) - abs(self.night.ahead_min - self.best.ahead_min)
+        if not told or nearer == 0:
+            return "either"
+        return "clock" if nearer > 0 else "azimuth"
 
 
 def check_clock(readings: Readings, zone: str, utc_offset_h: float, expected: dict[int, Floats]) -> ClockCheck | None:

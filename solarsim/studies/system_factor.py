@@ -1,6 +1,7 @@
 """The factor between a log and its model: measured months and models in, one factor or four out."""
 
 from collections.abc import Callable
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,6 +16,25 @@ from solarsim.studies.logged_year import LoggedYear, by_month
 Floats = NDArray[np.float64]
 SEASON_OF = {month: place for place, months in enumerate(SEASONS.values()) for month in months}
 _ROUNDS = 40
+_CLOSE = 1e-6
+_A_LITTLE = 1.02
+_LEAST_SLOPE = 0.05
+
+
+class Fit(NamedTuple):
+    """The factors, and how well they are known.
+
+    Attributes
+    ----------
+    factors : tuple of float
+        One, or one for each of ``SEASONS``.
+    follows : float
+        By what share of a change of the factor the energy changes: 1 where nothing cuts it, little where a program or
+        an inverter does; of the season that follows least. No less than 0.05 is told.
+    """
+
+    factors: tuple[float, ...]
+    follows: float
 
 
 def in_fit(log: MeasuredProduction, year: int) -> NDArray[np.bool_]:
@@ -39,7 +59,7 @@ def in_fit(log: MeasuredProduction, year: int) -> NDArray[np.bool_]:
 
 def fitted(
     scenario: Scenario, log: MeasuredProduction, years: tuple[LoggedYear, ...], models: dict[int, ExpectedYear]
-) -> tuple[float, ...]:
+) -> Fit:
     """Find the factors with which the model makes what was measured; the limits of an inverter make it a search.
 
     Parameters
@@ -55,8 +75,8 @@ def fitted(
 
     Returns
     -------
-    tuple of float
-        One, or one for each of ``SEASONS``.
+    Fit
+        With these factors the model makes in the hours of the fit what was measured, to a millionth.
 
     Raises
     ------
@@ -84,15 +104,26 @@ def fitted(
             span = "" if log.fit is None else f" from {log.fit.first} to {log.fit.last}"
             raise LoadError(scenario.problem(f"production_log: log and weather share no sunny month of {name}{span}"))
         _check_size(scenario, float(measured[place] / due[place]), name if log.by_season else "")
+    follows = np.ones(count)  # how far energy follows the factor: 1 where nothing cuts it
     for _ in range(_ROUNDS):
-        ratio = measured / due
-        if np.abs(ratio - 1.0).max() < 1e-5:
+        if np.abs(measured / due - 1.0).max() < _CLOSE:
             break
-        factors = np.clip(factors * ratio, 0.1, 10.0)
-        due = expected(factors)
+        tried = np.clip(factors * (measured / due) ** (1.0 / follows), 0.1, 10.0)
+        made = expected(tried)
+        follows = _follows(factors, due, tried, made, follows)
+        factors, due = tried, made
     for place, factor in enumerate(factors.tolist()):
         _check_size(scenario, factor, names[place] if log.by_season else "")
-    return tuple(factors.tolist())
+    tried = factors * _A_LITTLE
+    follows = _follows(factors, due, tried, expected(tried), follows)
+    return Fit(tuple(factors.tolist()), float(follows.min()))
+
+
+def _follows(factors: Floats, due: Floats, tried: Floats, made: Floats, else_: Floats) -> Floats:
+    """Give the slope of energy over factor, both as logarithms; what it was where the factor did not move."""
+    moved = np.abs(np.log(tried / factors)) > 1e-9
+    slope = np.divide(np.log(made / due), np.log(tried / factors), out=else_.copy(), where=moved)
+    return np.asarray(np.clip(slope, _LEAST_SLOPE, 2.0))
 
 
 def _check_size(scenario: Scenario, factor: float, season: str) -> None:
@@ -101,7 +132,7 @@ def _check_size(scenario: Scenario, factor: float, season: str) -> None:
     within = f" in {season}" if season else ""
     raise LoadError(
         scenario.problem(
-            f"production_log: {factor:.3g} times what the scenario expects was measured{within}; a factor must lie"
+            f"production_log: {factor:,.2f} times what the scenario expects was measured{within}; a factor must lie"
             f" between {LEAST_FACTOR} and {MOST_FACTOR}: check the arrays' size and number, the log's unit (W or kW, Wh"
             " or kWh) and side (ac or dc), and that it is of these arrays and all of them"
             + ("" if factor > 1 else ", and whether a program cut it (strategy)")

@@ -29,6 +29,7 @@ def calibrate_json(found: Calibration) -> str:
             "strategy": None if log is None else log.strategy,
             "system_factor": found.factors[0] if one else None,
             "system_factor_by_season": None if one else dict(zip(SEASONS, found.factors, strict=True)),
+            "follows": found.follows,
             "real_weather": found.real_weather,
             "years_of_spread": found.years_of_spread,
             **{

@@ -7,6 +7,7 @@ from solarsim.studies.calibrate import ONE_SIDED, Calibration, LoggedMonth, tilt
 from solarsim.studies.clock_check import ClockCheck
 from solarsim.views.tables import MONTHS, plain_table
 
+_WEAK = 0.8
 _SIDES = {"ac": "AC, at the inverter's output", "dc": "DC, at the inverter's inputs"}
 
 
@@ -109,6 +110,11 @@ def calibrate_lines(found: Calibration) -> list[str]:
         "Expected: the model times the factor, in the hours of the log. Logged: share of the month's expected energy in"
         " those hours. Usual from: 19 of 20 months lie above it, " + _of_spread(found) + "."
     ]
+    if found.follows < _WEAK:
+        lines.append(
+            "What the arrays could make was often cut, by the program or by a limit: 1 % more measured would be"
+            f" {1 / found.follows:.1f} % more factor. Months in which nothing was cut tell more (fit)."
+        )
     hint = tilt_hint(found.months, found.home.weather.latitude_deg > 0) if len(found.factors) == 1 else None
     if hint is not None:
         steeper = "steeper" if hint > 1 else "flatter"

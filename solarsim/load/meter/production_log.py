@@ -3,6 +3,8 @@
 It stands with the meters because a log is read as a meter is: the same CSV, the same questions.
 """
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Literal
@@ -10,9 +12,10 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from solarsim.load.meter.csv_cells import kind_of, split_stamp
 from solarsim.load.meter.csv_checks import check_signs
 from solarsim.load.meter.csv_numbers import decimal_of, numbers_from
-from solarsim.load.meter.csv_roles import find_roles, unit_of
+from solarsim.load.meter.csv_roles import column_place, unit_of
 from solarsim.load.meter.csv_stamps import DAY_S, stamps_from
 from solarsim.load.meter.csv_table import read_table
 from solarsim.load.meter.hours import hours_from
@@ -99,7 +102,8 @@ def _months(given: dict[str, float]) -> Logged:
 
 
 def _hours(path: Path, settled: MeterCsv, log: MeasuredProduction, zone: str, utc_offset_h: float) -> Logged:
-    readings = read_meter_csv(path, settled, "production")
+    with _in_words_of_a_log(path):
+        readings = read_meter_csv(path, settled, "production")
     ahead_min = log.clock_ahead_min or 0
     step_min = int(readings.duration_s[0]) // 60
     if ahead_min % step_min:
@@ -108,15 +112,27 @@ def _hours(path: Path, settled: MeterCsv, log: MeasuredProduction, zone: str, ut
             " intervals"
         )
     readings = replace(readings, start=readings.start - ahead_min * _MINUTE)
-    try:
+    with _in_words_of_a_log(path):
         hours = hours_from(readings, zone)
-    except LoadError as error:
-        raise LoadError(*(f"{path}: {problem}" for problem in error.problems)) from None
     known = ~np.isnan(hours.import_kwh)
     start = hours.start_utc[known] + np.timedelta64(round(utc_offset_h * _HOUR_S), "s")
-    notes = [note if note.startswith(f"{path}: ") else f"{path}: {note}" for note in hours.notes]
+    notes = [_named(note, path) for note in hours.notes]
     kwh = hours.import_kwh[known]
     return Logged("hour", start, kwh, readings, (*notes, *_stuck(path, start, kwh)))
+
+
+@contextmanager
+def _in_words_of_a_log(path: Path) -> Iterator[None]:
+    """Name the file in every problem, and the key by which a log names its column."""
+    try:
+        yield
+    except LoadError as error:
+        problems = [_named(problem, path).replace("import_column", "column") for problem in error.problems]
+        raise LoadError(*(problem.partition("; import and export may stand")[0] for problem in problems)) from None
+
+
+def _named(told: str, path: Path) -> str:
+    return told if told.startswith(f"{path}: ") else f"{path}: {told}"
 
 
 def _stuck(path: Path, start: NDArray[np.datetime64], kwh: NDArray[np.float64]) -> list[str]:
@@ -135,12 +151,18 @@ def _stuck(path: Path, start: NDArray[np.datetime64], kwh: NDArray[np.float64]) 
 
 def _days(path: Path, settled: MeterCsv) -> Logged:
     table = read_table(path, settled)
-    roles = find_roles(table, settled)
-    stamps = stamps_from(table.column(roles.dates), None, table.lines, path, settled)
-    cells = table.column(roles.imports)
-    name = table.names[roles.imports]
+    name = settled.import_column or ""
+    place = column_place(table, name, "column")
+    if settled.time_columns is None:
+        dates = next(p for p, cell in enumerate(table.rows[0]) if kind_of(cell.strip()) in ("date", "stamp"))
+    else:
+        dates = column_place(table, settled.time_columns[0], "time_columns")
+    days = table.column(dates)
+    midnights = None if any(split_stamp(day)[1] for day in days) else ["00:00"] * len(days)
+    stamps = stamps_from(days, midnights, table.lines, path, settled)
+    cells = table.column(place)
     kwh = numbers_from(cells, table.lines, name, decimal_of(cells, path, settled), path)
-    unit = settled.unit or unit_of(table, roles.imports)
+    unit = settled.unit or unit_of(table, place)
     if unit is None:
         raise LoadError(f"{path}: {name!r} tells no unit" + settled_by("unit", "kwh", "wh"))
     if unit in ("kw", "w"):
