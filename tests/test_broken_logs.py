@@ -66,7 +66,7 @@ REFUSED: dict[str, tuple[Write, dict[str, Any], list[str]]] = {
         ["'kWh' never falls, as a counter does"],
     ),
     "all zero": (times(0.0), LOG, ["log.csv: every value is 0"]),
-    "Wh for kWh": (times(1000.0), LOG, ["897.25 times what the scenario expects", "the log's unit"]),
+    "Wh for kWh": (times(1000.0), LOG, ["897.19 times what the scenario expects", "the log's unit"]),
     "kWh of quarter hours taken for kW": (times(0.25), LOG, ["0.22 times what the scenario expects"]),
     "three times the size": (times(3.0), LOG, ["2.69 times what the scenario expects", "the arrays' size"]),
     "a third of the size": (times(1 / 3), LOG, ["0.30 times what the scenario expects", "strategy"]),
