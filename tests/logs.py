@@ -1,5 +1,6 @@
 """Logs of production for tests: hours of the plain home's own model in, the CSV of a logger out."""
 
+from math import isnan
 from pathlib import Path
 from typing import Any
 
@@ -31,7 +32,7 @@ def model(folder: Path, log: dict[str, Any] | None = None, **changes: Any) -> Ex
 def write_hours(path: Path, kwh: Floats, ahead_min: int = 0, stamp: str = "-05:00") -> None:
     """Write hours of 2025, their clock so far ahead of standard time, with what stands behind each time."""
     times = np.datetime_as_string(START + np.timedelta64(ahead_min, "m"), unit="m").tolist()
-    rows = [f"{time}{stamp},{value:.6f}" for time, value in zip(times, kwh.tolist(), strict=True) if value == value]
+    rows = [f"{time}{stamp},{value:.6f}" for time, value in zip(times, kwh.tolist(), strict=True) if not isnan(value)]
     path.write_text("\n".join(["time,kWh", *rows]) + "\n")
 
 

@@ -1,8 +1,8 @@
 """Checks against a real array: three years of 15-minute AC power, and what can be told of them.
 
 ``pvanalytics`` 0.2.2 (MIT), see ``tests/golden.py``: nobody wrote down size, tilt and azimuth, so the factor holds the
-assumed size too, and says nothing of the array by itself. What is checked: energies, the clock fault that the file's own
-name tells (``DST``), one factor of 2012 that foretells 2013, and that what remains is explained month by month.
+assumed size too, and says nothing of the array by itself. What is checked: energies, the clock fault that the file's
+own name tells (``DST``), one factor of 2012 that foretells 2013, and that what remains is explained month by month.
 """
 
 from pathlib import Path
@@ -83,7 +83,7 @@ def test_the_factor_of_2012_foretells_2013(files: tuple[Path, list[dict[str, Any
 
 @pytest.mark.published
 def test_months_that_are_off_are_explained(settled: Calibration) -> None:
-    """Of 24 months one is below: December 2013, of which 372 quarters of an hour are missing and 5 days lay dark in frost."""
+    """One month of 24 is below: December 2013, with 372 quarters of an hour missing and 5 days dark in frost."""
     below = [(month.year, month.month) for month in settled.months if month.is_below]
     assert below == [(2013, 12)]
     (line,) = [line for line in months_below(settled) if line.startswith("Dec 2013")]

@@ -6,6 +6,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from solarsim.run import Home
 from solarsim.scenario.errors import WeatherError
 from solarsim.scenario.read import packaged_folder
 from solarsim.scenario.site import WeatherFile
@@ -185,7 +186,7 @@ def test_tmy3_and_tm2_cut_short_are_refused(tmp_path: Path) -> None:
 
 
 def test_global_irradiance_alone_is_split_and_said(tmp_path: Path, demo_home: Home) -> None:
-    """What is left closes GHI = DHI + DNI cos(zenith); the split is the model's, so the year's sum is only near the file's."""
+    """The split is a model's, so the sums of the year are near the file's, and no more."""
     weather = demo_home.weather
     table = np.column_stack([weather.ghi_w_m2, weather.temp_air_c, weather.wind_speed_m_s])
     path = tmp_path / "sky.csv"
