@@ -36,7 +36,10 @@ def edited(old: str, new: str, write: Write = write_hours) -> Write:
 
 
 def text(content: str) -> Write:
-    return lambda path, _: path.write_text(content) and None
+    def write(path: Path, _: Floats) -> None:
+        path.write_text(content)
+
+    return write
 
 
 def negative(path: Path, kwh: Floats) -> None:
@@ -158,6 +161,11 @@ def test_one_month_is_compared_alone(tmp_path: Path, hours: Floats) -> None:
     found = calibrate(logged(tmp_path, {"monthly_kwh": {"2025-06": months_of(hours)["2025-06"]}, "side": "ac"}))
     assert [(month.year, month.month) for month in found.months] == [(2025, 6)]
     assert found.factors[0] == pytest.approx(0.9, abs=1e-3)
+
+
+def test_a_roof_without_arrays_made_no_log(tmp_path: Path) -> None:
+    with pytest.raises(InputError, match=r"plain.toml: has a \[production_log\] and no \[\[arrays\]\]"):
+        calibrate(logged(tmp_path, {"monthly_kwh": {"2025-06": 100.0}, "side": "ac"}, arrays=[]))
 
 
 def test_a_broken_log_ends_the_command(tmp_path: Path, hours: Floats) -> None:

@@ -133,7 +133,7 @@ def calibrate(scenario: Scenario) -> Calibration:
     Raises
     ------
     ScenarioError
-        The scenario has no log.
+        The scenario has no log, or no arrays.
     LoadError
         The log cannot be read, shares no month with its weather or its fit, or holds so much or so little that size,
         unit or side must be wrong.
@@ -149,6 +149,8 @@ def calibrate(scenario: Scenario) -> Calibration:
                 'has no [production_log]: write its file, column and side = "ac" or "dc", or monthly_kwh and side'
             )
         )
+    if not scenario.arrays:
+        raise ScenarioError(scenario.problem("has a [production_log] and no [[arrays]] that could have made it"))
     timeline = timeline_from_site(scenario.site)
     logged = read_production_log(scenario, log, timeline.zone, timeline.utc_offset_h)
     years = years_from_log(logged)

@@ -203,7 +203,9 @@ def clock_lines(clock: ClockCheck, found: Calibration) -> list[str]:
                 if clock.both_kinds or minutes != 60
                 else " (or it is daylight saving: months in it and out of it would tell)"
             )
-            lines.append(f"{start} ({misfit}). {either}{moved_key(clock, found)} settles it{saving}.")
+            lines.append(
+                f"{start} (by the clock of the weather file; {misfit}). {either}{moved_key(clock, found)} settles it{saving}."
+            )
             if minutes == clock.step_min:
                 lines.append('Labels that mean the other end of the interval look the same: labels = "start" or "end".')
     return lines

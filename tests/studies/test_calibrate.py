@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -41,7 +42,7 @@ def test_factor_of_hours_days_and_months_is_the_one_that_made_them(tmp_path: Pat
     by_month = {"monthly_kwh": months_of(hours), "side": "ac"}
     for log in (LOG, by_day, by_month):
         found = calibrate(logged(tmp_path, log))
-        assert found.factors == (pytest.approx(0.87, abs=2e-5),)
+        assert list(found.factors) == pytest.approx([0.87], abs=2e-5)
         assert [month.month for month in found.months] == list(range(1, 13))
         assert sum(month.logged_kwh for month in found.months) == pytest.approx(hours.sum(), rel=1e-5)
         assert [month.ratio for month in found.months] == pytest.approx([1.0] * 12, abs=1e-4)
@@ -71,7 +72,7 @@ def test_each_season_gets_its_own_factor(tmp_path: Path, plain: ExpectedYear) ->
 @pytest.mark.by_hand
 def test_power_above_the_inverter_s_limit_makes_the_factor_a_search(tmp_path: Path) -> None:
     """At 2 kW of AC, 0.9 of the DC power is more than 0.9 of the AC energy: the factor is still 0.9."""
-    small = {"inverter__ac_kw": 2.0}
+    small: dict[str, Any] = {"inverter__ac_kw": 2.0}
     cut = model(tmp_path, **small)
     made = cut.kwh(0.9)
     assert made.sum() > 0.93 * cut.kwh(1.0).sum()

@@ -8,6 +8,7 @@ import pytest
 from matplotlib.colors import to_hex
 
 from solarsim.scenario.glossary import CALIBRATION, DOCUMENT
+from solarsim.scenario.model import Scenario
 from solarsim.studies.calibrate import Calibration, calibrate
 from solarsim.views.calibrate_plot import calibrate_figure
 from solarsim.views.calibrate_records import calibrate_json
@@ -86,6 +87,13 @@ def test_the_command_draws_prints_and_says_what_was_found(tmp_path: Path) -> Non
     assert max(map(len, done.stdout.splitlines())) <= 100
     assert "note: log.csv: production is read from 'kWh' in kWh" in done.stderr
     assert (tmp_path / "log.png").read_bytes().startswith(b"\x89PNG")
-    none = run("calibrate", folder=tmp_path)
+    write_home(tmp_path / "none.toml")
+    none = run("calibrate", "none.toml", folder=tmp_path)
     assert none.returncode == 2
-    assert "has no [production_log]" in none.stderr
+    assert "none.toml: has no [production_log]" in none.stderr
+
+
+def test_the_demo_has_an_invented_log_with_one_month_that_is_off(demo: Scenario) -> None:
+    found = calibrate(demo)
+    assert [month.month for month in found.months if month.is_below] == [9]
+    assert 0.85 < found.factors[0] < 0.95
