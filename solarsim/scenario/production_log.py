@@ -41,10 +41,13 @@ class FitSpan(Frozen):
     ----------
     first, last : str
         Such as ``2023-01`` and ``2023-12``; both count.
+    without : tuple of str
+        Months between them that are left out: something was broken then.
     """
 
     first: Month
     last: Month
+    without: tuple[Month, ...] = ()
 
     @model_validator(mode="after")
     def _in_order(self) -> Self:

@@ -54,7 +54,8 @@ def in_fit(log: MeasuredProduction, year: int) -> NDArray[np.bool_]:
     """
     if log.fit is None:
         return np.ones(12, np.bool_)
-    return np.array([log.fit.first <= f"{year}-{month:02d}" <= log.fit.last for month in range(1, 13)])
+    months = [f"{year}-{month:02d}" for month in range(1, 13)]
+    return np.array([log.fit.first <= month <= log.fit.last and month not in log.fit.without for month in months])
 
 
 def fitted(

@@ -110,6 +110,17 @@ def calibrate_lines(found: Calibration) -> list[str]:
         "Expected: the model times the factor, in the hours of the log. Logged: share of the month's expected energy in"
         " those hours. Usual from: 19 of 20 months lie above it, " + _of_spread(found) + "."
     ]
+    if not found.real_weather:
+        lines.append(
+            "The factor holds the weather of its months too: one year commonly differs by 5 % from a typical one (one"
+            " standard deviation; common practice, no source). The log's own weather, or more years, tell more."
+        )
+    lowered = [month_name(month) for month in found.months if month.is_below and month.fitted]
+    if lowered:
+        lines.append(
+            f"{', '.join(lowered)} lowers the factor: if that fault is mended, leave it out (without, in"
+            " production_log.fit)."
+        )
     if found.follows < _WEAK:
         lines.append(
             "What the arrays could make was often cut, by the program or by a limit: 1 % more measured would be"
@@ -204,7 +215,8 @@ def clock_lines(clock: ClockCheck, found: Calibration) -> list[str]:
                 else " (or it is daylight saving: months in it and out of it would tell)"
             )
             lines.append(
-                f"{start} (by the clock of the weather file; {misfit}). {either}{moved_key(clock, found)} settles it{saving}."
+                f"{start} (by the clock of the weather file; {misfit}). {either}{moved_key(clock, found)} settles"
+                f" it{saving}."
             )
             if minutes == clock.step_min:
                 lines.append('Labels that mean the other end of the interval look the same: labels = "start" or "end".')

@@ -133,6 +133,12 @@ def test_a_month_that_no_weather_explains_is_flagged(tmp_path: Path, hours: Floa
     months["2025-01"] *= 0.60
     found = calibrate(logged(tmp_path, {"monthly_kwh": months, "side": "ac"}))
     assert [month.month for month in found.months if month.is_below] == [1]
+    assert found.factors[0] < 0.86
+    assert any("Jan 2025 lowers the factor" in line for line in calibrate_lines(found))
+    fit = {"first": "2025-01", "last": "2025-12", "without": ["2025-01"]}
+    without = calibrate(logged(tmp_path, {"monthly_kwh": months, "side": "ac", "fit": fit}))
+    assert without.factors[0] == pytest.approx(0.87, abs=1e-4)
+    assert [month.month for month in without.months if not month.fitted] == [1]
     assert found.months[0].spread == DARK_MONTH
     assert "nothing in log or weather explains it" in months_below(found)[0]
     assert "8 % in the brighter half" in calibrate_lines(found)[0]
