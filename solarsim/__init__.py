@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from solarsim.scenario.read import demo_scenario_path, read_scenario, read_tariff
     from solarsim.scenario.tariff import Tariff
     from solarsim.studies.best import Best, best_possible
+    from solarsim.studies.calibrate import Calibration, calibrate
     from solarsim.studies.compare import Comparison, compare
     from solarsim.studies.life import LifeStudy, StrategyLife, life
     from solarsim.studies.plans import Plans, plans
@@ -50,6 +51,8 @@ __all__ = [
     "StrategyLife",
     "risk",
     "Risk",
+    "calibrate",
+    "Calibration",
     "Bill",
     "BillLine",
     "SolarsimError",
@@ -69,6 +72,7 @@ _HOMES = {
     "solarsim.studies.plans": ("plans", "Plans"),
     "solarsim.studies.life": ("life", "LifeStudy", "StrategyLife"),
     "solarsim.studies.risk": ("risk", "Risk"),
+    "solarsim.studies.calibrate": ("calibrate", "Calibration"),
     "solarsim.ledger.bill": ("Bill", "BillLine"),
 }
 

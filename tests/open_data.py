@@ -52,6 +52,11 @@ DEMANDLIB = Package(  # MIT; the standard load profiles of the German utilities'
     "demandlib-0.2.2-py3-none-any.whl",
     "52c63aeb23a639d9558d6fe7bd63a70a6b193e59beea6787e80f9acd9464e297",
 )
+PVANALYTICS = Package(  # MIT; three years of a real array in Colorado, and the weather of the same years
+    "pvanalytics==0.2.2",
+    "pvanalytics-0.2.2-py3-none-any.whl",
+    "4e5022f60aecb5948148d0ca72ca7bf849e5468c78da572e1af17bf944cf44f6",
+)
 PVLIB_SOURCE = Package(  # BSD-3-Clause; its own test data
     "pvlib==0.16.1",
     "pvlib-0.16.1.tar.gz",

@@ -111,6 +111,18 @@ CASES = {
         losses={"wiring": 0.02},
         arrays=[strings(cable={"one_way_m": 10.0, "awg": "10"})],
     ),
+    "system of a third": bad(
+        "production.system_factor: 0.3 must lie between 0.4 and 1.2", production__system_factor=0.3
+    ),
+    "system of another size": bad(
+        "production.system_factor_by_season.jun_aug: 1.9 must lie between",
+        production__system_factor_by_season={"dec_feb": 1.0, "mar_may": 1.0, "jun_aug": 1.9, "sep_nov": 1.0},
+    ),
+    "two factors": bad(
+        "production: system_factor and system_factor_by_season say the same twice",
+        production__system_factor=0.9,
+        production__system_factor_by_season=dict.fromkeys(("dec_feb", "mar_may", "jun_aug", "sep_nov"), 1.0),
+    ),
     # Shade and dirt
     "horizon not in order": horizon("azimuth_deg must rise; 90 follows 180", azimuth=[180, 90], elevation=[5, 5]),
     "horizon of one point": horizon("has 1 entries, must have at least 2", azimuth=[180], elevation=[5, 6]),

@@ -11,6 +11,7 @@ import typer
 from solarsim.cli.battery import wear
 from solarsim.cli.house import load
 from solarsim.cli.life import life, risk
+from solarsim.cli.log import calibrate
 from solarsim.cli.rates import bill, plans
 from solarsim.cli.roof import modules, roof
 from solarsim.cli.sky import weather
@@ -27,7 +28,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
 )
 
-for command in (load, weather, modules, roof, compare, flows, bill, plans, savings, life, risk, wear, new):
+for command in (load, weather, modules, roof, compare, flows, bill, plans, savings, life, risk, wear, calibrate, new):
     app.command()(command)
 
 

@@ -57,6 +57,7 @@ def array_power(
     plane: PlaneIrradiance,
     through: dict[str, Floats | float],
     losses: Losses,
+    system_factor: Floats,
     weather: Weather,
     sun: Sun,
 ) -> ArrayPower:
@@ -74,6 +75,8 @@ def array_power(
         By cause, the share of light that dirt and snow let pass in steps with the sun up.
     losses : Losses
         The other shares.
+    system_factor : array of float
+        What the array makes / what its model expects, in steps with the sun up, 1.
     weather : Weather
         Air temperature [C] and wind [m/s].
     sun : Sun
@@ -105,10 +108,11 @@ def array_power(
         curve = module.diodes.curve(light, cell_c)
         kw = _kw(curve) * array.modules_in_series * array.strings
     kw = stages["temperature"] = np.maximum(np.asarray(kw, np.float64), 0.0)
+    kw = stages["system_factor"] = kw * system_factor  # before the cable, whose loss follows the current
     for cause, lost in electrical_shares(losses).items():
         kw = stages[cause] = kw * (1.0 - lost)
     if curve is not None:
-        kept = max(share_kept(losses), 1e-9)
+        kept = np.maximum(share_kept(losses) * system_factor, 1e-9)
         curve = curve.strings(array.modules_in_series, array.strings, kept, cable_ohm(array.cable))
         if array.cable is not None:
             stages["wiring"] = np.minimum(_kw(curve), kw)

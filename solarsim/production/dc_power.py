@@ -138,7 +138,8 @@ def _array(
         "soiling": _while_up(through_dirt(losses, precipitation, timeline), sun),
         "snow": _while_up(snow, sun),
     }
-    return array_power(array, module, plane, through, losses, weather, sun)
+    factor = scenario.production.factor_of(timeline.standard_month[sun.up])
+    return array_power(array, module, plane, through, losses, factor, weather, sun)
 
 
 def _while_up(share: Floats | float, sun: Sun) -> Floats | float:

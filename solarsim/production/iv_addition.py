@@ -41,7 +41,9 @@ class Curve:
     shunt_siemens: Floats
     thermal_v: Floats
 
-    def strings(self, modules_in_series: int, strings: int, kept: float = 1.0, cable_ohm: float = 0.0) -> "Curve":
+    def strings(
+        self, modules_in_series: int, strings: int, kept: Floats | float = 1.0, cable_ohm: float = 0.0
+    ) -> "Curve":
         """Put modules in series and strings in parallel.
 
         Parameters
@@ -50,7 +52,7 @@ class Curve:
             All alike and in the same light.
         strings : int
             In parallel.
-        kept : float
+        kept : array of float or float
             Share of the current that named losses leave, the same at every voltage, above 0.
         cable_ohm : float
             Resistance of each string's cable, there and back [ohm].

@@ -51,7 +51,7 @@ class DcPower:
     notes: tuple[str, ...] = ()
     roof: "RoofPower | None" = None
 
-    def times(self, factor: float) -> "DcPower":
+    def times(self, factor: Floats | float) -> "DcPower":
         """Give what the same arrays bring when they make more or less.
 
         The limits of the inputs act on what is made: panels that have lost power are cut off less. Where an
@@ -60,8 +60,8 @@ class DcPower:
 
         Parameters
         ----------
-        factor : float
-            Power / today's power, of every array.
+        factor : array of float or float
+            Power / today's power, of every array; one for each step, or one for all.
 
         Returns
         -------

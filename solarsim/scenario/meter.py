@@ -46,6 +46,11 @@ class IntervalCsv(Frozen):
     unit: Literal["kwh", "wh", "kw", "w"] | None = None
     kind: Literal["interval", "register"] | None = None
 
+    def read_from(self, column: str) -> "MeterCsv":
+        """Read one column of it, as a meter whose import it is."""
+        keys = {key: getattr(self, key) for key in IntervalCsv.model_fields}
+        return MeterCsv(import_column=column, **keys)
+
 
 class MeterCsv(IntervalCsv):
     """A CSV of the utility's meter.
@@ -76,8 +81,7 @@ class ProductionLog(IntervalCsv):
 
     def as_meter(self) -> MeterCsv:
         """Read it as a meter whose import is the production."""
-        keys = {key: getattr(self, key) for key in IntervalCsv.model_fields}
-        return MeterCsv(import_column=self.column, **keys)
+        return self.read_from(self.column)
 
 
 class MeterFile(MeterCsv):

@@ -15,6 +15,7 @@ from solarsim.scenario.errors import UnknownNameError, nearest
 from solarsim.scenario.fields import Frozen, Name
 from solarsim.scenario.life import Lifetime
 from solarsim.scenario.losses import Losses, Precipitation
+from solarsim.scenario.production_log import MeasuredProduction
 from solarsim.scenario.roof import Array, Module, Production
 from solarsim.scenario.roof_checks import repeated, roof_problems
 from solarsim.scenario.site import Site, WeatherSource
@@ -48,6 +49,7 @@ class Scenario(Frozen):
     arrangement: Arrangement | None = None
     generator: Generator | None = None
     outages: Outages | None = None
+    production_log: MeasuredProduction | None = None
     strategies: Annotated[tuple[Strategy, ...], Field(min_length=1)]
     _path: Path | None = PrivateAttr(default=None)
 
@@ -118,6 +120,7 @@ def disagreements(parts: Mapping[str, Any]) -> list[str]:
         problems += _reserve_problems(strategies, battery)
     problems += _bias_problems(strategies, parts.get("grid"))
     problems += backup_problems(parts)
+    problems += _log_problems(parts.get("production_log"), strategies)
     life, costs = parts.get("life"), parts.get("costs")
     if life is not None:
         problems += _wear_problems(life, battery)
@@ -171,6 +174,13 @@ def _bias_problems(strategies: tuple[Strategy, ...], grid: Grid | None) -> list[
         if strategy.zero_export_bias_kw > 0
         and 0 not in (strategy.export_limit_kw, *(window.export_limit_kw for window in strategy.windows))
     ]
+
+
+def _log_problems(log: MeasuredProduction | None, strategies: tuple[Strategy, ...]) -> list[str]:
+    names = [strategy.name for strategy in strategies]
+    if log is None or log.strategy is None or log.strategy in names:
+        return []
+    return [f"production_log.strategy: {log.strategy!r} is none of the strategies{nearest(log.strategy, names)}"]
 
 
 def _wear_problems(life: Lifetime, battery: Battery | None) -> list[str]:

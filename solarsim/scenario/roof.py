@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Annotated, Literal, Self
 
+import numpy as np
+from numpy.typing import NDArray
 from pydantic import AfterValidator, Field, model_validator
 
 from solarsim.scenario.fields import Frozen, Name, Positive, Share
@@ -211,10 +213,85 @@ class Array(Frozen):
         return self
 
 
+LEAST_FACTOR, MOST_FACTOR = 0.4, 1.2
+SEASONS = {
+    "dec_feb": (12, 1, 2),
+    "mar_may": (3, 4, 5),
+    "jun_aug": (6, 7, 8),
+    "sep_nov": (9, 10, 11),
+}
+
+
+def believable(factor: float) -> float:
+    """Refuse a factor that no fault of a model explains.
+
+    Parameters
+    ----------
+    factor : float
+        Measured / expected, 1.
+
+    Returns
+    -------
+    float
+        The same.
+
+    Raises
+    ------
+    ValueError
+        It is below 0.4 or above 1.2.
+    """
+    if not LEAST_FACTOR <= factor <= MOST_FACTOR:
+        raise ValueError(
+            f"must lie between {LEAST_FACTOR} and {MOST_FACTOR}; beyond that the arrays' size, their"
+            " direction, or the unit of the log is wrong"
+        )
+    return factor
+
+
+Factor = Annotated[float, AfterValidator(believable)]
+
+
+class SeasonFactors(Frozen):
+    """Measured / expected production of each quarter of the year, by the first and last month of each."""
+
+    dec_feb: Factor
+    mar_may: Factor
+    jun_aug: Factor
+    sep_nov: Factor
+
+
 class Production(Frozen):
-    """Which published sky model brings irradiance onto the tilted plane."""
+    """Which published sky model brings irradiance onto the tilted plane, and what a log says of the whole.
+
+    Attributes
+    ----------
+    transposition : str
+        ``perez_driesse`` or ``hay_davies``.
+    system_factor : float, optional
+        What the arrays make / what this model expects of them, as the command calibrate finds it from a log; it
+        multiplies DC power, 1.
+    system_factor_by_season : SeasonFactors, optional
+        In place of ``system_factor``.
+    """
 
     transposition: Literal["perez_driesse", "hay_davies"]
+    system_factor: Factor | None = None
+    system_factor_by_season: SeasonFactors | None = None
+
+    @model_validator(mode="after")
+    def _one_factor(self) -> Self:
+        if self.system_factor is not None and self.system_factor_by_season is not None:
+            raise ValueError("system_factor and system_factor_by_season say the same twice; keep one")
+        return self
+
+    def factor_of(self, month: NDArray[np.int64]) -> NDArray[np.float64]:
+        """Give the factor that holds in each of these months, 1 to 12."""
+        if self.system_factor_by_season is None:
+            return np.full(month.size, 1.0 if self.system_factor is None else self.system_factor)
+        by_month = np.ones(13)
+        for season, months in SEASONS.items():
+            by_month[list(months)] = getattr(self.system_factor_by_season, season)
+        return by_month[month]
 
 
 WINDOW = ("max_a", "mppt_min_v", "mppt_max_v", "start_v", "max_v")

@@ -13,6 +13,7 @@ from solarsim.scenario.model import Scenario
 from solarsim.scenario.site import MONTH_DAYS, MonthlyMeans
 from solarsim.scenario.timeline import Timeline
 from solarsim.weather.clearness import CLEAREST, day_clearness, hour_clearness, keep_means
+from solarsim.weather.split import sin_elevation_of, split
 from solarsim.weather.sun import SunUp, sun_up
 from solarsim.weather.typical_year import MOST_APART_H, Weather
 
@@ -62,11 +63,11 @@ def year_from_means(scenario: Scenario, means: MonthlyMeans, timeline: Timeline)
             )
         )
     sun = sun_up(place, timeline.utc_start, timeline.step_h)
-    sin_elevation = np.cos(np.radians(np.minimum(sun.apparent_zenith_deg, 90.0)))
+    sin_elevation = sin_elevation_of(sun)
     above = np.zeros(8760)
     above[sun.up] = irradiance.get_extra_radiation(sun.instant).to_numpy() * sin_elevation * sun.share
     ghi, daily = _global(above, _monthly_clearness(scenario, means, above), sun, sin_elevation, seed)
-    dni, dhi = _split(ghi, sun, sin_elevation)
+    dni, dhi = split(ghi, sun)
     wind = np.zeros(12) if means.wind_speed_m_s is None else np.array(means.wind_speed_m_s)
     calm = "" if means.wind_speed_m_s is not None else "; without wind_speed_m_s the air stands still, modules run hot"
     return Weather(
@@ -117,22 +118,6 @@ def _monthly_clearness(scenario: Scenario, means: MonthlyMeans, above: NDArray[n
         hint = "; are these the months of the other hemisphere, or is the unit another?" if len(problems) > 2 else ""
         raise WeatherError(*(scenario.problem(problem + hint) for problem in problems))
     return np.asarray(np.divide(given, sent, out=np.zeros(12), where=sent > _NO_SUN_KWH_M2))
-
-
-def _split(
-    ghi: NDArray[np.float64], sun: SunUp, sin_elevation: NDArray[np.float64]
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Split global irradiance so that GHI = DHI + DNI cos(zenith) at the middle of each hour's sun-up part."""
-    from pvlib import irradiance
-
-    share = np.maximum(sun.share, 1e-3)
-    zenith_deg = np.degrees(np.arccos(sin_elevation))
-    direct, beam = np.zeros(8760), np.zeros(8760)
-    found = irradiance.disc(ghi[sun.up] / share, zenith_deg, sun.instant)["dni"] * share
-    # Where the model has more direct light than there is light, all of it is direct.
-    direct[sun.up] = np.minimum(found, ghi[sun.up] / np.maximum(sin_elevation, 0.01))
-    beam[sun.up] = direct[sun.up] * sin_elevation
-    return direct, np.maximum(ghi - beam, 0.0)
 
 
 def month_to_hour(monthly: NDArray[np.float64]) -> NDArray[np.float64]:

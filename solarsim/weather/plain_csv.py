@@ -1,5 +1,6 @@
 """A plain CSV of weather with named columns: text in, ``Weather`` out."""
 
+import csv
 from dataclasses import replace
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -10,7 +11,9 @@ from numpy.typing import NDArray
 from solarsim.scenario.csv_columns import numbers_from_csv, texts_from_csv
 from solarsim.scenario.errors import WeatherError
 from solarsim.scenario.site import CsvPlace
-from solarsim.weather.rows import check_row_count
+from solarsim.weather.rows import ORDER_YEAR, check_row_count
+from solarsim.weather.split import split
+from solarsim.weather.sun import SunUp, sun_up
 from solarsim.weather.typical_year import HOURS, Weather
 
 CSV_COLUMNS = ("ghi_w_m2", "dni_w_m2", "dhi_w_m2", "temp_air_c", "wind_speed_m_s")
@@ -19,6 +22,8 @@ _LEAP_DAY = slice(59 * 24, 60 * 24)
 
 def weather_from_csv(text: str, path: Path, place: CsvPlace) -> Weather:
     """Read a CSV with the columns ``CSV_COLUMNS``, and ``time`` if it has one.
+
+    Where both ``dni_w_m2`` and ``dhi_w_m2`` are left out, global irradiance is split (``split.py``); a note says so.
 
     Parameters
     ----------
@@ -40,7 +45,10 @@ def weather_from_csv(text: str, path: Path, place: CsvPlace) -> Weather:
         A column is missing, a value is no number, the rows are no year, or ``time`` does not run by
         the hour from the start of 1 January in the place's clock.
     """
-    columns = numbers_from_csv(text, path, CSV_COLUMNS, WeatherError)
+    header = next(csv.reader(text.splitlines()[:1]), [])
+    global_only = not {"dni_w_m2", "dhi_w_m2"} & {name.strip() for name in header}
+    names = tuple(name for name in CSV_COLUMNS if not (global_only and name in ("dni_w_m2", "dhi_w_m2")))
+    columns = numbers_from_csv(text, path, names, WeatherError)
     rows = columns[CSV_COLUMNS[0]].size
     times = texts_from_csv(text, "time")
     year = None if times is None else _year_of(times, path, place)
@@ -49,6 +57,9 @@ def weather_from_csv(text: str, path: Path, place: CsvPlace) -> Weather:
         columns = {name: np.delete(values, _LEAP_DAY) for name, values in columns.items()}
         notes = (f"{path}: 29 February was dropped",)
     check_row_count(columns[CSV_COLUMNS[0]].size, path)
+    if global_only:
+        columns["dni_w_m2"], columns["dhi_w_m2"] = split(columns["ghi_w_m2"], _sun(place, year or ORDER_YEAR))
+        notes += (f"{path}: has no dni_w_m2 and dhi_w_m2; ghi_w_m2 was split into direct and diffuse by DISC",)
     weather = Weather(
         place=path.stem,
         latitude_deg=place.latitude_deg,
@@ -63,6 +74,13 @@ def weather_from_csv(text: str, path: Path, place: CsvPlace) -> Weather:
         notes=notes,
     )
     return weather if year is None else replace(weather, year_of_month=(year,) * 12)
+
+
+def _sun(place: CsvPlace, year: int) -> SunUp:
+    first, last = np.datetime64(f"{year}-01-01", "s"), np.datetime64(f"{year + 1}-01-01", "s")
+    hours: NDArray[np.datetime64] = np.arange(first, last, np.timedelta64(3600, "s"))
+    hours = np.delete(hours, _LEAP_DAY) if hours.size > HOURS else hours
+    return sun_up(place, hours - np.timedelta64(round(place.utc_offset_h * 3600), "s"), 1.0)
 
 
 def _year_of(times: list[str], path: Path, place: CsvPlace) -> int:

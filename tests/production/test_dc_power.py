@@ -16,6 +16,7 @@ from solarsim.run import Home
 from solarsim.scenario.losses import Age, Losses
 from solarsim.weather.typical_year import Weather
 from tests.builders import scenario, timeline
+from tests.roofs import roof as strings_home
 
 WHERE = timeline("Etc/GMT")
 
@@ -124,6 +125,22 @@ def test_named_losses_multiply() -> None:
     assert share_kept(Losses()) == 1.0
     # Three years at 0.4 % each, one on the other: 0.996 cubed.
     assert share_kept(Losses(age=Age(years=3.0, loss_per_year=0.004))) == pytest.approx(0.988047936)
+
+
+@pytest.mark.by_hand
+def test_system_factor_multiplies_what_the_arrays_bring(demo_home: Home) -> None:
+    """0.8 of the power all year; 0.5 of it from June to August and all of it in the other months."""
+    weather, year = demo_home.weather, demo_home.timeline
+    plain = dc_power(scenario(), weather, year)
+    fitted = dc_power(scenario(production__system_factor=0.8), weather, year)
+    np.testing.assert_allclose(fitted.dc_kw, 0.8 * plain.dc_kw)
+    seasons = {"dec_feb": 1.0, "mar_may": 1.0, "jun_aug": 0.5, "sep_nov": 1.0}
+    by_season = dc_power(scenario(production__system_factor_by_season=seasons), weather, year)
+    summer = np.isin(year.standard_month, (6, 7, 8))
+    np.testing.assert_allclose(by_season.dc_kw, np.where(summer, 0.5, 1.0) * plain.dc_kw)
+    np.testing.assert_allclose(plain.times(np.where(summer, 0.5, 1.0)).dc_kw, by_season.dc_kw)
+    with_curves = dc_power(strings_home(production__system_factor=0.8), weather, year)
+    assert with_curves.dc_kw.sum() == pytest.approx(0.8 * dc_power(strings_home(), weather, year).dc_kw.sum(), rel=1e-3)
 
 
 @settings(max_examples=15)

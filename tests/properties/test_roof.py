@@ -105,6 +105,6 @@ def test_south_in_the_north_equals_north_in_the_south_when_the_sky_is_mirrored(
     for there, azimuth in ((sun, 180.0 + turn), (mirrored, (360.0 - turn) % 360.0)):
         array = Array.model_validate(strings(tilt_deg=tilt, azimuth_deg=azimuth))
         plane = plane_irradiance(array, weather, there, model, 0.2)
-        kw.append(array_power(array, module, plane, {}, Losses(), weather, there).own_kw)
+        kw.append(array_power(array, module, plane, {}, Losses(), np.ones(1), weather, there).own_kw)
     np.testing.assert_allclose(kw[0], kw[1], atol=1e-6)
     assert kw[0].sum() > 0

@@ -6,6 +6,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from solarsim.run import Home
 from solarsim.scenario.errors import WeatherError
 from solarsim.scenario.read import packaged_folder
 from solarsim.scenario.site import WeatherFile
@@ -182,3 +183,22 @@ def test_tmy3_and_tm2_cut_short_are_refused(tmp_path: Path) -> None:
         path.write_text("\n".join(lines[:5000]))
         with pytest.raises(WeatherError, match="cut short"):
             read(path, kind)
+
+
+def test_global_irradiance_alone_is_split_and_said(tmp_path: Path, demo_home: Home) -> None:
+    """The split is a model's, so the sums of the year are near the file's, and no more."""
+    weather = demo_home.weather
+    table = np.column_stack([weather.ghi_w_m2, weather.temp_air_c, weather.wind_speed_m_s])
+    path = tmp_path / "sky.csv"
+    np.savetxt(path, table, delimiter=",", header="ghi_w_m2,temp_air_c,wind_speed_m_s", comments="")
+    place = {"latitude_deg": 36.1, "longitude_deg": -79.95, "elevation_m": 273.0, "utc_offset_h": -5.0}
+    read = read_weather(path, WeatherFile.model_validate({"file": str(path), "format": "csv", "place": place}))
+    np.testing.assert_allclose(read.ghi_w_m2, weather.ghi_w_m2)
+    assert any("split into direct and diffuse by DISC" in note for note in read.notes)
+    assert (read.dhi_w_m2 >= 0).all()
+    assert read.dni_w_m2.sum() == pytest.approx(weather.dni_w_m2.sum(), rel=0.1)
+    assert read.dhi_w_m2.sum() == pytest.approx(weather.dhi_w_m2.sum(), rel=0.1)
+    half = tmp_path / "half.csv"
+    np.savetxt(half, table, delimiter=",", header="ghi_w_m2,dhi_w_m2,wind_speed_m_s", comments="")
+    with pytest.raises(WeatherError, match="has no column 'dni_w_m2'"):
+        read_weather(half, WeatherFile.model_validate({"file": str(half), "format": "csv", "place": place}))

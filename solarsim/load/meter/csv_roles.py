@@ -95,7 +95,7 @@ def find_roles(table: Table, settled: MeterCsv) -> Roles:
     kinds = [_kind(table, place) for place in range(len(table.names))]
     _check_one_meter(table, kinds)
     if settled.time_columns is not None:
-        times = _named_times([_place(table, name, "time_columns") for name in settled.time_columns], kinds, table)
+        times = _named_times([column_place(table, name, "time_columns") for name in settled.time_columns], kinds, table)
     else:
         times = _times(kinds, table)
     taken = {place for place in times if place is not None}
@@ -160,7 +160,28 @@ def _kind(table: Table, place: int) -> Kind:
     return counts.most_common(1)[0][0] if counts else "empty"
 
 
-def _place(table: Table, name: str, key: str) -> int:
+def column_place(table: Table, name: str, key: str) -> int:
+    """Find a column by its name.
+
+    Parameters
+    ----------
+    table : Table
+        Names and rows.
+    name : str
+        The column's.
+    key : str
+        Of the scenario, which names it.
+
+    Returns
+    -------
+    int
+        Its place.
+
+    Raises
+    ------
+    LoadError
+        No column has that name, or several have.
+    """
     found = [place for place, each in enumerate(table.names) if each == name]
     if len(found) == 1:
         return found[0]
@@ -274,7 +295,7 @@ def _energies(
     ]
     ways = {place: direction_of(table.names[place]) for place in numbers}
     if settled.import_column is not None:
-        imported = _place(table, settled.import_column, "import_column")
+        imported = column_place(table, settled.import_column, "import_column")
     else:
         neutral = [place for place in numbers if ways[place] is None]
         pools = (
@@ -286,7 +307,7 @@ def _energies(
         imported = _chosen(next(filter(None, pools), []), "import", numbers, table)
     exported: int | None = None
     if settled.export_column is not None:
-        exported = _place(table, settled.export_column, "export_column")
+        exported = column_place(table, settled.export_column, "export_column")
         if exported == imported:
             raise LoadError(f"{table.path}: column {settled.export_column!r} cannot be both import and export")
     elif exports := [place for place in numbers if ways[place] == "export" and place != imported]:
