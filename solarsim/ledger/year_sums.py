@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from solarsim.engine.records import Cells, Limits
 from solarsim.engine.year import Year
-from solarsim.ledger.bill import bill_for
+from solarsim.ledger.bill import bill_for, metered
 from solarsim.ledger.flows import told_apart
 from solarsim.ledger.prices import Prices
 from solarsim.scenario.tariff import Tariff
@@ -99,8 +99,9 @@ def sums_from(
     generated = flow["generator_to_load_kw"] + flow["generator_to_battery_kw"]
     demand = load + (limits.own_use_kw * len(timeline) + float(cells.heater_kw.sum())) * hours
     taken = demand - flow["unserved_kw"] + sold + flow["pv_curtailed_kw"] + year.gap_kwh + flow["losses_kw"]
+    bought_kw, sold_kw = metered(tariff, import_kw, export_kw, columns["pv_to_load_kw"] + columns["battery_to_load_kw"])
     return YearSums(
-        bill=float(bill_for(import_kw, export_kw, tariff, prices, timeline).total),
+        bill=float(bill_for(bought_kw, sold_kw, tariff, prices, timeline).total),
         production_kwh=offered,
         load_kwh=load,
         import_kwh=bought,

@@ -9,9 +9,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from solarsim.ledger.flows import worst_residual_kw
+from solarsim.ledger.prices import prices_from
 from solarsim.run import Home, home_from, simulate, without_system
 from solarsim.scenario.costs import Costs
 from solarsim.scenario.errors import ScenarioError, UnknownNameError
+from solarsim.scenario.tariff import ExportPay
 from solarsim.studies.compare import Comparison
 from solarsim.studies.life import Rates, homes_by_year, life, typical_course
 from tests.builders import scenario
@@ -52,6 +54,18 @@ def test_solar_energy_on_the_ac_side_is_what_the_sun_served_and_sold(
         assert year.battery_kwh == pytest.approx(
             (run.flows["battery_to_load_kw"] + run.flows["battery_to_grid_kw"]).sum()
         )
+
+
+def test_a_life_reads_the_two_meters_of_feed_in_pay_as_the_bill_does(demo_home: Home) -> None:
+    """With feed-in pay all production is sold and all load bought, in a life as in a bill."""
+    pay = ExportPay.model_validate({"pay": "feed_in", "price": 0.2})
+    still, home = other_life(demo_home, years=1)
+    fed = still.model_copy(update={"tariff": still.tariff.model_copy(update={"export": pay})})
+    home = replace(home, scenario=fed, prices=prices_from(fed.tariff, home.timeline))
+    (each,) = life(fed, "serve the home first", home).lives
+    bill = simulate(fed, "serve the home first", home).ledger.bill
+    assert each.years[0].bill == pytest.approx(float(bill.total))
+    assert bill.unrounded()["export"] < 5 * -0.2 * each.years[0].export_kwh
 
 
 @settings(max_examples=25)
