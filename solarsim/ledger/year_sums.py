@@ -38,6 +38,8 @@ class YearSums(NamedTuple):
         State of charge at the year's start and end, 0-1.
     gap_kwh : float
         Stored energy at the end less at the start [kWh].
+    capacity_kwh : float
+        Of the battery in this year [kWh].
     residual_kwh : float
         By how much the books of the year fail to close [kWh].
     """
@@ -51,6 +53,7 @@ class YearSums(NamedTuple):
     battery_kwh: float = 0.0
     start_soc: float = 0.0
     gap_kwh: float = 0.0
+    capacity_kwh: float = 0.0
     residual_kwh: float = 0.0
 
 
@@ -112,6 +115,7 @@ def sums_from(
         battery_kwh=given,
         start_soc=year.start_kwh / limits.capacity_kwh if limits.capacity_kwh > 0.0 else 0.0,
         gap_kwh=year.gap_kwh,
+        capacity_kwh=limits.capacity_kwh,
         residual_kwh=abs(offered + bought + generated - taken),
     )
 

@@ -139,6 +139,10 @@ class Costs(Frozen):
         """Parts and installation [currency]."""
         return sum(part.quantity * part.unit_price for part in self.parts) + self.installation
 
+    def life_of(self, kind: Literal["modules", "cells"]) -> int | None:
+        """Give the life of what wears together [years]; None where it is never replaced."""
+        return next((part.life_years for part in self.parts if part.of == kind), None)
+
     @property
     def battery_parts(self) -> tuple[Part, ...]:
         """The parts that are cells or that only the battery needs."""

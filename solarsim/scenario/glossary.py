@@ -124,6 +124,7 @@ LIFE_YEAR: dict[str, Entry] = {
     "export_kwh": Entry("sold", "kWh"),
     "solar_kwh": Entry("solar energy that served the home or was sold, directly or through the battery", "kWh AC"),
     "battery_kwh": Entry("given by the battery to the home or the grid", "kWh AC"),
+    "capacity_kwh": Entry("of the battery in this year, between empty and full", "kWh"),
 }
 
 #: What is told of a year beside the energy sums.

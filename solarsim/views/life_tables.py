@@ -4,6 +4,7 @@ from rich.table import Table
 
 from solarsim.ledger.cash_flow import below_zero_again
 from solarsim.ledger.payments import replacement_years
+from solarsim.run import Home
 from solarsim.scenario.costs import Costs
 from solarsim.scenario.life import Lifetime, Spread
 from solarsim.studies.draws import WEATHER
@@ -148,7 +149,8 @@ def life_notes(study: LifeStudy) -> list[str]:
     ageing = study.home.scenario.losses.ageing
     if ageing > 0.0 and study.settings.panel_degradation_per_year > 0.0:
         notes.append(f"losses.ageing takes off another {percent(ageing)} in every year: the panels age twice.")
-    notes += [*assumption_notes(study.settings, study.costs), TYPICAL, NOT_IN_IT]
+    notes += assumption_notes(study.settings, study.costs)
+    notes += [*ageing_notes(study.home, study.costs, best.strategy, best.cells_left), TYPICAL, NOT_IN_IT]
     worst = max(each.worst_residual_kwh for each in study.lives)
     notes.append(f"Books: every year closes to {worst:.0e} kWh or better.")
     return notes
@@ -210,6 +212,37 @@ def assumption_notes(settings: Lifetime, costs: Costs) -> list[str]:
             " years, paid monthly."
         )
     return notes
+
+
+def ageing_notes(home: Home, costs: Costs, strategy: str, cells_left: tuple[float, ...] | None) -> list[str]:
+    """Say what the model of ageing leaves of the battery, where it stands in place of a stated rate.
+
+    Parameters
+    ----------
+    home : Home
+        Of the first year.
+    costs : Costs
+        Tell when the cells are replaced.
+    strategy : str
+        Its name.
+    cells_left : tuple of float or None
+        Share of the first capacity by age.
+
+    Returns
+    -------
+    list of str
+        A sentence; none where a rate is stated.
+    """
+    battery = home.scenario.battery
+    if cells_left is None or battery is None:
+        return []
+    last = min(costs.life_of("cells") or len(cells_left), len(cells_left)) - 1
+    words = "Battery: what each strategy leaves of it, by the model of its chemistry (solarsim wear); under"
+    words += f" {strategy!r} {cells_left[last]:.0%} in its year {last + 1}"
+    worn = next((age for age, left in enumerate(cells_left[: last + 1]) if left <= battery.end_of_life), None)
+    if worn is not None:
+        words += f"; worn out (at most {battery.end_of_life:.0%}) after {worn} years, and used on"
+    return [f"{words}."]
 
 
 def _salvage(settings: Lifetime) -> str:
@@ -299,6 +332,7 @@ def risk_notes(risk: Risk) -> list[str]:
         + _weather_words(risk)
         + ".",
         *assumption_notes(risk.settings, risk.costs),
+        *ageing_notes(risk.home, risk.costs, risk.strategy, risk.cells_left),
         "Inputs are drawn apart from each other, and a rate holds through its lifetime: no forecast.",
         NOT_IN_IT,
         f"Seed {risk.seed}: the same seed gives the same lifetimes.",

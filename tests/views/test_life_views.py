@@ -101,8 +101,17 @@ def test_life_that_never_pays_says_never(demo_home: Home) -> None:
     assert "Replaced: nothing. At the end a part with a life is worth what is left of it." in told
     assert "No cost of storage" in told
     assert "the panels age twice" in told
+    assert "by the model of its chemistry (solarsim wear); under 'winter night charge' 90% in its year 4." in told
     assert years_or_never(None) == "never"
     assert "never pays back" in " ".join(legend(cash_figure(found.best, "USD", "t").axes[1]))
+
+
+def test_a_battery_that_is_used_beyond_its_end_is_told(demo_home: Home) -> None:
+    """The model says after 12 years what the parts list replaces after 17."""
+    worn, home = other_life(demo_home, years=18, battery_fade_per_year=None)
+    told = " ".join(life_notes(life(worn, "winter night charge", home)))
+    assert "77% in its year 17; worn out (at most 80%) after 12 years, and used on." in told
+    assert "and the battery" not in told
 
 
 def test_loan_replacement_and_several_rates_are_told(demo_home: Home) -> None:
