@@ -60,7 +60,8 @@ def _quantity(quantity: float, unit: str) -> str:
 def _rate(rate: float, unit: str, currency: str) -> str:
     if unit == currency:
         return "" if abs(rate) == 1.0 else f"{rate:.2%}"
-    return f"{rate + 0.0:,.2f}" if unit in ("month", "day", "kW") else f"{rate + 0.0:.5f}"
+    digits = 2 if unit in ("month", "day", "kW") and abs(rate - round(rate, 2)) < 1e-9 else 5
+    return f"{rate + 0.0:,.{digits}f}"
 
 
 def bill_notes(tariff: Tariff, without: Run, run: Run, month: int | None) -> list[str]:
