@@ -323,8 +323,9 @@ def risk_notes(risk: Risk) -> list[str]:
         f" more than the discount rate of {discount}.",
         f"The strongest input: {INPUT_WORDS[strongest.name]}; it moves what the system is worth by"
         f" {whole(strongest.swing)} {currency}.",
-        "P10, P50, P90: a tenth, half, nine tenths of the lifetimes stay at or below. (Yield reports often count the"
-        " other way.) What moves it: one input at its P10 or P90, all others at their medians.",
+        "P10, P50, P90: a tenth, half, nine tenths of the lifetimes stay at or below: P10 is the poor end of savings"
+        " and worth, but the good end of payback. (Yield reports often count the other way.)"
+        " What moves it: one input at its P10 or P90, all others at their medians.",
         "Spreads: "
         + "; ".join(
             f"{INPUT_WORDS[name]} {_spread_words(spread, value)}" for name, value, spread in risk.settings.spreads()

@@ -157,6 +157,7 @@ def test_notes_of_many_lifetimes_name_the_strongest_input(doubt: Risk) -> None:
     assert "The strongest input: energy price grows each year" in told
     assert "energy price grows each year uniform, -5 % to 15 %" in told
     assert "sun of one year normal, give or take 5 %" in told
+    assert "P10 is the poor end of savings and worth, but the good end of payback" in told
     assert "Seed 1" in told
     lines = shown(risk_table(doubt), 100)
     assert any("simple payback" in line and line.split()[-3:] == ["never"] * 3 for line in lines)
