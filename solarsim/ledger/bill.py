@@ -14,6 +14,9 @@ from solarsim.ledger.prices import Prices
 from solarsim.scenario.tariff import Kind, Tariff
 from solarsim.scenario.timeline import Timeline
 
+#: Currencies in which no household pays a whole unit, let alone three, for a kWh (common practice, no source).
+_LARGE_UNITS, _CENTS_FROM = ("AUD", "CAD", "CHF", "EUR", "GBP", "NZD", "SGD", "USD"), 3.0
+
 __all__ = ["Bill", "BillLine", "bill_doubts", "bill_for", "energy_cost", "metered", "to_the_cent"]
 
 
@@ -189,9 +192,16 @@ def bill_doubts(tariff: Tariff) -> list[str]:
     Returns
     -------
     list of str
-        Where demand is understated, and where the months of bills are not those of the calendar.
+        Where prices look like hundredths, where demand is understated, and where the months of bills are
+        not those of the calendar.
     """
     doubts = []
+    dearest = max(max((tier.price for tier in rate.tiers), default=rate.listed_price) for rate in tariff.rates)
+    if tariff.currency in _LARGE_UNITS and dearest > _CENTS_FROM:
+        doubts.append(
+            f"tariff {tariff.name!r}: {dearest:g} {tariff.currency} for a kWh is far beyond any household's price;"
+            f" prices are in {tariff.currency}, not in hundredths of it"
+        )
     if tariff.demand:
         doubts.append(f"tariff {tariff.name!r}: {DEMAND_NOTE}")
     if tariff.reading_day is not None:
