@@ -10,7 +10,7 @@ from solarsim.run import Run, simulate, without_system
 from solarsim.scenario.read import read_scenario, read_tariff, ready_tariffs
 from solarsim.studies.compare import Comparison
 from solarsim.studies.plans import Plans, plans
-from solarsim.views.bill_tables import bill_notes, bill_table, plans_notes, plans_tables
+from solarsim.views.bill_tables import bill_notes, bill_table, period_words, plans_notes, plans_tables
 from solarsim.views.rate_records import bill_json, plans_json
 from tests.builders import scenario
 from tests.views.test_tables import shown
@@ -70,6 +70,21 @@ def test_percentages_are_percent_and_changing_rates_are_a_mean(found: Plans) -> 
     assert row(shown(bill_table(taxed, "x", 7), 80), "sales tax")[1:3] == ["USD", "4.50%"]
     assert "mean" in row(shown(bill_table(hourly, "x", None), 80), "export, mean of hours")
     assert row(shown(bill_table(demand, "x", 7), 80), "peak demand, hourly mean")[1:3] == ["kW", "8.60"]
+
+
+@pytest.mark.by_hand
+@pytest.mark.parametrize(
+    ("day", "month", "words"),
+    [
+        (18, None, "Bill of the year"),
+        (None, 3, "Bill of March"),
+        (18, 1, "Bill of January, 19 December to 18 January"),
+        (28, 3, "Bill of March, 1 March to 28 March"),
+        (27, 3, "Bill of March, 28 February to 27 March"),
+    ],
+)
+def test_a_bill_says_which_days_it_is_for(day: int | None, month: int | None, words: str) -> None:
+    assert period_words(READY["flat"].model_copy(update={"reading_day": day}), month) == words
 
 
 def test_a_daily_charge_is_shown_with_the_digits_that_make_its_amount() -> None:
