@@ -82,6 +82,11 @@ class StrategyLife:
         return payback_years(self.cash)
 
     @property
+    def payback_without_loan_years(self) -> float | None:
+        """The simple payback if the same system were paid at the purchase, whoever lends the money [years]."""
+        return payback_years(self.savings + self.payments.without_loan)
+
+    @property
     def discounted_payback_years(self) -> float | None:
         """See ``cash_flow.payback_years`` [years]."""
         return payback_years(self.cash, self.discount_rate)

@@ -150,10 +150,20 @@ def life_notes(study: LifeStudy) -> list[str]:
     if ageing > 0.0 and study.settings.panel_degradation_per_year > 0.0:
         notes.append(f"losses.ageing takes off another {percent(ageing)} in every year: the panels age twice.")
     notes += assumption_notes(study.settings, study.costs)
+    if study.costs.loan is not None:
+        # Or a loan would seem to make a system pay back sooner, which costs more with it.
+        notes.append(
+            "Payback and Return are of your own money, while the loan is still being paid; paid at the purchase,"
+            f" payback would be {_or_never(best.payback_without_loan_years)}."
+        )
     notes += [*ageing_notes(study.home, study.costs, best.strategy, best.cells_left), TYPICAL, NOT_IN_IT]
     worst = max(each.worst_residual_kwh for each in study.lives)
     notes.append(f"Books: every year closes to {worst:.0e} kWh or better.")
     return notes
+
+
+def _or_never(years: float | None) -> str:
+    return "never" if years is None else f"{years:.1f} years"
 
 
 def _pays_back(life: StrategyLife, settings: Lifetime) -> str:

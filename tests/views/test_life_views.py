@@ -132,6 +132,9 @@ def test_loan_replacement_and_several_rates_are_told(demo_home: Home) -> None:
     found = life(still, "serve the home first", replace(home, scenario=still))
     told = " ".join(life_notes(found))
     assert "Loan: 4,000 at 8 % for 10 years, paid monthly." in told
+    # 1,384 a year against 4,000: without the loan money comes back after three years, with it there is none to come.
+    assert "Payback and Return are of your own money" in told
+    assert "paid at the purchase, payback would be 2.9 years." in told
     assert "needs no money of your own at the purchase" in told
     assert "pump in year 5 and 10 and 15" in told
     assert "falls below zero again in year 5" in told
