@@ -16,16 +16,9 @@ from solarsim.studies.life import LifeStudy, life
 from solarsim.studies.risk import Risk, risk
 from solarsim.views.life_plot import cash_figure, risk_figure
 from solarsim.views.life_records import life_json, risk_json
-from solarsim.views.life_tables import (
-    life_notes,
-    life_table,
-    moved_table,
-    risk_notes,
-    risk_table,
-    years_or_never,
-    years_table,
-)
+from solarsim.views.life_tables import life_notes, life_table, years_or_never, years_table
 from solarsim.views.month_plot import BLUE, ORANGE
+from solarsim.views.risk_tables import moved_table, risk_notes, risk_table
 from tests.studies.lives import other_life
 from tests.studies.test_risk import UNSURE
 from tests.views.test_tables import shown
