@@ -57,3 +57,7 @@ def test_wrong_words_are_refused(tmp_path: Path) -> None:
     assert_refused(tmp_path, "bill home.toml --strategy home_first", "did you mean 'home first'?")
     assert_refused(tmp_path, "plans home.toml --tariff none.toml", "none.toml: cannot be read")
     assert_refused(tmp_path, "plans home.toml --tariff home.toml", "home.toml: is a scenario; a tariff file")
+    (tmp_path / "flat.toml").write_bytes((READY / "flat.toml").read_bytes())
+    assert_refused(
+        tmp_path, "bill flat.toml", 'flat.toml: is a tariff file; name it in a scenario (tariff = "flat.toml")'
+    )

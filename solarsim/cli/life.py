@@ -137,7 +137,7 @@ def risk(
 
         print(risk_json(found))
         return
-    from solarsim.views.life_tables import moved_table, risk_notes, risk_table
+    from solarsim.views.risk_tables import moved_table, risk_notes, risk_table
 
     show(
         heading(found.home),

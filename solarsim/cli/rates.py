@@ -51,11 +51,11 @@ def bill(
 
         print(bill_json(home, runs, month))
         return
-    from solarsim.views.bill_tables import MONTH_NAMES, bill_notes, bill_table
+    from solarsim.views.bill_tables import bill_notes, bill_table, period_words
 
     show(
         heading(home),
-        "Bill of the year" if month is None else f"Bill of {MONTH_NAMES[month - 1]}",
+        period_words(scenario.tariff, month),
         *(bill_table(run.ledger.bill, run.strategy or "no system at all", month) for run in runs),
         *bill_notes(scenario.tariff, runs[0], runs[1], month),
         CAUTION,

@@ -14,7 +14,38 @@ from solarsim.ledger.prices import Prices
 from solarsim.scenario.tariff import Kind, Tariff
 from solarsim.scenario.timeline import Timeline
 
-__all__ = ["Bill", "BillLine", "bill_doubts", "bill_for", "energy_cost", "to_the_cent"]
+#: Currencies in which no household pays a whole unit, let alone three, for a kWh (common practice, no source).
+_LARGE_UNITS, _CENTS_FROM = ("AUD", "CAD", "CHF", "EUR", "GBP", "NZD", "SGD", "USD"), 3.0
+
+__all__ = ["Bill", "BillLine", "bill_doubts", "bill_for", "energy_cost", "metered", "to_the_cent"]
+
+
+def metered(
+    tariff: Tariff, import_kw: NDArray[np.float64], export_kw: NDArray[np.float64], behind_kw: NDArray[np.float64]
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Read the meters of a home as its tariff does.
+
+    Feed-in pay needs two meters: one counts all that the inverter puts out on its AC side, which is
+    sold; the other all that the home and the charger take, which is bought. Both stand on the grid's
+    side of the inverter, so what a battery returns is sold as production (see ``charging_conflict``).
+
+    Parameters
+    ----------
+    tariff : Tariff
+        The rate plan.
+    import_kw, export_kw : arrays of float
+        Through the one meter at the grid, mean of each step [kW].
+    behind_kw : array of float
+        What the inverter serves the home, from sun and battery, likewise [kW].
+
+    Returns
+    -------
+    tuple of two arrays of float
+        Bought and sold [kW], for ``bill_for``.
+    """
+    if tariff.export.pay == "feed_in":
+        return import_kw + behind_kw, export_kw + behind_kw
+    return import_kw, export_kw
 
 
 def bill_for(
@@ -161,9 +192,16 @@ def bill_doubts(tariff: Tariff) -> list[str]:
     Returns
     -------
     list of str
-        Where demand is understated, and where the months of bills are not those of the calendar.
+        Where prices look like hundredths, where demand is understated, and where the months of bills are
+        not those of the calendar.
     """
     doubts = []
+    dearest = max(max((tier.price for tier in rate.tiers), default=rate.listed_price) for rate in tariff.rates)
+    if tariff.currency in _LARGE_UNITS and dearest > _CENTS_FROM:
+        doubts.append(
+            f"tariff {tariff.name!r}: {dearest:g} {tariff.currency} for a kWh is far beyond any household's price;"
+            f" prices are in {tariff.currency}, not in hundredths of it"
+        )
     if tariff.demand:
         doubts.append(f"tariff {tariff.name!r}: {DEMAND_NOTE}")
     if tariff.reading_day is not None:

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from solarsim.dispatch.orders import Plan
-from solarsim.ledger.bill import Bill, bill_for
+from solarsim.ledger.bill import Bill, bill_for, metered
 from solarsim.ledger.flows import Flows, worst_residual_kw
 from solarsim.ledger.generator import GeneratorYear, generator_year
 from solarsim.ledger.prices import Prices
@@ -128,10 +128,6 @@ def ledger_from(flows: Flows, tariff: Tariff, prices: Prices, generator: Generat
 def bill_of(flows: Flows, tariff: Tariff, prices: Prices) -> Bill:
     """Read the meters of a year as a tariff does, and bill it.
 
-    Feed-in pay needs two meters: one counts all that the inverter puts out on its AC side, which is
-    sold; the other all that the home and the charger take, which is bought. Both stand on the grid's
-    side of the inverter, so what a battery returns is sold as production (see ``charging_conflict``).
-
     Parameters
     ----------
     flows : Flows
@@ -144,11 +140,9 @@ def bill_of(flows: Flows, tariff: Tariff, prices: Prices) -> Bill:
     Bill
         The year's lines.
     """
-    bought, sold = flows["import_kw"], flows["export_kw"]
-    if tariff.export.pay == "feed_in":
-        behind = flows["pv_to_load_kw"] + flows["battery_to_load_kw"]
-        bought, sold = bought + behind, sold + behind
-    return bill_for(bought, sold, tariff, prices, flows.timeline)
+    behind_kw = flows["pv_to_load_kw"] + flows["battery_to_load_kw"]
+    bought_kw, sold_kw = metered(tariff, flows["import_kw"], flows["export_kw"], behind_kw)
+    return bill_for(bought_kw, sold_kw, tariff, prices, flows.timeline)
 
 
 def charging_conflict(tariff: Tariff, plan: Plan) -> str:

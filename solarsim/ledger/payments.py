@@ -83,7 +83,7 @@ def payments_from(costs: Costs, life: Lifetime) -> Payments:
         repaid[1 : costs.loan.years + 1] = _MONTHS * monthly
     upkeep = zero.copy()
     upkeep[1:] = costs.upkeep_per_year * (1.0 + life.upkeep_growth_per_year) ** np.arange(life.years)
-    storage = tuple(part for part in costs.parts if part.of in ("cells", "battery"))
+    storage = costs.battery_parts
     return Payments(
         purchase=-(_bought(costs.parts, life) + _at_start(costs.installation, life)),
         incentives=incentives,

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from solarsim.engine.records import GENERATOR, Cells, Limits
 from solarsim.engine.year import Year
-from solarsim.ledger.bill import bill_for
+from solarsim.ledger.bill import bill_for, metered
 from solarsim.ledger.flows import told_apart
 from solarsim.ledger.generator import fuel_litres
 from solarsim.ledger.prices import Prices
@@ -40,6 +40,8 @@ class YearSums(NamedTuple):
         State of charge at the year's start and end, 0-1.
     gap_kwh : float
         Stored energy at the end less at the start [kWh].
+    capacity_kwh : float
+        Of the battery in this year [kWh].
     residual_kwh : float
         By how much the books of the year fail to close [kWh].
     """
@@ -53,6 +55,7 @@ class YearSums(NamedTuple):
     battery_kwh: float = 0.0
     start_soc: float = 0.0
     gap_kwh: float = 0.0
+    capacity_kwh: float = 0.0
     residual_kwh: float = 0.0
 
 
@@ -106,8 +109,9 @@ def sums_from(
     fuel_cost = 0.0 if generator is None else generator.fuel_price * fuel_litres(generator, run_h, generated)
     demand = load + (limits.own_use_kw * len(timeline) + float(cells.heater_kw.sum())) * hours
     taken = demand - flow["unserved_kw"] + sold + flow["pv_curtailed_kw"] + year.gap_kwh + flow["losses_kw"]
+    bought_kw, sold_kw = metered(tariff, import_kw, export_kw, columns["pv_to_load_kw"] + columns["battery_to_load_kw"])
     return YearSums(
-        bill=float(bill_for(import_kw, export_kw, tariff, prices, timeline).total) + fuel_cost,
+        bill=float(bill_for(bought_kw, sold_kw, tariff, prices, timeline).total) + fuel_cost,
         production_kwh=offered,
         load_kwh=load,
         import_kwh=bought,
@@ -118,6 +122,7 @@ def sums_from(
         battery_kwh=given,
         start_soc=year.start_kwh / limits.capacity_kwh if limits.capacity_kwh > 0.0 else 0.0,
         gap_kwh=year.gap_kwh,
+        capacity_kwh=limits.capacity_kwh,
         residual_kwh=abs(offered + bought + generated - taken),
     )
 

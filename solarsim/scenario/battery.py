@@ -7,7 +7,7 @@ from typing import Annotated, Any, Literal, Self
 from pydantic import Field, model_validator
 
 from solarsim.scenario.chemistry import BUILDS, LITHIUM, PRESETS, Chemistry, Preset
-from solarsim.scenario.fields import Frozen, Money, Positive, Share
+from solarsim.scenario.fields import Frozen, Positive, Share
 
 _COLDEST_LITHIUM_C = -20.0  # below it no maker of lithium cells known to us permits charging (from memory)
 #: Without a chemistry nothing is assumed: three keys must be written, the others mean "there is none of it".
@@ -111,8 +111,6 @@ class Battery(Frozen):
         Share of capacity at which the bank is worn out, 0-1.
     warranty : Warranty, optional
         What the maker promises.
-    price : float, optional
-        What the bank costs to buy and install [currency].
     """
 
     chemistry: Chemistry | None = None
@@ -144,7 +142,6 @@ class Battery(Frozen):
     rated_h: Annotated[float, Field(gt=0, le=120, default_factory=_from_preset("rated_h"))]
     end_of_life: Annotated[float, Field(ge=0.4, lt=1, default_factory=_from_preset("end_of_life"))]
     warranty: Warranty | None = None
-    price: Money | None = None
 
     @model_validator(mode="after")
     def _one_size(self) -> Self:
@@ -263,4 +260,4 @@ class Battery(Frozen):
 
 
 #: Keys that say nothing without a chemistry.
-NEED_CHEMISTRY = ("place", "heater", "warranty", "price", *(key for key in Preset._fields if key not in _ALWAYS))
+NEED_CHEMISTRY = ("place", "heater", "warranty", *(key for key in Preset._fields if key not in _ALWAYS))

@@ -27,7 +27,7 @@ class Part(Frozen):
         Of one, fitted, when its life is over [currency]; belongs to ``life_years``.
     of : str, optional
         ``modules`` or ``cells``: what wears, and is as new when this part is replaced. ``battery``: what else
-        only the battery needs. Cells and battery make up the levelised cost of storage.
+        only the battery needs. Cells and battery make up the battery's price.
     """
 
     name: Name
@@ -138,6 +138,21 @@ class Costs(Frozen):
     def total(self) -> float:
         """Parts and installation [currency]."""
         return sum(part.quantity * part.unit_price for part in self.parts) + self.installation
+
+    def life_of(self, kind: Literal["modules", "cells"]) -> int | None:
+        """Give the life of what wears together [years]; None where it is never replaced."""
+        return next((part.life_years for part in self.parts if part.of == kind), None)
+
+    @property
+    def battery_parts(self) -> tuple[Part, ...]:
+        """The parts that are cells or that only the battery needs."""
+        return tuple(part for part in self.parts if part.of in ("cells", "battery"))
+
+    @property
+    def battery_price(self) -> float | None:
+        """What those parts cost when the system is bought; None where no part is marked [currency]."""
+        parts = self.battery_parts
+        return sum(part.quantity * part.unit_price for part in parts) if parts else None
 
     @model_validator(mode="after")
     def _money_adds_up(self) -> Self:

@@ -92,6 +92,11 @@ LIFE: dict[str, Entry] = {
         "what the battery's parts cost / battery_kwh, both discounted; charging not counted", "currency/kWh"
     ),
     "worst_residual_kwh": Entry("largest amount by which the books of any year fail to close", "kWh"),
+    "cells_left": Entry(
+        "share of the battery's first capacity at the start of each year of its age, from the model of its chemistry;"
+        " null where battery_fade_per_year is stated",
+        "1",
+    ),
     "lifetimes": Entry("how many were drawn", "1"),
     "seed": Entry("of the draws", "1"),
     "share_paid_back": Entry("share of the lifetimes that pay back within the years", "1"),
@@ -126,6 +131,7 @@ LIFE_YEAR: dict[str, Entry] = {
     "export_kwh": Entry("sold", "kWh"),
     "solar_kwh": Entry("solar energy that served the home or was sold, directly or through the battery", "kWh AC"),
     "battery_kwh": Entry("given by the battery to the home or the grid", "kWh AC"),
+    "capacity_kwh": Entry("of the battery in this year, between empty and full", "kWh"),
 }
 
 #: What is told of a year beside the energy sums.

@@ -128,7 +128,8 @@ class Lifetime(Frozen):
     panel_degradation_per_year : float
         Share of solar power lost each year, of what the year before had; the first year is as new.
     battery_fade_per_year : float, optional
-        Share of the battery's capacity lost each year, likewise; needed where there is a battery.
+        Share of the battery's capacity lost each year, likewise. Left out, the model of its chemistry's ageing tells
+        what each strategy leaves of it (``wear``); a battery without chemistry needs the rate.
     load_growth_per_year : float
         Of the home's load.
     price_growth : PriceGrowth

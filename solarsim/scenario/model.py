@@ -184,12 +184,15 @@ def _log_problems(log: MeasuredProduction | None, strategies: tuple[Strategy, ..
 
 
 def _wear_problems(life: Lifetime, battery: Battery | None) -> list[str]:
-    if battery is not None and life.battery_fade_per_year is None:
-        return ["life.battery_fade_per_year: is missing, and there is a battery"]
+    if battery is not None and battery.chemistry is None and life.battery_fade_per_year is None:
+        return [
+            "life.battery_fade_per_year: is missing, and battery.chemistry too, whose model of ageing would tell it"
+        ]
     if battery is None and life.battery_fade_per_year is not None:
         return ["life.battery_fade_per_year: there is no battery"]
     if life.battery_fade_per_year is None and life.uncertainty and life.uncertainty.battery_fade_per_year is not None:
-        return ["life.uncertainty.battery_fade_per_year: there is no battery"]
+        why = "there is no battery" if battery is None else "needs life.battery_fade_per_year, which it is a spread of"
+        return [f"life.uncertainty.battery_fade_per_year: {why}"]
     return []
 
 

@@ -194,6 +194,10 @@ def scenario_from(content: Mapping[str, Any], path: Path) -> Scenario:
     ScenarioError
         Keys or values are wrong; one line for each problem.
     """
+    if "rates" in content and "site" not in content:
+        raise ScenarioError(
+            f'{path}: is a tariff file; name it in a scenario (tariff = "{path.name}"), or with plans --tariff'
+        )
     told: list[str] = []
     plan = content.get("tariff")
     if isinstance(plan, str):

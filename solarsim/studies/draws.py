@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from solarsim.scenario.life import LEAST_GROWTH, MOST_GROWTH, MOST_WEAR, Lifetime, Spread
-from solarsim.studies.life import Course, Rates, rates_of, typical_course
+from solarsim.studies.years import Course, Rates, rates_of, typical_course
 
 Floats = NDArray[np.float64]
 LOW, MIDDLE, HIGH = 0.1, 0.5, 0.9

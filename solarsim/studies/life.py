@@ -3,7 +3,6 @@
 Every year runs with that year's panels, cells, load and prices; nothing is scaled from the first.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -11,155 +10,22 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from solarsim.engine.year import HOUR_COLUMNS
 from solarsim.ledger.cash_flow import internal_rates_of_return, levelised_cost, payback_years, present_value
 from solarsim.ledger.payments import Payments, payments_from
 from solarsim.ledger.year_sums import YearSums
-from solarsim.run import Home, home_of, year_sums, year_sums_without_system
+from solarsim.run import Home, home_of, simulate
 from solarsim.scenario.costs import Costs
 from solarsim.scenario.errors import ScenarioError
 from solarsim.scenario.life import Lifetime
 from solarsim.scenario.model import Scenario
 from solarsim.studies.savings import costs_of
+from solarsim.studies.wear import capacity_by_year
+from solarsim.studies.years import homes_by_year, lived, rates_of, typical_course
 
 if TYPE_CHECKING:
     import pandas as pd
 
 Floats = NDArray[np.float64]
-
-
-@dataclass(frozen=True)
-class Rates:
-    """What changes from year to year, as shares: the keys of ``Lifetime``, with prices by kind.
-
-    Attributes
-    ----------
-    panel_degradation, battery_fade : float
-        Lost each year, of what the year before had.
-    load_growth, energy, fixed, demand, export : float
-        Growth each year, of the load and of each kind of price.
-    """
-
-    panel_degradation: float
-    battery_fade: float
-    load_growth: float
-    energy: float
-    fixed: float
-    demand: float
-    export: float
-
-
-def rates_of(life: Lifetime) -> Rates:
-    """Take the rates that a scenario states.
-
-    Parameters
-    ----------
-    life : Lifetime
-        Its table.
-
-    Returns
-    -------
-    Rates
-        A battery that is not there does not fade.
-    """
-    prices = life.price_growth
-    return Rates(
-        panel_degradation=life.panel_degradation_per_year,
-        battery_fade=life.battery_fade_per_year or 0.0,
-        load_growth=life.load_growth_per_year,
-        energy=prices.energy,
-        fixed=prices.fixed,
-        demand=prices.demand,
-        export=prices.export,
-    )
-
-
-@dataclass(frozen=True, eq=False)
-class Course:
-    """How the years go.
-
-    Attributes
-    ----------
-    rates : Rates
-        The same in every year.
-    sun : array of float
-        One entry for each year: solar power / the typical year's.
-    weather : array of int
-        One entry for each year: which of the homes, each of another weather file, it runs with.
-    cells_left : tuple of float, optional
-        Capacity / that of new cells by their age, 0 first, in place of the rate: from a model of ageing.
-    """
-
-    rates: Rates
-    sun: Floats
-    weather: NDArray[np.int64]
-    cells_left: tuple[float, ...] | None = None
-
-
-def typical_course(rates: Rates, years: int, cells_left: Sequence[float] | None = None) -> Course:
-    """Let every year have the typical year's weather.
-
-    Parameters
-    ----------
-    rates : Rates
-        The same in every year.
-    years : int
-        How many.
-    cells_left : sequence of float, optional
-        As in ``Course``.
-
-    Returns
-    -------
-    Course
-        Of that many years.
-
-    Raises
-    ------
-    ValueError
-        The capacities are fewer than the years, or one is not above 0 and at most 1.
-    """
-    if cells_left is not None and (len(cells_left) < years or not all(0.0 < share <= 1.0 for share in cells_left)):
-        raise ValueError(f"cells_left needs a share above 0 and at most 1 for each of {years} years")
-    left = None if cells_left is None else tuple(cells_left)
-    return Course(rates, np.ones(years), np.zeros(years, np.int64), left)
-
-
-def homes_by_year(homes: Sequence[Home], course: Course, costs: Costs) -> Iterator[Home]:
-    """Give the home of each year, from the first.
-
-    Parameters
-    ----------
-    homes : sequence of Home
-        Of one scenario, each with its own weather.
-    course : Course
-        How the years go.
-    costs : Costs
-        Tell when modules and cells are replaced, and are as new again.
-
-    Yields
-    ------
-    Home
-        With that year's panels, cells, load and prices.
-    """
-    lives = {kind: _life_of(costs, kind) for kind in ("modules", "cells")}
-    rates = course.rates
-    for year, (sun, weather) in enumerate(zip(course.sun, course.weather, strict=True)):
-        panel_age, cell_age = (year % lives[kind] if lives[kind] else year for kind in ("modules", "cells"))
-        home = homes[weather]
-        kinds = (rates.energy, rates.demand, rates.fixed, rates.export)
-        energy, demand, fixed, export = ((1.0 + growth) ** year for growth in kinds)
-        yield home.later(
-            panels_left=float(sun) * (1.0 - rates.panel_degradation) ** panel_age,
-            cells_left=(1.0 - rates.battery_fade) ** cell_age
-            if course.cells_left is None
-            else course.cells_left[cell_age],
-            load_factor=(1.0 + rates.load_growth) ** year,
-            tariff=home.scenario.tariff.grown(energy=energy, demand=demand, fixed=fixed, export=export),
-        )
-
-
-def _life_of(costs: Costs, kind: str) -> int:
-    return next((part.life_years or 0 for part in costs.parts if part.of == kind), 0)
 
 
 @dataclass(frozen=True, eq=False)
@@ -178,6 +44,8 @@ class StrategyLife:
         All money but the savings.
     discount_rate : float
         0-1.
+    cells_left : tuple of float, optional
+        See ``cells_left_by_age``.
     """
 
     strategy: str
@@ -185,6 +53,7 @@ class StrategyLife:
     baseline: tuple[YearSums, ...]
     payments: Payments
     discount_rate: float
+    cells_left: tuple[float, ...] | None = None
 
     @cached_property
     def savings(self) -> Floats:
@@ -211,6 +80,11 @@ class StrategyLife:
     def simple_payback_years(self) -> float | None:
         """See ``cash_flow.payback_years`` [years]."""
         return payback_years(self.cash)
+
+    @property
+    def payback_without_loan_years(self) -> float | None:
+        """The simple payback if the same system were paid at the purchase, whoever lends the money [years]."""
+        return payback_years(self.savings + self.payments.without_loan)
 
     @property
     def discounted_payback_years(self) -> float | None:
@@ -265,7 +139,7 @@ class StrategyLife:
         for record, year, without in zip(records[1:], self.years, self.baseline, strict=True):
             record |= {"baseline_bill": without.bill, "annual_bill": year.bill, "production_kwh": year.production_kwh}
             record |= {"load_kwh": year.load_kwh, "import_kwh": year.import_kwh, "export_kwh": year.export_kwh}
-            record |= {"solar_kwh": year.solar_kwh, "battery_kwh": year.battery_kwh}
+            record |= {"solar_kwh": year.solar_kwh, "battery_kwh": year.battery_kwh, "capacity_kwh": year.capacity_kwh}
         return records
 
     def table(self) -> "pd.DataFrame":
@@ -326,12 +200,36 @@ def settings_of(scenario: Scenario) -> Lifetime:
     return scenario.life
 
 
-def life(
-    scenario: Scenario,
-    strategy: str | None = None,
-    home: Home | None = None,
-    cells_left: Sequence[float] | None = None,
-) -> LifeStudy:
+def cells_left_by_age(home: Home, strategy: str) -> tuple[float, ...] | None:
+    """Tell what a strategy leaves of the cells by their age, where the scenario states no rate of fading.
+
+    Parameters
+    ----------
+    home : Home
+        Of the first year, of a scenario with a life.
+    strategy : str
+        The name of one of its strategies.
+
+    Returns
+    -------
+    tuple of float or None
+        From ``wear.capacity_by_year``: share of the first capacity at the start of each year of their age, as many
+        as the life has years; the first is 1. None where a rate is stated, or there is no battery. Only capacity
+        falls: the rise of resistance is not in a life.
+
+    Raises
+    ------
+    ScenarioError
+        See ``settings_of`` and ``wear.battery_of``.
+    """
+    settings, battery = settings_of(home.scenario), home.scenario.battery
+    if settings.battery_fade_per_year is not None or battery is None or battery.kwh == 0.0:
+        return None
+    left = capacity_by_year(simulate(home.scenario, strategy, home), home, settings.years)
+    return tuple(left[:-1].tolist())
+
+
+def life(scenario: Scenario, strategy: str | None = None, home: Home | None = None) -> LifeStudy:
     """Follow a system through its years.
 
     Parameters
@@ -342,8 +240,6 @@ def life(
         Only this one.
     home : Home, optional
         From ``home_from``.
-    cells_left : sequence of float, optional
-        As in ``Course``.
 
     Returns
     -------
@@ -353,51 +249,22 @@ def life(
     Raises
     ------
     ScenarioError
-        The scenario lists no costs, or says nothing of the years to come.
+        The scenario lists no costs, or says nothing of the years to come; or see ``cells_left_by_age``.
     UnknownNameError
         The scenario has no such strategy.
     InputError
         See ``home_from``.
     ValueError
-        See ``home_of`` and ``typical_course``.
+        See ``home_of``.
     """
     costs, settings = costs_of(scenario), settings_of(scenario)
     names = [each.name for each in scenario.strategies] if strategy is None else [scenario.strategy(strategy).name]
     home = home_of(scenario, home)
-    course = typical_course(rates_of(settings), settings.years, cells_left)
-    baseline, years = lived(names, homes_by_year([home], course, costs))
     payments = payments_from(costs, settings)
-    return LifeStudy(
-        home=home,
-        settings=settings,
-        costs=costs,
-        lives=tuple(StrategyLife(name, years[name], baseline, payments, settings.discount_rate) for name in names),
-    )
-
-
-def lived(
-    strategies: Sequence[str], homes: Iterable[Home]
-) -> tuple[tuple[YearSums, ...], dict[str, tuple[YearSums, ...]]]:
-    """Run strategies, and the home without any system, through the years.
-
-    Parameters
-    ----------
-    strategies : sequence of str
-        Their names.
-    homes : iterable of Home
-        One for each year.
-
-    Returns
-    -------
-    tuple
-        The years without any system, and by name those of each strategy.
-    """
-    baseline: list[YearSums] = []
-    years: dict[str, list[YearSums]] = {name: [] for name in strategies}
-    table: Floats | None = None
-    for home in homes:
-        table = np.empty((len(home.timeline), len(HOUR_COLUMNS))) if table is None else table
-        baseline.append(year_sums_without_system(home))
-        for name, sums in years.items():
-            sums.append(year_sums(home, name, sums[-1].start_soc if sums else None, table))
-    return tuple(baseline), {name: tuple(sums) for name, sums in years.items()}
+    lives: list[StrategyLife] = []
+    for name in names:
+        left = cells_left_by_age(home, name)
+        course = typical_course(rates_of(settings), settings.years, left)
+        baseline, years = lived(name, homes_by_year([home], course, costs), lives[0].baseline if lives else None)
+        lives.append(StrategyLife(name, years, baseline, payments, settings.discount_rate, left))
+    return LifeStudy(home, settings, costs, tuple(lives))

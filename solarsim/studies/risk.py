@@ -17,8 +17,9 @@ from solarsim.scenario.errors import ScenarioError
 from solarsim.scenario.life import Lifetime, Uncertainty
 from solarsim.scenario.model import Scenario
 from solarsim.studies.draws import HIGH, LOW, MIDDLE, draw, middle_course, swings_of
-from solarsim.studies.life import Course, StrategyLife, homes_by_year, lived, settings_of
+from solarsim.studies.life import StrategyLife, cells_left_by_age, settings_of
 from solarsim.studies.savings import costs_of
+from solarsim.studies.years import Course, homes_by_year, lived
 
 Floats = NDArray[np.float64]
 SHARES = (LOW, MIDDLE, HIGH)
@@ -79,6 +80,8 @@ class Risk:
         Every uncertain input, the strongest first.
     notes : tuple of str
         What a person should know of the files that were read, each once.
+    cells_left : tuple of float, optional
+        See ``life.cells_left_by_age``; the same in every lifetime.
     """
 
     home: Home
@@ -92,6 +95,7 @@ class Risk:
     middle_value: float
     moved: tuple[Moved, ...]
     notes: tuple[str, ...] = ()
+    cells_left: tuple[float, ...] | None = None
 
     @property
     def share_paid_back(self) -> float:
@@ -130,12 +134,14 @@ class _Job:
     costs: Costs
     payments: Payments
     discount_rate: float
+    cells_left: tuple[float, ...] | None
 
 
 def _outcome(job: _Job, course: Course) -> tuple[float, float, float]:
     """Live one lifetime: net present value, average savings, payback."""
-    baseline, years = lived([job.strategy], homes_by_year(job.homes, course, job.costs))
-    life = StrategyLife(job.strategy, years[job.strategy], baseline, job.payments, job.discount_rate)
+    course = replace(course, cells_left=job.cells_left)
+    baseline, years = lived(job.strategy, homes_by_year(job.homes, course, job.costs))
+    life = StrategyLife(job.strategy, years, baseline, job.payments, job.discount_rate)
     payback = life.simple_payback_years
     return life.net_present_value, life.average_savings, inf if payback is None else payback
 
@@ -203,7 +209,8 @@ def risk(
     Raises
     ------
     ScenarioError
-        The scenario lists no costs, or says nothing of the years to come or of how sure they are.
+        The scenario lists no costs, or says nothing of the years to come or of how sure they are; or see
+        ``cells_left_by_age``.
     UnknownNameError
         The scenario has no such strategy.
     InputError
@@ -228,7 +235,8 @@ def risk(
     chunks = [all_courses[first : first + _CHUNK] for first in range(0, len(all_courses), _CHUNK)]
     # Workers need what the roof brings, not how it comes about: its classes would load the model's library in each.
     bare = tuple(replace(each, production=each.production.times(1.0)) for each in homes)
-    job = _Job(bare, chosen, costs, payments_from(costs, settings), settings.discount_rate)
+    left = cells_left_by_age(home, chosen)
+    job = _Job(bare, chosen, costs, payments_from(costs, settings), settings.discount_rate, left)
     outcomes: list[tuple[float, float, float]] = []
     with _workers(job, min(workers, len(chunks))) as several:
         for done in several(chunks):
@@ -244,7 +252,7 @@ def risk(
     ]
     strongest_first = tuple(sorted(moved, key=lambda each: -each.swing))
     notes = tuple(dict.fromkeys(note for each in homes for note in each.notes()))
-    return Risk(home, settings, costs, chosen, seed, values, savings, paybacks, middle, strongest_first, notes)
+    return Risk(home, settings, costs, chosen, seed, values, savings, paybacks, middle, strongest_first, notes, left)
 
 
 def uncertainty_of(scenario: Scenario) -> Uncertainty:

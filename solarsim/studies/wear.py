@@ -105,6 +105,9 @@ class Wear:
         For a person: the chemistry, where the model of its ageing comes from, what is dangerous about it.
     battery : Battery
         As the user wrote it.
+    price : float or None
+        Of the parts that are cells or that only the battery needs, installation aside [currency]; None
+        where the scenario marks none.
     years : int
         How many are told.
     strategies : tuple of StrategyWear
@@ -115,6 +118,7 @@ class Wear:
     source: str
     caution: str
     battery: Battery
+    price: float | None
     years: int
     strategies: tuple[StrategyWear, ...]
 
@@ -253,22 +257,26 @@ def wear(comparison: Comparison, years: int = 25, strategy: str | None = None) -
     scenario = comparison.home.scenario
     battery = battery_of(scenario)
     only = None if strategy is None else scenario.strategy(strategy).name
+    price = None if scenario.costs is None else scenario.costs.battery_price
     law = LAWS[battery.chemistry or ""]
     return Wear(
         chemistry=BUILDS[battery.chemistry or ""].title,
         source=law.source,
         caution=BUILDS[battery.chemistry or ""].caution,
         battery=battery,
+        price=price,
         years=years,
         strategies=tuple(
-            _strategy_wear(comparison, run, battery, law, years)
+            _strategy_wear(comparison, run, battery, price, law, years)
             for run in comparison.runs
             if only in (None, run.strategy)
         ),
     )
 
 
-def _strategy_wear(comparison: Comparison, run: Run, battery: Battery, law: Law, years: int) -> StrategyWear:
+def _strategy_wear(
+    comparison: Comparison, run: Run, battery: Battery, price: float | None, law: Law, years: int
+) -> StrategyWear:
     history = history_of(run, comparison.home)
     yearly = law.stress(history)
     after = condition(law, plus(Stress(), yearly, _MONTHS))
@@ -282,7 +290,7 @@ def _strategy_wear(comparison: Comparison, run: Run, battery: Battery, law: Law,
     if delivered > 0.0:
         # What a fading battery delivers shrinks as its capacity does.
         in_life = delivered * float(np.interp(MOST_YEARS if end is None else end, _MONTHS, worth))
-        cost = None if battery.price is None else battery.price / in_life
+        cost = None if price is None else price / in_life
         if comparison.solar_only is not None:
             earns = float(comparison.solar_only.ledger.bill.total - run.ledger.bill.total) / delivered
     return StrategyWear(

@@ -16,6 +16,31 @@ _ACROSS = 5  # strategies beside each other in 80 columns
 _ORDER: tuple[Kind, ...] = ("fixed", "energy", "rider", "demand", "export", "credit", "minimum", "tax")
 
 
+def period_words(tariff: Tariff, month: int | None) -> str:
+    """Say which days a bill is for.
+
+    Parameters
+    ----------
+    tariff : Tariff
+        By calendar months or by the day of the meter's reading.
+    month : int or None
+        1 to 12; None for the year.
+
+    Returns
+    -------
+    str
+        A heading.
+    """
+    if month is None:
+        return "Bill of the year"
+    name, day = MONTH_NAMES[month - 1], tariff.reading_day
+    if day is None:
+        return f"Bill of {name}"
+    # The day after 28 February is 1 March: the run has no 29 February.
+    first = f"1 {name}" if (day, month) == (28, 3) else f"{day + 1} {MONTH_NAMES[month - 2]}"
+    return f"Bill of {name}, {first} to {day} {name}"
+
+
 def bill_table(bill: Bill, name: str, month: int | None) -> Table:
     """Show a bill as its utility would print it.
 
@@ -60,7 +85,8 @@ def _quantity(quantity: float, unit: str) -> str:
 def _rate(rate: float, unit: str, currency: str) -> str:
     if unit == currency:
         return "" if abs(rate) == 1.0 else f"{rate:.2%}"
-    return f"{rate + 0.0:,.2f}" if unit in ("month", "day", "kW") else f"{rate + 0.0:.5f}"
+    digits = 2 if unit in ("month", "day", "kW") and abs(rate - round(rate, 2)) < 1e-9 else 5
+    return f"{rate + 0.0:,.{digits}f}"
 
 
 def bill_notes(tariff: Tariff, without: Run, run: Run, month: int | None) -> list[str]:

@@ -9,8 +9,9 @@ from numpy.typing import NDArray
 
 from solarsim.studies.life import StrategyLife
 from solarsim.studies.risk import Risk, percentiles
-from solarsim.views.life_tables import INPUT_WORDS, input_values, years_or_never
+from solarsim.views.life_tables import years_or_never
 from solarsim.views.month_plot import BLACK, BLUE, GREEN, ORANGE, PURPLE, SKY, VERMILION, YELLOW
+from solarsim.views.risk_tables import INPUT_WORDS, input_values
 
 _MONEY = "{x:,.0f}"
 #: Bars of the cash picture: label, keys of the years' records, colour.

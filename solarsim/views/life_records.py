@@ -47,6 +47,7 @@ def _summary(life: StrategyLife) -> dict[str, object]:
         "levelised_cost_of_energy": life.levelised_cost_of_energy,
         "levelised_cost_of_storage": life.levelised_cost_of_storage,
         "worst_residual_kwh": life.worst_residual_kwh,
+        "cells_left": life.cells_left,
     }
 
 
@@ -95,6 +96,7 @@ def risk_json(risk: Risk) -> str:
                 }
                 for each in risk.moved
             ],
+            "cells_left": risk.cells_left,
             "assumed": _assumed(risk.settings, risk.costs),
             "notes": risk.notes,
         }

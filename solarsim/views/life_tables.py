@@ -1,27 +1,15 @@
-"""Tables of a system's life for a person at a terminal: life and risk in, rich tables and sentences out."""
+"""Tables of a system's life for a person at a terminal: lives in, rich tables and sentences out."""
 
 from rich.table import Table
 
 from solarsim.ledger.cash_flow import below_zero_again
 from solarsim.ledger.payments import replacement_years
+from solarsim.run import Home
 from solarsim.scenario.costs import Costs
-from solarsim.scenario.life import Lifetime, Spread
-from solarsim.studies.draws import WEATHER
+from solarsim.scenario.life import Lifetime
 from solarsim.studies.life import LifeStudy, StrategyLife
-from solarsim.studies.risk import Moved, Risk, percentiles
 from solarsim.views.tables import plain_table, whole
 
-#: How a person reads the keys of ``[life]`` that may be uncertain.
-INPUT_WORDS = {
-    "panel_degradation_per_year": "panels lose each year",
-    "battery_fade_per_year": "battery loses each year",
-    "load_growth_per_year": "load grows each year",
-    "price_growth.energy": "energy price grows each year",
-    "price_growth.fixed": "fixed charge grows each year",
-    "price_growth.demand": "demand charge grows each year",
-    "price_growth.export": "export pay grows each year",
-    WEATHER: "sun of all years / typical year",
-}
 TYPICAL = "Every year has the typical year's weather, and rates hold through all years: no forecast."
 NOT_IN_IT = "Not in it: taxes on income, deductions, depreciation, what a house gains in value."
 
@@ -148,10 +136,21 @@ def life_notes(study: LifeStudy) -> list[str]:
     ageing = study.home.scenario.losses.ageing
     if ageing > 0.0 and study.settings.panel_degradation_per_year > 0.0:
         notes.append(f"losses.ageing takes off another {percent(ageing)} in every year: the panels age twice.")
-    notes += [*assumption_notes(study.settings, study.costs), TYPICAL, NOT_IN_IT]
+    notes += assumption_notes(study.settings, study.costs)
+    if study.costs.loan is not None:
+        # Or a loan would seem to make a system pay back sooner, which costs more with it.
+        notes.append(
+            "Payback and Return are of your own money, while the loan is still being paid; paid at the purchase,"
+            f" payback would be {_or_never(best.payback_without_loan_years)}."
+        )
+    notes += [*ageing_notes(study.home, study.costs, best.strategy, best.cells_left), TYPICAL, NOT_IN_IT]
     worst = max(each.worst_residual_kwh for each in study.lives)
     notes.append(f"Books: every year closes to {worst:.0e} kWh or better.")
     return notes
+
+
+def _or_never(years: float | None) -> str:
+    return "never" if years is None else f"{years:.1f} years"
 
 
 def _pays_back(life: StrategyLife, settings: Lifetime) -> str:
@@ -212,110 +211,38 @@ def assumption_notes(settings: Lifetime, costs: Costs) -> list[str]:
     return notes
 
 
-def _salvage(settings: Lifetime) -> str:
-    if settings.salvage == "none":
-        return "nothing is left"
-    return "a part with a life is worth what is left of it"
-
-
-def risk_table(risk: Risk) -> Table:
-    """Show what one lifetime in ten, in two, and nine in ten stay below.
+def ageing_notes(home: Home, costs: Costs, strategy: str, cells_left: tuple[float, ...] | None) -> list[str]:
+    """Say what the model of ageing leaves of the battery, where it stands in place of a stated rate.
 
     Parameters
     ----------
-    risk : Risk
-        Many lifetimes.
-
-    Returns
-    -------
-    rich.table.Table
-        P10, P50 and P90 of savings, payback and net present value.
-    """
-    currency = risk.home.scenario.tariff.currency
-    table = plain_table(f"{risk.net_present_value.size:,} lifetimes", "P10", "P50", "P90")
-    rows = {
-        f"saves, {currency} a year": (risk.average_savings, whole),
-        f"worth (net present value), {currency}": (risk.net_present_value, whole),
-    }
-    for name, (values, write) in rows.items():
-        table.add_row(name, *("" if each is None else write(each) for each in percentiles(values)))
-    table.add_row("simple payback, years", *map(years_or_never, percentiles(risk.payback)))
-    return table
-
-
-def moved_table(risk: Risk) -> Table:
-    """Show what each uncertain input does, the strongest first.
-
-    Parameters
-    ----------
-    risk : Risk
-        Many lifetimes.
-
-    Returns
-    -------
-    rich.table.Table
-        The input at its P10 and P90, and the net present value there.
-    """
-    currency = risk.home.scenario.tariff.currency
-    table = plain_table("What moves it", "P10", "P90", "Worth\nat P10", "at P90", f"Swing\n{currency}")
-    for each in risk.moved:
-        low, high = input_values(each)
-        table.add_row(INPUT_WORDS[each.name], low, high, whole(each.at_low), whole(each.at_high), whole(each.swing))
-    return table
-
-
-def input_values(moved: Moved) -> tuple[str, str]:
-    """Write the P10 and the P90 of an input as percent."""
-    return percent(moved.low_value), percent(moved.high_value)
-
-
-def risk_notes(risk: Risk) -> list[str]:
-    """Say what a reader of the lifetimes must know.
-
-    Parameters
-    ----------
-    risk : Risk
-        Many lifetimes.
+    home : Home
+        Of the first year.
+    costs : Costs
+        Tell when the cells are replaced.
+    strategy : str
+        Its name.
+    cells_left : tuple of float or None
+        Share of the first capacity by age.
 
     Returns
     -------
     list of str
-        Sentences: the answer, then what it assumes.
+        A sentence; none where a rate is stated.
     """
-    years, currency = risk.settings.years, risk.home.scenario.tariff.currency
-    strongest = risk.moved[0]
-    discount = percent(risk.settings.discount_rate)
-    return [
-        f"{risk.share_paid_back:.0%} of the lifetimes pay back within {years} years; {risk.share_worth_it:.0%} earn"
-        f" more than the discount rate of {discount}.",
-        f"The strongest input: {INPUT_WORDS[strongest.name]}; it moves what the system is worth by"
-        f" {whole(strongest.swing)} {currency}.",
-        "P10, P50, P90: a tenth, half, nine tenths of the lifetimes stay at or below. (Yield reports often count the"
-        " other way.) What moves it: one input at its P10 or P90, all others at their medians.",
-        "Spreads: "
-        + "; ".join(
-            f"{INPUT_WORDS[name]} {_spread_words(spread, value)}" for name, value, spread in risk.settings.spreads()
-        )
-        + _weather_words(risk)
-        + ".",
-        *assumption_notes(risk.settings, risk.costs),
-        "Inputs are drawn apart from each other, and a rate holds through its lifetime: no forecast.",
-        NOT_IN_IT,
-        f"Seed {risk.seed}: the same seed gives the same lifetimes.",
-    ]
+    battery = home.scenario.battery
+    if cells_left is None or battery is None:
+        return []
+    last = min(costs.life_of("cells") or len(cells_left), len(cells_left)) - 1
+    words = "Battery: what each strategy leaves of it, by the model of its chemistry (solarsim wear); under"
+    words += f" {strategy!r} {cells_left[last]:.0%} in its year {last + 1}"
+    worn = next((age for age, left in enumerate(cells_left[: last + 1]) if left <= battery.end_of_life), None)
+    if worn is not None:
+        words += f"; worn out (at most {battery.end_of_life:.0%}) after {worn} years, and used on"
+    return [f"{words}."]
 
 
-def _spread_words(spread: Spread, stated: float | None) -> str:
-    if spread.standard_deviation is not None:
-        return f"normal, {percent(stated or 0.0)} give or take {percent(spread.standard_deviation)}"
-    return f"{spread.distribution}, {percent(spread.low or 0.0)} to {percent(spread.high or 0.0)}"
-
-
-def _weather_words(risk: Risk) -> str:
-    unsure = risk.settings.uncertainty
-    lead = "; " if risk.settings.spreads() else ""
-    if unsure is not None and unsure.weather_standard_deviation is not None:
-        return f"{lead}sun of one year normal, give or take {percent(unsure.weather_standard_deviation)}"
-    if unsure is not None and unsure.weather_files is not None:
-        return f"{lead}weather of each year one of {len(unsure.weather_files)} files"
-    return ""
+def _salvage(settings: Lifetime) -> str:
+    if settings.salvage == "none":
+        return "nothing is left"
+    return "a part with a life is worth what is left of it"

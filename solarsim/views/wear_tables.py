@@ -30,7 +30,7 @@ def wear_table(found: Wear) -> Table:
         "Cycles\ntake",
         f"Years\nto {found.battery.end_of_life:.0%}",
     ]
-    money = found.battery.price is not None
+    money = found.price is not None
     headings += ["Holds\nterms"] if found.battery.warranty is not None else []
     headings += ["Wear\na kWh"] if money else []
     for heading in [*headings, "Earns\na kWh"]:
@@ -81,10 +81,13 @@ def wear_notes(found: Wear, currency: str) -> list[str]:
         "Time takes, Cycles take: shares of capacity lost after 10 years."
         f" Earns: savings over solar without a battery, {currency} for each kWh delivered."
     )
-    if battery.price is not None:
+    if found.price is None:
+        notes.append("No cost of wear: no part of [costs] is marked of = 'cells' or of = 'battery'.")
+    else:
         notes.append(
-            f"Wear: the battery's price / what it delivers until {battery.end_of_life:.0%} of capacity is left,"
-            f" {currency} a kWh, without interest. A battery pays for itself only where a kWh earns more."
+            f"Wear: the battery's parts ({found.price:,.0f} {currency}) / what it delivers until"
+            f" {battery.end_of_life:.0%} of capacity is left, {currency} a kWh, without interest."
+            " A battery pays for itself only where a kWh earns more."
         )
     if battery.warranty is not None:
         promise = battery.warranty

@@ -99,6 +99,20 @@ def test_reading_day_makes_a_circle_of_the_year() -> None:
     assert bill_doubts(plan)[0].startswith("tariff 't': the bill of a month ends when the meter is read on its day 5")
 
 
+@pytest.mark.trade
+@pytest.mark.parametrize(
+    ("currency", "price", "asked"), [("USD", 14.5, True), ("EUR", 0.45, False), ("JPY", 31.0, False)]
+)
+def test_prices_that_look_like_cents_are_asked_about(currency: str, price: float, asked: bool) -> None:
+    rate = {"name": "all", "tiers": ({"up_to_kwh": 100.0, "price": 0.1}, {"price": price})}
+    doubts = bill_doubts(
+        Tariff.model_validate(
+            {"name": "t", "currency": currency, "fixed_per_month": 0.0, "rates": (rate,), "export": {"pay": "none"}}
+        )
+    )
+    assert [f"{price:g} {currency} for a kWh is far beyond" in " ".join(doubts)] == [asked]
+
+
 def test_riders_charge_what_is_bought_while_they_hold() -> None:
     evening = {"name": "evening relief", "price": -0.01, "windows": PEAK["windows"]}
     plan = tariff(riders=({"name": "fuel", "price": 0.02}, evening))

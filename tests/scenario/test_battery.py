@@ -57,7 +57,7 @@ IMPOSSIBLE: dict[str, tuple[str, dict[str, Any]]] = {
     "no chemistry, no efficiency": ("round_trip_efficiency is missing: write it", {"round_trip_efficiency": None}),
     "place without chemistry": ("place: needs a chemistry (lfp", {"place": "garage"}),
     "taper without chemistry": ("taper_from: needs a chemistry", {"taper_from": 0.9}),
-    "price without chemistry": ("warranty, price: needs", {"price": 1.0, "warranty": {"years": 1.0, "remaining": 0.7}}),
+    "warranty without chemistry": ("warranty: needs a chem", {"warranty": {"years": 1.0, "remaining": 0.7}}),
     "unknown chemistry": ("battery.chemistry: 'lpf' is not known; did you mean 'lfp'?", {"chemistry": "lpf"}),
     "unknown place": ("battery.place: 'cellar' is not known", {"chemistry": "lfp", "place": "cellar"}),
     "nowhere": ("place is missing: what the cold does", {"chemistry": "lfp"}),
@@ -82,7 +82,7 @@ IMPOSSIBLE: dict[str, tuple[str, dict[str, Any]]] = {
         "warranty": {"years": 10.0, "remaining": 0.9}}),
     "warranty of no years": ("battery.warranty.years: 0.0 must be above 0", {
         "warranty": {"years": 0.0, "remaining": 0.7}}),
-    "negative price": ("battery.price: -5.0 must be at least 0", {"price": -5.0}),
+    "price, which stands in the parts list": ("battery.price: unknown key", {"price": 5.0}),
     "NMC cells called iron phosphate": ("cell_v 3.7 is no voltage of lithium iron phosphate", {
         "capacity_kwh": None, "bank": [{"cells_in_series": 14, "cell_ah": 100.0, "cell_v": 3.7}]}),
     "round trip above 1": ("round_trip_efficiency: 1.1 must be at most 1", {"round_trip_efficiency": 1.1}),

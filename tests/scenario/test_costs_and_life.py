@@ -102,7 +102,7 @@ BAD = {
         {"life__panel_degradation_per_year": -0.01},
         "life.panel_degradation_per_year: -0.01 must be at least 0",
     ),
-    "battery without fade": ({"life__battery_fade_per_year": None}, "life.battery_fade_per_year: is missing, and"),
+    "battery without fade": ({"life__battery_fade_per_year": None}, "life.battery_fade_per_year: is missing, and batt"),
     "fade without battery": ({"battery": None}, "life.battery_fade_per_year: there is no battery"),
     "growth of the wrong kind": (
         {"life__price_growth": {"enrgy": 0.02}},
@@ -141,6 +141,15 @@ BAD = {
         "life.uncertainty: give either weather_standard_deviation or weather_files",
     ),
     "one weather year": ({UNSURE + "weather_files": WEATHER[:1]}, "weather_files: has 1 entries, must have at least 2"),
+    "spread of no rate": (
+        {
+            "battery__chemistry": "lfp",
+            "battery__place": "indoor",
+            "life__battery_fade_per_year": None,
+            UNSURE + "battery_fade_per_year": SPREAD,
+        },
+        "life.uncertainty.battery_fade_per_year: needs life.battery_fade_per_year, which it is a spread of",
+    ),
     "spread of no battery": (
         {"battery": None, "life__battery_fade_per_year": None, UNSURE + "battery_fade_per_year": SPREAD},
         "life.uncertainty.battery_fade_per_year: there is no battery",

@@ -11,7 +11,7 @@ from scipy import stats
 
 from solarsim.scenario.life import Lifetime, Spread
 from solarsim.studies.draws import draw, middle_course, quantile, rates_at, swings_of
-from solarsim.studies.life import Course
+from solarsim.studies.years import Course
 from tests.studies.lives import STILL
 
 SHARES = st.integers(1, 99).map(lambda percent: percent / 100)

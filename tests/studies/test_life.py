@@ -9,11 +9,15 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from solarsim.ledger.flows import worst_residual_kw
-from solarsim.run import Home, home_from, simulate, without_system
+from solarsim.ledger.prices import prices_from
+from solarsim.run import Home, home_from, simulate, without_battery, without_system
 from solarsim.scenario.costs import Costs
 from solarsim.scenario.errors import ScenarioError, UnknownNameError
+from solarsim.scenario.tariff import ExportPay
 from solarsim.studies.compare import Comparison
-from solarsim.studies.life import Rates, homes_by_year, life, typical_course
+from solarsim.studies.life import life
+from solarsim.studies.wear import capacity_by_year
+from solarsim.studies.years import Rates, homes_by_year, lived, typical_course
 from tests.builders import scenario
 from tests.studies.lives import other_life
 
@@ -52,6 +56,18 @@ def test_solar_energy_on_the_ac_side_is_what_the_sun_served_and_sold(
         assert year.battery_kwh == pytest.approx(
             (run.flows["battery_to_load_kw"] + run.flows["battery_to_grid_kw"]).sum()
         )
+
+
+def test_a_life_reads_the_two_meters_of_feed_in_pay_as_the_bill_does(demo_home: Home) -> None:
+    """With feed-in pay all production is sold and all load bought, in a life as in a bill."""
+    pay = ExportPay.model_validate({"pay": "feed_in", "price": 0.2})
+    still, home = other_life(demo_home, years=1)
+    fed = still.model_copy(update={"tariff": still.tariff.model_copy(update={"export": pay})})
+    home = replace(home, scenario=fed, prices=prices_from(fed.tariff, home.timeline))
+    (each,) = life(fed, "serve the home first", home).lives
+    bill = simulate(fed, "serve the home first", home).ledger.bill
+    assert each.years[0].bill == pytest.approx(float(bill.total))
+    assert bill.unrounded()["export"] < 5 * -0.2 * each.years[0].export_kwh
 
 
 @settings(max_examples=25)
@@ -130,14 +146,38 @@ def test_cells_and_panels_are_as_new_when_they_are_replaced(demo_home: Home) -> 
     assert still.life is not None
 
 
-def test_capacities_by_age_may_come_from_elsewhere(demo_home: Home) -> None:
-    still, home = other_life(demo_home)
-    found = life(still, "serve the home first", home, cells_left=[1.0, 0.9, 0.7, 0.4])
-    savings = found.lives[0].savings[1:]
-    assert (np.diff(savings) < 0.0).all()
-    for wrong in ([1.0, 0.9, 0.8], [1.0, 0.9, 0.8, 0.0], [1.0, 1.1, 0.8, 0.7]):
-        with pytest.raises(ValueError, match="a share above 0 and at most 1 for each of 4 years"):
-            life(still, "serve the home first", home, cells_left=wrong)
+def test_without_a_stated_rate_each_strategy_s_cells_fade_as_the_model_of_ageing_says(
+    demo_home: Home, demo_comparison: Comparison
+) -> None:
+    """A strategy that keeps the battery full wears it sooner, and the years of its life know that."""
+    worn, home = other_life(demo_home, years=20, battery_fade_per_year=None)
+    for each, run in zip(life(worn, home=home).lives, demo_comparison.runs, strict=True):
+        left = capacity_by_year(run, demo_home, 20)
+        by_year = np.array([record["capacity_kwh"] for record in each.records()[1:]]) / demo_home.limits.capacity_kwh
+        # The demo's cells are replaced after 17 years.
+        assert by_year == pytest.approx([*left[:17], *left[:3]])
+        assert each.savings[17] < each.savings[1]
+        assert each.savings[18] == pytest.approx(each.savings[1], abs=0.02)
+    stated, home = other_life(demo_home, battery_fade_per_year=0.01)
+    (only,) = life(stated, "zero export", home).lives
+    assert only.cells_left is None
+    assert [year.capacity_kwh / demo_home.limits.capacity_kwh for year in only.years] == pytest.approx(
+        [1.0, 0.99, 0.99**2, 0.99**3]
+    )
+
+
+def test_shares_of_capacity_are_shares_and_enough() -> None:
+    for wrong in ([1.0, 0.9, 0.8], [1.0, 0.9, 0.8, -0.1], [1.0, 1.1, 0.8, 0.7]):
+        with pytest.raises(ValueError, match="a share from 0 to 1 for each of 4 years"):
+            typical_course(STILL, 4, wrong)
+
+
+def test_a_battery_that_the_model_leaves_nothing_of_is_no_battery(demo_home: Home) -> None:
+    still, home = other_life(demo_home, years=1)
+    _, (dead,) = lived("winter night charge", homes_by_year([home], typical_course(STILL, 1, [0.0]), NEVER))
+    assert dead.bill == pytest.approx(float(without_battery(demo_home.scenario, demo_home).ledger.bill.total))
+    assert (dead.battery_kwh, dead.capacity_kwh) == (0.0, 0.0)
+    assert still.life is not None
 
 
 @pytest.mark.by_hand

@@ -94,3 +94,18 @@ def test_scenario_that_calls_everything_sure_is_refused(demo_home: Home) -> None
     unsure, home = other_life(demo_home, uncertainty=UNSURE)
     with pytest.raises(ValueError, match="lifetimes 0 and workers 1 must be 1 or more"):
         risk(unsure, home=home, lifetimes=0)
+
+
+def test_cells_that_fade_by_their_chemistry_do_so_in_every_lifetime(demo_home: Home) -> None:
+    """The middle lifetime of a rate that may be as much above as below what is stated is the life itself."""
+    spread = {"distribution": "uniform", "low": -0.01, "high": 0.01}
+    unsure, home = other_life(
+        demo_home,
+        battery_fade_per_year=None,
+        uncertainty={"lifetimes": 10, "seed": 1, "load_growth_per_year": spread},
+    )
+    name = "winter night charge"
+    found = risk(unsure, name, home, lifetimes=2)
+    (alone,) = life(unsure, name, home).lives
+    assert found.cells_left == alone.cells_left is not None
+    assert found.middle_value == pytest.approx(alone.net_present_value, abs=0.05)

@@ -24,6 +24,7 @@ from solarsim.studies.wear import (
     years_until,
 )
 from solarsim.views.tables import comparison_notes
+from solarsim.views.wear_tables import wear_notes
 from tests.builders import scenario
 
 
@@ -124,16 +125,32 @@ def test_a_warranty_ends_by_years_or_by_throughput(
 
 
 def test_without_price_and_warranty_nothing_is_made_up(demo_comparison: Comparison) -> None:
-    found = wear(_with(demo_comparison, warranty=None, price=None)).strategies[0]
-    assert (found.warranty, found.cost_per_kwh) == (None, None)
-    assert found.earns_per_kwh is not None
+    found = wear(_with(demo_comparison, warranty=None)).strategies[0]
+    assert found.warranty is None
+    assert found.cost_per_kwh is not None
+
+
+@pytest.mark.by_hand
+def test_a_battery_costs_what_its_marked_parts_do(demo_comparison: Comparison, demo_wear: Wear) -> None:
+    """One price for ``wear`` and ``life``: 48 cells at 68 and 3 cabinets at 210, installation aside."""
+    assert demo_wear.price == 48 * 68 + 3 * 210
+    costs = demo_comparison.home.scenario.costs
+    assert costs is not None
+    unmarked = costs.model_copy(update={"parts": tuple(part.model_copy(update={"of": None}) for part in costs.parts)})
+    for changed in (None, unmarked):
+        home = demo_comparison.home
+        home = replace(home, scenario=home.scenario.model_copy(update={"costs": changed}))
+        found = wear(replace(demo_comparison, home=home))
+        assert (found.price, found.strategies[0].cost_per_kwh) == (None, None)
+        assert found.strategies[0].earns_per_kwh is not None
+        assert "No cost of wear" in " ".join(wear_notes(found, "USD"))
 
 
 def test_a_battery_that_never_gives_has_no_price_per_kwh() -> None:
     idle = scenario(
         battery__chemistry="lfp",
         battery__place="indoor",
-        battery__price=1000.0,
+        costs={"parts": [{"name": "bank", "quantity": 1.0, "unit_price": 1000.0, "of": "battery"}]},
         strategies=[{"name": "idle", "surplus": "battery_first", "battery_serves_load": False, "reserve": 0.2}],
     )
     found = wear(compare(idle)).strategies[0]

@@ -5,11 +5,12 @@ from dataclasses import replace
 
 import pytest
 
+from solarsim.ledger.lines import Bill, bill_line
 from solarsim.run import Run, simulate, without_system
 from solarsim.scenario.read import read_scenario, read_tariff, ready_tariffs
 from solarsim.studies.compare import Comparison
 from solarsim.studies.plans import Plans, plans
-from solarsim.views.bill_tables import bill_notes, bill_table, plans_notes, plans_tables
+from solarsim.views.bill_tables import bill_notes, bill_table, period_words, plans_notes, plans_tables
 from solarsim.views.rate_records import bill_json, plans_json
 from tests.builders import scenario
 from tests.views.test_tables import shown
@@ -69,6 +70,29 @@ def test_percentages_are_percent_and_changing_rates_are_a_mean(found: Plans) -> 
     assert row(shown(bill_table(taxed, "x", 7), 80), "sales tax")[1:3] == ["USD", "4.50%"]
     assert "mean" in row(shown(bill_table(hourly, "x", None), 80), "export, mean of hours")
     assert row(shown(bill_table(demand, "x", 7), 80), "peak demand, hourly mean")[1:3] == ["kW", "8.60"]
+
+
+@pytest.mark.by_hand
+@pytest.mark.parametrize(
+    ("day", "month", "words"),
+    [
+        (18, None, "Bill of the year"),
+        (None, 3, "Bill of March"),
+        (18, 1, "Bill of January, 19 December to 18 January"),
+        (28, 3, "Bill of March, 1 March to 28 March"),
+        (27, 3, "Bill of March, 28 February to 27 March"),
+    ],
+)
+def test_a_bill_says_which_days_it_is_for(day: int | None, month: int | None, words: str) -> None:
+    assert period_words(READY["flat"].model_copy(update={"reading_day": day}), month) == words
+
+
+def test_a_daily_charge_is_shown_with_the_digits_that_make_its_amount() -> None:
+    """Supply charges come as 108.12 cents a day: 31 x 1.08 would not be the amount beside it."""
+    bill = Bill("AUD", (bill_line(1, "fixed", "supply", 31.0, "day", 1.0812), bill_line(1, "demand", "d", 2, "kW", 8)))
+    lines = shown(bill_table(bill, "x", 1), 80)
+    assert row(lines, "supply") == ["31", "days", "1.08120", "33.52"]
+    assert row(lines, "d")[2:] == ["8.00", "16.00"]
 
 
 def test_bill_says_what_the_system_changes_and_when_credits_are_settled(demo_comparison: Comparison) -> None:

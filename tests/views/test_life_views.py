@@ -16,16 +16,9 @@ from solarsim.studies.life import LifeStudy, life
 from solarsim.studies.risk import Risk, risk
 from solarsim.views.life_plot import cash_figure, risk_figure
 from solarsim.views.life_records import life_json, risk_json
-from solarsim.views.life_tables import (
-    life_notes,
-    life_table,
-    moved_table,
-    risk_notes,
-    risk_table,
-    years_or_never,
-    years_table,
-)
+from solarsim.views.life_tables import life_notes, life_table, years_or_never, years_table
 from solarsim.views.month_plot import BLUE, ORANGE
+from solarsim.views.risk_tables import moved_table, risk_notes, risk_table
 from tests.studies.lives import other_life
 from tests.studies.test_risk import UNSURE
 from tests.views.test_tables import shown
@@ -101,8 +94,17 @@ def test_life_that_never_pays_says_never(demo_home: Home) -> None:
     assert "Replaced: nothing. At the end a part with a life is worth what is left of it." in told
     assert "No cost of storage" in told
     assert "the panels age twice" in told
+    assert "by the model of its chemistry (solarsim wear); under 'winter night charge' 90% in its year 4." in told
     assert years_or_never(None) == "never"
     assert "never pays back" in " ".join(legend(cash_figure(found.best, "USD", "t").axes[1]))
+
+
+def test_a_battery_that_is_used_beyond_its_end_is_told(demo_home: Home) -> None:
+    """The model says after 12 years what the parts list replaces after 17."""
+    worn, home = other_life(demo_home, years=18, battery_fade_per_year=None)
+    told = " ".join(life_notes(life(worn, "winter night charge", home)))
+    assert "77% in its year 17; worn out (at most 80%) after 12 years, and used on." in told
+    assert "and the battery" not in told
 
 
 def test_loan_replacement_and_several_rates_are_told(demo_home: Home) -> None:
@@ -123,6 +125,9 @@ def test_loan_replacement_and_several_rates_are_told(demo_home: Home) -> None:
     found = life(still, "serve the home first", replace(home, scenario=still))
     told = " ".join(life_notes(found))
     assert "Loan: 4,000 at 8 % for 10 years, paid monthly." in told
+    # 1,384 a year against 4,000: without the loan money comes back after three years, with it there is none to come.
+    assert "Payback and Return are of your own money" in told
+    assert "paid at the purchase, payback would be 2.9 years." in told
     assert "needs no money of your own at the purchase" in told
     assert "pump in year 5 and 10 and 15" in told
     assert "falls below zero again in year 5" in told
@@ -148,6 +153,7 @@ def test_notes_of_many_lifetimes_name_the_strongest_input(doubt: Risk) -> None:
     assert "The strongest input: energy price grows each year" in told
     assert "energy price grows each year uniform, -5 % to 15 %" in told
     assert "sun of one year normal, give or take 5 %" in told
+    assert "P10 is the poor end of savings and worth, but the good end of payback" in told
     assert "Seed 1" in told
     lines = shown(risk_table(doubt), 100)
     assert any("simple payback" in line and line.split()[-3:] == ["never"] * 3 for line in lines)
