@@ -47,6 +47,8 @@ class Home:
     ----------
     load_kw : array of float
         The home's load, mean of each step [kW].
+    critical_kw : array of float
+        Of it what stays on in an outage [kW].
     load_notes : tuple of str
         What a person should know of where it comes from.
     bank : Bank
@@ -64,6 +66,7 @@ class Home:
     weather: Weather
     production: DcPower
     load_kw: NDArray[np.float64]
+    critical_kw: NDArray[np.float64]
     load_notes: tuple[str, ...]
     prices: Prices
     limits: Limits
@@ -111,13 +114,19 @@ class Home:
             With a scenario of its own that has that tariff.
         """
         limits = self.limits
+        supply, plans = self.supply, self.plans
+        if supply is not None:
+            supply = supply.later(load_factor, limits.own_use_kw + self.bank.cells.heater_kw)
+            plans = {name: with_supply(plan, supply) for name, plan in plans.items()}
         return replace(
             self,
             scenario=self.scenario.model_copy(update={"tariff": tariff}),
             production=self.production.times(panels_left),
             load_kw=self.load_kw * load_factor,
+            critical_kw=self.critical_kw * load_factor,
+            supply=supply,
             prices=self.prices.repriced(tariff),
-            plans={name: plan._replace(backed_kw=plan.backed_kw * load_factor) for name, plan in self.plans.items()},
+            plans=plans,
             limits=limits._replace(
                 capacity_kwh=limits.capacity_kwh * cells_left,
                 minimum_kwh=limits.minimum_kwh * cells_left,
@@ -199,6 +208,7 @@ def home_from(scenario: Scenario) -> Home:
         weather=weather,
         production=dc_power(scenario, weather, timeline),
         load_kw=household.load_kw,
+        critical_kw=household.critical_kw,
         load_notes=household.notes,
         prices=prices,
         limits=limits,

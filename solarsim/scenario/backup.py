@@ -11,6 +11,7 @@ from pydantic import Field, model_validator
 from solarsim.scenario.fields import Frozen, Money, NotNegative, Positive, Share
 from solarsim.scenario.windows import Window
 
+_YEAR_H = 8760.0
 _Months12 = Annotated[tuple[NotNegative, ...], Field(min_length=12, max_length=12)]
 
 
@@ -99,7 +100,8 @@ class Generator(Frozen):
     kw : float
         Rated power [kW].
     start_at, stop_at : float
-        Starts at or below this state of charge, runs until that, 0-1.
+        Starts at or below this state of charge, runs until that, 0-1. Near full a battery takes next to
+        nothing, and a generator that waits for it burns fuel for that: ``stop_at`` is at most 0.95.
     least_run_h : float
         Runs at least so long once started [h].
     charge_kw : float
@@ -114,7 +116,7 @@ class Generator(Frozen):
 
     kw: Positive
     start_at: Share
-    stop_at: Share
+    stop_at: Annotated[float, Field(gt=0, le=0.95)]
     least_run_h: NotNegative
     charge_kw: NotNegative
     may_start: tuple[Window, ...] = ()
@@ -171,6 +173,11 @@ class Frequency(Frozen):
     def _some_month(self) -> Self:
         if not any(self.months):
             raise ValueError("months: all weights are 0")
+        if self.per_year * self.mean_h >= _YEAR_H:
+            raise ValueError(
+                f"per_year {self.per_year:g} x mean_h {self.mean_h:g} is a whole year or more without the grid;"
+                " a home that has none is off_grid"
+            )
         return self
 
 
