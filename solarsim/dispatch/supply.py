@@ -52,9 +52,7 @@ class Supply:
             With the same share of every outage's first hours lost to changeovers.
         """
         backed_kw = np.where(self.backed_kw > 0.0, own_use_kw + load_factor * (self.backed_kw - own_use_kw), 0.0)
-        stands = np.divide(
-            self.changeover_kw, self.backed_kw, out=np.zeros_like(backed_kw), where=self.backed_kw > 0.0
-        )
+        stands = np.divide(self.changeover_kw, self.backed_kw, out=np.zeros_like(backed_kw), where=self.backed_kw > 0.0)
         return replace(self, backed_kw=backed_kw, changeover_kw=backed_kw * stands)
 
 

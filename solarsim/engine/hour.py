@@ -19,7 +19,19 @@ from math import exp, sqrt
 from numba import njit
 
 from solarsim.dispatch.orders import Plan
-from solarsim.engine.records import GENERATOR, GRID, Cells, CellsNow, Curve, Floats, Hour, Ints, Limits, Orders, Switching
+from solarsim.engine.records import (
+    GENERATOR,
+    GRID,
+    Cells,
+    CellsNow,
+    Curve,
+    Floats,
+    Hour,
+    Ints,
+    Limits,
+    Orders,
+    Switching,
+)
 
 COMPILED_FOR = "582ca303"  #: the records' fields, in short
 _NOTHING_KW = 1e-9  # less is rounding

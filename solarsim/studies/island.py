@@ -18,7 +18,9 @@ from solarsim.engine.limits import switching_from
 from solarsim.engine.records import Hour
 from solarsim.load.shapes import SEASONS, season_of
 from solarsim.run import Home, year_sums
+from solarsim.scenario.backup import Arrangement
 from solarsim.scenario.errors import ScenarioError
+from solarsim.scenario.model import Scenario
 from solarsim.scenario.strategy import Strategy
 
 Floats = NDArray[np.float64]
@@ -135,13 +137,10 @@ def island_of(home: Home, strategy: str) -> Island:
         The home has no such strategy.
     """
     home = without_outages(home)
-    supply = home.supply
-    if supply is None:
-        raise ScenarioError(_no_arrangement(home))
     table = np.empty((len(Hour._fields), len(home.timeline)))
     sums = year_sums(home, strategy, table=table)
     stored_kwh = np.concatenate([[sums.start_soc * home.limits.capacity_kwh], table[-1, :-1]])
-    plan = islanded(home.plans[strategy], supply)
+    plan = home.plans[strategy] if home.supply is None else islanded(home.plans[strategy], home.supply)
     if not can_island(home):
         plan = plan._replace(backed_kw=home.load_kw + own_use_of(home))
     return Island(home, plan, stored_kwh, sums.bill)
@@ -165,6 +164,41 @@ def survival_of(island: Island, hours: int = HOURS[-1]) -> Survival:
     timeline = island.home.timeline
     lasted_h, _ = island.lose_grid(np.arange(len(timeline)), round(hours / timeline.step_h))
     return Survival(lasted_h, season_of(timeline.month, island.home.weather.latitude_deg))
+
+
+def arrangement_of(scenario: Scenario) -> Arrangement:
+    """Tell how a home stands to its grid.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        With or without an arrangement.
+
+    Returns
+    -------
+    Arrangement
+        The scenario's.
+
+    Raises
+    ------
+    ScenarioError
+        It has none, or no grid that could fail.
+    """
+    if scenario.arrangement is None:
+        raise ScenarioError(
+            scenario.problem(
+                "does not say how the home stands to the grid: add a table [arrangement] with a kind"
+                " (grid_tied, hybrid or off_grid)"
+            )
+        )
+    if scenario.arrangement.grid == "none":
+        raise ScenarioError(
+            scenario.problem(
+                "arrangement.grid is 'none': there is no grid that could fail; solarsim compare tells what of the year"
+                " is not served and what a generator does"
+            )
+        )
+    return scenario.arrangement
 
 
 def can_island(home: Home) -> bool:
@@ -195,15 +229,9 @@ def without_outages(home: Home) -> Home:
     ScenarioError
         The scenario has no arrangement, or no grid that could fail.
     """
-    if home.supply is None or home.scenario.arrangement is None:
-        raise ScenarioError(_no_arrangement(home))
-    if home.scenario.arrangement.grid == "none":
-        raise ScenarioError(
-            home.scenario.problem(
-                "arrangement.grid = 'none': there is no grid that could fail; solarsim compare tells what of the year"
-                " is not served and what a generator does"
-            )
-        )
+    arrangement_of(home.scenario)
+    if home.supply is None:
+        return home
     supply = replace(home.supply, grid=np.ones_like(home.supply.grid), changeover_kw=home.supply.backed_kw)
     return replace(home, supply=supply, plans={name: with_supply(plan, supply) for name, plan in home.plans.items()})
 
@@ -275,10 +303,3 @@ def with_reserve(strategy: Strategy, reserve: float) -> tuple[Strategy, bool]:
         window.model_copy(update={"reserve": level}) for window, level in zip(strategy.windows, kept[1:], strict=True)
     )
     return strategy.model_copy(update={"reserve": kept[0], "windows": windows}), min(kept) < reserve
-
-
-def _no_arrangement(home: Home) -> str:
-    return home.scenario.problem(
-        "does not say how the home stands to the grid: add a table [arrangement] with a kind"
-        " (grid_tied, hybrid or off_grid)"
-    )

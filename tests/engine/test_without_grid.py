@@ -138,7 +138,16 @@ def test_constant_load_without_sun_lasts_what_is_stored_over_the_load(
     lasted, unserved = np.empty(24), np.empty((24, steps))
     hw = limits(one_way=one_way, own_use_kw=0.0)
     run_outages(
-        hw, plan(24), GRID_ALONE, EASE, np.zeros(24), np.full(24, load_kw), EACH, np.full(24, stored_kwh), lasted, unserved
+        hw,
+        plan(24),
+        GRID_ALONE,
+        EASE,
+        np.zeros(24),
+        np.full(24, load_kw),
+        EACH,
+        np.full(24, stored_kwh),
+        lasted,
+        unserved,
     )
     expected_h = (stored_kwh - 1.0) * one_way / load_kw
     assert lasted == pytest.approx(np.full(24, min(steps, expected_h)), abs=1e-6)
