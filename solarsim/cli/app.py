@@ -8,6 +8,7 @@ from typing import Annotated
 
 import typer
 
+from solarsim.cli.backup import outages
 from solarsim.cli.battery import wear
 from solarsim.cli.house import load
 from solarsim.cli.life import life, risk
@@ -27,7 +28,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
 )
 
-for command in (load, weather, modules, roof, compare, flows, bill, plans, savings, life, risk, wear, new):
+for command in (load, weather, modules, roof, compare, flows, bill, plans, savings, life, risk, wear, outages, new):
     app.command()(command)
 
 

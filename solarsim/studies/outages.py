@@ -65,7 +65,7 @@ class EventLoss(NamedTuple):
     critical_kwh : float
         Of that, what is critical [kWh].
     missing_h : float
-        Hours in which something that is backed up is missing [h].
+        Time in which something that is backed up is missing: whole steps, and of changeovers their minutes [h].
     generator_h : float
         Hours in which a generator runs [h].
     litres : float
@@ -252,7 +252,7 @@ def _event_losses(home: Home, run: Run) -> tuple[EventLoss, ...]:
     critical_kw = np.minimum(demand_kw, home.critical_kw + own_use_kw)
     shed_first_kw = np.maximum(0.0, supply.backed_kw - critical_kw) * stands
     critical_missing_kw = critical_kw * (1.0 - stands) + np.maximum(0.0, short_kw - shed_first_kw)
-    missing = short_kw + supply.backed_kw - supply.changeover_kw > _NOTHING_KW
+    missing = np.where(short_kw > _NOTHING_KW, 1.0, np.where(supply.backed_kw > 0.0, 1.0 - stands, 0.0))
     runs = flows.generator_runs
     events = scenario.outages.events
     losses = []
