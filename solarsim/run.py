@@ -86,6 +86,7 @@ class Home:
             *self.weather.notes,
             *self.production.notes,
             *self.load_notes,
+            *self._left_out(),
             *bill_doubts(self.scenario.tariff),
             *(
                 f"{run.strategy!r}: the year ends {run.year_gap_kwh:+.2f} kWh off its start"
@@ -93,6 +94,12 @@ class Home:
                 if abs(run.year_gap_kwh) > _GAP_KWH
             ),
         ]
+
+    def _left_out(self) -> list[str]:
+        scenario = self.scenario
+        named = ["battery"] if scenario.battery is not scenario.battery_in_use else []
+        named += ["generator"] if scenario.generator is not scenario.generator_in_use else []
+        return [f"arrangement: a grid_tied home leaves its {' and its '.join(named)} out"] if named else []
 
     def later(self, panels_left: float, cells_left: float, load_factor: float, tariff: Tariff) -> "Home":
         """Give the home of another year: worn panels and cells, another load, other prices.
@@ -186,7 +193,7 @@ def home_from(scenario: Scenario) -> Home:
     timeline = timeline_from_site(scenario.site)
     problems: list[str] = []
     prices = _tried(problems, lambda: prices_from(scenario.tariff, timeline))
-    limits = _tried(problems, lambda: limits_from(scenario.inverter, scenario.battery, timeline.step_h))
+    limits = _tried(problems, lambda: limits_from(scenario.inverter, scenario.battery_in_use, timeline.step_h))
     plans = {
         strategy.name: _tried(problems, partial(plan_from, strategy, scenario.grid, timeline))
         for strategy in scenario.strategies
@@ -198,7 +205,7 @@ def home_from(scenario: Scenario) -> Home:
         raise ScenarioError(*map(scenario.problem, problems))
     weather = weather_for(scenario, timeline)
     household = household_load(scenario, timeline, weather)
-    bank = bank_over_year(scenario.battery, limits, weather.temp_air_c)
+    bank = bank_over_year(scenario.battery_in_use, limits, weather.temp_air_c)
     supply = _supply_of(scenario, timeline, household, limits.own_use_kw + bank.cells.heater_kw)
     from solarsim.production.dc_power import dc_power  # pvlib: half a second that wrong input need not wait for
 
@@ -214,7 +221,7 @@ def home_from(scenario: Scenario) -> Home:
         limits=limits,
         bank=bank,
         supply=supply,
-        switching=switching_from(scenario.arrangement, scenario.generator),
+        switching=switching_from(scenario.arrangement, scenario.generator_in_use),
         plans={
             name: plan if supply is None else with_supply(plan, supply)
             for name, plan in plans.items()
@@ -233,7 +240,7 @@ def _supply_of(
     events = () if scenario.outages is None else scenario.outages.events
     critical_kw = household.critical_kw + own_use_kw
     most_kw = float(critical_kw.max())
-    if arrangement.backed_up == "critical" and most_kw > scenario.inverter.ac_kw:
+    if arrangement.critical_only and most_kw > scenario.inverter.ac_kw:
         raise ScenarioError(
             scenario.problem(
                 f"arrangement: the critical load reaches {most_kw:.1f} kW in an hour, above inverter.ac_kw"
@@ -242,7 +249,7 @@ def _supply_of(
         )
     try:
         return supply_from(
-            arrangement, events, scenario.generator, timeline, household.load_kw + own_use_kw, critical_kw
+            arrangement, events, scenario.generator_in_use, timeline, household.load_kw + own_use_kw, critical_kw
         )
     except ScenarioError as error:
         raise ScenarioError(*map(scenario.problem, error.problems)) from None
@@ -379,7 +386,7 @@ def _run(name: str, plan: Plan, limits: Limits, cells: Cells, switching: Switchi
     year = run_year(limits, plan, home.production.dc_kw, home.load_kw, cells, switching)
     dc_kw, load_kw = home.production.dc_kw, home.load_kw
     flows = flows_from_year(home.timeline, home.prices, limits, plan, year, dc_kw, load_kw, cells)
-    ledger = ledger_from(flows, home.scenario.tariff, home.prices, home.scenario.generator)
+    ledger = ledger_from(flows, home.scenario.tariff, home.prices, home.scenario.generator_in_use)
     return Run(name, flows, ledger, year.gap_kwh)
 
 
@@ -414,7 +421,7 @@ def year_sums(
     year = run_year(limits, plan, pv_kw, home.load_kw, home.bank.cells, home.switching, start_kwh, table)
     scenario, cells = home.scenario, home.bank.cells
     return sums_from(
-        year, limits, pv_kw, home.load_kw, cells, scenario.tariff, home.prices, home.timeline, scenario.generator
+        year, limits, pv_kw, home.load_kw, cells, scenario.tariff, home.prices, home.timeline, scenario.generator_in_use
     )
 
 

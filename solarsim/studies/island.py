@@ -109,9 +109,10 @@ class Survival:
         """Give the share of starts from which an outage of so many hours is ridden through, 0-1."""
         return float((self.lasted_h >= hours - _SURELY_H).mean())
 
-    def share_in(self, season: str, hours: float) -> float:
-        """Give the same share of the starts of one season, 0-1."""
-        return float((self.lasted_h[self.season == SEASONS.index(season)] >= hours - _SURELY_H).mean())
+    def share_by_season(self, hours: float) -> dict[str, float]:
+        """Give the same share of the starts of each season, 0-1."""
+        through = self.lasted_h >= hours - _SURELY_H
+        return {name: float(through[self.season == number].mean()) for number, name in enumerate(SEASONS)}
 
 
 def island_of(home: Home, strategy: str) -> Island:
@@ -191,7 +192,7 @@ def arrangement_of(scenario: Scenario) -> Arrangement:
                 " (grid_tied, hybrid or off_grid)"
             )
         )
-    if scenario.arrangement.grid == "none":
+    if not scenario.arrangement.has_grid:
         raise ScenarioError(
             scenario.problem(
                 "arrangement.grid is 'none': there is no grid that could fail; solarsim compare tells what of the year"
@@ -203,7 +204,7 @@ def arrangement_of(scenario: Scenario) -> Arrangement:
 
 def can_island(home: Home) -> bool:
     """Say whether anything is served while the grid is out: grid-tied homes stop with it."""
-    return home.scenario.arrangement is not None and home.scenario.arrangement.kind != "grid_tied"
+    return home.scenario.arrangement is not None and home.scenario.arrangement.islands
 
 
 def own_use_of(home: Home) -> Floats:

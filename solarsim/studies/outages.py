@@ -223,13 +223,13 @@ def outages(
 
 
 def _variants(normal: Home, strategy: str, drawn: Drawn | None) -> tuple[Variant, ...]:
-    battery = normal.scenario.battery
+    battery = normal.scenario.battery_in_use
     homes = [(True, normal)]
     # Whoever lives off the grid keeps no reserve: the battery serves down to its hard minimum.
     if can_island(normal) and normal.stays_connected and battery is not None:
         homes.append((False, keeping(normal, strategy, battery.hard_minimum)[0]))
     variants = []
-    for with_generator in (True, False) if normal.scenario.generator is not None else (False,):
+    for with_generator in (True, False) if normal.scenario.generator_in_use is not None else (False,):
         for keeps_reserve, home in homes:
             island = island_of(home if with_generator else without_generator(home), strategy)
             missed = None if drawn is None else missed_in(island, drawn)
@@ -269,7 +269,9 @@ def _event_losses(home: Home, run: Run) -> tuple[EventLoss, ...]:
                 critical_kwh=float(critical_missing_kw[steps].sum()) * step_h,
                 missing_h=float(missing[steps].sum()) * step_h,
                 generator_h=run_h,
-                litres=0.0 if scenario.generator is None else fuel_litres(scenario.generator, run_h, generated_kwh),
+                litres=0.0
+                if scenario.generator_in_use is None
+                else fuel_litres(scenario.generator_in_use, run_h, generated_kwh),
             )
         )
     return tuple(losses)
@@ -278,7 +280,7 @@ def _event_losses(home: Home, run: Run) -> tuple[EventLoss, ...]:
 def _motor_start(home: Home) -> MotorStart | None:
     """Set a motor's moment of starting against inverter and bank; the sun's help and the stage's loss stay out."""
     arrangement, supply = home.scenario.arrangement, home.supply
-    if arrangement is None or arrangement.motor is None or supply is None:
+    if arrangement is None or not arrangement.islands or arrangement.motor is None or supply is None:
         return None
     motor, beside_kw = arrangement.motor, float(supply.backed_kw.mean())
     return MotorStart(
@@ -292,7 +294,7 @@ def _motor_start(home: Home) -> MotorStart | None:
 
 def _changeover(home: Home) -> Changeover | None:
     arrangement, step_h = home.scenario.arrangement, home.timeline.step_h
-    if arrangement is None or arrangement.changeover != "by_hand":
+    if arrangement is None or arrangement.kind != "hybrid" or arrangement.changeover != "by_hand":
         return None
     there = np.flatnonzero(steps_in_any(arrangement.at_home, home.timeline, "arrangement.at_home"))
     size = len(home.timeline)

@@ -71,7 +71,7 @@ def reserve_curve(home: Home, strategy: str) -> tuple[ReservePoint, ...]:
         See ``island_of``.
     """
     home = without_generator(home)
-    battery = home.scenario.battery
+    battery = home.scenario.battery_in_use
     points: list[ReservePoint] = []
     for level in reserve_levels(0.0 if battery is None else battery.hard_minimum):
         changed, held = keeping(home, strategy, level)

@@ -48,7 +48,7 @@ def _survival(panel: Axes, study: OutageStudy) -> None:
     lengths = np.concatenate([[0.0], np.arange(1.0, HOURS[-1] + 1)])
     for variant in study.variants:
         shares = [100.0 if hours == 0.0 else 100 * variant.survival.share(hours) for hours in lengths]
-        dashed = study.home.scenario.generator is not None and not variant.with_generator
+        dashed = study.home.scenario.generator_in_use is not None and not variant.with_generator
         panel.plot(
             lengths, shares, color=_COLORS[variant.keeps_reserve], linestyle="--" if dashed else "-",
             label=variant_words(variant, study),
@@ -72,5 +72,5 @@ def _reserve(panel: Axes, study: OutageStudy) -> None:
             f"{point.reserve:.0%}", (point.costs, share), (0, 6), textcoords="offset points", fontsize=8, ha="center"
         )
     panel.set_xlabel(f"what the reserve costs, {study.home.scenario.tariff.currency} a year more than the lowest one")
-    alone = "" if study.home.scenario.generator is None else ", no generator"
+    alone = "" if study.home.scenario.generator_in_use is None else ", no generator"
     panel.legend(loc="lower right", frameon=False, fontsize=9, title=f"outage of (number: reserve{alone})")

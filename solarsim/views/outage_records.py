@@ -2,7 +2,6 @@
 
 from math import isfinite
 
-from solarsim.load.shapes import SEASONS
 from solarsim.studies.island import HOURS, Survival
 from solarsim.studies.outages import OutageStudy
 from solarsim.views.records import to_json
@@ -29,7 +28,7 @@ def outages_json(study: OutageStudy) -> str:
             "currency": scenario.tariff.currency,
             "strategy": study.strategy,
             "arrangement": None if arrangement is None else arrangement.kind,
-            "backed_up": None if arrangement is None else arrangement.backed_up,
+            "backed_up": None if arrangement is None or arrangement.kind != "hybrid" else arrangement.backed_up,
             "outage_h": list(HOURS),
             "variants": [
                 {
@@ -78,7 +77,8 @@ def outages_json(study: OutageStudy) -> str:
 
 
 def _survival(survival: Survival) -> dict[str, object]:
+    by_season = [survival.share_by_season(hours) for hours in HOURS]
     return {
         "survival": [survival.share(hours) for hours in HOURS],
-        "survival_by_season": {season: [survival.share_in(season, hours) for hours in HOURS] for season in SEASONS},
+        "survival_by_season": {season: [shares[season] for shares in by_season] for season in by_season[0]},
     }

@@ -4,7 +4,6 @@ from math import isfinite
 
 from rich.table import Table
 
-from solarsim.load.shapes import SEASONS
 from solarsim.studies.island import HOURS, can_island
 from solarsim.studies.outages import OutageStudy, Variant
 from solarsim.studies.random_outages import LONGEST_H
@@ -34,7 +33,7 @@ def variant_words(variant: Variant, study: OutageStudy) -> str:
         For a table or a legend.
     """
     words = ["as programmed" if variant.keeps_reserve else "no reserve"]
-    if study.home.scenario.generator is not None:
+    if study.home.scenario.generator_in_use is not None:
         words.append("with generator" if variant.with_generator else "no generator")
     return ", ".join(words)
 
@@ -52,17 +51,16 @@ def survival_table(study: OutageStudy) -> Table:
     rich.table.Table
         At most 80 columns wide.
     """
-    generator = study.home.scenario.generator is not None
+    generator, first = study.home.scenario.generator_in_use is not None, study.variants[0].survival
     headings = [
         f"reserve\n{'as set' if each.keeps_reserve else 'none'}"
-        + (f",\n{'generator' if each.with_generator else 'no gen.'}" if generator else "")
+        + (f",\n{'gen. on' if each.with_generator else 'no gen.'}" if generator else "")
         for each in study.variants
     ]
-    table = plain_table("Outage of", *headings, *(f"as it\nis, in\n{season}" for season in SEASONS))
-    first = study.variants[0].survival
+    table = plain_table("Outage of", *headings, *(f"as it\nis, in\n{season}" for season in first.share_by_season(0)))
     for hours in HOURS:
         shares = [variant.survival.share(hours) for variant in study.variants]
-        shares += [first.share_in(season, hours) for season in SEASONS]
+        shares += first.share_by_season(hours).values()
         table.add_row(f"{hours} h", *(f"{share:.1%}" for share in shares))
     return table
 
@@ -107,7 +105,7 @@ def drawn_table(study: OutageStudy) -> Table:
     rich.table.Table
         At most 80 columns wide.
     """
-    critical = study.home.critical_kw.any()
+    critical = _tells_critical(study)
     headings = ["Mean\nkWh/yr", *(["Critical\nkWh/yr"] if critical else []), "Half\nunder", "9 of 10\nunder"]
     table = plain_table("Not served", *headings, "Hours\na year", "Years\nwhole")
     for variant in study.variants:
@@ -136,7 +134,7 @@ def event_table(study: OutageStudy) -> Table:
     rich.table.Table
         At most 80 columns wide.
     """
-    generator, critical = study.home.scenario.generator is not None, study.home.critical_kw.any()
+    generator, critical = study.home.scenario.generator_in_use is not None, study.home.critical_kw.any()
     headings = ["Lasts\nh", "Unserved\nkWh", "Not backed\nup, kWh", *(["Critical\nkWh"] if critical else [])]
     headings += ["Missing\nh", *(["Gen.\nh", "Fuel\nl"] if generator else [])]
     table = plain_table("Outage from", *headings)
@@ -174,7 +172,7 @@ def outage_notes(study: OutageStudy) -> list[str]:
             "Nothing is served in an outage: a grid-tied inverter without storage stops with the grid, sun or not,"
             " as the rule against islanding demands. arrangement.kind = 'hybrid' shows the same home with an island."
         ]
-    behind = "the whole home" if arrangement.backed_up in ("all", None) else "the critical loads"
+    behind = "the critical loads" if arrangement.critical_only else "the whole home"
     notes = [
         f"Shares of the year's {len(study.home.timeline):,} starts after which nothing of {behind} goes unserved to the"
         " end, each from what is stored then in a year without outages. Nobody saves; the changeover is not counted."
@@ -183,8 +181,9 @@ def outage_notes(study: OutageStudy) -> list[str]:
         notes.append("No reserve: every reserve lowered to the battery's hard minimum, and the year run again.")
     else:
         notes.append("A home off the grid keeps no reserve: its battery serves down to its hard minimum.")
-    if arrangement.changeover_minutes:
-        notes.append(f"The changeover ({arrangement.changeover}) takes {arrangement.changeover_minutes:g} minutes.")
+    if arrangement.kind == "hybrid" and arrangement.changeover_minutes:
+        how = "by hand" if arrangement.changeover == "by_hand" else "automatic"
+        notes.append(f"The changeover ({how}) takes {arrangement.changeover_minutes:g} minutes.")
     if study.changeover is not None and study.changeover.away > 0.0:
         wait = study.changeover
         notes.append(
@@ -216,7 +215,7 @@ def reserve_notes(study: OutageStudy) -> list[str]:
         return []
     notes = [
         "The same reserve in every hour, in place of the programmed ones; other settings stay. Battery and sun alone"
-        + ("; the generator is left out." if study.home.scenario.generator is not None else ".")
+        + ("; the generator is left out." if study.home.scenario.generator_in_use is not None else ".")
     ]
     if any(point.held for point in study.reserve):
         notes.append("* Where it sells down to less, or stops solar charging at less, it keeps no more than that.")
@@ -242,9 +241,9 @@ def drawn_notes(study: OutageStudy) -> list[str]:
         return []
     told = outages.frequency
     notes = [
-        f"Of what is backed up. {drawn.start.size:,} outages drawn in {drawn.years:,} years (seed {drawn.seed}): {told.per_year:g} a year,"
-        f" {told.mean_h:g} h long in the mean. Each starts from a year without outages: a second one soon after is"
-        " flattered. Storms come in bunches, which these do not."
+        f"Of what is backed up. {drawn.start.size:,} outages drawn in {drawn.years:,} years (seed {drawn.seed}):"
+        f" {told.per_year:g} a year, {told.mean_h:g} h long in the mean. Each starts from a year without outages: a"
+        " second one soon after is flattered. Storms come in bunches, which these do not."
     ]
     notes.append("Years whole: share of the years in which nothing is missing.")
     if missed.dark_kwh > 0.0:
@@ -252,6 +251,12 @@ def drawn_notes(study: OutageStudy) -> list[str]:
     if drawn.shortened:
         notes.append(f"{drawn.shortened:,} of them were longer than {LONGEST_H:g} h and are cut to that.")
     return notes
+
+
+def _tells_critical(study: OutageStudy) -> bool:
+    """Say whether a part of what is backed up is critical, and another is not."""
+    arrangement = study.home.scenario.arrangement
+    return bool(study.home.critical_kw.any()) and arrangement is not None and not arrangement.critical_only
 
 
 def _motor_words(study: OutageStudy) -> list[str]:
