@@ -13,7 +13,7 @@ def backup_problems(parts: Mapping[str, Any]) -> Iterator[str]:
     Parameters
     ----------
     parts : mapping
-        Validated tables of a scenario by key; some may be missing.
+        Validated tables of a scenario by key, None where it has none; a table that is wrong in itself is missing.
 
     Yields
     ------
@@ -22,12 +22,15 @@ def backup_problems(parts: Mapping[str, Any]) -> Iterator[str]:
     """
     arrangement, battery = parts.get("arrangement"), parts.get("battery")
     generator, load = parts.get("generator"), parts.get("load")
+    if "arrangement" not in parts:
+        return
     if arrangement is None:
         for key, table in (("generator", generator), ("outages", parts.get("outages"))):
             if table is not None:
                 yield f"{key}: says nothing without [arrangement], which tells how the home stands to the grid"
         return
-    yield from _battery_problems(arrangement, battery)
+    if "battery" in parts:
+        yield from _battery_problems(arrangement, battery)
     critical = load is None or load.critical_share or any(part.critical for part in load.parts or ())
     if arrangement.critical_only and not critical:
         yield (

@@ -128,7 +128,7 @@ def disagreements(parts: Mapping[str, Any]) -> list[str]:
     problems += backup_problems(parts)
     life, costs = parts.get("life"), parts.get("costs")
     if life is not None:
-        problems += _wear_problems(life, battery)
+        problems += _wear_problems(life, battery) if "battery" in parts else []
         problems += [] if costs is None else _horizon_problems(life, costs)
     return problems
 

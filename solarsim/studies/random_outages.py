@@ -51,15 +51,15 @@ class Missed(NamedTuple):
     Attributes
     ----------
     expected_kwh, median_kwh, p90_kwh : float
-        Mean of the years, and what half and nine tenths of them stay at or below [kWh a year].
+        Of a year: the mean, and what half and nine tenths of the years stay at or below [kWh].
     critical_kwh : float
-        Of the mean, what is critical: it is shed last [kWh a year].
+        Of the mean, what is critical: it is shed last [kWh].
     missing_h : float
-        Hours of a year in which something is missing, mean [h].
+        Time of a year in which something is missing, mean [h].
     through : float
         Share of the years in which nothing is missing, 0-1.
     dark_kwh : float
-        What is not behind the inverter, and so is never served in an outage, mean [kWh a year].
+        What is not behind the inverter, and so is never served in an outage, a year's mean [kWh].
     """
 
     expected_kwh: float

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
+from numpy.typing import NDArray
 
 from solarsim.dispatch.supply import Supply, islanded, with_supply
 from solarsim.engine.hour import given_from, run_outages
@@ -35,9 +36,9 @@ class Dark:
 
 
 @st.composite
-def darks(draw: st.DrawFn, home: Home, steps: int, **kinds: Any) -> Dark:
+def darks(draw: st.DrawFn, home: Home, steps: int, cold: bool = False) -> Dark:
     """Draw one."""
-    stretch = draw(stretches(home, steps, **kinds))
+    stretch = draw(stretches(home, steps, cold=cold))
     rng = np.random.default_rng(draw(st.integers(0, 2**32)))
     grid = np.repeat(rng.random(steps // 8) < draw(st.sampled_from([0.0, 0.5, 0.9, 1.0])), 8)
     demand_kw = stretch.load_kw + stretch.limits.own_use_kw + stretch.cells.heater_kw
@@ -148,7 +149,9 @@ def test_nothing_backed_up_means_no_sun_and_no_battery_in_an_outage(data: st.Dat
         assert not flows[column][out].any()
 
 
-def lasted(dark: Dark, stored_kwh: np.ndarray, sun: float = 1.0, steps: int = 48, **limits: Any) -> np.ndarray:
+def lasted(
+    dark: Dark, stored_kwh: NDArray[np.float64], sun: float = 1.0, steps: int = 48, **limits: Any
+) -> NDArray[np.float64]:
     """Lose the grid at every step, without a generator."""
     s = dark.stretch
     hours, unserved = np.empty(s.pv_kw.size), np.empty((s.pv_kw.size, steps))
@@ -180,7 +183,6 @@ def test_more_stored_more_battery_and_more_sun_never_last_shorter(data: st.DataO
     less = lasted(dark, np.full(size, limits.minimum_kwh + low * span))
     assert (lasted(dark, np.full(size, limits.minimum_kwh + high * span)) >= less - 1e-6).all()
     assert (lasted(dark, np.full(size, limits.minimum_kwh + low * span), sun=1.7) >= less - 1e-6).all()
-    larger = {"capacity_kwh": limits.capacity_kwh + 5.0}
     if limits.capacity_kwh > 0.0 and limits.taper_kwh == 0.0:
-        more = lasted(dark, np.full(size, limits.minimum_kwh + low * span), **larger)
+        more = lasted(dark, np.full(size, limits.minimum_kwh + low * span), capacity_kwh=limits.capacity_kwh + 5.0)
         assert (more >= less - 1e-6).all()

@@ -58,7 +58,8 @@ def test_short_outages_last_a_step_and_very_long_ones_are_cut_and_counted() -> N
 
 
 def drawn_of(year: list[int], start: list[int], steps: list[int], years: int) -> Drawn:
-    return Drawn(years, 1, *(np.array(each, np.int64) for each in (year, start, steps)), 0)
+    arrays = [np.array(each, np.int64) for each in (year, start, steps)]
+    return Drawn(years, 1, arrays[0], arrays[1], arrays[2], 0)
 
 
 @pytest.mark.by_hand
