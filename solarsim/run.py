@@ -51,6 +51,8 @@ class Home:
         What arrays behind inverters of their own offer on the home's AC side [kW].
     load_kw : array of float
         The home's load, mean of each step [kW].
+    critical_kw : array of float
+        Of it what stays on in an outage [kW].
     load_notes : tuple of str
         What a person should know of where it comes from.
     bank : Bank
@@ -69,6 +71,7 @@ class Home:
     production: DcPower
     ac_solar_kw: NDArray[np.float64]
     load_kw: NDArray[np.float64]
+    critical_kw: NDArray[np.float64]
     load_notes: tuple[str, ...]
     prices: Prices
     limits: Limits
@@ -88,6 +91,7 @@ class Home:
             *self.weather.notes,
             *self.production.notes,
             *self.load_notes,
+            *self._left_out(),
             *bill_doubts(self.scenario.tariff),
             *(
                 f"{run.strategy!r}: the year ends {run.year_gap_kwh:+.2f} kWh off its start"
@@ -95,6 +99,12 @@ class Home:
                 if abs(run.year_gap_kwh) > _GAP_KWH
             ),
         ]
+
+    def _left_out(self) -> list[str]:
+        scenario = self.scenario
+        named = ["battery"] if scenario.battery is not scenario.battery_in_use else []
+        named += ["generator"] if scenario.generator is not scenario.generator_in_use else []
+        return [f"arrangement: a grid_tied home leaves its {' and its '.join(named)} out"] if named else []
 
     def later(self, panels_left: float, cells_left: float, load_factor: float, tariff: Tariff) -> "Home":
         """Give the home of another year: worn panels and cells, another load, other prices.
@@ -116,14 +126,20 @@ class Home:
             With a scenario of its own that has that tariff.
         """
         limits, production = self.limits, self.production.times(panels_left)
+        supply, plans = self.supply, self.plans
+        if supply is not None:
+            supply = supply.later(load_factor, limits.own_use_kw + self.bank.cells.heater_kw)
+            plans = {name: with_supply(plan, supply) for name, plan in plans.items()}
         return replace(
             self,
             scenario=self.scenario.model_copy(update={"tariff": tariff}),
             production=production,
             ac_solar_kw=_ac_solar(self.scenario, production),
             load_kw=self.load_kw * load_factor,
+            critical_kw=self.critical_kw * load_factor,
+            supply=supply,
             prices=self.prices.repriced(tariff),
-            plans={name: plan._replace(backed_kw=plan.backed_kw * load_factor) for name, plan in self.plans.items()},
+            plans=plans,
             limits=limits._replace(
                 capacity_kwh=limits.capacity_kwh * cells_left,
                 minimum_kwh=limits.minimum_kwh * cells_left,
@@ -183,7 +199,7 @@ def home_from(scenario: Scenario) -> Home:
     timeline = timeline_from_site(scenario.site)
     problems: list[str] = []
     prices = _tried(problems, lambda: prices_from(scenario.tariff, timeline))
-    limits = _tried(problems, lambda: limits_from(scenario.inverter, scenario.battery, timeline.step_h))
+    limits = _tried(problems, lambda: limits_from(scenario.inverter, scenario.battery_in_use, timeline.step_h))
     plans = {
         strategy.name: _tried(problems, partial(plan_from, strategy, scenario.grid, timeline))
         for strategy in scenario.strategies
@@ -195,7 +211,7 @@ def home_from(scenario: Scenario) -> Home:
         raise ScenarioError(*map(scenario.problem, problems))
     weather = weather_for(scenario, timeline)
     household = household_load(scenario, timeline, weather)
-    bank = bank_over_year(scenario.battery, limits, weather.temp_air_c)
+    bank = bank_over_year(scenario.battery_in_use, limits, weather.temp_air_c)
     supply = _supply_of(scenario, timeline, household, limits.own_use_kw + bank.cells.heater_kw)
     from solarsim.production.dc_power import dc_power  # pvlib: half a second that wrong input need not wait for
 
@@ -207,12 +223,13 @@ def home_from(scenario: Scenario) -> Home:
         production=production,
         ac_solar_kw=_ac_solar(scenario, production),
         load_kw=household.load_kw,
+        critical_kw=household.critical_kw,
         load_notes=household.notes,
         prices=prices,
         limits=limits,
         bank=bank,
         supply=supply,
-        switching=switching_from(scenario.arrangement, scenario.generator),
+        switching=switching_from(scenario.arrangement, scenario.generator_in_use),
         plans={
             name: plan if supply is None else with_supply(plan, supply)
             for name, plan in plans.items()
@@ -239,7 +256,7 @@ def _supply_of(
     events = () if scenario.outages is None else scenario.outages.events
     critical_kw = household.critical_kw + own_use_kw
     most_kw = float(critical_kw.max())
-    if arrangement.backed_up == "critical" and most_kw > scenario.inverter.ac_kw:
+    if arrangement.critical_only and most_kw > scenario.inverter.ac_kw:
         raise ScenarioError(
             scenario.problem(
                 f"arrangement: the critical load reaches {most_kw:.1f} kW in an hour, above inverter.ac_kw"
@@ -248,7 +265,7 @@ def _supply_of(
         )
     try:
         return supply_from(
-            arrangement, events, scenario.generator, timeline, household.load_kw + own_use_kw, critical_kw
+            arrangement, events, scenario.generator_in_use, timeline, household.load_kw + own_use_kw, critical_kw
         )
     except ScenarioError as error:
         raise ScenarioError(*map(scenario.problem, error.problems)) from None
@@ -385,7 +402,7 @@ def _run(name: str, plan: Plan, limits: Limits, cells: Cells, switching: Switchi
     dc_kw, load_kw, ac_kw = home.production.dc_kw, home.load_kw, home.ac_solar_kw
     year = run_year(limits, plan, dc_kw, load_kw, cells, switching, ac_solar_kw=ac_kw)
     flows = flows_from_year(home.timeline, home.prices, limits, plan, year, dc_kw + ac_kw, load_kw, cells)
-    ledger = ledger_from(flows, home.scenario.tariff, home.prices, home.scenario.generator)
+    ledger = ledger_from(flows, home.scenario.tariff, home.prices, home.scenario.generator_in_use)
     return Run(name, flows, ledger, year.gap_kwh)
 
 
@@ -430,7 +447,7 @@ def year_sums(
         scenario.tariff,
         home.prices,
         home.timeline,
-        scenario.generator,
+        scenario.generator_in_use,
     )
 
 

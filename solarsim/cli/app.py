@@ -8,6 +8,7 @@ from typing import Annotated
 
 import typer
 
+from solarsim.cli.backup import outages
 from solarsim.cli.battery import wear
 from solarsim.cli.house import load
 from solarsim.cli.life import life, risk
@@ -28,7 +29,9 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
 )
 
-for command in (load, weather, modules, roof, compare, flows, bill, plans, savings, life, risk, wear, calibrate, new):
+for command in (
+    load, weather, modules, roof, compare, flows, bill, plans, savings, life, risk, wear, outages, calibrate, new,
+):  # fmt: skip
     app.command()(command)
 
 

@@ -1,6 +1,6 @@
 """From arrangement, outages and generator to the plan: who may serve in each step when the grid is not there."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -35,6 +35,25 @@ class Supply:
     changeover_kw: NDArray[np.float64]
     generator_may_start: NDArray[np.bool_]
     stays_connected: bool
+
+    def later(self, load_factor: float, own_use_kw: NDArray[np.float64]) -> "Supply":
+        """Give the supply of a year with another load.
+
+        Parameters
+        ----------
+        load_factor : float
+            Load / today's, in every step.
+        own_use_kw : array of float
+            What of the backed up demand is self-use, and stays as it is [kW].
+
+        Returns
+        -------
+        Supply
+            With the same share of every outage's first hours lost to changeovers.
+        """
+        backed_kw = np.where(self.backed_kw > 0.0, own_use_kw + load_factor * (self.backed_kw - own_use_kw), 0.0)
+        stands = np.divide(self.changeover_kw, self.backed_kw, out=np.zeros_like(backed_kw), where=self.backed_kw > 0.0)
+        return replace(self, backed_kw=backed_kw, changeover_kw=backed_kw * stands)
 
 
 def supply_from(
@@ -73,12 +92,12 @@ def supply_from(
         An outage is not in the year, two overlap, or a window never holds.
     """
     count = len(timeline)
-    starts = _starts(events, timeline)
-    grid = np.full(count, arrangement.grid != "none")
-    if arrangement.kind == "grid_tied":
+    starts = outage_starts(events, timeline)
+    grid = np.full(count, arrangement.has_grid)
+    if not arrangement.islands:
         backed_kw = np.zeros(count)
     else:
-        backed_kw = (critical_kw if arrangement.backed_up == "critical" else demand_kw).copy()
+        backed_kw = (critical_kw if arrangement.critical_only else demand_kw).copy()
     changeover_kw = backed_kw.copy()
     at_home = steps_in_any(arrangement.at_home, timeline, "arrangement.at_home")
     for start, event in zip(starts, events, strict=True):
@@ -147,7 +166,26 @@ def islanded(plan: Plan, supply: Supply) -> Plan:
     return plan._replace(grid=np.zeros_like(plan.grid), backed_kw=supply.backed_kw)
 
 
-def _starts(events: tuple[Outage, ...], timeline: Timeline) -> list[int]:
+def outage_starts(events: tuple[Outage, ...], timeline: Timeline) -> list[int]:
+    """Find the steps at whose start the outages of a scenario begin.
+
+    Parameters
+    ----------
+    events : tuple of Outage
+        By the wall clock.
+    timeline : Timeline
+        The year.
+
+    Returns
+    -------
+    list of int
+        One for each outage.
+
+    Raises
+    ------
+    ScenarioError
+        An outage is not in the year, or two overlap.
+    """
     problems, starts = [], []
     taken = np.zeros(len(timeline), np.bool_)
     for event in events:

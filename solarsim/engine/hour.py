@@ -20,7 +20,19 @@ import numpy as np
 from numba import njit
 
 from solarsim.dispatch.orders import Plan
-from solarsim.engine.records import GENERATOR, GRID, Cells, CellsNow, Curve, Floats, Hour, Limits, Orders, Switching
+from solarsim.engine.records import (
+    GENERATOR,
+    GRID,
+    Cells,
+    CellsNow,
+    Curve,
+    Floats,
+    Hour,
+    Ints,
+    Limits,
+    Orders,
+    Switching,
+)
 
 COMPILED_FOR = "582ca303"  #: the records' fields, in short
 _NOTHING_KW = 1e-9  # less is rounding
@@ -381,6 +393,8 @@ def run_steps(
     table: Floats,
     again: bool = False,
     ac_solar_kw: Floats | None = None,
+    on_grid: bool = False,
+    ran_h: float = 0.0,
 ) -> float:
     """Loop over all steps of a plan.
 
@@ -405,13 +419,17 @@ def run_steps(
         follows is the same.
     ac_solar_kw : array of float, optional
         As in ``step``, one entry for each step [kW].
+    on_grid : bool
+        Whether the home was on the grid just before the first step.
+    ran_h : float
+        For how long a generator has been running by then; 0 where none runs [h].
 
     Returns
     -------
     float
         Stored at the end of the last step [kWh].
     """
-    stored, on_grid, ran_h = start_kwh, False, 0.0
+    stored = start_kwh
     for i in range(pv_kw.size):
         on_grid = stays_on_grid(limits, switching, plan.grid[i], stored, on_grid)
         runs = generator_runs(limits, switching, plan.generator_may_start[i] and not on_grid, stored, ran_h)
@@ -437,12 +455,13 @@ def run_outages(
     cells: Cells,
     pv_kw: Floats,
     load_kw: Floats,
+    starts: Ints,
     stored_kwh: Floats,
     lasted_h: Floats,
     unserved_kwh: Floats,
     ac_solar_kw: Floats | None = None,
 ) -> None:
-    """Let the grid fail at the start of every step of the year, each time from the energy stored then.
+    """Let the grid fail again and again, each time from the energy stored then.
 
     Parameters
     ----------
@@ -450,8 +469,10 @@ def run_outages(
         As in ``run_steps``; after the plan's last step comes its first. The grid is out throughout.
     pv_kw, load_kw : arrays of float
         As in ``step``, one entry for each step [kW].
+    starts : array of int
+        The steps at whose start the grid fails.
     stored_kwh : array of float
-        At the start of each step, when the grid fails [kWh].
+        At the start of each step of the plan [kWh].
     lasted_h : array of float
         Filled, one entry for each start: how long all that is backed up was served, at most the
         longest outage; within the step that fails, the share of demand that was served [h].
@@ -462,9 +483,10 @@ def run_outages(
         As in ``step``, one entry for each step [kW].
     """
     steps = unserved_kwh.shape[1]
-    for start in range(pv_kw.size):
+    for place in range(starts.size):
+        start = starts[place]
         stored, ran_h, missing_kwh = stored_kwh[start], 0.0, 0.0
-        lasted_h[start] = steps * limits.step_h
+        lasted_h[place] = steps * limits.step_h
         for number in range(steps):
             i = (start + number) % pv_kw.size
             runs = generator_runs(limits, switching, plan.generator_may_start[i], stored, ran_h)
@@ -478,6 +500,6 @@ def run_outages(
             missing = hour.unserved_kw - (demand - backed)
             if missing > _NOTHING_KW:
                 if missing_kwh == 0.0:
-                    lasted_h[start] = (number + 1.0 - missing / backed) * limits.step_h
+                    lasted_h[place] = (number + 1.0 - missing / backed) * limits.step_h
                 missing_kwh += missing * limits.step_h
-            unserved_kwh[start, number] = missing_kwh
+            unserved_kwh[place, number] = missing_kwh

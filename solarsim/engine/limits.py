@@ -85,8 +85,9 @@ def switching_from(arrangement: Arrangement | None, generator: Generator | None)
             generator_least_h=generator.least_run_h,
             generator_charge_kw=generator.charge_kw,
         )
-    if arrangement is not None and arrangement.grid_from is not None and arrangement.grid_until is not None:
-        levels = levels._replace(grid_from=arrangement.grid_from, grid_until=arrangement.grid_until)
+    if arrangement is not None and arrangement.levels is not None:
+        grid_from, grid_until = arrangement.levels
+        levels = levels._replace(grid_from=grid_from, grid_until=grid_until)
     return levels
 
 

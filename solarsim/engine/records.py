@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
 GRID, GENERATOR = 1.0, 2.0  #: what ``Hour.source`` is made of; a generator idles where both are in
 
 

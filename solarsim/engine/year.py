@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from solarsim.dispatch.orders import Plan
 from solarsim.engine.cells import cells_at_ease
 from solarsim.engine.hour import run_steps
-from solarsim.engine.records import GRID_ALONE, Cells, Hour, Limits, Switching
+from solarsim.engine.records import GENERATOR, GRID, GRID_ALONE, Cells, Hour, Limits, Switching
 
 Floats = NDArray[np.float64]
 HOUR_COLUMNS = Hour._fields
@@ -77,16 +77,35 @@ def run_year(
     -------
     Year
         The last pass.
+
+    Raises
+    ------
+    ValueError
+        The table has another shape.
     """
-    table = np.empty((pv_kw.size, len(HOUR_COLUMNS))) if table is None else table
+    shape = pv_kw.size, len(HOUR_COLUMNS)
+    table = np.empty(shape) if table is None else table
+    if table.shape != shape:  # the compiled loop would write beyond it
+        raise ValueError(f"the table has the shape {table.shape}, must have {shape}")
     closed_kwh = _CLOSED * max(1.0, limits.capacity_kwh)
     start = end = limits.minimum_kwh if start_kwh is None else start_kwh
     cells = cells_at_ease(limits, pv_kw.size) if cells is None else cells
-    passes = 0
-    while passes == 0 or (abs(end - start) > closed_kwh and passes < _MOST_PASSES):
-        start, passes = end, passes + 1
-        end = run_steps(limits, plan, switching, cells, pv_kw, load_kw, start, table, passes > 1, ac_solar_kw)
+    passes, began, ended = 0, (False, 0.0), (False, 0.0)
+    while passes == 0 or ((abs(end - start) > closed_kwh or began != ended) and passes < _MOST_PASSES):
+        start, began, passes = end, ended, passes + 1
+        end = run_steps(limits, plan, switching, cells, pv_kw, load_kw, start, table, passes > 1, ac_solar_kw, *began)
+        if switching != GRID_ALONE:
+            ended = _sources_at_end(table, switching, limits.step_h)
     return Year(table=table, start_kwh=start, passes=passes, gap_kwh=end - start)
+
+
+def _sources_at_end(table: Floats, switching: Switching, step_h: float) -> tuple[bool, float]:
+    """Tell whether the home ends on the grid, and for how long a generator has been running by then [h]."""
+    source = table[:, HOUR_COLUMNS.index("source")]
+    still = np.flatnonzero(source < GENERATOR)
+    ran = source.size - 1 - (int(still[-1]) if still.size else -1)
+    # Beyond its least time it does not matter for how long.
+    return bool(source[-1] % GENERATOR == GRID), min(ran * step_h, max(switching.generator_least_h, step_h))
 
 
 class _Once(event.Listener):

@@ -11,6 +11,7 @@ from pydantic import Field, model_validator
 from solarsim.scenario.fields import Frozen, Money, NotNegative, Positive, Share
 from solarsim.scenario.windows import Window
 
+_YEAR_H = 8760.0
 _Months12 = Annotated[tuple[NotNegative, ...], Field(min_length=12, max_length=12)]
 
 
@@ -32,12 +33,15 @@ class Motor(Frozen):
 
 
 class Arrangement(Frozen):
-    """How the home stands to the grid; change ``kind`` to see the same home in another one.
+    """How the home stands to the grid.
+
+    Change ``kind`` to see the same home in another one: keys of the other kinds may stand, and say nothing.
 
     Attributes
     ----------
     kind : str
-        ``grid_tied``: no battery; stops with the grid, as the standard against islanding demands.
+        ``grid_tied``: stops with the grid, as the standard against islanding demands; a battery and a generator
+        that the scenario has are left out.
         ``hybrid``: on the grid, and when that fails an island behind the inverter. ``off_grid``: always an
         island; a grid or a generator can only come in.
     backed_up : str, optional
@@ -68,27 +72,43 @@ class Arrangement(Frozen):
 
     @model_validator(mode="after")
     def _keys_of_its_kind(self) -> Self:
-        wanted = {
-            "hybrid": ("backed_up", "changeover", "changeover_minutes"),
-            "off_grid": ("grid",),
-            "grid_tied": (),
-        }
-        for kind, keys in wanted.items():
-            for key in keys:
-                if self.kind == kind and getattr(self, key) is None:
-                    raise ValueError(f"{key} is missing: a home of kind {kind!r} needs it")
-                if self.kind != kind and getattr(self, key) is not None:
-                    raise ValueError(f"{key} belongs to kind {kind!r}, this one is {self.kind!r}")
-        if bool(self.at_home) != (self.changeover == "by_hand"):
+        wanted = {"hybrid": ("backed_up", "changeover", "changeover_minutes"), "off_grid": ("grid",), "grid_tied": ()}
+        for key in wanted[self.kind]:
+            if getattr(self, key) is None:
+                raise ValueError(f"{key} is missing: a home of kind {self.kind!r} needs it")
+        if self.changeover == "by_hand" and not self.at_home:
+            raise ValueError("at_home is missing: it says when somebody is there for a changeover by_hand")
+        if self.at_home and self.changeover != "by_hand":
             raise ValueError("at_home says when somebody is there for a changeover by_hand, and belongs to it alone")
-        levels = (self.grid_from, self.grid_until)
-        if (self.grid == "last") != (None not in levels) or (self.grid != "last" and levels != (None, None)):
-            raise ValueError("grid_from and grid_until belong to an off_grid home whose grid comes last, both of them")
+        if self.grid == "last" and (self.grid_from is None or self.grid_until is None):
+            raise ValueError("grid_from and grid_until are missing: a grid that comes last needs both of them")
+        if (self.grid_from is None) != (self.grid_until is None):
+            raise ValueError("grid_from and grid_until belong together")
         if self.grid_from is not None and self.grid_until is not None and self.grid_from >= self.grid_until:
             raise ValueError(f"grid_from {self.grid_from} must be below grid_until {self.grid_until}")
-        if self.motor is not None and self.kind == "grid_tied":
-            raise ValueError("no motor starts on a grid_tied inverter: it stops with the grid")
         return self
+
+    @property
+    def has_grid(self) -> bool:
+        """Whether there is a grid at all."""
+        return self.kind != "off_grid" or self.grid != "none"
+
+    @property
+    def islands(self) -> bool:
+        """Whether anything is served while the grid is out."""
+        return self.kind != "grid_tied"
+
+    @property
+    def critical_only(self) -> bool:
+        """Whether only the critical loads stand behind the inverter."""
+        return self.kind == "hybrid" and self.backed_up == "critical"
+
+    @property
+    def levels(self) -> tuple[float, float] | None:
+        """At which states of charge a grid that comes last is turned to and left; None where there are none."""
+        if self.kind != "off_grid" or self.grid != "last" or self.grid_from is None or self.grid_until is None:
+            return None
+        return self.grid_from, self.grid_until
 
 
 class Generator(Frozen):
@@ -99,7 +119,8 @@ class Generator(Frozen):
     kw : float
         Rated power [kW].
     start_at, stop_at : float
-        Starts at or below this state of charge, runs until that, 0-1.
+        Starts at or below this state of charge, runs until that, 0-1. Near full a battery takes next to
+        nothing, and a generator that waits for it burns fuel for that: ``stop_at`` is at most 0.95.
     least_run_h : float
         Runs at least so long once started [h].
     charge_kw : float
@@ -114,7 +135,7 @@ class Generator(Frozen):
 
     kw: Positive
     start_at: Share
-    stop_at: Share
+    stop_at: Annotated[float, Field(gt=0, le=0.95)]
     least_run_h: NotNegative
     charge_kw: NotNegative
     may_start: tuple[Window, ...] = ()
@@ -171,6 +192,11 @@ class Frequency(Frozen):
     def _some_month(self) -> Self:
         if not any(self.months):
             raise ValueError("months: all weights are 0")
+        if self.per_year * self.mean_h >= _YEAR_H:
+            raise ValueError(
+                f"per_year {self.per_year:g} x mean_h {self.mean_h:g} is a whole year or more without the grid;"
+                " a home that has none is off_grid"
+            )
         return self
 
 

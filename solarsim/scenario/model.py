@@ -62,6 +62,16 @@ class Scenario(Frozen):
         """Put the scenario file before a problem."""
         return text if self._path is None else f"{self._path}: {text}"
 
+    @property
+    def battery_in_use(self) -> Battery | None:
+        """The battery; None also where a grid-tied arrangement leaves it out."""
+        return self.battery if self.arrangement is None or self.arrangement.islands else None
+
+    @property
+    def generator_in_use(self) -> Generator | None:
+        """The generator; None also where a grid-tied arrangement leaves it out."""
+        return self.generator if self.arrangement is None or self.arrangement.islands else None
+
     def strategy(self, name: str) -> Strategy:
         """Find a strategy by its name.
 
@@ -123,7 +133,7 @@ def disagreements(parts: Mapping[str, Any]) -> list[str]:
     problems += _log_problems(parts.get("production_log"), strategies)
     life, costs = parts.get("life"), parts.get("costs")
     if life is not None:
-        problems += _wear_problems(life, battery)
+        problems += _wear_problems(life, battery) if "battery" in parts else []
         problems += [] if costs is None else _horizon_problems(life, costs)
     return problems
 

@@ -141,7 +141,7 @@ def battery_of(scenario: Scenario) -> Battery:
     ScenarioError
         There is no battery, or it names no chemistry.
     """
-    battery = scenario.battery
+    battery = scenario.battery_in_use
     if battery is None or battery.kwh == 0.0:
         raise ScenarioError(scenario.problem("has no battery that could wear"))
     if battery.chemistry is None:

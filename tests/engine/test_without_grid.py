@@ -16,6 +16,7 @@ from tests.builders import at_ease, limits, orders
 
 pytestmark = pytest.mark.by_hand
 EASE = cells_at_ease(limits(), 24)
+EACH = np.arange(24)
 ROWS = {name: row for row, name in enumerate(Hour._fields)}
 
 
@@ -137,7 +138,16 @@ def test_constant_load_without_sun_lasts_what_is_stored_over_the_load(
     lasted, unserved = np.empty(24), np.empty((24, steps))
     hw = limits(one_way=one_way, own_use_kw=0.0)
     run_outages(
-        hw, plan(24), GRID_ALONE, EASE, np.zeros(24), np.full(24, load_kw), np.full(24, stored_kwh), lasted, unserved
+        hw,
+        plan(24),
+        GRID_ALONE,
+        EASE,
+        np.zeros(24),
+        np.full(24, load_kw),
+        EACH,
+        np.full(24, stored_kwh),
+        lasted,
+        unserved,
     )
     expected_h = (stored_kwh - 1.0) * one_way / load_kw
     assert lasted == pytest.approx(np.full(24, min(steps, expected_h)), abs=1e-6)
@@ -148,7 +158,7 @@ def test_an_outage_runs_over_the_turn_of_the_year() -> None:
     sun = np.zeros(24)
     sun[0] = 3.0
     lasted, unserved = np.empty(24), np.empty((24, 3))
-    run_outages(limits(), plan(24), GRID_ALONE, EASE, sun, np.full(24, 1.0), np.full(24, 1.0), lasted, unserved)
+    run_outages(limits(), plan(24), GRID_ALONE, EASE, sun, np.full(24, 1.0), EACH, np.full(24, 1.0), lasted, unserved)
     assert lasted[[22, 23, 0]].tolist() == [
         0.0,
         0.0,

@@ -55,3 +55,8 @@ def test_compiling_is_told_at_most_once() -> None:
     with when_compiling(lambda: told.append(1)):
         run_year(limits(), plan(4), np.zeros(4), np.zeros(4))
     assert len(told) <= 1
+
+
+def test_table_of_another_shape_is_refused() -> None:
+    with pytest.raises(ValueError, match=r"has the shape \(\d+, 4\), must have \(4, \d+\)"):
+        run_year(limits(), plan(4), np.zeros(4), np.zeros(4), table=np.empty((len(HOUR_COLUMNS), 4)))

@@ -34,6 +34,23 @@ def test_the_arrangements(keys: dict[str, Any]) -> None:
     assert valid(Arrangement, **keys).kind == keys["kind"]
 
 
+ALL_KEYS = {
+    **HYBRID, "backed_up": "critical", "grid": "last", "grid_from": 0.3, "grid_until": 0.6,
+    "motor": {"kw": 1.1, "start_factor": 6.0},
+}  # fmt: skip
+
+
+def test_one_key_switches_the_arrangement_and_keys_of_other_kinds_say_nothing() -> None:
+    kinds = {kind: valid(Arrangement, **{**ALL_KEYS, "kind": kind}) for kind in ("grid_tied", "hybrid", "off_grid")}
+    assert [each.islands for each in kinds.values()] == [False, True, True]
+    assert [each.critical_only for each in kinds.values()] == [False, True, False]
+    assert [each.levels for each in kinds.values()] == [None, None, (0.3, 0.6)]
+    assert all(each.has_grid for each in kinds.values())
+    alone = {**ALL_KEYS, "grid": "none"}
+    assert valid(Arrangement, **alone).has_grid
+    assert not valid(Arrangement, **{**alone, "kind": "off_grid"}).has_grid
+
+
 @pytest.mark.parametrize(
     ("model", "keys", "told"),
     [
@@ -45,28 +62,19 @@ def test_the_arrangements(keys: dict[str, Any]) -> None:
             "changeover_minutes is missing: a home of kind 'hybrid' needs it",
         ),
         (Arrangement, {**HYBRID, "changeover_minutes": 90.0}, "changeover_minutes"),
-        (Arrangement, {**HYBRID, "changeover": "by_hand"}, "at_home says when somebody is there"),
+        (Arrangement, {**HYBRID, "changeover": "by_hand"}, "at_home is missing: it says when somebody is there"),
         (Arrangement, {**HYBRID, "at_home": [{"months": [1]}]}, "at_home says when somebody is there"),
-        (Arrangement, {**HYBRID, "grid": "first"}, "grid belongs to kind 'off_grid', this one is 'hybrid'"),
         (Arrangement, {"kind": "off_grid"}, "grid is missing: a home of kind 'off_grid' needs it"),
-        (Arrangement, {"kind": "off_grid", "grid": "last"}, "grid_from and grid_until belong to"),
-        (
-            Arrangement,
-            {"kind": "off_grid", "grid": "none", "grid_from": 0.2, "grid_until": 0.4},
-            "whose grid comes last",
-        ),
+        (Arrangement, {"kind": "off_grid", "grid": "last"}, "grid_from and grid_until are missing"),
         (Arrangement, {"kind": "off_grid", "grid": "last", "grid_from": 0.2}, "both of them"),
         (
             Arrangement,
             {"kind": "off_grid", "grid": "last", "grid_from": 0.7, "grid_until": 0.4},
             "grid_from 0.7 must be below grid_until 0.4",
         ),
-        (Arrangement, {"kind": "grid_tied", "backed_up": "all"}, "backed_up belongs to kind 'hybrid'"),
-        (
-            Arrangement,
-            {"kind": "grid_tied", "motor": {"kw": 1.0, "start_factor": 6.0}},
-            "no motor starts on a grid_tied",
-        ),
+        (Arrangement, {**HYBRID, "grid_until": 0.4}, "grid_from and grid_until belong together"),
+        (Generator, {**SET, "stop_at": 0.99}, "stop_at"),
+        (Frequency, {"per_year": 90.0, "mean_h": 100.0, "months": [1.0] * 12}, "a whole year or more without the grid"),
         (Motor, {"kw": 1.0, "start_factor": 0.5}, "start_factor"),
         (Generator, {**SET, "start_at": 0.6}, "start_at 0.6 must be below stop_at 0.6"),
         (Generator, {**SET, "kw": 0.0}, "kw"),

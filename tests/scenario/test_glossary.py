@@ -12,6 +12,7 @@ from solarsim.scenario.glossary import (
     HOURLY,
     LOAD,
     MODULES,
+    OUTAGES,
     ROOF,
     ROOF_CAUSES,
     SKY,
@@ -21,15 +22,19 @@ from solarsim.scenario.read import read_tariff, ready_tariffs
 from solarsim.studies.best import Best
 from solarsim.studies.compare import Comparison
 from solarsim.studies.load_year import load_year
+from solarsim.studies.outages import outages
 from solarsim.studies.plans import plans
 from solarsim.studies.savings import savings
 from solarsim.views.load_tables import load_json
+from solarsim.views.outage_records import outages_json
 from solarsim.views.rate_records import bill_json, plans_json
 from solarsim.views.records import comparison_json, hourly_csv, run_json, savings_json
+from tests.homes_without_grid import storm, storm_home
 
-ENTRIES = (
-    HOURLY | ENERGY | ANNUAL | LOAD | SKY | WEAR | ROOF | ROOF_CAUSES | MODULES | BILL_LINE | CALIBRATION | DOCUMENT
-)
+ENTRIES = {
+    **HOURLY, **ENERGY, **ANNUAL, **LOAD, **SKY, **WEAR, **OUTAGES, **ROOF, **ROOF_CAUSES, **MODULES, **BILL_LINE,
+    **CALIBRATION, **DOCUMENT,
+}  # fmt: skip
 
 
 def test_hourly_columns_are_the_glossary_s(demo_comparison: Comparison) -> None:
@@ -55,6 +60,7 @@ def test_every_key_of_every_document_is_in_the_glossary(demo_comparison: Compari
         bill_json(home, [demo_comparison.baseline, runs[0]], None),
         plans_json(priced),
         load_json(load_year(home.scenario)),
+        outages_json(outages(storm(), years=2, home=storm_home())),
     ]
     for document in documents:
         assert keys_of(json.loads(document)) - set(ENTRIES) == set()

@@ -1,0 +1,42 @@
+"""The stated speed of outages: every start of the year, and a thousand drawn years."""
+
+import numpy as np
+from pytest_benchmark.fixture import BenchmarkFixture
+
+from solarsim.scenario.backup import Frequency
+from solarsim.studies.island import HOURS, Island, Survival, island_of, survival_of
+from solarsim.studies.random_outages import Missed, draw_outages, missed_in
+from tests.benchmarks.test_speed import judged, median_of
+from tests.homes_without_grid import storm_home
+
+EVERY_START_S = 2.0
+THOUSAND_YEARS_S = 5.0
+
+
+def ready() -> Island:
+    return island_of(storm_home(), "serve the home first")
+
+
+def test_8_lengths_from_8760_starts_take_at_most_two_seconds(benchmark: BenchmarkFixture) -> None:
+    def every_start() -> tuple[Survival, list[float]]:
+        survival = survival_of(ready())
+        return survival, [survival.share(hours) for hours in HOURS]
+
+    _, shares = benchmark.pedantic(every_start, rounds=3, warmup_rounds=1)
+    assert (np.diff(shares) <= 0.0).all()
+    if judged(benchmark):
+        assert median_of(benchmark) <= EVERY_START_S
+
+
+def test_a_thousand_years_of_outages_take_at_most_five_seconds(benchmark: BenchmarkFixture) -> None:
+    """A poor grid: ten outages a year of nine hours in the mean."""
+    poor = Frequency(per_year=10.0, mean_h=9.0, months=(1.0,) * 12)
+
+    def thousand_years() -> Missed:
+        island = ready()
+        return missed_in(island, draw_outages(poor, island.home.timeline, 1000, seed=1))
+
+    missed = benchmark.pedantic(thousand_years, rounds=3, warmup_rounds=1)
+    assert missed.expected_kwh > 0.0
+    if judged(benchmark):
+        assert median_of(benchmark) <= THOUSAND_YEARS_S

@@ -1,0 +1,188 @@
+"""What must hold of any home that loses its grid: random homes, outages, generators and arrangements."""
+
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
+from numpy.typing import NDArray
+
+from solarsim.dispatch.supply import Supply, islanded, with_supply
+from solarsim.engine.hour import given_from, run_outages
+from solarsim.engine.records import GENERATOR, GRID, Switching
+from solarsim.engine.year import run_year
+from solarsim.ledger.flows import Flows, flows_from_year, worst_residual_kw
+from solarsim.run import Home
+from tests.draws import Stretch, stretches
+from tests.properties.test_books import BOOK_KW, books_by_outsider
+
+NOTHING_KW = 1e-6
+
+
+class Dark:
+    """A random stretch with random outages, a generator, and an arrangement."""
+
+    def __init__(self, stretch: Stretch, supply: Supply, switching: Switching) -> None:
+        self.stretch, self.supply, self.switching = stretch, supply, switching
+        self.plan = with_supply(stretch.plan, supply)
+
+    def run(self) -> tuple[Flows, float]:
+        """Run it round until it closes, or say by how much it does not [kWh]."""
+        s = self.stretch
+        year = run_year(s.limits, self.plan, s.pv_kw, s.load_kw, s.cells, self.switching)
+        flows = flows_from_year(s.timeline, s.prices, s.limits, self.plan, year, s.pv_kw, s.load_kw, s.cells)
+        return flows, year.gap_kwh
+
+
+@st.composite
+def darks(draw: st.DrawFn, home: Home, steps: int, cold: bool = False) -> Dark:
+    """Draw one."""
+    stretch = draw(stretches(home, steps, cold=cold))
+    rng = np.random.default_rng(draw(st.integers(0, 2**32)))
+    grid = np.repeat(rng.random(steps // 8) < draw(st.sampled_from([0.0, 0.5, 0.9, 1.0])), 8)
+    demand_kw = stretch.load_kw + stretch.limits.own_use_kw + stretch.cells.heater_kw
+    backed_kw = demand_kw * draw(st.sampled_from([0.0, 0.4, 1.0]))
+    off_grid = stretch.limits.capacity_kwh > 0.0 and draw(st.booleans())
+    supply = Supply(
+        grid=grid,
+        backed_kw=backed_kw,
+        changeover_kw=np.where(rng.random(steps) < 0.1, 0.5, 1.0) * backed_kw,
+        generator_may_start=rng.random(steps) < draw(st.sampled_from([0.0, 0.7, 1.0])),
+        stays_connected=not off_grid,
+    )
+    low, high = sorted(draw(st.lists(st.floats(0.0, 0.95), min_size=2, max_size=2, unique=True)))
+    grid_low, grid_high = (low, high) if off_grid and draw(st.booleans()) else (1.0, 1.0)
+    switching = Switching(
+        draw(st.floats(0.3, 9.0)), low, high, float(draw(st.integers(0, 6))), draw(st.floats(0.0, 6.0)), grid_low,
+        grid_high,
+    )  # fmt: skip
+    return Dark(stretch, supply, switching)
+
+
+@settings(max_examples=120)
+@given(data=st.data())
+def test_every_book_closes_in_outages_too(data: st.DataObject, demo_home: Home) -> None:
+    dark = data.draw(darks(demo_home, 240))
+    flows, _ = dark.run()
+    battery = dark.stretch.scenario.battery
+    assert battery is not None
+    for book, residual in books_by_outsider(flows, battery.hard_minimum).items():
+        assert residual <= BOOK_KW, book
+    assert worst_residual_kw(flows) <= BOOK_KW
+    out = flows["source"] % GENERATOR != GRID
+    assert not flows["import_kw"][out].any()
+    assert not flows["export_kw"][out].any()
+    assert not flows["generator_kw"][~out].any()
+    assert flows["generator_kw"].max() <= dark.switching.generator_kw + BOOK_KW
+
+
+@settings(max_examples=80)
+@given(data=st.data())
+def test_nothing_is_unserved_that_something_could_serve(data: st.DataObject, demo_home: Home) -> None:
+    """Short of what is backed up: the stage is at its rating, or the battery has nothing more to give in the step.
+
+    And if a generator runs, it gives all that it has. Where the sun alone cannot start the stage and the battery is
+    empty, nothing could.
+    """
+    dark = data.draw(darks(demo_home, 240))
+    flows, _ = dark.run()
+    limits, cells = dark.stretch.limits, dark.stretch.cells
+    demand = flows["load_kw"] + flows["own_use_kw"]
+    out = flows["source"] % GENERATOR != GRID
+    short = out & (flows["unserved_kw"] > demand - dark.plan.backed_kw + NOTHING_KW)
+    served = flows["pv_to_load_kw"] + flows["battery_to_load_kw"]
+    at_rating = served >= limits.curve.rated_kw - NOTHING_KW
+    before = flows["battery_kwh"] - flows.battery_change_kwh
+    kept = limits.minimum_kwh + (before - limits.minimum_kwh) * limits.kept
+    to_give_kwh = np.maximum(0.0, kept - limits.minimum_kwh)
+    most_kw = np.minimum(
+        cells.discharge_kw, [given_from(limits, each * limits.one_way / limits.step_h) for each in to_give_kwh]
+    )
+    curve = limits.curve
+    taken = served + np.where(
+        served > 0.0, curve.k0_kw + curve.k1 * served + curve.k2 * served * served / curve.rated_kw, 0.0
+    )
+    # All of sun and battery is in use, or together they do not start the stage.
+    offered = flows["pv_dc_kw"] + most_kw
+    spent = (taken >= offered - NOTHING_KW) | (offered <= curve.k0_kw + NOTHING_KW)
+    running = flows["source"] >= GENERATOR
+    # A generator that charges has the stage the other way round; then it serves all, or the battery takes nothing.
+    assert (at_rating | spent)[short].all()
+    assert flows["generator_kw"][short & running] == pytest.approx(dark.switching.generator_kw)
+
+
+@settings(max_examples=50)
+@given(data=st.data())
+def test_a_generator_never_runs_below_its_least_time(data: st.DataObject, demo_home: Home) -> None:
+    dark = data.draw(darks(demo_home, 240))
+    flows, gap_kwh = dark.run()
+    assume(abs(gap_kwh) < 1e-6)  # a stretch that does not close has a seam
+    runs = flows.generator_runs
+    assume(runs.any() and not runs.all())
+    turned = np.roll(runs, -int(np.flatnonzero(~runs)[0])).astype(int)
+    edges = np.diff(np.concatenate([[0], turned, [0]]))
+    lengths = np.flatnonzero(edges < 0) - np.flatnonzero(edges > 0)
+    assert lengths.min() * flows.timeline.step_h >= dark.switching.generator_least_h
+
+
+@settings(max_examples=50)
+@given(data=st.data())
+def test_cells_below_their_cold_limit_are_not_charged_by_sun_or_generator(data: st.DataObject, demo_home: Home) -> None:
+    dark = data.draw(darks(demo_home, 240, cold=True))
+    flows, _ = dark.run()
+    closed = dark.stretch.cells.charge_kw == 0.0
+    into = flows["pv_to_battery_kw"] + flows["grid_to_battery_kw"] + flows["generator_to_battery_kw"]
+    assert not into[closed].any()
+
+
+@settings(max_examples=50)
+@given(data=st.data())
+def test_nothing_backed_up_means_no_sun_and_no_battery_in_an_outage(data: st.DataObject, demo_home: Home) -> None:
+    """Grid-tied without storage: it makes nothing while the grid is out."""
+    dark = data.draw(darks(demo_home, 240))
+    nothing = np.zeros_like(dark.supply.backed_kw)
+    dark.plan = dark.plan._replace(backed_kw=nothing, generator_may_start=nothing.astype(np.bool_))
+    flows, _ = dark.run()
+    out = flows["source"] == 0.0
+    for column in ("pv_to_load_kw", "pv_to_grid_kw", "battery_to_load_kw", "battery_to_grid_kw"):
+        assert not flows[column][out].any()
+
+
+def lasted(
+    dark: Dark, stored_kwh: NDArray[np.float64], sun: float = 1.0, steps: int = 48, **limits: Any
+) -> NDArray[np.float64]:
+    """Lose the grid at every step, without a generator."""
+    s = dark.stretch
+    hours, unserved = np.empty(s.pv_kw.size), np.empty((s.pv_kw.size, steps))
+    still = dark.switching._replace(generator_kw=0.0, generator_start=-1.0)
+    run_outages(
+        s.limits._replace(**limits), islanded(dark.plan, dark.supply), still, s.cells, s.pv_kw * sun, s.load_kw,
+        np.arange(s.pv_kw.size), stored_kwh, hours, unserved,
+    )  # fmt: skip
+    assert (np.diff(unserved, axis=1) >= 0.0).all(), "a longer outage never leaves less unserved"
+    assert ((unserved[:, -1] > 0.0) == (hours < steps * s.limits.step_h)).all()
+    return hours
+
+
+@settings(max_examples=50)
+@given(data=st.data())
+def test_more_stored_more_battery_and_more_sun_never_last_shorter(data: st.DataObject, demo_home: Home) -> None:
+    """Of one and the same outage, until the first thing is missing.
+
+    A generator is left out, and there more may be worse: just above its start level as the quiet hours begin, it does
+    not start, and the night is longer than the battery. A reserve acts through what is stored at the start; where
+    it changes when the grid charges, that may be less at times: what is stored is what counts here. A battery that
+    is larger, not only fuller, is compared at the same free and the same used energy.
+    """
+    dark = data.draw(darks(demo_home, 240))
+    limits = dark.stretch.limits
+    span = limits.capacity_kwh - limits.minimum_kwh
+    low, high = sorted(data.draw(st.lists(st.floats(0.0, 1.0), min_size=2, max_size=2)))
+    size = dark.stretch.pv_kw.size
+    less = lasted(dark, np.full(size, limits.minimum_kwh + low * span))
+    assert (lasted(dark, np.full(size, limits.minimum_kwh + high * span)) >= less - 1e-6).all()
+    assert (lasted(dark, np.full(size, limits.minimum_kwh + low * span), sun=1.7) >= less - 1e-6).all()
+    if limits.capacity_kwh > 0.0 and limits.taper_kwh == 0.0:
+        more = lasted(dark, np.full(size, limits.minimum_kwh + low * span), capacity_kwh=limits.capacity_kwh + 5.0)
+        assert (more >= less - 1e-6).all()
