@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from solarsim.studies.best import Best, best_possible
     from solarsim.studies.compare import Comparison, compare
     from solarsim.studies.life import LifeStudy, StrategyLife, life
+    from solarsim.studies.outages import OutageStudy, outages
     from solarsim.studies.plans import Plans, plans
     from solarsim.studies.risk import Risk, risk
     from solarsim.studies.savings import Savings, savings
@@ -50,6 +51,8 @@ __all__ = [
     "StrategyLife",
     "risk",
     "Risk",
+    "outages",
+    "OutageStudy",
     "Bill",
     "BillLine",
     "SolarsimError",
@@ -69,6 +72,7 @@ _HOMES = {
     "solarsim.studies.plans": ("plans", "Plans"),
     "solarsim.studies.life": ("life", "LifeStudy", "StrategyLife"),
     "solarsim.studies.risk": ("risk", "Risk"),
+    "solarsim.studies.outages": ("outages", "OutageStudy"),
     "solarsim.ledger.bill": ("Bill", "BillLine"),
 }
 

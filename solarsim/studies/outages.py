@@ -7,7 +7,7 @@ import numpy as np
 
 from solarsim.dispatch.supply import outage_starts
 from solarsim.ledger.generator import fuel_litres
-from solarsim.run import Home, Run, home_of, simulate
+from solarsim.run import Home, Run, home_of, simulate, year_sums_without_system
 from solarsim.scenario.backup import Motor
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.windows import steps_in_any
@@ -141,6 +141,8 @@ class OutageStudy:
         Its year, the scenario's own outages in it.
     variants : tuple of Variant
         With and without reserve, with and without generator; as it is comes first.
+    baseline_bill : float
+        Of a year without outages and without any system [currency].
     reserve : tuple of ReservePoint
         What each level of reserve costs and gives; none where a reserve has no meaning.
     events : tuple of EventLoss
@@ -159,6 +161,7 @@ class OutageStudy:
     strategy: str
     run: Run
     variants: tuple[Variant, ...]
+    baseline_bill: float
     reserve: tuple[ReservePoint, ...]
     events: tuple[EventLoss, ...]
     drawn: Drawn | None
@@ -213,6 +216,7 @@ def outages(
         strategy=name,
         run=run,
         variants=_variants(normal, name, drawn),
+        baseline_bill=year_sums_without_system(normal).bill,
         reserve=reserve_curve(normal, name) if can_island(home) and home.stays_connected else (),
         events=_event_losses(home, run),
         drawn=drawn,

@@ -80,12 +80,17 @@ def reserve_table(study: OutageStudy) -> Table:
     """
     currency = study.home.scenario.tariff.currency
     table = plain_table(
-        "Reserve", f"Bill\n{currency}/yr", f"Costs\n{currency}/yr", *(f"Lasts\n{h} h" for h in _SHOWN_H)
+        "Reserve",
+        f"Bill\n{currency}/yr",
+        f"Saves\n{currency}/yr",
+        f"Costs\n{currency}/yr",
+        *(f"Lasts\n{h} h" for h in _SHOWN_H),
     )
     for point in study.reserve:
         table.add_row(
             f"{point.reserve:.0%}{' *' if point.held else ''}",
             f"{point.annual_bill:,.0f}",
+            f"{study.baseline_bill - point.annual_bill:,.0f}",
             f"{point.costs:,.0f}",
             *(f"{point.survival.share(hours):.1%}" for hours in _SHOWN_H),
         )
@@ -175,7 +180,8 @@ def outage_notes(study: OutageStudy) -> list[str]:
     behind = "the critical loads" if arrangement.critical_only else "the whole home"
     notes = [
         f"Shares of the year's {len(study.home.timeline):,} starts after which nothing of {behind} goes unserved to the"
-        " end, each from what is stored then in a year without outages. Nobody saves; the changeover is not counted."
+        " end, each from what is stored then in a year without outages. Nobody saves, the sun is the typical year's (a"
+        " storm has less), and the changeover is not counted."
     ]
     if study.home.stays_connected:
         notes.append("No reserve: every reserve lowered to the battery's hard minimum, and the year run again.")
@@ -214,7 +220,8 @@ def reserve_notes(study: OutageStudy) -> list[str]:
     if not study.reserve:
         return []
     notes = [
-        "The same reserve in every hour, in place of the programmed ones; other settings stay. Battery and sun alone"
+        "Costs: what it saves less than the lowest reserve, in a year without outages."
+        " The same reserve in every hour, in place of the programmed ones; other settings stay. Battery and sun alone"
         + ("; the generator is left out." if study.home.scenario.generator_in_use is not None else ".")
     ]
     if any(point.held for point in study.reserve):
