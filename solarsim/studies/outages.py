@@ -64,8 +64,9 @@ class EventLoss(NamedTuple):
         Of that, what is not behind the inverter [kWh].
     critical_kwh : float
         Of that, what is critical [kWh].
-    missing_h : float
-        Time in which something that is backed up is missing: whole steps, and of changeovers their minutes [h].
+    missing_h, critical_h : float
+        Time in which something that is backed up, or something critical, is missing: whole steps, and of
+        changeovers their minutes; of a grid-tied home all of it [h].
     generator_h : float
         Hours in which a generator runs [h].
     litres : float
@@ -78,6 +79,7 @@ class EventLoss(NamedTuple):
     dark_kwh: float
     critical_kwh: float
     missing_h: float
+    critical_h: float
     generator_h: float
     litres: float
 
@@ -255,8 +257,11 @@ def _event_losses(home: Home, run: Run) -> tuple[EventLoss, ...]:
     short_kw = np.maximum(0.0, flows["unserved_kw"] - (demand_kw - supply.changeover_kw))
     critical_kw = np.minimum(demand_kw, home.critical_kw + own_use_kw)
     shed_first_kw = np.maximum(0.0, supply.backed_kw - critical_kw) * stands
-    critical_missing_kw = critical_kw * (1.0 - stands) + np.maximum(0.0, short_kw - shed_first_kw)
-    missing = np.where(short_kw > _NOTHING_KW, 1.0, np.where(supply.backed_kw > 0.0, 1.0 - stands, 0.0))
+    critical_short_kw = np.maximum(0.0, short_kw - shed_first_kw)
+    critical_missing_kw = critical_kw * (1.0 - stands) + critical_short_kw
+    changing = np.where(supply.backed_kw > 0.0, 1.0 - stands, 0.0 if can_island(home) else 1.0)
+    missing = np.where(short_kw > _NOTHING_KW, 1.0, changing)
+    critical_missing = np.where(critical_short_kw > _NOTHING_KW, 1.0, changing) * (critical_kw > 0.0)
     runs = flows.generator_runs
     events = scenario.outages.events
     losses = []
@@ -272,6 +277,7 @@ def _event_losses(home: Home, run: Run) -> tuple[EventLoss, ...]:
                 dark_kwh=float((demand_kw - supply.backed_kw)[steps].sum()) * step_h,
                 critical_kwh=float(critical_missing_kw[steps].sum()) * step_h,
                 missing_h=float(missing[steps].sum()) * step_h,
+                critical_h=float(critical_missing[steps].sum()) * step_h,
                 generator_h=run_h,
                 litres=0.0
                 if scenario.generator_in_use is None

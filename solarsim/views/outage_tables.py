@@ -139,18 +139,19 @@ def event_table(study: OutageStudy) -> Table:
     rich.table.Table
         At most 80 columns wide.
     """
-    generator, critical = study.home.scenario.generator_in_use is not None, study.home.critical_kw.any()
-    headings = ["Lasts\nh", "Unserved\nkWh", "Not backed\nup, kWh", *(["Critical\nkWh"] if critical else [])]
-    headings += ["Missing\nh", *(["Gen.\nh", "Fuel\nl"] if generator else [])]
-    table = plain_table("Outage from", *headings)
+    generator, critical = study.home.scenario.generator_in_use is not None, _tells_critical(study)
+    dark = any(event.dark_kwh for event in study.events)
+    headings = ["Lasts\nh", "Unserved\nkWh", *(["Not backed\nup, kWh"] if dark else []), "Missing\nh"]
+    headings += ["Critical\nkWh", "Critical\nh"] if critical else []
+    table = plain_table("Outage from", *headings, *(["Gen.\nh", "Fuel\nl"] if generator else []))
     for event in study.events:
         table.add_row(
             event.start,
             f"{event.hours}",
             f"{event.unserved_kwh:,.1f}",
-            f"{event.dark_kwh:,.1f}",
-            *([f"{event.critical_kwh:,.1f}"] if critical else []),
+            *([f"{event.dark_kwh:,.1f}"] if dark else []),
             f"{event.missing_h:,.2f}",
+            *([f"{event.critical_kwh:,.1f}", f"{event.critical_h:,.2f}"] if critical else []),
             *([f"{event.generator_h:g}", f"{event.litres:,.1f}"] if generator else []),
         )
     return table
