@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from solarsim.studies.calibrate import Calibration, calibrate
     from solarsim.studies.compare import Comparison, compare
     from solarsim.studies.life import LifeStudy, StrategyLife, life
+    from solarsim.studies.outages import OutageStudy, outages
     from solarsim.studies.plans import Plans, plans
     from solarsim.studies.risk import Risk, risk
     from solarsim.studies.savings import Savings, savings
@@ -53,6 +54,8 @@ __all__ = [
     "Risk",
     "calibrate",
     "Calibration",
+    "outages",
+    "OutageStudy",
     "Bill",
     "BillLine",
     "SolarsimError",
@@ -73,6 +76,7 @@ _HOMES = {
     "solarsim.studies.life": ("life", "LifeStudy", "StrategyLife"),
     "solarsim.studies.risk": ("risk", "Risk"),
     "solarsim.studies.calibrate": ("calibrate", "Calibration"),
+    "solarsim.studies.outages": ("outages", "OutageStudy"),
     "solarsim.ledger.bill": ("Bill", "BillLine"),
 }
 

@@ -85,6 +85,14 @@ class Home:
         """False where the home lives off the grid."""
         return self.supply is None or self.supply.stays_connected
 
+    @property
+    def grid_without_system(self) -> NDArray[np.bool_] | None:
+        """When the grid would serve the home without any system; None for always.
+
+        A home off the grid is set against the same one on it: what it saves is what the grid would charge.
+        """
+        return None if self.supply is None or not self.supply.grid.any() else self.supply.grid
+
     def notes(self, *runs: "Run") -> list[str]:
         """Say what is doubtful about weather, load and bill, and which runs did not close."""
         return [
@@ -360,9 +368,7 @@ def without_system(scenario: Scenario, home: Home | None = None) -> Run:
         See ``home_of``.
     """
     home = home_of(scenario, home)
-    # A home off the grid is set against the same one on it: what it saves is what the grid would charge.
-    grid = None if home.supply is None or not home.supply.grid.any() else home.supply.grid
-    flows = flows_without_system(home.timeline, home.prices, home.load_kw, grid)
+    flows = flows_without_system(home.timeline, home.prices, home.load_kw, home.grid_without_system)
     return Run("", flows, ledger_from(flows, scenario.tariff, home.prices), 0.0)
 
 
@@ -464,4 +470,4 @@ def year_sums_without_system(home: Home) -> YearSums:
     YearSums
         The baseline of all savings.
     """
-    return sums_without_system(home.load_kw, home.scenario.tariff, home.prices, home.timeline)
+    return sums_without_system(home.load_kw, home.scenario.tariff, home.prices, home.timeline, home.grid_without_system)

@@ -127,8 +127,10 @@ def sums_from(
     )
 
 
-def sums_without_system(load_kw: Floats, tariff: Tariff, prices: Prices, timeline: Timeline) -> YearSums:
-    """Add up a year in which the grid serves all of the load.
+def sums_without_system(
+    load_kw: Floats, tariff: Tariff, prices: Prices, timeline: Timeline, grid: NDArray[np.bool_] | None = None
+) -> YearSums:
+    """Add up a year in which the grid alone serves the load.
 
     Parameters
     ----------
@@ -140,12 +142,15 @@ def sums_without_system(load_kw: Floats, tariff: Tariff, prices: Prices, timelin
         The same on the timeline.
     timeline : Timeline
         The steps.
+    grid : array of bool, optional
+        When the grid is there; always, if left out.
 
     Returns
     -------
     YearSums
         The baseline of the year's savings.
     """
-    bought = float(load_kw.sum()) * timeline.step_h
-    bill = bill_for(load_kw, np.zeros(len(timeline)), tariff, prices, timeline)
-    return YearSums(float(bill.total), 0.0, bought, bought, 0.0)
+    import_kw = load_kw if grid is None else np.where(grid, load_kw, 0.0)
+    load, bought = float(load_kw.sum()) * timeline.step_h, float(import_kw.sum()) * timeline.step_h
+    bill = bill_for(import_kw, np.zeros(len(timeline)), tariff, prices, timeline)
+    return YearSums(float(bill.total), 0.0, load, bought, 0.0)

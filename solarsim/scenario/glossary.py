@@ -393,6 +393,7 @@ OUTAGES: dict[str, Entry] = {
     "median_kwh": Entry("unserved in a year, what half of the years stay at or below", "kWh"),
     "p90_kwh": Entry("unserved in a year, what nine of ten years stay at or below", "kWh"),
     "missing_h": Entry("time in which something that is backed up is missing: mean of a year, or of an outage", "h"),
+    "critical_h": Entry("time in which something critical is missing: mean of a year, or of an outage", "h"),
     "through": Entry("share of the drawn years in which nothing is missing", "1"),
     "dark_kwh": Entry("what is not backed up, and so never served in an outage: a year's mean, or of one", "kWh"),
     "drawn": Entry("outages of many years; null where the scenario does not say how often the grid fails", "record"),

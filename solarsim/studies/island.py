@@ -1,8 +1,8 @@
 """Through an outage: a home and a strategy in, for how long each start of the year is ridden through out.
 
 The grid fails at the start of every step, each time from the energy that a year without outages has stored
-then. The load is the same as with the grid: nobody saves. The changeover lies before the island stands, and
-is not counted. For a day and more this flatters a little: the home knows the weather of its typical year only.
+then. The load is the same as with the grid: nobody saves. The sun is that of the typical year: the days after a
+storm may have less. The changeover lies before the island stands, and is not counted.
 """
 
 from dataclasses import dataclass, replace

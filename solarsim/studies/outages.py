@@ -7,7 +7,7 @@ import numpy as np
 
 from solarsim.dispatch.supply import outage_starts
 from solarsim.ledger.generator import fuel_litres
-from solarsim.run import Home, Run, home_of, simulate
+from solarsim.run import Home, Run, home_of, simulate, year_sums_without_system
 from solarsim.scenario.backup import Motor
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.windows import steps_in_any
@@ -64,8 +64,9 @@ class EventLoss(NamedTuple):
         Of that, what is not behind the inverter [kWh].
     critical_kwh : float
         Of that, what is critical [kWh].
-    missing_h : float
-        Time in which something that is backed up is missing: whole steps, and of changeovers their minutes [h].
+    missing_h, critical_h : float
+        Time in which something that is backed up, or something critical, is missing: whole steps, and of
+        changeovers their minutes; of a grid-tied home all of it [h].
     generator_h : float
         Hours in which a generator runs [h].
     litres : float
@@ -78,6 +79,7 @@ class EventLoss(NamedTuple):
     dark_kwh: float
     critical_kwh: float
     missing_h: float
+    critical_h: float
     generator_h: float
     litres: float
 
@@ -141,6 +143,8 @@ class OutageStudy:
         Its year, the scenario's own outages in it.
     variants : tuple of Variant
         With and without reserve, with and without generator; as it is comes first.
+    baseline_bill : float
+        Of a year without outages and without any system [currency].
     reserve : tuple of ReservePoint
         What each level of reserve costs and gives; none where a reserve has no meaning.
     events : tuple of EventLoss
@@ -159,6 +163,7 @@ class OutageStudy:
     strategy: str
     run: Run
     variants: tuple[Variant, ...]
+    baseline_bill: float
     reserve: tuple[ReservePoint, ...]
     events: tuple[EventLoss, ...]
     drawn: Drawn | None
@@ -213,6 +218,7 @@ def outages(
         strategy=name,
         run=run,
         variants=_variants(normal, name, drawn),
+        baseline_bill=year_sums_without_system(normal).bill,
         reserve=reserve_curve(normal, name) if can_island(home) and home.stays_connected else (),
         events=_event_losses(home, run),
         drawn=drawn,
@@ -251,8 +257,11 @@ def _event_losses(home: Home, run: Run) -> tuple[EventLoss, ...]:
     short_kw = np.maximum(0.0, flows["unserved_kw"] - (demand_kw - supply.changeover_kw))
     critical_kw = np.minimum(demand_kw, home.critical_kw + own_use_kw)
     shed_first_kw = np.maximum(0.0, supply.backed_kw - critical_kw) * stands
-    critical_missing_kw = critical_kw * (1.0 - stands) + np.maximum(0.0, short_kw - shed_first_kw)
-    missing = np.where(short_kw > _NOTHING_KW, 1.0, np.where(supply.backed_kw > 0.0, 1.0 - stands, 0.0))
+    critical_short_kw = np.maximum(0.0, short_kw - shed_first_kw)
+    critical_missing_kw = critical_kw * (1.0 - stands) + critical_short_kw
+    changing = np.where(supply.backed_kw > 0.0, 1.0 - stands, 0.0 if can_island(home) else 1.0)
+    missing = np.where(short_kw > _NOTHING_KW, 1.0, changing)
+    critical_missing = np.where(critical_short_kw > _NOTHING_KW, 1.0, changing) * (critical_kw > 0.0)
     runs = flows.generator_runs
     events = scenario.outages.events
     losses = []
@@ -268,6 +277,7 @@ def _event_losses(home: Home, run: Run) -> tuple[EventLoss, ...]:
                 dark_kwh=float((demand_kw - supply.backed_kw)[steps].sum()) * step_h,
                 critical_kwh=float(critical_missing_kw[steps].sum()) * step_h,
                 missing_h=float(missing[steps].sum()) * step_h,
+                critical_h=float(critical_missing[steps].sum()) * step_h,
                 generator_h=run_h,
                 litres=0.0
                 if scenario.generator_in_use is None

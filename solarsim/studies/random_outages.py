@@ -54,8 +54,8 @@ class Missed(NamedTuple):
         Of a year: the mean, and what half and nine tenths of the years stay at or below [kWh].
     critical_kwh : float
         Of the mean, what is critical: it is shed last [kWh].
-    missing_h : float
-        Time of a year in which something is missing, mean [h].
+    missing_h, critical_h : float
+        Time of a year in which something, or something critical, is missing, mean [h].
     through : float
         Share of the years in which nothing is missing, 0-1.
     dark_kwh : float
@@ -67,6 +67,7 @@ class Missed(NamedTuple):
     p90_kwh: float
     critical_kwh: float
     missing_h: float
+    critical_h: float
     through: float
     dark_kwh: float
 
@@ -137,7 +138,7 @@ def missed_in(island: Island, drawn: Drawn) -> Missed:
     step_h, size = home.timeline.step_h, len(home.timeline)
     first_shed_kwh = island.more_than_critical_kw * step_h
     dark_kwh = np.maximum(0.0, home.load_kw + own_use_of(home) - island.plan.backed_kw) * step_h
-    kwh, critical, hours, dark = (np.zeros(drawn.start.size) for _ in range(4))
+    kwh, critical, hours, critical_h, dark = (np.zeros(drawn.start.size) for _ in range(5))
     for some in _alike(drawn.steps):
         starts, steps = drawn.start[some], drawn.steps[some]
         numbers = np.arange(steps.max())
@@ -146,8 +147,10 @@ def missed_in(island: Island, drawn: Drawn) -> Missed:
         missing = np.diff(unserved_kwh, prepend=0.0, axis=1) * within
         which = (starts[:, None] + numbers) % size
         kwh[some] = missing.sum(axis=1)
-        critical[some] = np.maximum(0.0, missing - first_shed_kwh[which]).sum(axis=1)
+        shed_last = np.maximum(0.0, missing - first_shed_kwh[which])
+        critical[some] = shed_last.sum(axis=1)
         hours[some] = (missing > _NOTHING_KWH).sum(axis=1) * step_h
+        critical_h[some] = (shed_last > _NOTHING_KWH).sum(axis=1) * step_h
         dark[some] = (dark_kwh[which] * within).sum(axis=1)
     by_year = np.bincount(drawn.year, kwh, drawn.years)
     return Missed(
@@ -156,6 +159,7 @@ def missed_in(island: Island, drawn: Drawn) -> Missed:
         p90_kwh=float(np.percentile(by_year, 90)),
         critical_kwh=float(critical.sum() / drawn.years),
         missing_h=float(hours.sum() / drawn.years),
+        critical_h=float(critical_h.sum() / drawn.years),
         through=float((by_year <= _NOTHING_KWH).mean()),
         dark_kwh=float(dark.sum() / drawn.years),
     )

@@ -44,6 +44,7 @@ def outages_json(study: OutageStudy) -> str:
                     "reserve": point.reserve,
                     "held": point.held,
                     "annual_bill": point.annual_bill,
+                    "annual_savings": study.baseline_bill - point.annual_bill,
                     "costs": point.costs,
                     **_survival(point.survival),
                 }

@@ -80,12 +80,17 @@ def reserve_table(study: OutageStudy) -> Table:
     """
     currency = study.home.scenario.tariff.currency
     table = plain_table(
-        "Reserve", f"Bill\n{currency}/yr", f"Costs\n{currency}/yr", *(f"Lasts\n{h} h" for h in _SHOWN_H)
+        "Reserve",
+        f"Bill\n{currency}/yr",
+        f"Saves\n{currency}/yr",
+        f"Costs\n{currency}/yr",
+        *(f"Lasts\n{h} h" for h in _SHOWN_H),
     )
     for point in study.reserve:
         table.add_row(
             f"{point.reserve:.0%}{' *' if point.held else ''}",
             f"{point.annual_bill:,.0f}",
+            f"{study.baseline_bill - point.annual_bill:,.0f}",
             f"{point.costs:,.0f}",
             *(f"{point.survival.share(hours):.1%}" for hours in _SHOWN_H),
         )
@@ -134,18 +139,19 @@ def event_table(study: OutageStudy) -> Table:
     rich.table.Table
         At most 80 columns wide.
     """
-    generator, critical = study.home.scenario.generator_in_use is not None, study.home.critical_kw.any()
-    headings = ["Lasts\nh", "Unserved\nkWh", "Not backed\nup, kWh", *(["Critical\nkWh"] if critical else [])]
-    headings += ["Missing\nh", *(["Gen.\nh", "Fuel\nl"] if generator else [])]
-    table = plain_table("Outage from", *headings)
+    generator, critical = study.home.scenario.generator_in_use is not None, _tells_critical(study)
+    dark = any(event.dark_kwh for event in study.events)
+    headings = ["Lasts\nh", "Unserved\nkWh", *(["Not backed\nup, kWh"] if dark else []), "Missing\nh"]
+    headings += ["Critical\nkWh", "Critical\nh"] if critical else []
+    table = plain_table("Outage from", *headings, *(["Gen.\nh", "Fuel\nl"] if generator else []))
     for event in study.events:
         table.add_row(
             event.start,
             f"{event.hours}",
             f"{event.unserved_kwh:,.1f}",
-            f"{event.dark_kwh:,.1f}",
-            *([f"{event.critical_kwh:,.1f}"] if critical else []),
+            *([f"{event.dark_kwh:,.1f}"] if dark else []),
             f"{event.missing_h:,.2f}",
+            *([f"{event.critical_kwh:,.1f}", f"{event.critical_h:,.2f}"] if critical else []),
             *([f"{event.generator_h:g}", f"{event.litres:,.1f}"] if generator else []),
         )
     return table
@@ -175,7 +181,8 @@ def outage_notes(study: OutageStudy) -> list[str]:
     behind = "the critical loads" if arrangement.critical_only else "the whole home"
     notes = [
         f"Shares of the year's {len(study.home.timeline):,} starts after which nothing of {behind} goes unserved to the"
-        " end, each from what is stored then in a year without outages. Nobody saves; the changeover is not counted."
+        " end, each from what is stored then in a year without outages. Nobody saves, the sun is the typical year's (a"
+        " storm has less), and the changeover is not counted."
     ]
     if study.home.stays_connected:
         notes.append("No reserve: every reserve lowered to the battery's hard minimum, and the year run again.")
@@ -214,7 +221,8 @@ def reserve_notes(study: OutageStudy) -> list[str]:
     if not study.reserve:
         return []
     notes = [
-        "The same reserve in every hour, in place of the programmed ones; other settings stay. Battery and sun alone"
+        "Costs: what it saves less than the lowest reserve, in a year without outages."
+        " The same reserve in every hour, in place of the programmed ones; other settings stay. Battery and sun alone"
         + ("; the generator is left out." if study.home.scenario.generator_in_use is not None else ".")
     ]
     if any(point.held for point in study.reserve):

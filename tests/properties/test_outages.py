@@ -60,7 +60,7 @@ def darks(draw: st.DrawFn, home: Home, steps: int, cold: bool = False) -> Dark:
     return Dark(stretch, supply, switching)
 
 
-@settings(max_examples=120)
+@settings(max_examples=70)
 @given(data=st.data())
 def test_every_book_closes_in_outages_too(data: st.DataObject, demo_home: Home) -> None:
     dark = data.draw(darks(demo_home, 240))
@@ -77,7 +77,7 @@ def test_every_book_closes_in_outages_too(data: st.DataObject, demo_home: Home) 
     assert flows["generator_kw"].max() <= dark.switching.generator_kw + BOOK_KW
 
 
-@settings(max_examples=80)
+@settings(max_examples=50)
 @given(data=st.data())
 def test_nothing_is_unserved_that_something_could_serve(data: st.DataObject, demo_home: Home) -> None:
     """Short of what is backed up: the stage is at its rating, or the battery has nothing more to give in the step.
@@ -126,7 +126,7 @@ def test_a_generator_never_runs_below_its_least_time(data: st.DataObject, demo_h
     assert lengths.min() * flows.timeline.step_h >= dark.switching.generator_least_h
 
 
-@settings(max_examples=50)
+@settings(max_examples=25)
 @given(data=st.data())
 def test_cells_below_their_cold_limit_are_not_charged_by_sun_or_generator(data: st.DataObject, demo_home: Home) -> None:
     dark = data.draw(darks(demo_home, 240, cold=True))
@@ -136,7 +136,7 @@ def test_cells_below_their_cold_limit_are_not_charged_by_sun_or_generator(data: 
     assert not into[closed].any()
 
 
-@settings(max_examples=50)
+@settings(max_examples=25)
 @given(data=st.data())
 def test_nothing_backed_up_means_no_sun_and_no_battery_in_an_outage(data: st.DataObject, demo_home: Home) -> None:
     """Grid-tied without storage: it makes nothing while the grid is out."""

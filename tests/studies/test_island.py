@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from solarsim.engine.hour import run_steps
 from solarsim.engine.records import GENERATOR, Hour, Switching
-from solarsim.run import Home, home_from, simulate, year_sums
+from solarsim.run import Home, home_from, simulate, without_system, year_sums, year_sums_without_system
 from solarsim.scenario.errors import ScenarioError
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.strategy import Strategy
@@ -83,6 +83,21 @@ def test_a_home_of_a_later_year_is_backed_up_whole_whatever_its_load() -> None:
         year_sums(later, "home first", table=table)
         assert table[:, Hour._fields.index("unserved_kw")].max() < 1e-12
     assert (storm_home().later(1.0, 1.0, 2.0, storm().tariff).critical_kw == 2.0 * storm_home().critical_kw).all()
+
+
+def test_a_life_is_set_against_the_same_baseline_as_a_year() -> None:
+    """In the hours of an outage the home without a system has nothing either, and pays nothing."""
+    home = storm_home()
+    year = without_system(home.scenario, home).ledger
+    sums = year_sums_without_system(home)
+    assert sums.bill == float(year.bill.total)
+    assert sums.import_kwh == pytest.approx(year.annual_kwh["import_kwh"])
+    assert sums.load_kwh == pytest.approx(year.annual_kwh["load_kwh"])
+    assert sums.import_kwh < sums.load_kwh
+    run = simulate(home.scenario, "serve the home first", home)
+    fuel = run.ledger.generator.fuel_cost
+    assert fuel > 0.0
+    assert year_sums(home, "serve the home first").bill == pytest.approx(float(run.ledger.bill.total) + fuel)
 
 
 @pytest.mark.by_hand

@@ -66,15 +66,17 @@ def test_what_an_outage_of_the_scenario_leaves_unserved(tmp_path: Path) -> None:
     load = {"file": str(tmp_path / "load.csv"), "critical_share": 0.4}
     own = {"events": [EVENT]}
     loss = only_event(study(tmp_path, load=load, outages=own))
-    assert loss._replace(unserved_kwh=0, critical_kwh=0) == EventLoss("2026-01-14 18:00", 20, 0, 0.0, 0, 4.0, 0.0, 0.0)
+    assert loss._replace(unserved_kwh=0, critical_kwh=0) == EventLoss(
+        "2026-01-14 18:00", 20, 0, 0.0, 0, 4.0, 4.0, 0.0, 0.0
+    )
     assert loss.unserved_kwh == pytest.approx(1.9)
     assert loss.critical_kwh == pytest.approx(0.1 + 3 * 0.2)
     panel = only_event(study(tmp_path, load=load, outages=own, arrangement={**HYBRID, "backed_up": "critical"}))
     assert panel.unserved_kwh == pytest.approx(20 * 0.3) == panel.dark_kwh
-    assert (panel.critical_kwh, panel.missing_h) == (0.0, 0.0)
+    assert (panel.critical_kwh, panel.missing_h, panel.critical_h) == (0.0, 0.0, 0.0)
     tied = only_event(study(tmp_path, load=load, outages=own, arrangement={"kind": "grid_tied"}))
     assert (tied.unserved_kwh, tied.dark_kwh) == pytest.approx((10.0, 10.0))
-    assert tied.critical_kwh == pytest.approx(4.0)
+    assert (tied.critical_kwh, tied.missing_h, tied.critical_h) == pytest.approx((4.0, 20.0, 20.0))
 
 
 @pytest.mark.by_hand
@@ -87,7 +89,8 @@ def test_a_changeover_darkens_critical_load_too(tmp_path: Path) -> None:
         "arrangement": {**HYBRID, "changeover_minutes": 30.0},
     }
     loss = only_event(study(tmp_path, **changes))
-    assert (loss.unserved_kwh, loss.critical_kwh, loss.missing_h) == pytest.approx((0.25, 0.1, 0.5))
+    assert (loss.unserved_kwh, loss.critical_kwh) == pytest.approx((0.25, 0.1))
+    assert (loss.missing_h, loss.critical_h) == pytest.approx((0.5, 0.5))
 
 
 @pytest.mark.by_hand

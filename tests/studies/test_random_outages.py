@@ -84,6 +84,11 @@ def test_critical_load_is_shed_last_and_what_is_not_behind_the_panel_is_told_apa
     # The battery is empty after 16.2 h: 0.8 of that step is still missing 0.4 kW on the mean, 0.3 kW of it shed first.
     assert whole.expected_kwh == pytest.approx(1.9)
     assert whole.critical_kwh == pytest.approx(0.4 - 0.3 + 3 * 0.2)
+    assert (whole.missing_h, whole.critical_h) == (4.0, 4.0)
+    # An inverter of 0.3 kW sheds 0.2 of 0.5 kW from the start, none of it critical.
+    weak = missed_in(island_of(steady(tmp_path, load=load, inverter__ac_kw=0.3), "kept full"), drawn)
+    assert weak.expected_kwh == pytest.approx(20 * 0.2)
+    assert (weak.critical_kwh, weak.missing_h, weak.critical_h) == (0.0, 20.0, 0.0)
     panel = {**HYBRID, "backed_up": "critical"}
     behind = missed_in(island_of(steady(tmp_path, load=load, arrangement=panel), "kept full"), drawn)
     assert behind.dark_kwh == pytest.approx(20 * 0.3)

@@ -49,7 +49,10 @@ def test_tables_fit_80_columns_and_lose_no_number(found: OutageStudy) -> None:
     assert "no gen." in " ".join(lines)
     rows = [line.split() for line in shown(reserve_table(found), 80) if "%" in line]
     assert [row[0] for row in rows] == [f"{tenth}0%" for tenth in range(1, 11)]
-    assert rows[0][2] == "0"
+    assert rows[0][3] == "0"
+    bills, savings, costs = (np.array([float(row[place].replace(",", "")) for row in rows]) for place in (1, 2, 3))
+    assert bills + savings == pytest.approx(np.full(10, found.baseline_bill), abs=1.0)
+    assert bills - costs == pytest.approx(np.full(10, bills[0]), abs=1.0)
     assert "2026-08-29 14:00" in " ".join(shown(event_table(found), 80))
 
 
