@@ -9,7 +9,7 @@ from pydantic import Field, PrivateAttr, model_validator
 
 from solarsim.scenario.battery import Battery
 from solarsim.scenario.costs import Costs
-from solarsim.scenario.errors import UnknownNameError, nearest
+from solarsim.scenario.errors import UnknownNameError, key_of, nearest
 from solarsim.scenario.fields import Frozen, Name
 from solarsim.scenario.life import Lifetime
 from solarsim.scenario.losses import Losses, Precipitation
@@ -19,6 +19,7 @@ from solarsim.scenario.site import Site, WeatherSource
 from solarsim.scenario.strategy import Strategy
 from solarsim.scenario.system import Grid, Inverter, Load
 from solarsim.scenario.tariff import Tariff
+from solarsim.scenario.windows import off_step
 
 __all__ = ["Scenario"]
 
@@ -110,11 +111,19 @@ def disagreements(parts: Mapping[str, Any]) -> list[str]:
     if battery is not None:
         problems += _reserve_problems(strategies, battery)
     problems += _bias_problems(strategies, parts.get("grid"))
+    problems += _step_problems(parts)
     life, costs = parts.get("life"), parts.get("costs")
     if life is not None:
         problems += _wear_problems(life, battery)
         problems += [] if costs is None else _horizon_problems(life, costs)
     return problems
+
+
+def _step_problems(parts: Mapping[str, Any]) -> list[str]:
+    if parts.get("site") is None:
+        return []
+    found = (off_step(table, parts["site"].step_minutes, (key,)) for key, table in parts.items())
+    return [f"{key_of(place)}: {problem}" for each in found for place, problem in each]
 
 
 def _limit_problems(battery: Battery, inverter: Inverter) -> list[str]:
