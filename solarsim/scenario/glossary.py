@@ -135,9 +135,7 @@ ANNUAL: dict[str, Entry] = {
     "self_sufficiency": Entry("share of load and self-use that the sun served, directly or through the battery", "1"),
     "equivalent_full_cycles": Entry("battery_out_kwh / capacity", "1"),
     "kept_out_h": Entry("time in which the cells' temperature kept solar power out of the battery", "h"),
-    "peak_import_kw": Entry(
-        "highest hourly mean of import; a demand charge sees shorter peaks, which are higher", "kW AC"
-    ),
+    "peak_import_kw": Entry("highest mean of import in a step; peaks within a step are higher", "kW AC"),
     "annual_bill": Entry("sum of the year's bill lines; negative if the year earns", "currency"),
     "monthly_bill": Entry("the year's bill by month, January to December", "currency"),
     "annual_savings": Entry("bill without any system less annual_bill", "currency"),
