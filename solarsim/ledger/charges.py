@@ -144,8 +144,7 @@ def demand_lines(tariff: Tariff, hours: TariffHours, import_kw: NDArray[np.float
     dict of int to list of BillLine
         For each bill, 1 to 12.
     """
-    minutes = round(60 * hours.timeline.step_h)
-    mean = "hourly mean" if minutes == 60 else f"mean of {minutes} minutes"
+    mean = hours.timeline.mean_name
     found: dict[int, list[BillLine]] = {month: [] for month in range(1, 13)}
     for charge, steps in zip(tariff.demand, hours.demand, strict=True):
         peaks = [float(import_kw[chosen].max()) if chosen.size else 0.0 for chosen in steps]

@@ -146,7 +146,8 @@ def _rates(tariff: Tariff, timeline: Timeline) -> NDArray[np.int64]:
     bare = np.flatnonzero(rate < 0)
     if bare.size and not others:
         raise ScenarioError(
-            f"tariff {tariff.name!r}: no rate holds in {bare.size * timeline.step_h:g} hours, first at {_when(timeline, int(bare[0]))};"
+            f"tariff {tariff.name!r}: no rate holds in {bare.size * timeline.step_h:g} hours, first at"
+            f" {_when(timeline, int(bare[0]))};"
             " leave the windows of one rate out to make it hold in all other hours"
         )
     if bare.size:

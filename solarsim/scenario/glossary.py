@@ -145,6 +145,16 @@ ANNUAL: dict[str, Entry] = {
     "year_gap_kwh": Entry("stored energy at the year's end less at its start; 0 where the year closed", "kWh"),
 }
 
+#: What is told of a scenario by hours and by finer steps.
+STEPS: dict[str, Entry] = {
+    "finer_steps": Entry("the same scenario by hours and by finer steps", "table"),
+    "step_minutes": Entry("length of the finer steps", "min"),
+    "load_moves": Entry("whether the load differs within any hour", "true or false"),
+    "hourly": Entry("by hourly steps", "table"),
+    "finer": Entry("by the finer steps", "table"),
+    "difference": Entry("finer less hourly: what hourly steps hid", "of each key"),
+}
+
 #: What is told of the load by itself and of a meter's file.
 LOAD: dict[str, Entry] = {
     "critical_kw": Entry("load of the parts that stay on in an outage", "kW"),

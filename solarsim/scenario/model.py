@@ -9,7 +9,7 @@ from pydantic import Field, PrivateAttr, model_validator
 
 from solarsim.scenario.battery import Battery
 from solarsim.scenario.costs import Costs
-from solarsim.scenario.errors import UnknownNameError, key_of, nearest
+from solarsim.scenario.errors import ScenarioError, UnknownNameError, key_of, nearest
 from solarsim.scenario.fields import Frozen, Name
 from solarsim.scenario.life import Lifetime
 from solarsim.scenario.losses import Losses, Precipitation
@@ -80,6 +80,30 @@ class Scenario(Frozen):
             f"strategy {name!r} is not in scenario {self.name!r}"
             + nearest(name, [each.name for each in self.strategies])
         )
+
+    def in_steps_of(self, minutes: int) -> "Scenario":
+        """Give the same home run in other steps.
+
+        Parameters
+        ----------
+        minutes : int
+            One of ``site.STEP_MINUTES`` [min].
+
+        Returns
+        -------
+        Scenario
+            It differs in ``site.step_minutes`` only.
+
+        Raises
+        ------
+        ScenarioError
+            A window begins or ends within such a step.
+        """
+        other = self.model_copy(update={"site": self.site.model_copy(update={"step_minutes": minutes})})
+        problems = _step_problems(dict(other))
+        if problems:
+            raise ScenarioError(*map(self.problem, problems))
+        return other
 
     @model_validator(mode="after")
     def _parts_agree(self) -> Self:

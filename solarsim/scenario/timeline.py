@@ -69,6 +69,16 @@ class Timeline:
     def __len__(self) -> int:
         return self.utc_start.size
 
+    @property
+    def step_name(self) -> str:
+        """What a step is called: ``hour``, ``half hour`` or ``quarter hour``."""
+        return {60: "hour", 30: "half hour", 15: "quarter hour"}[round(60 * self.step_h)]
+
+    @property
+    def mean_name(self) -> str:
+        """What the mean of a step is called, as on a bill: ``hourly mean`` or ``mean of 15 minutes``."""
+        return "hourly mean" if self.step_h == 1.0 else f"mean of {60 * self.step_h:g} minutes"
+
     @cached_property
     def standard(self) -> NDArray[np.datetime64]:
         """Start of each step in standard time."""

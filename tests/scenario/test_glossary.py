@@ -14,6 +14,7 @@ from solarsim.scenario.glossary import (
     ROOF,
     ROOF_CAUSES,
     SKY,
+    STEPS,
     WEAR,
 )
 from solarsim.scenario.read import read_tariff, ready_tariffs
@@ -26,7 +27,7 @@ from solarsim.views.load_tables import load_json
 from solarsim.views.rate_records import bill_json, plans_json
 from solarsim.views.records import comparison_json, hourly_csv, run_json, savings_json
 
-ENTRIES = HOURLY | ENERGY | ANNUAL | LOAD | SKY | WEAR | ROOF | ROOF_CAUSES | MODULES | BILL_LINE | DOCUMENT
+ENTRIES = HOURLY | ENERGY | ANNUAL | LOAD | SKY | STEPS | WEAR | ROOF | ROOF_CAUSES | MODULES | BILL_LINE | DOCUMENT
 
 
 def test_hourly_columns_are_the_glossary_s(demo_comparison: Comparison) -> None:
