@@ -101,19 +101,24 @@ def clear_minutes(where: Timeline, place: location.Location) -> dict[str, NDArra
 
 @pytest.mark.second_opinion
 def test_clear_year_s_quarter_hours_come_back_from_its_hours() -> None:
-    """The hours of a clear sky by another model, laid out: within 4 W/m2 of that model's own quarter hours (RMS of the
-    day), and a tenth of the error that repeating each hour makes in global light."""
+    """The hours of a clear sky by another model, laid out, stand far nearer to that model's own quarter hours than
+    repeated hours do: 1.8 against 31 W/m2 of global light where there is much. Diffuse light hardly moves within an hour,
+    and is laid out no worse. The models differ below 20 deg of elevation, where Solis has more direct light."""
     where, place = FINER[15], location.Location(47.0, 8.0, altitude=100)
     minutes = clear_minutes(where, place)
     hours = {name: values.reshape(HOURS, 60).mean(axis=1) for name, values in minutes.items()}
     finer = on_steps(sky(1, 47.0, 8.0, **hours), where)
-    for name, values in minutes.items():
-        truth = values.reshape(-1, 15).mean(axis=1)
-        day = truth > 0.0
-        off = np.sqrt(((getattr(finer, name) - truth)[day] ** 2).mean())
-        repeated = np.sqrt(((np.repeat(hours[name], 4) - truth)[day] ** 2).mean())
-        assert off < 4.0 or name == "dni_w_m2", (name, off)
-        assert off < repeated / (10 if name == "ghi_w_m2" else 3), (name, off, repeated)
+    high = np.repeat(hours["ghi_w_m2"] > 400.0, 4)
+    for name, most, share in (("ghi_w_m2", 3.0, 0.08), ("dni_w_m2", 3.0, 0.2), ("dhi_w_m2", 3.0, 1.0)):
+        truth = minutes[name].reshape(-1, 15).mean(axis=1)
+        repeated = np.repeat(hours[name], 4) - truth
+        off = getattr(finer, name) - truth
+        assert rms(off[high]) < min(most, share * rms(repeated[high])), name
+        assert rms(off) < (1.0 if name == "dhi_w_m2" else 0.5) * rms(repeated), name
+
+
+def rms(values: NDArray[np.float64]) -> float:
+    return float(np.sqrt((values**2).mean()))
 
 
 @pytest.mark.by_hand
