@@ -71,7 +71,7 @@ class Home:
             *self.weather.notes,
             *self.production.notes,
             *self.load_notes,
-            *bill_doubts(self.scenario.tariff),
+            *bill_doubts(self.scenario.tariff, self.timeline.step_h),
             *(
                 f"{run.strategy!r}: the year ends {run.year_gap_kwh:+.2f} kWh off its start"
                 for run in runs

@@ -9,7 +9,12 @@ from solarsim.ledger.hours import TariffHours
 from solarsim.ledger.lines import BillLine, bill_line
 from solarsim.scenario.tariff import Rate, Tariff
 
-DEMAND_NOTE = "demand is the highest hourly mean here; a meter of quarter hours sees higher peaks and charges more"
+#: What to know of demand charges, by the length of a step [h].
+DEMAND_NOTES = {
+    1.0: "demand is the highest hourly mean here; a meter of quarter hours sees higher peaks and charges more",
+    0.5: "demand is the highest mean of 30 minutes here; a meter of quarter hours sees higher peaks and charges more",
+    0.25: "demand is the highest mean of 15 minutes here; a load and a sky that are known by the hour hide higher peaks",
+}
 
 
 def energy_lines(tariff: Tariff, hours: TariffHours, month: int, kwh: list[float]) -> list[BillLine]:

@@ -101,7 +101,8 @@ class Plans:
     def notes(self) -> list[str]:
         """Say what is doubtful about the home, the runs and the bills."""
         told = self.home.notes(*self.runs)
-        return told + [note for tariff in self.tariffs[1:] for note in bill_doubts(tariff)]
+        step_h = self.home.timeline.step_h
+        return told + [note for tariff in self.tariffs[1:] for note in bill_doubts(tariff, step_h)]
 
     def table(self) -> "pd.DataFrame":
         """Give the bills as a pandas table: tariffs down, strategies across [currency]."""

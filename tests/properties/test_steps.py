@@ -65,7 +65,8 @@ def test_parts_of_the_house_use_the_same_energy_at_every_step(
     kind: str, changes: dict[str, Any], minutes: int, seed: int
 ) -> None:
     """Week by week, since the steps of a car's or a tank's refill may lie across midnight; heat pumps follow a
-    temperature that moves within the hour, the others differ by rounding only."""
+    temperature that moves within the hour, the others differ by rounding only.
+    """
     own = changes if kind in ("water_heater", "well_pump") else {}
     house = parts(table(kind, **own))
     rng = np.random.default_rng(seed)
@@ -83,7 +84,7 @@ def test_parts_of_the_house_use_the_same_energy_at_every_step(
 def test_cells_are_as_warm_at_every_step(demo: Scenario) -> None:
     """Cells in a garage follow the air by an exponential lag: the means of quarter hours are those of hours."""
     assert demo.battery is not None
-    placed = demo.battery.model_copy(update={"chemistry": "lfp"})
+    placed = demo.battery.model_copy(update={"place": "garage"})
     cells = {}
     for minutes in (60, 15):
         scenario = demo.in_steps_of(minutes).model_copy(update={"battery": placed})

@@ -1,6 +1,7 @@
 """Half and quarter hours of weather out of hours."""
 
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -22,7 +23,7 @@ SKY = ("ghi_w_m2", "dni_w_m2", "dhi_w_m2")
 FINER = {minutes: timeline("UTC", step_minutes=minutes) for minutes in (30, 15)}
 
 
-def sky(seed: int, latitude_deg: float, longitude_deg: float, **columns: NDArray[np.float64]) -> Weather:
+def sky(seed: int, latitude_deg: float, longitude_deg: float, **columns: Any) -> Weather:
     """Draw a year that obeys no sun at all: any light in any hour."""
     rng = np.random.default_rng(seed)
 
@@ -102,8 +103,9 @@ def clear_minutes(where: Timeline, place: location.Location) -> dict[str, NDArra
 @pytest.mark.second_opinion
 def test_clear_year_s_quarter_hours_come_back_from_its_hours() -> None:
     """The hours of a clear sky by another model, laid out, stand far nearer to that model's own quarter hours than
-    repeated hours do: 1.8 against 31 W/m2 of global light where there is much. Diffuse light hardly moves within an hour,
-    and is laid out no worse. The models differ below 20 deg of elevation, where Solis has more direct light."""
+    repeated hours do: 1.8 against 31 W/m2 of global light where there is much. Diffuse light hardly moves within an
+    hour, and is laid out no worse. The models differ below 20 deg of elevation, where Solis has more direct light.
+    """
     where, place = FINER[15], location.Location(47.0, 8.0, altitude=100)
     minutes = clear_minutes(where, place)
     hours = {name: values.reshape(HOURS, 60).mean(axis=1) for name, values in minutes.items()}
