@@ -13,7 +13,7 @@ from solarsim.scenario.tariff import Rate, Tariff
 DEMAND_NOTES = {
     1.0: "demand is the highest hourly mean here; a meter of quarter hours sees higher peaks and charges more",
     0.5: "demand is the highest mean of 30 minutes here; a meter of quarter hours sees higher peaks and charges more",
-    0.25: "demand is the highest mean of 15 minutes here; a load and a sky that are known by the hour hide higher peaks",
+    0.25: "demand is the highest mean of 15 minutes here; a load and a sky known by the hour hide higher peaks",
 }
 
 

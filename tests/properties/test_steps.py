@@ -64,8 +64,9 @@ def test_year_is_a_circle_and_load_and_prices_keep_their_sums(demo: Scenario, mi
 def test_parts_of_the_house_use_the_same_energy_at_every_step(
     kind: str, changes: dict[str, Any], minutes: int, seed: int
 ) -> None:
-    """Week by week, since the steps of a car's or a tank's refill may lie across midnight; heat pumps follow a
-    temperature that moves within the hour, the others differ by rounding only.
+    """Hold each week to its energy: what heats and cools follows a temperature that moves within the hour, else exactly.
+
+    By week, since a car or a tank may be refilled across midnight.
     """
     own = changes if kind in ("water_heater", "well_pump") else {}
     house = parts(table(kind, **own))

@@ -49,9 +49,7 @@ def test_quarter_hours_around_american_clock_changes() -> None:
 
 @pytest.mark.published
 def test_half_hours_around_lord_howe_s_clock_changes() -> None:
-    """Lord Howe moves by half an hour: 02:00 to 02:30 is skipped on 5 October 2025, and 01:30 to 02:00 stands twice
-    on 6 April (IANA time zone data).
-    """
+    """Clocks skip 02:00 to 02:30 on 5 October 2025 and show 01:30 to 02:00 twice on 6 April (IANA time zone data)."""
     where = timeline(LORD_HOWE, 2025, step_minutes=30)
     window = {"from": "01:00", "to": "03:00"}
     assert walls(where, window, "2025-10-05") == ["01:00", "01:30", "02:30"]

@@ -15,7 +15,7 @@ from tests.builders import scenario
 
 
 def pulsing(folder: Path, minutes: int) -> Scenario:
-    """A home that draws 4 kW in the first quarter of each hour and nothing else, told by rows of 15 minutes."""
+    """Give a home that draws 4 kW in the first quarter of each hour and nothing else, told by rows of 15 minutes."""
     begin = np.datetime64("2026-01-01T00:00") + 15 * np.arange(35040).astype("timedelta64[m]")
     rows = [
         f"{time}:00-05:00,{4.0 if place % 4 == 0 else 0.0}"
@@ -33,9 +33,7 @@ def pulses(tmp_path_factory: pytest.TempPathFactory) -> StepComparison:
 
 @pytest.mark.by_hand
 def test_pulses_are_hidden_in_hours(pulses: StepComparison) -> None:
-    """8,760 kWh a year either way, 1 kW by hours and 4 kW by quarter hours; without a battery the sun meets
-    fewer of them: where 1 kW of sun would serve all of an hour, it serves a quarter.
-    """
+    """Draw 8,760 kWh either way, by 1 kW or by 4 kW in a quarter of each hour: there 1 kW of sun serves a quarter."""
     nothing, sun_alone, *others = pulses.rows()
     assert nothing.hourly["import_kwh"] == pytest.approx(8760.0)
     assert nothing.difference["import_kwh"] == pytest.approx(0.0, abs=1e-6)

@@ -102,9 +102,10 @@ def clear_minutes(where: Timeline, place: location.Location) -> dict[str, NDArra
 
 @pytest.mark.second_opinion
 def test_clear_year_s_quarter_hours_come_back_from_its_hours() -> None:
-    """The hours of a clear sky by another model, laid out, stand far nearer to that model's own quarter hours than
-    repeated hours do: 1.8 against 31 W/m2 of global light where there is much. Diffuse light hardly moves within an
-    hour, and is laid out no worse. The models differ below 20 deg of elevation, where Solis has more direct light.
+    """Lay out the hours of a clear sky by another model: far nearer to its own quarter hours than repeated hours are.
+
+    By 1.8 against 31 W/m2 of global light where there is much. Diffuse light hardly moves within an hour, and is laid
+    out no worse. The models differ below 20 deg of elevation, where Solis has more direct light.
     """
     where, place = FINER[15], location.Location(47.0, 8.0, altitude=100)
     minutes = clear_minutes(where, place)
