@@ -19,7 +19,7 @@ from solarsim.ledger.books import Ledger, charging_conflict, ledger_from
 from solarsim.ledger.flows import Flows, flows_from_year, flows_without_system
 from solarsim.ledger.prices import Prices, prices_from
 from solarsim.ledger.year_sums import YearSums, sums_from, sums_without_system
-from solarsim.load.household import household_load
+from solarsim.load.household import Household, household_load
 from solarsim.production.offered import DcPower
 from solarsim.scenario.errors import ScenarioError
 from solarsim.scenario.model import Scenario
@@ -143,13 +143,15 @@ class Run:
         return self.ledger.monthly()
 
 
-def home_from(scenario: Scenario) -> Home:
+def home_from(scenario: Scenario, household: Household | None = None) -> Home:
     """Compute what every strategy of a scenario shares.
 
     Parameters
     ----------
     scenario : Scenario
         What the user wrote.
+    household : Household, optional
+        Its load on the steps of the site, where that is known already.
 
     Returns
     -------
@@ -175,7 +177,7 @@ def home_from(scenario: Scenario) -> Home:
     if prices is None or limits is None or problems:
         raise ScenarioError(*map(scenario.problem, problems))
     weather = weather_for(scenario, timeline)
-    household = household_load(scenario, timeline, weather)
+    household = household_load(scenario, timeline, weather) if household is None else household
     from solarsim.production.dc_power import dc_power  # pvlib: half a second that wrong input need not wait for
 
     return Home(

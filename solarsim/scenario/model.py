@@ -81,13 +81,15 @@ class Scenario(Frozen):
             + nearest(name, [each.name for each in self.strategies])
         )
 
-    def in_steps_of(self, minutes: int) -> "Scenario":
+    def in_steps_of(self, minutes: int, with_load: bool = True) -> "Scenario":
         """Give the same home run in other steps.
 
         Parameters
         ----------
         minutes : int
             One of ``site.STEP_MINUTES`` [min].
+        with_load : bool
+            False where the load is not to be computed again: its windows may then be as they are.
 
         Returns
         -------
@@ -100,9 +102,9 @@ class Scenario(Frozen):
             A window begins or ends within such a step.
         """
         other = self.model_copy(update={"site": self.site.model_copy(update={"step_minutes": minutes})})
-        problems = _step_problems(dict(other))
+        problems = _step_problems({key: table for key, table in dict(other).items() if with_load or key != "load"})
         if problems:
-            raise ScenarioError(*map(self.problem, problems))
+            raise ScenarioError(*(self.problem(f"in steps of {minutes} minutes, {each}") for each in problems))
         return other
 
     @model_validator(mode="after")

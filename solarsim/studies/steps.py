@@ -1,12 +1,15 @@
 """What hourly steps hide: a scenario in, every strategy's year by hours and by finer steps side by side out."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
-from solarsim.run import Run
+from solarsim.load.household import Household, household_load
+from solarsim.run import Run, home_from
 from solarsim.scenario.model import Scenario
+from solarsim.scenario.windows import off_step
 from solarsim.studies.compare import Comparison, compare, facts_of
 
 #: What is set side by side, keys as in the glossary.
@@ -80,12 +83,13 @@ def compare_steps(scenario: Scenario, minutes: int, known: Comparison | None = N
     -------
     StepComparison
         Both years. Finer steps know the sun's way within the hour, and the load's where a meter, a file or a part
-        of the house tells it. They do not know clouds within the hour, so that the truth lies further off.
+        of the house tells it. They do not know clouds within the hour, so that the truth lies further off. A load
+        whose own windows stand within hours has the means of its finer steps in the hourly run.
 
     Raises
     ------
     ScenarioError
-        A window does not begin and end on full hours, so that there is no hourly run.
+        A window of tariff or strategy does not begin and end on full hours, so that there is no hourly run.
     InputError
         See ``home_from``.
     ValueError
@@ -99,4 +103,21 @@ def compare_steps(scenario: Scenario, minutes: int, known: Comparison | None = N
             return known
         return compare(scenario.in_steps_of(step_minutes))
 
-    return StepComparison(minutes, hourly=at(60), finer=at(minutes))
+    hours = scenario.in_steps_of(60, with_load=False)
+    finer = at(minutes)
+    if not any(off_step(scenario.load, 60)):
+        return StepComparison(minutes, hourly=at(60), finer=finer)
+    household = _by_hours(household_load(finer.home.scenario, finer.home.timeline, finer.home.weather), 60 // minutes)
+    return StepComparison(minutes, hourly=compare(hours, home_from(hours, household)), finer=finer)
+
+
+def _by_hours(household: Household, parts: int) -> Household:
+    def mean(kw: NDArray[np.float64]) -> NDArray[np.float64]:
+        return np.asarray(kw.reshape(-1, parts).mean(axis=1), np.float64)
+
+    return replace(
+        household,
+        load_kw=mean(household.load_kw),
+        critical_kw=mean(household.critical_kw),
+        kw_by_part={name: mean(kw) for name, kw in household.kw_by_part.items()},
+    )

@@ -63,11 +63,23 @@ def test_hours_are_refused_where_windows_need_quarter_hours() -> None:
     late = [{"from": "17:15", "to": "21:00", "reserve": 0.5}]
     home = scenario(site__step_minutes=15, strategies=[{**first, "windows": late}])
     with pytest.raises(
-        ScenarioError, match=r"plain.toml: strategies\[1\].windows\[1\].from: '17:15' must be a full hour"
+        ScenarioError,
+        match=r"plain.toml: in steps of 60 minutes, strategies\[1\].windows\[1\].from: '17:15' must be a full hour",
     ):
         compare_steps(home, 15)
     with pytest.raises(ScenarioError, match="must be a full or half hour"):
         home.in_steps_of(30)
+
+
+@pytest.mark.by_hand
+def test_load_s_own_quarter_hours_are_averaged_where_hours_are_run() -> None:
+    """An oven of 3 kW from 18:15 to 18:30 is 0.75 kW of its hour."""
+    oven = {"kind": "appliance", "name": "oven", "critical": False, "power_w": 3000.0}
+    use = [{"from": "18:15", "to": "18:30", "duty": 1.0}]
+    found = compare_steps(scenario(site__step_minutes=15, load={"parts": [{**oven, "windows": use}]}), 15)
+    nothing = found.rows()[0]
+    assert nothing.hourly["import_kwh"] == pytest.approx(nothing.finer["import_kwh"]) == pytest.approx(365 * 0.75)
+    assert (nothing.hourly["peak_import_kw"], nothing.finer["peak_import_kw"]) == pytest.approx((0.75, 3.0))
 
 
 def test_windows_of_quarter_hours_move_the_battery_by_quarter_hours() -> None:
