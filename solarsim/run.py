@@ -100,7 +100,7 @@ class Home:
             *self.production.notes,
             *self.load_notes,
             *self._left_out(),
-            *bill_doubts(self.scenario.tariff),
+            *bill_doubts(self.scenario.tariff, self.timeline.step_h),
             *(
                 f"{run.strategy!r}: the year ends {run.year_gap_kwh:+.2f} kWh off its start"
                 for run in runs
@@ -186,13 +186,15 @@ class Run:
         return self.ledger.monthly()
 
 
-def home_from(scenario: Scenario) -> Home:
+def home_from(scenario: Scenario, household: Household | None = None) -> Home:
     """Compute what every strategy of a scenario shares.
 
     Parameters
     ----------
     scenario : Scenario
         What the user wrote.
+    household : Household, optional
+        Its load on the steps of the site, where that is known already.
 
     Returns
     -------
@@ -218,7 +220,7 @@ def home_from(scenario: Scenario) -> Home:
     if prices is None or limits is None or problems:
         raise ScenarioError(*map(scenario.problem, problems))
     weather = weather_for(scenario, timeline)
-    household = household_load(scenario, timeline, weather)
+    household = household_load(scenario, timeline, weather) if household is None else household
     bank = bank_over_year(scenario.battery_in_use, limits, weather.temp_air_c)
     supply = _supply_of(scenario, timeline, household, limits.own_use_kw + bank.cells.heater_kw)
     from solarsim.production.dc_power import dc_power  # pvlib: half a second that wrong input need not wait for

@@ -168,7 +168,15 @@ SCENARIOS = {
     # Windows
     "one end": window(f"{WINDOW}: has only one end: 'to' is missing", to=None),
     "no hours": window(f"{WINDOW}: ", "17:00 to 17:00 is empty", to="17:00"),
-    "half an hour": window(f"{WINDOW}.from: '17:30'", "full hour", **{"from": "17:30"}),
+    "half an hour": window(f"{WINDOW}.from: '17:30'", "full hour", "site.step_minutes", **{"from": "17:30"}),
+    "twenty minutes": window(f"{WINDOW}.from: '17:20'", "full, half or quarter hour", **{"from": "17:20"}),
+    "quarter in halves": bad(
+        f"{WINDOW}.to: '21:15'",
+        "full or half hour",
+        site__step_minutes=30,
+        strategies__0__windows=[{**EVENING, "to": "21:15"}],
+    ),
+    "steps of 20 minutes": bad("site.step_minutes: 20 must be one of 60, 30, 15", site__step_minutes=20),
     "no clock": window(f"{WINDOW}.to: '9 pm'", "HH:MM", to="9 pm"),
     "clock with seconds": window(f"{WINDOW}.to: ", "21:00:00", "HH:MM", to=time(21)),
     "hour 25": window(f"{WINDOW}.to: '25:00'", "between 00:00 and 24:00", to="25:00"),

@@ -89,6 +89,34 @@ def test_hourly_file_of_a_run_can_be_the_load_of_a_scenario(tmp_path: Path) -> N
         assert one["annual_bill"] == pytest.approx(other["annual_bill"], abs=0.02)
 
 
+def test_quarter_hours_from_scenario_to_file_and_back(tmp_path: Path) -> None:
+    weather = packaged_folder("weather_samples").as_posix()
+    text = (
+        SCENARIOS[0]
+        .read_text()
+        .replace("../weather_samples", weather)
+        .replace("step_minutes = 60", "step_minutes = 15")
+    )
+    (tmp_path / "mine.toml").write_text(text)
+    assert run("flows", "mine.toml", "--csv", "h.csv", folder=tmp_path).returncode == 0
+    with (tmp_path / "h.csv").open() as file:
+        rows = list(csv.DictReader(file))
+    assert len(rows) == 35040
+    assert [row["time"] for row in rows[1:4]] == [f"2026-01-01T00:{minute}:00-05:00" for minute in (15, 30, 45)]
+    start, end = text.index("monthly_kwh"), text.index("[grid]")
+    (tmp_path / "own.toml").write_text(text[:start] + 'file = "h.csv"\n' + text[end:])
+    done = run("compare", "own.toml", "--finer", "15", "--json", folder=tmp_path)
+    record = json.loads(done.stdout)
+    told = record["finer_steps"]["strategies"][2]
+    assert told["name"] == record["strategies"][0]["name"]
+    assert told["finer"]["annual_bill"] == record["strategies"][0]["annual_bill"]
+    hourly = json.loads(run("compare", "--json", folder=tmp_path).stdout)["strategies"][0]["annual_bill"]
+    assert told["hourly"]["annual_bill"] == pytest.approx(hourly, abs=0.02)
+    refused = run("compare", "--finer", "20")
+    assert (refused.returncode, refused.stdout) == (2, "")
+    assert "'20' is no finer step, must be 30 or 15 (minutes)" in refused.stderr
+
+
 def test_new_scenario_is_the_demo_and_runs_anywhere(tmp_path: Path) -> None:
     done = run("new", "mine.toml", folder=tmp_path)
     assert (

@@ -23,6 +23,14 @@ from solarsim.cli.terminal import (
 if TYPE_CHECKING:
     from solarsim.scenario.model import Scenario
     from solarsim.studies.compare import Comparison
+    from solarsim.studies.steps import StepComparison
+
+
+def _finer_minutes(text: str) -> int:
+    if text not in ("30", "15"):
+        raise typer.BadParameter(f"{text!r} is no finer step, must be 30 or 15 (minutes)")
+    return int(text)
+
 
 OnlyStrategy = Annotated[str | None, typer.Option("--strategy", help="Only this strategy; all of them if left out.")]
 
@@ -33,19 +41,45 @@ def compare(
         bool, typer.Option("--best", help="Add the best possible and each strategy's share of it.")
     ] = False,
     months: Annotated[bool, typer.Option("--months", help="Also set the bills side by side month by month.")] = False,
+    finer: Annotated[
+        int | None,
+        typer.Option(
+            "--finer",
+            parser=_finer_minutes,
+            metavar="MINUTES",
+            help="Also run steps of 30 or 15 minutes: what hours hide.",
+        ),
+    ] = None,
     json: AsJson = False,
 ) -> None:
     """Set every strategy side by side: kWh, bill, savings."""
-    comparison = compared(read(path), best)
+    scenario = read(path)
+    comparison = compared(scenario, best)
+    steps = None if finer is None else _by_finer_steps(scenario, finer, comparison)
     if json:
         from solarsim.views.records import comparison_json
 
-        print(comparison_json(comparison))
+        print(comparison_json(comparison, steps))
         return
     from solarsim.views.tables import bills_by_month_table, comparison_notes, comparison_table
 
     tables = [comparison_table(comparison), *([bills_by_month_table(comparison)] if months else [])]
-    show(heading(comparison.home), *tables, *comparison_notes(comparison), CAUTION)
+    told = [heading(comparison.home), *tables, *comparison_notes(comparison)]
+    if steps is not None:
+        from solarsim.views.step_tables import steps_notes, steps_table
+
+        told += [steps_table(steps), *steps_notes(steps)]
+    show(*told, CAUTION)
+
+
+def _by_finer_steps(scenario: "Scenario", minutes: int, comparison: "Comparison") -> "StepComparison":
+    with working(f"running hours and steps of {minutes} minutes"):
+        from solarsim.studies.steps import compare_steps
+
+        found = compare_steps(scenario, minutes, comparison)
+    told = comparison.home.notes(*comparison.runs)
+    tell_notes(note for note in found.finer.home.notes(*found.finer.runs) if note not in told)
+    return found
 
 
 def flows(

@@ -6,7 +6,7 @@ from decimal import Decimal
 import numpy as np
 from numpy.typing import NDArray
 
-from solarsim.ledger.charges import DEMAND_NOTE, demand_lines, energy_lines, fixed_lines, rider_lines
+from solarsim.ledger.charges import DEMAND_NOTES, demand_lines, energy_lines, fixed_lines, rider_lines
 from solarsim.ledger.credits import export_lines, money_credits, months_from_true_up, net_meter
 from solarsim.ledger.hours import TariffHours
 from solarsim.ledger.lines import NOTHING, Bill, BillLine, bill_line, to_the_cent
@@ -181,13 +181,15 @@ def energy_cost(import_kw: NDArray[np.float64], export_kw: NDArray[np.float64], 
     return float(np.dot(import_kw, prices.import_price) - np.dot(export_kw, prices.export_price)) * step_h
 
 
-def bill_doubts(tariff: Tariff) -> list[str]:
+def bill_doubts(tariff: Tariff, step_h: float = 1.0) -> list[str]:
     """Say what a reader of a tariff's bills must know.
 
     Parameters
     ----------
     tariff : Tariff
         The rate plan.
+    step_h : float
+        Length of a step [h].
 
     Returns
     -------
@@ -203,7 +205,7 @@ def bill_doubts(tariff: Tariff) -> list[str]:
             f" prices are in {tariff.currency}, not in hundredths of it"
         )
     if tariff.demand:
-        doubts.append(f"tariff {tariff.name!r}: {DEMAND_NOTE}")
+        doubts.append(f"tariff {tariff.name!r}: {DEMAND_NOTES[step_h]}")
     if tariff.reading_day is not None:
         doubts.append(
             f"tariff {tariff.name!r}: the bill of a month ends when the meter is read on its day {tariff.reading_day},"

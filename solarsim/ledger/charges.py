@@ -9,7 +9,12 @@ from solarsim.ledger.hours import TariffHours
 from solarsim.ledger.lines import BillLine, bill_line
 from solarsim.scenario.tariff import Rate, Tariff
 
-DEMAND_NOTE = "demand is the highest hourly mean here; a meter of quarter hours sees higher peaks and charges more"
+#: What to know of demand charges, by the length of a step [h].
+DEMAND_NOTES = {
+    1.0: "demand is the highest hourly mean here; a meter of quarter hours sees higher peaks and charges more",
+    0.5: "demand is the highest mean of 30 minutes here; a meter of quarter hours sees higher peaks and charges more",
+    0.25: "demand is the highest mean of 15 minutes here; a load and a sky known by the hour hide higher peaks",
+}
 
 
 def energy_lines(tariff: Tariff, hours: TariffHours, month: int, kwh: list[float]) -> list[BillLine]:
@@ -144,8 +149,7 @@ def demand_lines(tariff: Tariff, hours: TariffHours, import_kw: NDArray[np.float
     dict of int to list of BillLine
         For each bill, 1 to 12.
     """
-    minutes = round(60 * hours.timeline.step_h)
-    mean = "hourly mean" if minutes == 60 else f"mean of {minutes} minutes"
+    mean = hours.timeline.mean_name
     found: dict[int, list[BillLine]] = {month: [] for month in range(1, 13)}
     for charge, steps in zip(tariff.demand, hours.demand, strict=True):
         peaks = [float(import_kw[chosen].max()) if chosen.size else 0.0 for chosen in steps]

@@ -139,14 +139,15 @@ def _rates(tariff: Tariff, timeline: Timeline) -> NDArray[np.int64]:
             if both.size:
                 raise ScenarioError(
                     f"tariff {tariff.name!r}: rates {tariff.rates[rate[both[0]]].name!r} and {each.name!r} overlap"
-                    f" in {both.size} hours, first at {_when(timeline, int(both[0]))}"
+                    f" in {both.size * timeline.step_h:g} hours, first at {_when(timeline, int(both[0]))}"
                 )
             rate[inside] = number
     others = [number for number, each in enumerate(tariff.rates) if not each.windows]
     bare = np.flatnonzero(rate < 0)
     if bare.size and not others:
         raise ScenarioError(
-            f"tariff {tariff.name!r}: no rate holds in {bare.size} hours, first at {_when(timeline, int(bare[0]))};"
+            f"tariff {tariff.name!r}: no rate holds in {bare.size * timeline.step_h:g} hours, first at"
+            f" {_when(timeline, int(bare[0]))};"
             " leave the windows of one rate out to make it hold in all other hours"
         )
     if bare.size:
@@ -163,7 +164,7 @@ def _export_windows(tariff: Tariff, timeline: Timeline) -> NDArray[np.int64]:
         if both.size:
             raise ScenarioError(
                 f"tariff {tariff.name!r}: export windows {found[both[0]] + 1} and {number + 1} ({window.words()})"
-                f" overlap in {both.size} hours, first at {_when(timeline, int(both[0]))}"
+                f" overlap in {both.size * timeline.step_h:g} hours, first at {_when(timeline, int(both[0]))}"
             )
         found[inside] = number
     return found

@@ -3,6 +3,7 @@
 import csv
 from dataclasses import dataclass
 from datetime import datetime
+from itertools import islice
 from pathlib import Path
 
 import numpy as np
@@ -19,6 +20,8 @@ from solarsim.scenario.errors import LoadError, file_bytes
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.timeline import Timeline
 from solarsim.weather.typical_year import Weather
+
+_MINUTES = {8760: 60, 17520: 30, 35040: 15}
 
 
 @dataclass(frozen=True, eq=False)
@@ -76,7 +79,7 @@ def household_load(scenario: Scenario, timeline: Timeline, weather: Weather) -> 
     meter: MeterReport | None = None
     notes: tuple[str, ...] = ()
     if load.file is not None:
-        load_kw = read_load(scenario.file(load.file), timeline)
+        load_kw, notes = read_load(scenario.file(load.file), timeline)
     elif load.meter is not None:
         read = meter_load(scenario, load.meter, timeline)
         load_kw, meter, notes = read.load_kw, read.report, (*read.report.warnings, *read.report.notes)
@@ -105,14 +108,15 @@ def _from_bills(scenario: Scenario, timeline: Timeline, latitude_deg: float) -> 
     return np.asarray(weight * ((load.annual_kwh or 0.0) / (weight.sum() * timeline.step_h)), np.float64)
 
 
-def read_load(path: Path, timeline: Timeline) -> NDArray[np.float64]:
-    """Read an hourly CSV with a column ``load_kw``; of other columns only the first ``time`` is looked at.
+def read_load(path: Path, timeline: Timeline) -> tuple[NDArray[np.float64], tuple[str, ...]]:
+    """Read a CSV with a column ``load_kw``; of other columns only the first two of ``time`` are looked at.
 
     Parameters
     ----------
     path : pathlib.Path
-        8,760 rows in the order of time; the first is the hour from 00:00 on 1 January in the
-        site's standard time.
+        A row for each step, or 8,760 for the hours, in the order of time; the first begins at 00:00 on
+        1 January in the site's standard time. Rows finer than the steps need a column ``time``, since they could
+        also be several years of hours.
     timeline : Timeline
         The year.
 
@@ -120,6 +124,8 @@ def read_load(path: Path, timeline: Timeline) -> NDArray[np.float64]:
     -------
     array of float
         Mean power of each step [kW].
+    tuple of str
+        What was done where the rows are not the steps.
 
     Raises
     ------
@@ -130,26 +136,51 @@ def read_load(path: Path, timeline: Timeline) -> NDArray[np.float64]:
         text = file_bytes(path, LoadError).decode("utf-8-sig")
     except UnicodeDecodeError as error:
         raise LoadError(f"{path}: is not UTF-8 text (byte {error.start})") from None
-    _check_begin(text, path)
+    row_min = _minutes_told(text, path)
     load_kw = numbers_from_csv(text, path, ("load_kw",), LoadError)["load_kw"]
-    if load_kw.size != len(timeline):
-        finer = {2 * len(timeline): "half", 4 * len(timeline): "quarter"}.get(load_kw.size)
-        hint = "" if finer is None else f"; these look like {finer} hours: take the mean of each hour"
-        raise LoadError(f"{path}: has {load_kw.size} rows, the year has {len(timeline)} steps{hint}")
     wrong = np.flatnonzero((load_kw < 0) | (load_kw > MOST_KW))
     if wrong.size:
         raise LoadError(
             f"{path}: load_kw is {load_kw[wrong[0]]:g} in row {wrong[0] + 1}, must lie between 0 and {MOST_KW:g} kW"
         )
-    return load_kw
+    return _on_steps(load_kw, row_min, timeline, path)
 
 
-def _check_begin(text: str, path: Path) -> None:
-    """Refuse a file that says itself that it does not begin with the year."""
-    first = next(csv.DictReader(text.splitlines()[:2]), {}).get("time") or ""
+def _on_steps(
+    load_kw: NDArray[np.float64], row_min: float | None, timeline: Timeline, path: Path
+) -> tuple[NDArray[np.float64], tuple[str, ...]]:
+    """Take rows as they are, repeat hours, or take means of rows that are finer than the steps and say so."""
+    steps, own_min = len(timeline), _MINUTES.get(load_kw.size)
+    if own_min is not None and row_min not in (None, own_min):
+        raise LoadError(
+            f"{path}: has {load_kw.size} rows, {own_min} min each, but its times stand {row_min:g} min apart"
+        )
+    if load_kw.size == steps:
+        return load_kw, ()
+    if own_min == 60:
+        note = f"{path}: each hour's load stands in all of its steps of {60 * timeline.step_h:g} minutes"
+        return np.repeat(load_kw, steps // load_kw.size), (note,)
+    if own_min is not None and row_min == own_min and load_kw.size > steps:
+        note = f"{path}: rows of {own_min} minutes were averaged to the run's steps; site.step_minutes takes finer ones"
+        return load_kw.reshape(steps, -1).mean(axis=1), (note,)
+    finer = {17520: "half hours: site.step_minutes = 30", 35040: "quarter hours: site.step_minutes = 15"}
+    hint = f"; these look like {finer[load_kw.size]} takes them as they are" if load_kw.size in finer else ""
+    raise LoadError(f"{path}: has {load_kw.size} rows, the year has {steps} steps{hint}")
+
+
+def _minutes_told(text: str, path: Path) -> float | None:
+    """Tell how far apart the first two rows stand; refuse a file that says that it does not begin with the year."""
+    begins = []
+    for row in islice(csv.DictReader(text.splitlines()[:3]), 2):
+        told = row.get("time") or ""
+        try:
+            begins.append(datetime.fromisoformat(told.strip()))
+        except ValueError:
+            return None  # no time, or none that says anything
+        if len(begins) == 1 and (begins[0].month, begins[0].day, begins[0].hour) != (1, 1, 0):
+            raise LoadError(f"{path}: line 2: time is {told!r}, must be the first hour of 1 January in standard time")
     try:
-        begin = datetime.fromisoformat(first.strip())
-    except ValueError:
-        return  # no time, or none that says anything
-    if (begin.month, begin.day, begin.hour) != (1, 1, 0):
-        raise LoadError(f"{path}: line 2: time is {first!r}, must be the first hour of 1 January in standard time")
+        apart_min = (begins[1] - begins[0]).total_seconds() / 60
+    except (IndexError, TypeError):  # one row, or only one of the two with an offset
+        return None
+    return apart_min if apart_min in _MINUTES.values() else None

@@ -51,7 +51,9 @@ def of_each_day(values: NDArray[np.int64], timeline: Timeline) -> NDArray[np.int
     array of int
         One for each of the 365 days.
     """
-    noon = timeline.minute_of_day == 12 * 60  # no clock is changed at noon: each day has exactly one
+    # No clock is changed at noon: each day has exactly one step that begins then or, where clocks stand half an hour
+    # off the steps, just after.
+    noon = (timeline.minute_of_day >= 12 * 60) & (timeline.minute_of_day < 12 * 60 + 60 * timeline.step_h)
     each = np.zeros(DAYS, np.int64)
     each[day_of_step(timeline)[noon]] = values[noon]
     return each

@@ -14,7 +14,7 @@ from solarsim.scenario.errors import WeatherError, file_bytes
 from solarsim.scenario.losses import Losses, SnowByMonth, SnowCover, SoilingByRain
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.timeline import Timeline
-from solarsim.weather.typical_year import Weather
+from solarsim.weather.typical_year import HOURS, Weather
 
 Floats = NDArray[np.float64]
 _MOST = {"rain_mm": 400.0, "snowfall_cm": 50.0}  # an hour's; above it stands a wrong unit
@@ -54,7 +54,7 @@ def read_precipitation(path: Path, columns: tuple[str, ...], timeline: Timeline)
     Parameters
     ----------
     path : pathlib.Path
-        CSV with a row for each step.
+        CSV with a row for each step, or for each hour: what falls in an hour then falls evenly over it.
     columns : tuple of str
         ``rain_mm``, ``snowfall_cm`` or both.
     timeline : Timeline
@@ -76,14 +76,18 @@ def read_precipitation(path: Path, columns: tuple[str, ...], timeline: Timeline)
         raise WeatherError(f"{path}: is not UTF-8 text (byte {error.start})") from None
     read = numbers_from_csv(text, path, columns, WeatherError)
     for name, values in read.items():
-        if values.size != len(timeline):
+        if values.size not in (HOURS, len(timeline)):
             raise WeatherError(f"{path}: has {values.size} rows, the year has {len(timeline)} steps")
-        wrong = np.flatnonzero((values < 0) | (values > _MOST[name] * timeline.step_h))
+        most = _MOST[name] * HOURS / values.size
+        wrong = np.flatnonzero((values < 0) | (values > most))
         if wrong.size:
             raise WeatherError(
-                f"{path}: {name} is {values[wrong[0]]:g} in row {wrong[0] + 1}, must lie between 0 and {_MOST[name]:g}"
+                f"{path}: {name} is {values[wrong[0]]:g} in row {wrong[0] + 1}, must lie between 0 and {most:g}"
             )
-    return read
+    return {
+        name: np.repeat(values, len(timeline) // values.size) * values.size / len(timeline)
+        for name, values in read.items()
+    }
 
 
 def through_dirt(losses: Losses, precipitation: dict[str, Floats], timeline: Timeline) -> Floats | float:

@@ -9,7 +9,7 @@ SolarsimError                  anything solarsim refuses on purpose
     └── OutputError            a file that cannot or must not be written
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from difflib import get_close_matches
 from pathlib import Path
 
@@ -98,3 +98,14 @@ def file_bytes(path: Path, refuse: type[InputError]) -> bytes:
         raise refuse(f"{path}: cannot be read: {error.strerror}") from None
     except ValueError:  # a null byte
         raise refuse(f"{path}: cannot be read: no file can have that name") from None
+
+
+def key_of(where: Sequence[int | str]) -> str:
+    """Write a place in a scenario as its user would: ``arrays[1].tilt_deg``, counted from 1."""
+    parts: list[str] = []
+    for part in where:
+        if isinstance(part, int):
+            parts[-1] += f"[{part + 1}]"
+        else:
+            parts.append(part)
+    return ".".join(parts)

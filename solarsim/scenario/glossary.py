@@ -143,9 +143,7 @@ ANNUAL: dict[str, Entry] = {
     "self_sufficiency": Entry("share of load and self-use that the sun served, directly or through the battery", "1"),
     "equivalent_full_cycles": Entry("battery_out_kwh / capacity", "1"),
     "kept_out_h": Entry("time in which the cells' temperature kept solar power out of the battery", "h"),
-    "peak_import_kw": Entry(
-        "highest hourly mean of import; a demand charge sees shorter peaks, which are higher", "kW AC"
-    ),
+    "peak_import_kw": Entry("highest mean of import in a step; peaks within a step are higher", "kW AC"),
     "generator_h": Entry("hours in which a generator runs, idle or not", "h"),
     "generator_starts": Entry("how often it starts", "1"),
     "fuel_litres": Entry("what it burns", "l"),
@@ -157,6 +155,16 @@ ANNUAL: dict[str, Entry] = {
     "worst_residual_kw": Entry("largest amount by which any book of the hour fails to close", "kW"),
     "input_clipped_kwh": Entry("what the arrays could make above the limits of the inverter's DC inputs", "kWh DC"),
     "year_gap_kwh": Entry("stored energy at the year's end less at its start; 0 where the year closed", "kWh"),
+}
+
+#: What is told of a scenario by hours and by finer steps.
+STEPS: dict[str, Entry] = {
+    "finer_steps": Entry("the same scenario by hours and by finer steps", "table"),
+    "step_minutes": Entry("length of the finer steps", "min"),
+    "load_moves": Entry("whether the load differs within any hour", "true or false"),
+    "hourly": Entry("by hourly steps", "table"),
+    "finer": Entry("by the finer steps", "table"),
+    "difference": Entry("finer less hourly: what hourly steps hid", "of each key"),
 }
 
 #: What is told of the load by itself and of a meter's file.

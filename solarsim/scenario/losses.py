@@ -143,7 +143,7 @@ class Precipitation(Frozen):
     Attributes
     ----------
     file : str
-        Path, relative to the scenario file, of a row for each hour from 1 January 00:00 on, with a column
+        Path, relative to the scenario file, of a row for each hour or step from 1 January 00:00 on, with a column
         ``rain_mm`` or ``snowfall_cm`` or both, as the losses that use them need.
     """
 

@@ -11,7 +11,7 @@ from solarsim.scenario.backup import Arrangement, Generator, Outages
 from solarsim.scenario.backup_checks import backup_problems
 from solarsim.scenario.battery import Battery
 from solarsim.scenario.costs import Costs
-from solarsim.scenario.errors import UnknownNameError, nearest
+from solarsim.scenario.errors import ScenarioError, UnknownNameError, key_of, nearest
 from solarsim.scenario.fields import Frozen, Name
 from solarsim.scenario.life import Lifetime
 from solarsim.scenario.losses import Losses, Precipitation
@@ -22,6 +22,7 @@ from solarsim.scenario.site import Site, WeatherSource
 from solarsim.scenario.strategy import Strategy
 from solarsim.scenario.system import AcInverter, Grid, Inverter, Load
 from solarsim.scenario.tariff import Tariff
+from solarsim.scenario.windows import off_step
 
 __all__ = ["Scenario"]
 
@@ -98,6 +99,32 @@ class Scenario(Frozen):
             + nearest(name, [each.name for each in self.strategies])
         )
 
+    def in_steps_of(self, minutes: int, with_load: bool = True) -> "Scenario":
+        """Give the same home run in other steps.
+
+        Parameters
+        ----------
+        minutes : int
+            One of ``site.STEP_MINUTES`` [min].
+        with_load : bool
+            False where the load is not to be computed again: its windows may then be as they are.
+
+        Returns
+        -------
+        Scenario
+            It differs in ``site.step_minutes`` only.
+
+        Raises
+        ------
+        ScenarioError
+            A window begins or ends within such a step.
+        """
+        other = self.model_copy(update={"site": self.site.model_copy(update={"step_minutes": minutes})})
+        problems = _step_problems({key: table for key, table in dict(other).items() if with_load or key != "load"})
+        if problems:
+            raise ScenarioError(*(self.problem(f"in steps of {minutes} minutes, {each}") for each in problems))
+        return other
+
     @model_validator(mode="after")
     def _parts_agree(self) -> Self:
         problems = disagreements(dict(self))
@@ -131,11 +158,19 @@ def disagreements(parts: Mapping[str, Any]) -> list[str]:
     problems += _bias_problems(strategies, parts.get("grid"))
     problems += backup_problems(parts)
     problems += _log_problems(parts.get("production_log"), strategies)
+    problems += _step_problems(parts)
     life, costs = parts.get("life"), parts.get("costs")
     if life is not None:
         problems += _wear_problems(life, battery) if "battery" in parts else []
         problems += [] if costs is None else _horizon_problems(life, costs)
     return problems
+
+
+def _step_problems(parts: Mapping[str, Any]) -> list[str]:
+    if parts.get("site") is None:
+        return []
+    found = (off_step(table, parts["site"].step_minutes, (key,)) for key, table in parts.items())
+    return [f"{key_of(place)}: {problem}" for each in found for place, problem in each]
 
 
 def _limit_problems(battery: Battery, inverter: Inverter) -> list[str]:

@@ -7,7 +7,7 @@ from typing import Any, get_args
 from pydantic import BaseModel
 from pydantic_core import ErrorDetails
 
-from solarsim.scenario.errors import nearest, nearest_name
+from solarsim.scenario.errors import key_of, nearest, nearest_name
 from solarsim.scenario.model import Scenario
 
 _PLAIN_WORDS = {
@@ -93,17 +93,6 @@ def _lines(detail: ErrorDetails, content: Mapping[str, Any]) -> list[str]:
     if kind == "string_pattern_mismatch":
         return [f"{key}: {value!r} must be three capital letters, for example 'USD'"]
     return [f"{key}: {_shown(value)}{_PLAIN_WORDS.get(kind, detail['msg'])}"]
-
-
-def key_of(where: Sequence[int | str]) -> str:
-    """Write a place in a scenario as its user would: ``arrays[1].tilt_deg``, counted from 1."""
-    parts: list[str] = []
-    for part in where:
-        if isinstance(part, int):
-            parts[-1] += f"[{part + 1}]"
-        else:
-            parts.append(part)
-    return ".".join(parts)
 
 
 def _shown(value: object) -> str:

@@ -11,9 +11,9 @@ from typing import Any
 from pydantic import TypeAdapter, ValidationError
 
 from solarsim.scenario.csv_columns import numbers_from_csv
-from solarsim.scenario.errors import ScenarioError, file_bytes
+from solarsim.scenario.errors import ScenarioError, file_bytes, key_of
 from solarsim.scenario.model import Scenario, disagreements
-from solarsim.scenario.problems import key_of, problem_lines
+from solarsim.scenario.problems import problem_lines
 from solarsim.scenario.tariff import Tariff
 
 _TOML_HINT = "; a number has a decimal point, text stands in quotes, true and false are small, a path has / and no \\"

@@ -19,6 +19,8 @@ ON_EARTH = {
     "elevation_m": (-450.0, 6000.0),
     "utc_offset_h": (-12.0, 14.0),
 }
+#: Lengths that a step of a run may have [min].
+STEP_MINUTES = (60, 30, 15)
 MONTH_DAYS = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 _WINDIEST_M_S = 30.0
 _ABBREVIATIONS = {
@@ -48,6 +50,12 @@ def _known_zone(zone: str) -> str:
         hint = hint if "mean" in hint else ", for example 'America/New_York'"
         raise ValueError(f"is not an IANA time zone{hint}") from None
     return zone
+
+
+def _known_step(minutes: int) -> int:
+    if minutes not in STEP_MINUTES:
+        raise ValueError(f"must be one of {', '.join(map(str, STEP_MINUTES))}")
+    return minutes
 
 
 class Holidays(Frozen):
@@ -117,11 +125,28 @@ class Horizon(Frozen):
 
 
 class Site(Frozen):
-    """Where the house stands, and the calendar year that fixes weekdays and clock changes."""
+    """Where the house stands, the calendar year that fixes weekdays and clock changes, and the steps of a run.
+
+    Attributes
+    ----------
+    name, time_zone : str
+        For a person; IANA.
+    calendar_year : int
+        Of weekdays, holidays and clock changes.
+    step_minutes : int
+        Length of a step of the run: 60, 30 or 15 [min]. An hour unless finer steps are asked for.
+    albedo : float
+        Of the ground, 0-1.
+    holidays : Holidays, optional
+        Which days count.
+    horizon : Horizon, optional
+        What stands far off.
+    """
 
     name: Name
     time_zone: Annotated[str, AfterValidator(_known_zone)]
     calendar_year: Annotated[int, Field(ge=1990, le=2099)]
+    step_minutes: Annotated[int, AfterValidator(_known_step)] = 60
     albedo: Share
     holidays: Holidays | None = None
     horizon: Horizon | None = None

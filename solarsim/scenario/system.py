@@ -116,7 +116,7 @@ class Load(Frozen):
     Attributes
     ----------
     file : str, optional
-        CSV of 8,760 rows with a column ``load_kw``.
+        CSV of 8,760 rows, or one for each step, with a column ``load_kw``.
     meter : MeterFile, optional
         A year or more of interval data as a utility's website gives it.
     monthly_kwh : tuple of float, optional

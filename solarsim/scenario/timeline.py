@@ -69,6 +69,16 @@ class Timeline:
     def __len__(self) -> int:
         return self.utc_start.size
 
+    @property
+    def step_name(self) -> str:
+        """What a step is called: ``hour``, ``half hour`` or ``quarter hour``."""
+        return {60: "hour", 30: "half hour", 15: "quarter hour"}[round(60 * self.step_h)]
+
+    @property
+    def mean_name(self) -> str:
+        """What the mean of a step is called, as on a bill: ``hourly mean`` or ``mean of 15 minutes``."""
+        return "hourly mean" if self.step_h == 1.0 else f"mean of {60 * self.step_h:g} minutes"
+
     @cached_property
     def standard(self) -> NDArray[np.datetime64]:
         """Start of each step in standard time."""
@@ -88,15 +98,15 @@ class Timeline:
         return [text + suffix for text in np.datetime_as_string(self.standard, unit="s").tolist()]
 
 
-def timeline_from_site(site: "Site", step_h: float = 1.0) -> Timeline:
+def timeline_from_site(site: "Site", step_h: float | None = None) -> Timeline:
     """Lay out the steps of a site's calendar year.
 
     Parameters
     ----------
     site : Site
         Time zone, calendar year and holidays.
-    step_h : float
-        Length of a step [h]: 1, 0.5 or 0.25.
+    step_h : float, optional
+        Length of a step [h]: 1, 0.5 or 0.25; the site's own if left out.
 
     Returns
     -------
@@ -111,6 +121,7 @@ def timeline_from_site(site: "Site", step_h: float = 1.0) -> Timeline:
     import pandas as pd
 
     zone, year = site.time_zone, site.calendar_year
+    step_h = site.step_minutes / 60 if step_h is None else step_h
     noon = pd.date_range(f"{year}-01-01 12:00", f"{year}-12-31 12:00", freq="D", tz=zone)
     offset = (noon.tz_localize(None) - noon.tz_convert("UTC").tz_localize(None)).min()
     offset_h = offset.total_seconds() / 3600

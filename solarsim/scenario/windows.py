@@ -1,37 +1,43 @@
 """Wall-clock windows: months, day kinds and hours in, one truth value for every step out.
 
 A tariff and a strategy say "when" in the same words. An hour belongs to a window by what the
-clock and the calendar on the wall show when the hour begins: a window that crosses midnight
+clock and the calendar on the wall show when the hour begins (so does a half or a quarter hour, in
+a run with such steps): a window that crosses midnight
 (22:00 to 06:00) takes the late and the early hours of each matching day, as rate sheets do.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import Annotated, Literal, Self
 
 import numpy as np
 from numpy.typing import NDArray
-from pydantic import AfterValidator, Field, model_validator
+from pydantic import AfterValidator, BaseModel, Field, model_validator
 
 from solarsim.scenario.errors import ScenarioError
 from solarsim.scenario.fields import Frozen, no_repeats
 from solarsim.scenario.timeline import DAY_KINDS, DAY_NAMES, Timeline
 
+Place = tuple[int | str, ...]
+_TOO_FINE = {
+    60: "must be a full hour, since the run has hourly steps (site.step_minutes = 30 or 15 makes them finer)",
+    30: "must be a full or half hour, since the run has half-hourly steps (site.step_minutes = 15 makes them finer)",
+}
 Day = Literal["weekday", "weekend", "holiday", "mon", "tue", "wed", "thu", "fri", "sat", "sun"]
 Month = Annotated[int, Field(ge=1, le=12)]
 
 
-def _whole_hour(text: str) -> str:
+def _time_of_day(text: str) -> str:
     hour, colon, minute = text.partition(":")
     if not (colon and len(hour) == 2 and len(minute) == 2 and (hour + minute).isdecimal()):
         raise ValueError("must be a time of day written as HH:MM, for example '16:00'")
     if int(hour) > 24 or int(minute) > 59 or text > "24:00":
         raise ValueError("must be a time of day between 00:00 and 24:00")
-    if minute != "00":
-        raise ValueError("must be a full hour, since the run has hourly steps")
+    if int(minute) % 15:
+        raise ValueError("must be a full, half or quarter hour: no run has finer steps")
     return text
 
 
-ClockTime = Annotated[str, AfterValidator(_whole_hour)]
+ClockTime = Annotated[str, AfterValidator(_time_of_day)]
 
 
 class Window(Frozen):
@@ -73,6 +79,35 @@ class Window(Frozen):
         if self.start is not None:
             parts.append(f"{self.start}-{self.end}")
         return " ".join(parts) or "always"
+
+
+def off_step(table: object, step_minutes: int, where: tuple[int | str, ...] = ()) -> Iterator[tuple[Place, str]]:
+    """Find the ends of windows that fall within a step.
+
+    Parameters
+    ----------
+    table : object
+        A table of a scenario, or tables in a list, with windows anywhere in it.
+    step_minutes : int
+        Length of a step [min].
+    where : tuple of str and int
+        The table's own place in the scenario.
+
+    Yields
+    ------
+    tuple
+        The place of an end, and what is wrong with it.
+    """
+    if isinstance(table, Window):
+        for key, clock in (("from", table.start), ("to", table.end)):
+            if clock is not None and _minute(clock) % step_minutes:
+                yield (*where, key), f"{clock!r} {_TOO_FINE[step_minutes]}"
+    if isinstance(table, BaseModel):
+        for name, inner in table:
+            yield from off_step(inner, step_minutes, (*where, name))
+    elif isinstance(table, tuple):
+        for number, inner in enumerate(table):
+            yield from off_step(inner, step_minutes, (*where, number))
 
 
 def _minute(clock: str) -> int:

@@ -72,9 +72,11 @@ def best_possible(home: Home) -> Best:
     if beyond:
         words = " and ".join([", ".join(beyond[:-1]), beyond[-1]] if len(beyond) > 1 else beyond)
         return Best(None, None, f"with {words} a bill is more than a sum of hours, and no bound of it is known here")
-    pays_more = int((home.prices.export_price > home.prices.import_price).sum())
+    pays_more = (home.prices.export_price > home.prices.import_price).sum() * home.timeline.step_h
     if pays_more and export_limit_kw > 0.0:
-        return Best(None, None, f"export pays more than import costs in {pays_more} hours, so buying to sell would pay")
+        return Best(
+            None, None, f"export pays more than import costs in {pays_more:g} hours, so buying to sell would pay"
+        )
     cost = least_cost(home.limits, home.prices, home.production.dc_kw, home.load_kw, export_limit_kw, home.bank.cells)
     days = float(home.prices.hours.bill_days.sum())
     bill = cost + 12 * home.scenario.tariff.fixed_per_month + days * home.scenario.tariff.fixed_per_day

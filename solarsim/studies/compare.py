@@ -102,7 +102,7 @@ def compare(scenario: Scenario, home: Home | None = None, best: bool = False) ->
     home : Home, optional
         From ``home_from``.
     best : bool
-        Also find the best possible, which takes some seconds.
+        Also find the best possible, which takes some seconds; of quarter hours about ten times as long as of hours.
 
     Returns
     -------

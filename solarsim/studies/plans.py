@@ -11,9 +11,10 @@ from solarsim.ledger.bill import Bill, bill_doubts
 from solarsim.ledger.books import bill_of, charging_conflict
 from solarsim.ledger.prices import prices_from
 from solarsim.run import Home, Run, home_of, simulate, without_system
-from solarsim.scenario.errors import ScenarioError
+from solarsim.scenario.errors import ScenarioError, key_of
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.tariff import Tariff
+from solarsim.scenario.windows import off_step
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -100,7 +101,8 @@ class Plans:
     def notes(self) -> list[str]:
         """Say what is doubtful about the home, the runs and the bills."""
         told = self.home.notes(*self.runs)
-        return told + [note for tariff in self.tariffs[1:] for note in bill_doubts(tariff)]
+        step_h = self.home.timeline.step_h
+        return told + [note for tariff in self.tariffs[1:] for note in bill_doubts(tariff, step_h)]
 
     def table(self) -> "pd.DataFrame":
         """Give the bills as a pandas table: tariffs down, strategies across [currency]."""
@@ -137,14 +139,14 @@ def plans(
     ------
     ScenarioError
         Tariffs are in different currencies, two of them share a name, or the windows of one
-        overlap or leave hours without a rate.
+        overlap, leave hours without a rate, or begin within a step.
     InputError
         See ``home_from``; or the scenario has no such strategy.
     ValueError
         See ``home_of``.
     """
     present = scenario.strategies[0].name if strategy is None else scenario.strategy(strategy).name
-    chosen = _different(scenario.tariff, tariffs)
+    chosen = _different(scenario.tariff, tariffs, scenario.site.step_minutes)
     home = home_of(scenario, home)
     priced = [prices_from(tariff, home.timeline) for tariff in chosen]
     runs = tuple(simulate(scenario, each.name, home) for each in scenario.strategies)
@@ -159,7 +161,7 @@ def plans(
     return Plans(home, runs, tuple(chosen), tuple(pairs), now)
 
 
-def _different(own: Tariff, others: Sequence[Tariff]) -> list[Tariff]:
+def _different(own: Tariff, others: Sequence[Tariff], step_minutes: int) -> list[Tariff]:
     chosen = [own]
     for tariff in others:
         if tariff in chosen:
@@ -169,6 +171,9 @@ def _different(own: Tariff, others: Sequence[Tariff]) -> list[Tariff]:
                 f"tariff {tariff.name!r}: currency is {tariff.currency!r}, the scenario's is {own.currency!r};"
                 " plans are compared in one currency"
             )
+        too_fine = [f"{key_of(place)}: {problem}" for place, problem in off_step(tariff, step_minutes)]
+        if too_fine:
+            raise ScenarioError(*(f"tariff {tariff.name!r}: {each}" for each in too_fine))
         if tariff.name in [each.name for each in chosen]:
             raise ScenarioError(f"tariff {tariff.name!r}: another plan has that name; give each its own")
         chosen.append(tariff)

@@ -69,7 +69,7 @@ def skies_of(scenario: Scenario) -> tuple[Sky, ...]:
     WeatherError
         See ``years_of_weather``.
     """
-    years = years_of_weather(scenario, timeline_from_site(scenario.site))
+    years = years_of_weather(scenario, timeline_from_site(scenario.site, 1.0))
     names = scenario.weather.files or ("monthly means",)
     return tuple(sky_of(weather, name) for weather, name in zip(years, names, strict=True))
 

@@ -43,7 +43,9 @@ def load_figure(year: LoadYear) -> Figure:
         by_hour, aspect="auto", origin="lower", extent=(0, 365, 0, 24), cmap="viridis", vmin=0.0, vmax=top
     )
     figure.colorbar(image, ax=days, label="load, kW", extend="max", pad=0.01)
-    first = [int(np.flatnonzero(year.timeline.month == month)[0]) // 24 for month in range(1, 13)]
+    first = [
+        int(np.flatnonzero(year.timeline.month == month)[0] * year.timeline.step_h) // 24 for month in range(1, 13)
+    ]
     days.set_xticks(first, MONTHS, ha="left")
     days.set_yticks(range(0, 25, 3))
     days.set_ylabel("hour of the day")

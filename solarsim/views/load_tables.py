@@ -82,8 +82,9 @@ def load_lines(year: LoadYear) -> list[str]:
         Sentences; of a meter's file its period, gaps and doubts too.
     """
     return [
-        f"Highest hour: {year.peak_kw:.2f} kW from {year.peak_time}; within it shorter peaks are higher."
-        f" Base load: {year.base_load_kw:.2f} kW, which one hour in twenty stays below.",
+        f"Highest {year.timeline.step_name}: {year.peak_kw:.2f} kW from {year.peak_time}; within it shorter"
+        " peaks are higher."
+        f" Base load: {year.base_load_kw:.2f} kW, which one {year.timeline.step_name} in twenty stays below.",
         *_meter_lines(year),
     ]
 

@@ -8,6 +8,8 @@ from solarsim.run import Home, Run
 from solarsim.scenario.glossary import HOURLY
 from solarsim.studies.compare import Comparison, facts_of
 from solarsim.studies.savings import Savings
+from solarsim.studies.steps import StepComparison
+from solarsim.views.step_tables import steps_record
 
 
 def hourly_csv(flows: Flows) -> str:
@@ -31,13 +33,15 @@ def hourly_csv(flows: Flows) -> str:
     return "\n".join(lines) + "\n"
 
 
-def comparison_json(comparison: Comparison) -> str:
+def comparison_json(comparison: Comparison, steps: StepComparison | None = None) -> str:
     """Write a comparison with stable keys.
 
     Parameters
     ----------
     comparison : Comparison
         Every strategy.
+    steps : StepComparison, optional
+        The same by hours and by finer steps.
 
     Returns
     -------
@@ -56,6 +60,8 @@ def comparison_json(comparison: Comparison) -> str:
     }
     if comparison.best is not None:
         record["best"] = vars(comparison.best)
+    if steps is not None:
+        record["finer_steps"] = steps_record(steps)
     return to_json(record)
 
 

@@ -125,7 +125,7 @@ def comparison_notes(comparison: "Comparison") -> list[str]:
             notes.append("Best possible: perfect foresight and no reserve. No real program reaches it.")
     notes += temperature_notes(comparison.runs) + outage_notes(comparison)
     worst = max(run.ledger.worst_residual_kw for run in comparison.runs)
-    notes.append(f"Books: every hour closes to {worst:.0e} kW or better.")
+    notes.append(f"Books: every {home.timeline.step_name} closes to {worst:.0e} kW or better.")
     return notes
 
 
@@ -241,9 +241,10 @@ def monthly_notes(run: "Run") -> list[str]:
     return [
         "Solar: offered at the DC side. Unused: the part of it that nothing could take, which a logger never sees.",
         "Stored: into the battery's cells. Lost: in the inverter and the battery, without the inverter's self-use.",
-        f"Highest hourly mean of import: {run.ledger.peak_import_kw:.2f} kW. Real peaks are shorter and higher.",
+        f"Highest {run.flows.timeline.mean_name} of import: {run.ledger.peak_import_kw:.2f} kW."
+        " Real peaks are shorter and higher.",
         *temperature_notes([run]),
-        f"Books: every hour closes to {run.ledger.worst_residual_kw:.0e} kW or better.",
+        f"Books: every {run.flows.timeline.step_name} closes to {run.ledger.worst_residual_kw:.0e} kW or better.",
     ]
 
 

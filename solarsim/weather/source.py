@@ -3,7 +3,8 @@
 from solarsim.scenario.errors import WeatherError
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.site import MonthlyMeans
-from solarsim.scenario.timeline import Timeline
+from solarsim.scenario.timeline import Timeline, timeline_from_site
+from solarsim.weather.finer import on_steps
 from solarsim.weather.monthly import year_from_means
 from solarsim.weather.read import read_weather
 from solarsim.weather.typical_year import Weather, on_timeline
@@ -68,7 +69,9 @@ def years_of_weather(scenario: Scenario, timeline: Timeline) -> tuple[Weather, .
 
 def _years(scenario: Scenario, timeline: Timeline, count: int | None) -> tuple[Weather, ...]:
     source = scenario.weather
+    hours = timeline if timeline.step_h == 1.0 else timeline_from_site(scenario.site, 1.0)
     if isinstance(source, MonthlyMeans):
-        return (year_from_means(scenario, source, timeline),)
+        return (on_steps(year_from_means(scenario, source, hours), timeline),)
     paths = [scenario.file(name) for name in source.files[:count]]
-    return tuple(on_timeline(read_weather(path, source), timeline, str(path)) for path in paths)
+    years = (on_timeline(read_weather(path, source), hours, str(path)) for path in paths)
+    return tuple(on_steps(year, timeline) for year in years)

@@ -19,8 +19,8 @@ LONGEST_GAP_H = 6
 #: 999 W/m2 is a bright hour.
 MISSING_CODES = (9999.0, 9990.0, 999.9, 999.0, 99.9, -99.0, -99.9, -999.0, -9900.0)
 MOST_APART_H = 3  # the widest country with one clock spans about that much on either side
-# Wider than any surface station has recorded; what lies outside is a missing-value code or a wrong unit.
-_PLAUSIBLE = {
+#: Wider than any surface station has recorded; what lies outside is a missing-value code or a wrong unit.
+PLAUSIBLE = {
     "ghi_w_m2": (0.0, 1500.0),
     "dni_w_m2": (0.0, 1500.0),
     "dhi_w_m2": (0.0, 1000.0),
@@ -31,7 +31,7 @@ _PLAUSIBLE = {
 
 @dataclass(frozen=True, eq=False)
 class Weather:
-    """One year of weather at one place, hour by hour.
+    """One year of weather at one place, hour by hour or step by step.
 
     Attributes
     ----------
@@ -44,7 +44,7 @@ class Weather:
     utc_offset_h : float
         Clock of the rows minus UTC [h].
     ghi_w_m2, dni_w_m2, dhi_w_m2 : arrays of float
-        Global horizontal, direct normal and diffuse horizontal irradiance, mean of the hour [W/m2].
+        Global horizontal, direct normal and diffuse horizontal irradiance, mean of the hour or step [W/m2].
     temp_air_c : array of float
         Dry-bulb temperature [C].
     wind_speed_m_s : array of float
@@ -86,7 +86,7 @@ def bridge_gaps(weather: Weather, file: str) -> Weather:
         line would invent, are left as no number, for ``check_values`` to refuse.
     """
     columns, notes = {}, []
-    for name, (low, high) in _PLAUSIBLE.items():
+    for name, (low, high) in PLAUSIBLE.items():
         values = getattr(weather, name)
         coded = np.isin(values, MISSING_CODES) & ((values < low) | (values > high))
         missing = ~np.isfinite(values) | coded
@@ -126,7 +126,7 @@ def check_values(weather: Weather, file: str) -> None:
         value = getattr(weather, name)
         if not low <= value <= high:
             problems.append(f"{file}: {name} is {value:g}, must lie between {low:g} and {high:g}")
-    for column, (low, high) in _PLAUSIBLE.items():
+    for column, (low, high) in PLAUSIBLE.items():
         values = getattr(weather, column)
         missing = np.flatnonzero(~np.isfinite(values))
         wrong = np.flatnonzero((values < low) | (values > high))
@@ -181,7 +181,7 @@ def on_timeline(weather: Weather, timeline: Timeline, file: str) -> Weather:
             f"{file}: its clock is UTC{weather.utc_offset_h:+g} h, the standard time of {timeline.zone} is"
             f" UTC{timeline.utc_offset_h:+g} h: they must differ by whole hours"
         )
-    columns = {name: np.roll(getattr(weather, name), round(ahead_h)) for name in _PLAUSIBLE}
+    columns = {name: np.roll(getattr(weather, name), round(ahead_h)) for name in PLAUSIBLE}
     note = (
         f"{file}: its clock is UTC{weather.utc_offset_h:+g} h, the site's standard time"
         f" UTC{timeline.utc_offset_h:+g} h; moved by {ahead_h:+g} h"

@@ -151,6 +151,24 @@ def demand_of(kw: object, **charge: object) -> list[BillLine]:
     return [line for line in lines if line.kind == "demand"]
 
 
+@pytest.mark.by_hand
+def test_demand_follows_the_meter_s_quarter_hours_and_its_note_the_step() -> None:
+    """A quarter hour of 8 kW in an hour of 2 kW otherwise: hours see 3.5 kW, quarter hours 8."""
+    plan = tariff(demand=({"name": "d", "price": 10.0},))
+    seen = {}
+    for minutes, parts in ((60, [3.5]), (30, [5.0, 2.0]), (15, [8.0, 2.0, 2.0, 2.0])):
+        where = timeline(step_minutes=minutes)
+        kw = np.full(len(where), 1.0)
+        kw[: len(parts)] = parts
+        bill = bill_for(kw, np.zeros(len(where)), plan, prices_from(plan, where), where)
+        line = next(line for line in bill.lines if line.kind == "demand" and line.month == 1)
+        seen[minutes] = (line.quantity, line.what)
+        assert sum(line.quantity for line in bill.lines if line.unit == "kWh") == pytest.approx(8760.0 - 1.0 + 3.5)
+        words = "hourly mean" if minutes == 60 else f"mean of {minutes} minutes"
+        assert f"demand is the highest {words} here" in bill_doubts(plan, where.step_h)[0]
+    assert seen == {60: (3.5, "d, hourly mean"), 30: (5.0, "d, mean of 30 minutes"), 15: (8.0, "d, mean of 15 minutes")}
+
+
 def test_demand_is_the_highest_hourly_mean_in_its_window() -> None:
     kw = np.ones(8760)
     kw[24 * 14 + 17] = 4.25  # 15 January 17:00

@@ -58,15 +58,43 @@ def written(folder: Path, rows: list[object]) -> Path:
 
 
 def test_hourly_file_is_taken_as_it_is(tmp_path: Path) -> None:
-    load = read_load(written(tmp_path, [i % 3 for i in range(8760)]), WHERE)
+    load, notes = read_load(written(tmp_path, [i % 3 for i in range(8760)]), WHERE)
     assert load[:4].tolist() == [0.0, 1.0, 2.0, 0.0]
+    assert notes == ()
+
+
+QUARTERS = timeline(step_minutes=15)
+
+
+@pytest.mark.by_hand
+def test_file_of_quarter_hours_is_taken_as_it_is_and_one_of_hours_repeated(tmp_path: Path) -> None:
+    load, notes = read_load(written(tmp_path, [i % 3 for i in range(35040)]), QUARTERS)
+    assert (load[:4].tolist(), notes) == ([0.0, 1.0, 2.0, 0.0], ())
+    load, notes = read_load(written(tmp_path, [i % 3 for i in range(8760)]), QUARTERS)
+    assert load[:8].tolist() == [0.0] * 4 + [1.0] * 4
+    assert load.sum() / 4 == 8760.0
+    assert "each hour's load stands in all of its steps of 15 minutes" in notes[0]
+
+
+@pytest.mark.by_hand
+def test_rows_finer_than_steps_are_averaged_only_where_their_times_say_what_they_are(tmp_path: Path) -> None:
+    path = tmp_path / "load.csv"
+    times = ["2025-01-01T00:00:00-05:00", "2025-01-01T00:15:00-05:00"] + ["later"] * 35038
+    path.write_text("time,load_kw\n" + "".join(f"{time},{i % 4}\n" for i, time in enumerate(times)))
+    for where, means in ((WHERE, [1.5, 1.5]), (timeline(step_minutes=30), [0.5, 2.5]), (QUARTERS, [0.0, 1.0])):
+        load, notes = read_load(path, where)
+        assert load[:2].tolist() == means
+        assert len(notes) == (0 if where is QUARTERS else 1)
+    path.write_text(path.read_text().replace("00:15", "01:00"))
+    with pytest.raises(LoadError, match="has 35040 rows, 15 min each, but its times stand 60 min apart"):
+        read_load(path, QUARTERS)
 
 
 @pytest.mark.parametrize(
     ("rows", "told"),
     [
         ([1.0] * 8759, "has 8759 rows, the year has 8760"),
-        ([1.0] * 35040, "these look like quarter hours: take the mean of each hour"),
+        ([1.0] * 35040, "these look like quarter hours: site.step_minutes = 15 takes them"),
         ([1.0] * 8759 + [-0.1], "load_kw is -0.1 in row 8760"),
         ([1.0] * 8759 + [50_000], "load_kw is 50000 in row 8760, must lie between 0 and 200 kW"),
         ([1.0] * 8759 + ["much"], "line 8761: load_kw is 'much'"),
@@ -85,7 +113,7 @@ def test_file_that_begins_in_summer_by_its_own_word_is_refused(tmp_path: Path) -
     ):
         read_load(path, WHERE)
     path.write_text("time,load_kw\n" + "2025-01-01T00:00:00-05:00,1\n" * 8760)
-    assert read_load(path, WHERE).sum() == 8760
+    assert read_load(path, WHERE)[0].sum() == 8760
 
 
 def test_missing_file_and_foreign_bytes_are_refused(tmp_path: Path) -> None:

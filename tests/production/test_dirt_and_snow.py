@@ -119,6 +119,18 @@ def test_wrong_rain_is_refused(tmp_path: Path, text: str, told: str) -> None:
         read_precipitation(tmp_path / "wet.csv", ("rain_mm",), WHERE)
 
 
+@pytest.mark.by_hand
+def test_hourly_rain_falls_evenly_over_finer_steps(tmp_path: Path) -> None:
+    (tmp_path / "wet.csv").write_text("rain_mm\n" + "8\n" + "0\n" * 8759)
+    where = timeline(step_minutes=15)
+    rain = read_precipitation(tmp_path / "wet.csv", ("rain_mm",), where)["rain_mm"]
+    assert rain[:5].tolist() == [2.0, 2.0, 2.0, 2.0, 0.0]
+    assert rain.size == 35040
+    (tmp_path / "own.csv").write_text("rain_mm\n" + "101\n" + "0\n" * 35039)
+    with pytest.raises(WeatherError, match="must lie between 0 and 100"):
+        read_precipitation(tmp_path / "own.csv", ("rain_mm",), where)
+
+
 def test_rain_that_is_no_text_is_refused(tmp_path: Path) -> None:
     (tmp_path / "wet.csv").write_bytes(b"rain_mm\n\xff\n")
     with pytest.raises(WeatherError, match="is not UTF-8 text"):

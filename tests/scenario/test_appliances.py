@@ -82,7 +82,7 @@ HALF_DAY = {"from": "06:00", "to": "18:00"}
         ("appliance", {"windows": [{"duty": 1}]}, "give either always_duty or windows"),
         ("appliance", {"always_duty": None, "windows": [HALF_DAY]}, r"windows\.0\.duty\n  Field required"),
         ("appliance", {"always_duty": None, "windows": [{"from": "06:00", "duty": 1}]}, "only one end: 'to' is miss"),
-        ("appliance", {"always_duty": None, "windows": [{"from": "06:30", "to": "07:00", "duty": 1}]}, "full hour"),
+        ("appliance", {"always_duty": None, "windows": [{"from": "06:20", "to": "07:00", "duty": 1}]}, "half or quar"),
         ("shape", {"monthly_kwh": [1.0] * 12}, "give either annual_kwh or monthly_kwh"),
         ("shape", {"annual_kwh": None}, "give either annual_kwh or monthly_kwh"),
         ("shape", {"annual_kwh": None, "monthly_kwh": [1.0] * 11}, "at least 12 items"),

@@ -16,6 +16,7 @@ from solarsim.scenario.glossary import (
     ROOF,
     ROOF_CAUSES,
     SKY,
+    STEPS,
     WEAR,
 )
 from solarsim.scenario.read import read_tariff, ready_tariffs
@@ -32,8 +33,8 @@ from solarsim.views.records import comparison_json, hourly_csv, run_json, saving
 from tests.homes_without_grid import storm, storm_home
 
 ENTRIES = {
-    **HOURLY, **ENERGY, **ANNUAL, **LOAD, **SKY, **WEAR, **OUTAGES, **ROOF, **ROOF_CAUSES, **MODULES, **BILL_LINE,
-    **CALIBRATION, **DOCUMENT,
+    **HOURLY, **ENERGY, **ANNUAL, **LOAD, **SKY, **STEPS, **WEAR, **OUTAGES, **ROOF, **ROOF_CAUSES, **MODULES,
+    **BILL_LINE, **CALIBRATION, **DOCUMENT,
 }  # fmt: skip
 
 

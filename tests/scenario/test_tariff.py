@@ -76,9 +76,9 @@ BAD: dict[str, tuple[str, dict[str, Any]]] = {
         {"riders": [{"name": "fuel", "pric": 1}]},
     ),
     "allowance of nothing": ("allowances[1]: needs either", {"allowances": [{"name": "base", "credit_price": 0.1}]}),
-    "half an hour": (
-        "rates[1].windows[1].from: '16:30' must be a full hour",
-        {"rates": [{**ALL, "windows": [{"from": "16:30", "to": "21:00"}]}]},
+    "twenty minutes": (
+        "rates[1].windows[1].from: '16:20' must be a full, half or quarter hour",
+        {"rates": [{**ALL, "windows": [{"from": "16:20", "to": "21:00"}]}]},
     ),
     # Bills
     "29 February": ("reading_day: 29 is no day of every month, February has none", {"reading_day": 29}),

@@ -65,7 +65,7 @@ def test_words_name_what_was_written() -> None:
         ({"from": "16:00"}, "'to' is missing"),
         ({"to": "16:00"}, "'from' is missing"),
         ({"from": "16:00", "to": "16:00"}, "is empty"),
-        ({"from": "16:30", "to": "17:00"}, "full hour"),
+        ({"from": "16:20", "to": "17:00"}, "full, half or quarter hour"),
         ({"from": "25:00", "to": "17:00"}, "between 00:00 and 24:00"),
         ({"from": "4 pm", "to": "17:00"}, "HH:MM"),
         ({"months": ()}, "must not be empty"),

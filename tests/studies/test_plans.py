@@ -8,6 +8,7 @@ import pytest
 from solarsim.ledger.prices import prices_from
 from solarsim.run import Home, home_from, simulate, without_system
 from solarsim.scenario.errors import ScenarioError, UnknownNameError
+from solarsim.scenario.model import Scenario
 from solarsim.scenario.read import read_tariff, ready_tariffs
 from solarsim.scenario.tariff import Tariff
 from solarsim.studies.best import best_possible
@@ -142,3 +143,17 @@ def test_bound_counts_riders_and_daily_charges() -> None:
     assert found.energy_cost is not None
     # 12 x 10 + 365 x 0.5 = 302.50
     assert found.annual_bill == pytest.approx(found.energy_cost + 302.5, abs=0.01)
+
+
+def test_plan_of_half_hours_is_refused_by_hourly_steps_and_billed_by_finer_ones(demo: Scenario) -> None:
+    late = {"name": "late", "import_price": 0.4, "windows": ({"from": "17:30", "to": "21:00"},)}
+    plan = Tariff.model_validate({**BASE, "name": "half", "rates": (late, {"name": "rest", "import_price": 0.1})})
+    with pytest.raises(
+        ScenarioError, match=r"tariff 'half': rates\[1\].windows\[1\].from: '17:30' must be a full hour"
+    ):
+        plans(demo, [plan])
+    found = plans(demo.in_steps_of(30), [plan])
+    assert found.pair("half", "").annual_bill == pytest.approx(
+        120.0 + 0.1 * 10120 + 0.3 * found.home.load_kw[prices_from(plan, found.home.timeline).rate == 0].sum() / 2,
+        abs=0.2,
+    )

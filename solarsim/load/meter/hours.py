@@ -42,6 +42,9 @@ class MeterHours:
         Share of the hour's time that the utility says it estimated (0-1); 0 in holes.
     holes : tuple of Hole
         Hours that lack all or a part of their readings.
+    import_share : array of float, optional
+        Of each hour (rows) the share of its import in each half or quarter of it (columns), where that was asked
+        for and every reading used is at least so fine; None otherwise.
     dropped_import_kwh, dropped_export_kwh : float
         Energy of all readings that stand in no hour [kWh]: the known part of incomplete hours,
         readings whose hour cannot be told, and rows that repeat another.
@@ -58,9 +61,10 @@ class MeterHours:
     dropped_import_kwh: float
     dropped_export_kwh: float
     notes: tuple[str, ...] = ()
+    import_share: NDArray[np.float64] | None = None
 
 
-def hours_from(readings: Readings, zone: str) -> MeterHours:
+def hours_from(readings: Readings, zone: str, parts: int = 1) -> MeterHours:
     """Add a meter's readings up to whole hours.
 
     Parameters
@@ -69,6 +73,8 @@ def hours_from(readings: Readings, zone: str) -> MeterHours:
         Intervals of 1 hour or of whole parts of it, also mixed, in the order of time.
     zone : str
         IANA time zone of the meter.
+    parts : int
+        Of an hour, for ``import_share``: 2 or 4; 1 asks for none.
 
     Returns
     -------
@@ -142,7 +148,25 @@ def hours_from(readings: Readings, zone: str) -> MeterHours:
         dropped_import_kwh=float(np.nansum(readings.import_kwh[~used])),
         dropped_export_kwh=float(np.nansum(readings.export_kwh[~used])),
         notes=readings.notes + tuple(notes),
+        import_share=_shares(readings, used, local_s, place, (count, parts)),
     )
+
+
+def _shares(
+    readings: Readings,
+    used: NDArray[np.bool_],
+    local_s: NDArray[np.int64],
+    place: NDArray[np.int64],
+    shape: tuple[int, int],
+) -> NDArray[np.float64] | None:
+    """Share out each hour's import among its parts; None where a reading is longer than a part."""
+    count, parts = shape
+    if parts == 1 or (readings.duration_s[used] > _HOUR_S // parts).any():
+        return None
+    part = place[used] * parts + local_s[used] % _HOUR_S * parts // _HOUR_S
+    kwh = np.bincount(part, readings.import_kwh[used], minlength=count * parts).reshape(shape)
+    whole = kwh.sum(axis=1, keepdims=True)
+    return np.asarray(np.divide(kwh, whole, out=np.full(shape, 1.0 / parts), where=whole > 0), np.float64)
 
 
 def wall_clock(utc: NDArray[np.datetime64], zone: str) -> NDArray[np.datetime64]:

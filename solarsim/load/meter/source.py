@@ -44,7 +44,7 @@ def meter_load(scenario: Scenario, meter: MeterFile, timeline: Timeline) -> Mete
     path = scenario.file(meter.file)
     with _of(path):
         readings = read_green_button(path) if meter.format == "green_button" else read_meter_csv(path, meter)
-        hours = hours_from(readings, timeline.zone)
+        hours = hours_from(readings, timeline.zone, round(1.0 / timeline.step_h))
     production_kw: NDArray[np.float64] | None = None
     told_of_log: list[str] = []
     if meter.production is not None:

@@ -77,7 +77,8 @@ def load_from_meter(
     Returns
     -------
     MeterLoad
-        Load of each step, constant within the hour where steps are shorter.
+        Load of each step. Where steps are shorter than hours, an hour that was read keeps its half or quarter hours
+        if the meter has them (``import_share``) and the home no solar of its own; any other is constant.
 
     Raises
     ------
@@ -118,6 +119,10 @@ def load_from_meter(
     value, missing = _by_wall_clock(year, load_kwh)
     load_kw, filled = value[day, hour, second], missing[day, hour, second]
     _refuse_unfilled(year, load_kw, day, hour, impossible_h)
+    keeps_parts = hours.import_share is not None and production_kw is None
+    if hours.import_share is not None and keeps_parts:
+        share = hours.import_share[year.inside][_places(year)[day, hour, second], _part_of(timeline)]
+        load_kw = np.where(filled, load_kw, load_kw * share * hours.import_share.shape[1])
 
     read = ~np.isnan(load_kwh)
     peak = int(np.nanargmax(load_kwh))
@@ -143,11 +148,18 @@ def load_from_meter(
         + _log_doubts(hours, year, production_kw),
         notes=hours.notes,
     )
-    return MeterLoad(load_kw, replace(report, notes=report.notes + _notes(report, hours, timeline, stand_ins)))
+    return MeterLoad(
+        load_kw, replace(report, notes=report.notes + _notes(report, hours, timeline, stand_ins, keeps_parts))
+    )
 
 
-def _notes(report: MeterReport, hours: MeterHours, timeline: Timeline, stand_ins: int) -> tuple[str, ...]:
+def _notes(
+    report: MeterReport, hours: MeterHours, timeline: Timeline, stand_ins: int, keeps_parts: bool
+) -> tuple[str, ...]:
     told = []
+    if timeline.step_h < 1.0 and not keeps_parts:
+        why = "the meter has longer readings" if hours.import_share is None else "two logs are subtracted by the hour"
+        told.append(f"Each hour's load stands in all of its steps of {60 * timeline.step_h:g} minutes: {why}.")
     if hours.start_utc.size > report.hours + 48:
         told.append(
             f"The meter holds {hours.start_utc.size / 24:,.0f} days; one year of whole days is used,"
@@ -294,6 +306,21 @@ def _by_wall_clock(year: _Year, load_kwh: NDArray[np.float64]) -> tuple[NDArray[
     median = pd.Series(load_kwh).groupby(like[year.day] + year.hour).median().reindex(range(len(_SEASONS) * 48))
     filling = median.to_numpy()[like[:, None] + np.arange(24)]
     return np.where(missing, filling[:, :, None], value), missing
+
+
+def _places(year: _Year) -> NDArray[np.int64]:
+    """Give the place among the year's hours [day, hour, first or second pass]; 0 where there is none."""
+    first = _first_of(year.day * 24 + year.hour)
+    place = np.zeros((year.days.size, 24, 2), np.int64)
+    for each in (first, ~first):
+        place[year.day[each], year.hour[each], 1] = np.flatnonzero(each)
+    place[year.day[first], year.hour[first], 0] = np.flatnonzero(first)
+    return place
+
+
+def _part_of(timeline: Timeline) -> NDArray[np.int64]:
+    """Tell which part of its hour each step is; hours are those of standard time, as the meter's are."""
+    return np.arange(len(timeline)) % round(1.0 / timeline.step_h)
 
 
 def _source_days(real: NDArray[np.datetime64], timeline: Timeline) -> tuple[NDArray[np.int64], int]:

@@ -44,6 +44,19 @@ def test_load_of_a_home_with_solar_comes_back(tmp_path: Path, demo_home: Home) -
     assert read.report.impossible == ()
 
 
+@pytest.mark.by_hand
+def test_steps_of_the_site_decide_how_fine_a_meter_is_taken(tmp_path: Path) -> None:
+    """A kWh in the first quarter of each hour: 1 kW by hours, 4 kW and then nothing by quarter hours."""
+    start = np.datetime64("2025-01-01T05:00") + 15 * np.arange(35040).astype("m8[m]")
+    write(tmp_path / "meter.csv", "Start,Import kWh", start, np.tile([1.0, 0.0, 0.0, 0.0], 8760))
+    for minutes, first in ((60, [1.0, 1.0]), (30, [2.0, 0.0]), (15, [4.0, 0.0])):
+        home = scenario(tmp_path, load={"meter": {"file": "meter.csv", "format": "csv", "clock": "utc"}},
+                        site__step_minutes=minutes, site__calendar_year=2025)  # fmt: skip
+        year = load_year(home)
+        assert year.load_kw[:2].tolist() == first
+        assert year.annual_kwh == pytest.approx(8760.0)
+
+
 def test_hours_that_cannot_be_right_are_listed(tmp_path: Path) -> None:
     """More sold than bought and made: not a load; it is filled like a gap, and named."""
     start = np.datetime64("2025-01-01T05:00") + np.arange(8760).astype("m8[h]")

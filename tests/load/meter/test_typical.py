@@ -256,6 +256,38 @@ def test_shorter_steps_hold_the_mean_of_their_hour() -> None:
     assert hourly.filled_hours == 1.0
 
 
+@pytest.mark.by_hand
+@pytest.mark.parametrize("zone", [NEW_YORK, BERLIN, "Asia/Kolkata"])
+def test_meter_of_quarter_hours_keeps_them(zone: str) -> None:
+    """A year laid onto its own calendar is itself, quarter hour by quarter hour, at clock changes too."""
+    utc = instants(zone, "2025-01-01", "2025-12-31", 15)
+    kwh = drawn_kwh(utc.size, 3)
+    where = timeline(zone, 2025, step_minutes=15)
+    got = load_from_meter(hours_from(readings(utc, kwh, "utc", 15), zone, 4), where)
+    np.testing.assert_allclose(got.load_kw, kwh * 4, atol=1e-12)
+    assert not any("steps of 15 minutes" in note for note in got.report.notes)
+    halves = load_from_meter(hours_from(readings(utc, kwh, "utc", 15), zone, 2), timeline(zone, 2025, step_minutes=30))
+    np.testing.assert_allclose(halves.load_kw, kwh.reshape(-1, 2).sum(axis=1) * 2, atol=1e-12)
+
+
+def test_finer_meters_lose_no_energy_to_holes_and_coarser_ones_say_so() -> None:
+    utc = instants(NEW_YORK, "2025-01-01", "2025-12-31", 15)
+    kwh = drawn_kwh(utc.size, 4)
+    kwh[9000] = np.nan
+    hourly = load_from_meter(hours_from(readings(utc, kwh, "utc", 15), NEW_YORK), timeline(year=2026))
+    where = timeline(year=2026, step_minutes=15)
+    quarters = load_from_meter(hours_from(readings(utc, kwh, "utc", 15), NEW_YORK, 4), where)
+    np.testing.assert_allclose(quarters.load_kw.reshape(-1, 4).mean(axis=1), hourly.load_kw, atol=1e-12)
+    assert quarters.report.filled_hours == hourly.report.filled_hours == 1.0
+
+    coarse = load_from_meter(hours_from(readings(utc[::2], 0.5, "utc", 30), NEW_YORK, 4), where).report
+    assert any("steps of 15 minutes: the meter has longer readings" in note for note in coarse.notes)
+    solar = hours_from(readings(utc, kwh, "utc", 15), NEW_YORK, 4)
+    behind = load_from_meter(solar, where, np.full(solar.start_utc.size, 0.5))
+    assert any("two logs are subtracted by the hour" in note for note in behind.report.notes)
+    assert np.ptp(behind.load_kw.reshape(-1, 4), axis=1).max() == 0.0
+
+
 # Which year
 
 
