@@ -26,8 +26,8 @@ class Part(Frozen):
     replacement_price : float, optional
         Of one, fitted, when its life is over [currency]; belongs to ``life_years``.
     of : str, optional
-        ``modules`` or ``cells``: what wears, and is as new when this part is replaced. ``battery``: what else
-        only the battery needs. Cells and battery make up the battery's price.
+        ``modules`` or ``cells``: what wears, and is as new when this part is replaced; a battery in one piece is
+        ``cells``. ``battery``: what else only the battery needs. Cells and battery make up the battery's price.
     """
 
     name: Name
@@ -175,4 +175,10 @@ class Costs(Frozen):
             lives = {part.life_years for part in self.parts if part.of == kind}
             if len(lives) > 1:
                 raise ValueError(f"parts of {kind!r} have different life_years; what wears together needs one life")
+        replaced = [part.name for part in self.parts if part.of == "battery" and part.life_years is not None]
+        if replaced and not any(part.of == "cells" for part in self.parts):
+            raise ValueError(
+                f"{replaced[0]!r} of 'battery' is replaced, but no part is of 'cells', so none would make the battery"
+                " as new; the part that holds the cells is of = 'cells'"
+            )
         return self

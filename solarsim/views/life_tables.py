@@ -132,7 +132,10 @@ def life_notes(study: LifeStudy) -> list[str]:
         " the battery for each kWh it gives, without what charged it."
     )
     if not best.payments.storage.any() and study.home.limits.capacity_kwh > 0.0:
-        notes.append("No cost of storage: no part of the list is marked of = 'cells' or of = 'battery'.")
+        notes.append(
+            "No part of the list is marked of = 'cells' or of = 'battery': there is no cost of storage, and no"
+            " replacement makes the battery as new."
+        )
     ageing = study.home.scenario.losses.ageing
     if ageing > 0.0 and study.settings.panel_degradation_per_year > 0.0:
         notes.append(f"losses.ageing takes off another {percent(ageing)} in every year: the panels age twice.")

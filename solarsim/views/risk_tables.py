@@ -95,7 +95,8 @@ def risk_notes(risk: Risk) -> list[str]:
         f" {whole(strongest.swing)} {currency}.",
         "P10, P50, P90: a tenth, half, nine tenths of the lifetimes stay at or below: P10 is the poor end of savings"
         " and worth, but the good end of payback. (Yield reports often count the other way.)"
-        " What moves it: one input at its P10 or P90, all others at their medians.",
+        " What moves it: one input at its P10 or P90, all others at their medians; with all at their medians it is"
+        f" worth {whole(risk.middle_value)} {currency}.",
         "Spreads: "
         + "; ".join(
             f"{INPUT_WORDS[name]} {_spread_words(spread, value)}" for name, value, spread in risk.settings.spreads()

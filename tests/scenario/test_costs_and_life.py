@@ -68,6 +68,10 @@ BAD = {
     "half a life": ({PART + "life_years": 12.5}, "costs.parts[2].life_years: 12.5 must be a whole number"),
     "life of nothing": ({PART + "life_years": 0}, "costs.parts[2].life_years: 0 must be at least 1"),
     "price below nothing": ({PART + "replacement_price": -1.0}, "replacement_price: -1.0 must be at least 0"),
+    "a battery replaced, and its cells not": (
+        {"costs__parts": [{**COSTS["parts"][1], "of": "battery"}]},
+        "costs: 'cells' of 'battery' is replaced, but no part is of 'cells', so none would make the battery as new",
+    ),
     "cells of two lives": (
         {"costs__parts": [COSTS["parts"][1], {**COSTS["parts"][1], "life_years": 9}]},
         "costs: parts of 'cells' have different life_years",

@@ -92,7 +92,7 @@ def test_life_that_never_pays_says_never(demo_home: Home) -> None:
     assert "less today than no system at all" in told
     assert "on top of inflation" in told
     assert "Replaced: nothing. At the end a part with a life is worth what is left of it." in told
-    assert "No cost of storage" in told
+    assert "there is no cost of storage, and no replacement makes the battery as new" in told
     assert "the panels age twice" in told
     assert "by the model of its chemistry (solarsim wear); under 'winter night charge' 90% in its year 4." in told
     assert years_or_never(None) == "never"
@@ -154,6 +154,7 @@ def test_notes_of_many_lifetimes_name_the_strongest_input(doubt: Risk) -> None:
     assert "energy price grows each year uniform, -5 % to 15 %" in told
     assert "sun of one year normal, give or take 5 %" in told
     assert "P10 is the poor end of savings and worth, but the good end of payback" in told
+    assert f"with all at their medians it is worth {doubt.middle_value:,.0f} USD" in told
     assert "Seed 1" in told
     lines = shown(risk_table(doubt), 100)
     assert any("simple payback" in line and line.split()[-3:] == ["never"] * 3 for line in lines)
