@@ -249,7 +249,7 @@ def drawn_notes(study: OutageStudy) -> list[str]:
         return []
     told = outages.frequency
     notes = [
-        f"Of what is backed up. {drawn.start.size:,} outages drawn in {drawn.years:,} years (seed {drawn.seed}):"
+        f"Of {'what is backed up' if can_island(study.home) else 'the whole home'}. {drawn.start.size:,} outages drawn in {drawn.years:,} years (seed {drawn.seed}):"
         f" {told.per_year:g} a year, {told.mean_h:g} h long in the mean. Each starts from a year without outages: a"
         " second one soon after is flattered. Storms come in bunches, which these do not."
     ]
