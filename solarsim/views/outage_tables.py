@@ -247,9 +247,9 @@ def drawn_notes(study: OutageStudy) -> list[str]:
     missed = study.variants[0].missed
     if drawn is None or missed is None or outages is None or outages.frequency is None:
         return []
-    told = outages.frequency
+    told, whose = outages.frequency, "what is backed up" if can_island(study.home) else "the whole home"
     notes = [
-        f"Of what is backed up. {drawn.start.size:,} outages drawn in {drawn.years:,} years (seed {drawn.seed}):"
+        f"Of {whose}. {drawn.start.size:,} outages drawn in {drawn.years:,} years (seed {drawn.seed}):"
         f" {told.per_year:g} a year, {told.mean_h:g} h long in the mean. Each starts from a year without outages: a"
         " second one soon after is flattered. Storms come in bunches, which these do not."
     ]
