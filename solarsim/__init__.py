@@ -13,8 +13,9 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from solarsim.home import Home, home_from
     from solarsim.ledger.bill import Bill, BillLine
-    from solarsim.run import Home, Run, home_from, simulate, without_system
+    from solarsim.run import Run, simulate, without_system
     from solarsim.scenario.errors import InputError, SolarsimError
     from solarsim.scenario.model import Scenario
     from solarsim.scenario.read import demo_scenario_path, read_scenario, read_tariff
@@ -68,7 +69,8 @@ _HOMES = {
     "solarsim.scenario.tariff": ("Tariff",),
     "solarsim.scenario.model": ("Scenario",),
     "solarsim.scenario.errors": ("SolarsimError", "InputError"),
-    "solarsim.run": ("home_from", "Home", "simulate", "without_system", "Run"),
+    "solarsim.home": ("home_from", "Home"),
+    "solarsim.run": ("simulate", "without_system", "Run"),
     "solarsim.studies.compare": ("compare", "Comparison"),
     "solarsim.studies.best": ("best_possible", "Best"),
     "solarsim.studies.savings": ("savings", "Savings"),

@@ -5,7 +5,7 @@ import os
 import pytest
 from hypothesis import HealthCheck, settings
 
-from solarsim.run import Home, home_from
+from solarsim.home import Home, home_from
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.read import read_scenario
 from solarsim.studies.compare import Comparison, compare

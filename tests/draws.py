@@ -12,9 +12,9 @@ from solarsim.engine.cells import bank_over_year, cells_at_ease
 from solarsim.engine.limits import limits_from
 from solarsim.engine.records import Cells, Limits
 from solarsim.engine.year import run_year
+from solarsim.home import Home
 from solarsim.ledger.flows import Flows, flows_from_year
 from solarsim.ledger.prices import Prices, prices_from
-from solarsim.run import Home
 from solarsim.scenario.chemistry import LITHIUM
 from solarsim.scenario.errors import ScenarioError
 from solarsim.scenario.model import Scenario

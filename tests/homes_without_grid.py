@@ -6,7 +6,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from solarsim.run import Home, home_from
+from solarsim.home import Home, home_from
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.read import packaged_folder, read_scenario
 from tests.builders import scenario

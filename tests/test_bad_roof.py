@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from solarsim.run import home_from
+from solarsim.home import home_from
 from solarsim.scenario.errors import InputError
 from tests.builders import PLAIN, scenario
 from tests.roofs import INPUT, MODULE, strings

@@ -16,13 +16,14 @@ from solarsim.cli.app import _outcome
 from solarsim.engine.curve_fit import curve_from
 from solarsim.engine.hour import input_for, step
 from solarsim.engine.records import Curve
+from solarsim.home import Home
 from solarsim.ledger.bill import to_the_cent
 from solarsim.ledger.books import ledger_from
 from solarsim.ledger.flows import Flows, worst_residual_kw
 from solarsim.ledger.prices import prices_from
 from solarsim.load.shapes import SHAPES, shape_weight, spread_months
 from solarsim.production.sun import sun_over
-from solarsim.run import Home, Run, without_battery
+from solarsim.run import Run, without_battery
 from solarsim.scenario.errors import ScenarioError
 from solarsim.scenario.read import demo_scenario_path, packaged_folder
 from solarsim.scenario.site import Site

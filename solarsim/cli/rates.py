@@ -41,7 +41,8 @@ def bill(
     scenario = read(path)
     chosen = scenario.strategy(strategy) if strategy is not None else scenario.strategies[0]
     with working("running the year"):
-        from solarsim.run import home_from, simulate, without_system
+        from solarsim.home import home_from
+        from solarsim.run import simulate, without_system
 
         home = home_from(scenario)
         runs = [without_system(scenario, home), simulate(scenario, chosen.name, home)]

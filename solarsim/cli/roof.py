@@ -11,7 +11,7 @@ def roof(path: ScenarioPath = None, json: AsJson = False) -> None:
     """Show where the roof's energy goes, from light to inverter."""
     scenario = read(path)
     with working("following the light"):
-        from solarsim.run import home_from
+        from solarsim.home import home_from
         from solarsim.studies.roof import roof_of
 
         found = roof_of(home_from(scenario))

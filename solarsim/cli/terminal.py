@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 if TYPE_CHECKING:
-    from solarsim.run import Home
+    from solarsim.home import Home
     from solarsim.scenario.model import Scenario
 
 CAUTION = (

@@ -104,7 +104,8 @@ def flows(
     chosen = scenario.strategy(strategy) if strategy is not None else scenario.strategies[0]
 
     with working("running the year"):
-        from solarsim.run import home_from, simulate
+        from solarsim.home import home_from
+        from solarsim.run import simulate
 
         home = home_from(scenario)
         run = simulate(scenario, chosen.name, home)

@@ -22,8 +22,8 @@ from numpy.typing import NDArray
 
 from solarsim.engine.cells import cells_at_ease
 from solarsim.engine.records import Cells, Curve, Limits
+from solarsim.home import Home
 from solarsim.ledger.prices import Prices
-from solarsim.run import Home
 
 _TANGENTS = 4
 

@@ -6,8 +6,8 @@ from math import sqrt
 import numpy as np
 from numpy.typing import NDArray
 
+from solarsim.home import Home
 from solarsim.load.meter.production_log import Logged, read_production_log
-from solarsim.run import Home
 from solarsim.scenario.errors import LoadError, ScenarioError, WeatherError
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.production_log import MeasuredProduction

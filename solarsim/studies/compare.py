@@ -3,8 +3,9 @@
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from solarsim.home import Home, home_of
 from solarsim.ledger.bill import energy_cost
-from solarsim.run import Home, Run, home_of, simulate, without_battery, without_system
+from solarsim.run import Run, simulate, without_battery, without_system
 from solarsim.scenario.model import Scenario
 from solarsim.studies.best import Best, best_possible
 

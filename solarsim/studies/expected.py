@@ -6,7 +6,8 @@ from typing import Literal, TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from solarsim.run import Home, home_from, simulate, without_battery
+from solarsim.home import Home, home_from
+from solarsim.run import simulate, without_battery
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.production_log import MeasuredProduction
 from solarsim.scenario.site import MonthlyMeans, Site, WeatherFile

@@ -16,8 +16,9 @@ from solarsim.dispatch.supply import islanded, with_supply
 from solarsim.engine.hour import run_outages
 from solarsim.engine.limits import switching_from
 from solarsim.engine.records import Hour
+from solarsim.home import Home
 from solarsim.load.shapes import SEASONS, season_of
-from solarsim.run import Home, year_sums
+from solarsim.run import year_sums
 from solarsim.scenario.backup import Arrangement
 from solarsim.scenario.errors import ScenarioError
 from solarsim.scenario.model import Scenario

@@ -10,10 +10,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from solarsim.home import Home, home_of
 from solarsim.ledger.cash_flow import internal_rates_of_return, levelised_cost, payback_years, present_value
 from solarsim.ledger.payments import Payments, payments_from
 from solarsim.ledger.year_sums import YearSums
-from solarsim.run import Home, home_of, simulate
+from solarsim.run import simulate
 from solarsim.scenario.costs import Costs
 from solarsim.scenario.errors import ScenarioError
 from solarsim.scenario.life import Lifetime

@@ -6,8 +6,9 @@ from typing import NamedTuple
 import numpy as np
 
 from solarsim.dispatch.supply import outage_starts
+from solarsim.home import Home, home_of
 from solarsim.ledger.generator import fuel_litres
-from solarsim.run import Home, Run, home_of, simulate, year_sums_without_system
+from solarsim.run import Run, simulate, year_sums_without_system
 from solarsim.scenario.backup import Motor
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.windows import steps_in_any

@@ -7,10 +7,11 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from solarsim.home import Home, home_of
 from solarsim.ledger.bill import Bill, bill_doubts
 from solarsim.ledger.books import bill_of, charging_conflict
 from solarsim.ledger.prices import prices_from
-from solarsim.run import Home, Run, home_of, simulate, without_system
+from solarsim.run import Run, simulate, without_system
 from solarsim.scenario.errors import ScenarioError, key_of
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.tariff import Tariff

@@ -2,7 +2,7 @@
 
 from typing import NamedTuple
 
-from solarsim.run import Home
+from solarsim.home import Home
 from solarsim.studies.island import Survival, island_of, keeping, survival_of, without_generator
 
 _STEPS = 10

@@ -10,8 +10,8 @@ from multiprocessing import get_context
 import numpy as np
 from numpy.typing import NDArray
 
+from solarsim.home import Home, home_from, home_of
 from solarsim.ledger.payments import Payments, payments_from
-from solarsim.run import Home, home_from, home_of
 from solarsim.scenario.costs import Costs
 from solarsim.scenario.errors import ScenarioError
 from solarsim.scenario.life import Lifetime, Uncertainty

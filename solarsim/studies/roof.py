@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from solarsim.run import Home
+from solarsim.home import Home
 
 Floats = NDArray[np.float64]
 _NOTICED_KW = 1e-3

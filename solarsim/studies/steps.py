@@ -6,8 +6,9 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from solarsim.home import home_from
 from solarsim.load.household import Household, household_load
-from solarsim.run import Run, home_from
+from solarsim.run import Run
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.windows import off_step
 from solarsim.studies.compare import Comparison, compare, facts_of

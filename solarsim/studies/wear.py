@@ -15,7 +15,8 @@ from solarsim.ageing.law import Condition, Law, Stress, condition, plus
 from solarsim.ageing.lead_acid import FLOODED, SEALED
 from solarsim.ageing.lfp import LFP
 from solarsim.ageing.nmc import NMC
-from solarsim.run import Home, Run
+from solarsim.home import Home
+from solarsim.run import Run
 from solarsim.scenario.battery import Battery, Warranty
 from solarsim.scenario.chemistry import BUILDS
 from solarsim.scenario.errors import ScenarioError

@@ -7,8 +7,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from solarsim.engine.year import HOUR_COLUMNS
+from solarsim.home import Home
 from solarsim.ledger.year_sums import YearSums
-from solarsim.run import Home, year_sums, year_sums_without_system
+from solarsim.run import year_sums, year_sums_without_system
 from solarsim.scenario.costs import Costs
 from solarsim.scenario.life import Lifetime
 

@@ -2,9 +2,9 @@
 
 from rich.table import Table
 
+from solarsim.home import Home
 from solarsim.ledger.cash_flow import below_zero_again
 from solarsim.ledger.payments import replacement_years
-from solarsim.run import Home
 from solarsim.scenario.costs import Costs
 from solarsim.scenario.life import Lifetime
 from solarsim.studies.life import LifeStudy, StrategyLife

@@ -1,7 +1,8 @@
 """Bills and rate plans as JSON for other programs."""
 
+from solarsim.home import Home
 from solarsim.ledger.lines import Bill
-from solarsim.run import Home, Run
+from solarsim.run import Run
 from solarsim.studies.plans import Pair, Plans
 from solarsim.views.records import to_json
 

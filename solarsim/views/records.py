@@ -3,8 +3,9 @@
 import json
 from math import isfinite
 
+from solarsim.home import Home
 from solarsim.ledger.flows import Flows
-from solarsim.run import Home, Run
+from solarsim.run import Run
 from solarsim.scenario.glossary import HOURLY
 from solarsim.studies.compare import Comparison, facts_of
 from solarsim.studies.savings import Savings

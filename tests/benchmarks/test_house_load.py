@@ -2,8 +2,8 @@
 
 from pytest_benchmark.fixture import BenchmarkFixture
 
+from solarsim.home import Home
 from solarsim.load.appliances import house_load
-from solarsim.run import Home
 from tests.load.parts import PARTS, parts, table
 
 HOUSE_MS = 50.0

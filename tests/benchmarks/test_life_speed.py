@@ -2,7 +2,7 @@
 
 from pytest_benchmark.fixture import BenchmarkFixture
 
-from solarsim.run import Home
+from solarsim.home import Home
 from solarsim.studies.life import life
 from solarsim.studies.risk import risk
 from tests.benchmarks.test_speed import judged

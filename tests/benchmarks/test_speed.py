@@ -20,9 +20,9 @@ from pytest_benchmark.fixture import BenchmarkFixture
 from solarsim.dispatch.plan import plan_from
 from solarsim.engine.hour import run_steps
 from solarsim.engine.records import GRID_ALONE, Hour
+from solarsim.home import Home
 from solarsim.ledger.books import ledger_from
 from solarsim.production.dc_power import dc_power
-from solarsim.run import Home
 from solarsim.studies.compare import Comparison
 from solarsim.weather.source import weather_for
 from tests.roofs import roof, strings

@@ -7,7 +7,7 @@ from solarsim.ageing.law import Stress, plus
 from solarsim.engine.cells import bank_over_year
 from solarsim.engine.hour import run_steps
 from solarsim.engine.records import GRID_ALONE, Hour
-from solarsim.run import Home
+from solarsim.home import Home
 from solarsim.studies.compare import Comparison
 from solarsim.studies.wear import stress_of
 from tests.benchmarks.test_speed import ENGINE_NS_PER_STEP, judged, median_of

@@ -6,9 +6,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from solarsim.home import Home
 from solarsim.load.bdew import h0_year_factor, read_h0, static_h0
 from solarsim.load.household import household_load
-from solarsim.run import Home
 from solarsim.scenario.errors import LoadError
 from solarsim.scenario.site import Holidays, Site
 from solarsim.scenario.timeline import timeline_from_site

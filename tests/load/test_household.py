@@ -7,9 +7,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from solarsim.home import Home
 from solarsim.load.household import household_load, read_load
 from solarsim.load.shapes import SEASONS, SHAPES, season_of, shape_weight, spread_months
-from solarsim.run import Home
 from solarsim.scenario.errors import LoadError
 from tests.builders import scenario, timeline
 from tests.open_data import JENDOBSON, open_data

@@ -8,11 +8,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from solarsim.home import Home
 from solarsim.production.array_power import share_kept
 from solarsim.production.dc_power import dc_power
 from solarsim.production.offered import DcPower
 from solarsim.production.sun import sun_over
-from solarsim.run import Home
 from solarsim.scenario.losses import Age, Losses
 from solarsim.weather.typical_year import Weather
 from tests.builders import scenario, timeline

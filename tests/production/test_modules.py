@@ -3,10 +3,10 @@
 import numpy as np
 import pytest
 
+from solarsim.home import Home
 from solarsim.production.dc_power import dc_power
 from solarsim.production.module_table import closest_rows, matching_rows, row_of, table_rows
 from solarsim.production.modules import known_module
-from solarsim.run import Home
 from solarsim.scenario.errors import ScenarioError, UnknownNameError
 from solarsim.scenario.read import packaged_folder
 from solarsim.scenario.roof import DATASHEET, ListedModule, Module

@@ -5,10 +5,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from solarsim.home import Home
 from solarsim.production.dc_power import dc_power
 from solarsim.production.shade import behind_horizon, behind_things, horizon_at, sky_share
 from solarsim.production.sun import sun_over
-from solarsim.run import Home
 from solarsim.scenario.roof import NearShade
 from solarsim.scenario.site import Horizon
 from tests.builders import scenario

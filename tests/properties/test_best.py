@@ -5,9 +5,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from solarsim.home import Home
 from solarsim.ledger.bill import energy_cost
 from solarsim.ledger.flows import Flows
-from solarsim.run import Home
 from solarsim.studies.best import least_cost
 from tests.draws import Stretch, stretches
 

@@ -6,9 +6,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from solarsim.engine.hour import drained_by
+from solarsim.home import Home
 from solarsim.ledger.books import ledger_from
 from solarsim.ledger.flows import Flows, worst_residual_kw
-from solarsim.run import Home
 from tests.draws import Stretch, stretches
 
 BOOK_KW = 1e-6

@@ -10,8 +10,8 @@ from solarsim.ageing.history import cycles_of, history_from
 from solarsim.ageing.law import Stress, condition, plus
 from solarsim.engine.cells import charge_limit
 from solarsim.engine.hour import taken_of
+from solarsim.home import Home
 from solarsim.ledger.flows import worst_residual_kw
-from solarsim.run import Home
 from tests.builders import limits, scenario
 from tests.draws import stretches
 

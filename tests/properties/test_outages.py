@@ -12,8 +12,8 @@ from solarsim.dispatch.supply import Supply, islanded, with_supply
 from solarsim.engine.hour import given_from, run_outages
 from solarsim.engine.records import GENERATOR, GRID, Switching
 from solarsim.engine.year import run_year
+from solarsim.home import Home
 from solarsim.ledger.flows import Flows, flows_from_year, worst_residual_kw
-from solarsim.run import Home
 from tests.draws import Stretch, stretches
 from tests.properties.test_books import BOOK_KW, books_by_outsider
 

@@ -8,13 +8,13 @@ import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from solarsim.home import Home
 from solarsim.production.array_power import array_power
 from solarsim.production.dc_power import dc_power
 from solarsim.production.modules import known_module
 from solarsim.production.offered import DcPower
 from solarsim.production.plane import plane_irradiance
 from solarsim.production.sun import sun_over
-from solarsim.run import Home
 from solarsim.scenario.losses import Losses
 from solarsim.scenario.roof import Array, Module
 from tests.roofs import INPUT, MODULE, roof, strings

@@ -3,7 +3,7 @@
 from dataclasses import replace
 from typing import Any
 
-from solarsim.run import Home
+from solarsim.home import Home
 from solarsim.scenario.life import Lifetime
 from solarsim.scenario.model import Scenario
 

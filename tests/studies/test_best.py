@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from solarsim.engine.hour import input_for
 from solarsim.engine.records import Curve
-from solarsim.run import Home, home_from
+from solarsim.home import Home, home_from
 from solarsim.studies.best import best_possible, tangents
 from solarsim.studies.compare import compare
 from tests.builders import scenario

@@ -2,7 +2,8 @@
 
 import pytest
 
-from solarsim.run import Home, simulate, without_system
+from solarsim.home import Home
+from solarsim.run import simulate, without_system
 from solarsim.scenario.model import Scenario
 from solarsim.studies.compare import Comparison, compare
 from tests.builders import content, scenario

@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 
 from solarsim.engine.hour import run_steps
 from solarsim.engine.records import GENERATOR, Hour, Switching
-from solarsim.run import Home, home_from, simulate, without_system, year_sums, year_sums_without_system
+from solarsim.home import Home, home_from
+from solarsim.run import simulate, without_system, year_sums, year_sums_without_system
 from solarsim.scenario.errors import ScenarioError
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.strategy import Strategy

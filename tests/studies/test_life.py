@@ -8,9 +8,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from solarsim.home import Home, home_from
 from solarsim.ledger.flows import worst_residual_kw
 from solarsim.ledger.prices import prices_from
-from solarsim.run import Home, home_from, simulate, without_battery, without_system
+from solarsim.run import simulate, without_battery, without_system
 from solarsim.scenario.costs import Costs
 from solarsim.scenario.errors import ScenarioError, UnknownNameError
 from solarsim.scenario.tariff import ExportPay

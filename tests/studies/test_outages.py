@@ -6,7 +6,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from solarsim.run import home_from
+from solarsim.home import home_from
 from solarsim.scenario.errors import ScenarioError, UnknownNameError
 from solarsim.studies.outages import EventLoss, OutageStudy, outages
 from tests.builders import scenario

@@ -5,8 +5,9 @@ from typing import Any
 
 import pytest
 
+from solarsim.home import Home, home_from
 from solarsim.ledger.prices import prices_from
-from solarsim.run import Home, home_from, simulate, without_system
+from solarsim.run import simulate, without_system
 from solarsim.scenario.errors import ScenarioError, UnknownNameError
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.read import read_tariff, ready_tariffs

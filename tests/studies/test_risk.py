@@ -6,7 +6,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from solarsim.run import Home
+from solarsim.home import Home
 from solarsim.scenario.errors import ScenarioError
 from solarsim.scenario.read import packaged_folder
 from solarsim.studies.life import life

@@ -5,7 +5,7 @@ import json
 import numpy as np
 import pytest
 
-from solarsim.run import home_from
+from solarsim.home import home_from
 from solarsim.scenario.glossary import ROOF, ROOF_CAUSES
 from solarsim.scenario.read import packaged_folder, read_scenario
 from solarsim.studies.roof import Roof, Way, roof_of

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from solarsim.run import Home
+from solarsim.home import Home
 from solarsim.scenario.read import packaged_folder
 from solarsim.studies.sky import skies_of, sky_of, sky_of_file
 from tests.builders import scenario

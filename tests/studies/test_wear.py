@@ -7,7 +7,8 @@ import pytest
 
 from solarsim.ageing.law import Stress, condition, plus
 from solarsim.ageing.lfp import LFP
-from solarsim.run import Home, home_from, simulate
+from solarsim.home import Home, home_from
+from solarsim.run import simulate
 from solarsim.scenario.battery import Warranty
 from solarsim.scenario.errors import ScenarioError, UnknownNameError
 from solarsim.scenario.model import Scenario

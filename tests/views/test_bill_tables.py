@@ -170,7 +170,7 @@ def test_reading_day_and_demand_are_told_with_every_result() -> None:
     run = without_system(home)
     assert run.ledger.bill.lines[0].what == "fixed charge by day"
     other = scenario(tariff__demand=[{"name": "d", "price": 5.0}], tariff__reading_day=3)
-    from solarsim.run import home_from
+    from solarsim.home import home_from
 
     computed = home_from(other)
     notes = computed.notes(simulate(other, "home first", computed))

@@ -9,7 +9,7 @@ import pytest
 from matplotlib.axes import Axes
 from matplotlib.patches import Rectangle
 
-from solarsim.run import Home
+from solarsim.home import Home
 from solarsim.scenario.costs import Costs
 from solarsim.scenario.glossary import LIFE, LIFE_YEAR
 from solarsim.studies.life import LifeStudy, life

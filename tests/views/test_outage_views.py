@@ -6,7 +6,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from solarsim.run import home_from
+from solarsim.home import home_from
 from solarsim.scenario.glossary import OUTAGES
 from solarsim.studies.island import HOURS
 from solarsim.studies.outages import OutageStudy, outages

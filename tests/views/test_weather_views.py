@@ -6,7 +6,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from solarsim.run import Home
+from solarsim.home import Home
 from solarsim.scenario.glossary import SKY
 from solarsim.studies.sky import Sky, sky_of
 from solarsim.views.weather_plot import sky_figure

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 from pvlib import clearsky, irradiance, location
 
-from solarsim.run import Home
+from solarsim.home import Home
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.timeline import Timeline
 from solarsim.weather.finer import on_steps

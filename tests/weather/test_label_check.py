@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from solarsim.run import Home
+from solarsim.home import Home
 from solarsim.weather.label_check import label_notes, label_offset_min
 
 

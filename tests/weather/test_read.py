@@ -6,7 +6,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from solarsim.run import Home
+from solarsim.home import Home
 from solarsim.scenario.errors import WeatherError
 from solarsim.scenario.read import packaged_folder
 from solarsim.scenario.site import WeatherFile

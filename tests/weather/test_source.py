@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from solarsim.run import Home, home_from
+from solarsim.home import Home, home_from
 from solarsim.scenario.errors import ScenarioError, WeatherError
 from solarsim.scenario.read import packaged_folder
 from solarsim.weather.source import weather_for, years_of_weather

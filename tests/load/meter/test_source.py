@@ -7,8 +7,9 @@ from typing import Any
 import numpy as np
 import pytest
 
+from solarsim.home import Home
 from solarsim.load.meter.source import meter_load
-from solarsim.run import Home, without_battery
+from solarsim.run import without_battery
 from solarsim.scenario.errors import LoadError
 from solarsim.scenario.meter import MeterFile
 from solarsim.studies.load_year import load_year

@@ -1,0 +1,293 @@
+"""One home: a scenario in; the series, prices and limits that all of its strategies share out."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from functools import partial
+from typing import Protocol, TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+from solarsim.dispatch.orders import Plan
+from solarsim.dispatch.plan import plan_from
+from solarsim.dispatch.supply import Supply, supply_from, with_supply
+from solarsim.engine.cells import Bank, bank_over_year
+from solarsim.engine.curve_fit import curve_from
+from solarsim.engine.hour import outputs_from
+from solarsim.engine.limits import limits_from, switching_from
+from solarsim.engine.records import Limits, Switching
+from solarsim.ledger.bill import bill_doubts
+from solarsim.ledger.books import charging_conflict
+from solarsim.ledger.prices import Prices, prices_from
+from solarsim.load.household import Household, household_load
+from solarsim.production.offered import DcPower
+from solarsim.scenario.errors import ScenarioError
+from solarsim.scenario.model import Scenario
+from solarsim.scenario.tariff import Tariff
+from solarsim.scenario.timeline import Timeline, timeline_from_site
+from solarsim.weather.source import weather_for
+from solarsim.weather.typical_year import Weather
+
+T = TypeVar("T")
+
+
+_GAP_KWH = 0.01
+
+
+class YearRun(Protocol):
+    """What is told of a run that did not close; ``run.Run`` is one."""
+
+    @property
+    def strategy(self) -> str:
+        """Its name."""
+
+    @property
+    def year_gap_kwh(self) -> float:
+        """Stored energy at the year's end less at its start [kWh]."""
+
+
+@dataclass(frozen=True, eq=False)
+class Home:
+    """A scenario on its timeline: the series and limits that all strategies share, and each one's plan.
+
+    Attributes
+    ----------
+    ac_solar_kw : array of float
+        What arrays behind inverters of their own offer on the home's AC side [kW].
+    load_kw : array of float
+        The home's load, mean of each step [kW].
+    critical_kw : array of float
+        Of it what stays on in an outage [kW].
+    load_notes : tuple of str
+        What a person should know of where it comes from.
+    bank : Bank
+        The battery's temperature over the year, and what it means.
+    supply : Supply or None
+        Who may serve when the grid is not there; None where the scenario does not say.
+    switching : Switching
+        When a generator and a grid that comes last come in.
+    plans : dict of str to Plan
+        By the strategy's name.
+    """
+
+    scenario: Scenario
+    timeline: Timeline
+    weather: Weather
+    production: DcPower
+    ac_solar_kw: NDArray[np.float64]
+    load_kw: NDArray[np.float64]
+    critical_kw: NDArray[np.float64]
+    load_notes: tuple[str, ...]
+    prices: Prices
+    limits: Limits
+    bank: Bank
+    supply: Supply | None
+    switching: Switching
+    plans: dict[str, Plan]
+
+    @property
+    def stays_connected(self) -> bool:
+        """False where the home lives off the grid."""
+        return self.supply is None or self.supply.stays_connected
+
+    @property
+    def grid_without_system(self) -> NDArray[np.bool_] | None:
+        """When the grid would serve the home without any system; None for always.
+
+        A home off the grid is set against the same one on it: what it saves is what the grid would charge.
+        """
+        return None if self.supply is None or not self.supply.grid.any() else self.supply.grid
+
+    def notes(self, *runs: YearRun) -> list[str]:
+        """Say what is doubtful about weather, load and bill, and which runs did not close."""
+        return [
+            *self.weather.notes,
+            *self.production.notes,
+            *self.load_notes,
+            *self._left_out(),
+            *bill_doubts(self.scenario.tariff, self.timeline.step_h),
+            *(
+                f"{run.strategy!r}: the year ends {run.year_gap_kwh:+.2f} kWh off its start"
+                for run in runs
+                if abs(run.year_gap_kwh) > _GAP_KWH
+            ),
+        ]
+
+    def _left_out(self) -> list[str]:
+        scenario = self.scenario
+        named = ["battery"] if scenario.battery is not scenario.battery_in_use else []
+        named += ["generator"] if scenario.generator is not scenario.generator_in_use else []
+        return [f"arrangement: a grid_tied home leaves its {' and its '.join(named)} out"] if named else []
+
+    def later(self, panels_left: float, cells_left: float, load_factor: float, tariff: Tariff) -> "Home":
+        """Give the home of another year: worn panels and cells, another load, other prices.
+
+        Parameters
+        ----------
+        panels_left : float
+            Power of the arrays / today's, before the limits of the inverter's inputs.
+        cells_left : float
+            Capacity of the battery / today's; its power and efficiency stay as they are.
+        load_factor : float
+            Load / today's, in every step.
+        tariff : Tariff
+            The year's rate plan, from ``Tariff.grown``.
+
+        Returns
+        -------
+        Home
+            With a scenario of its own that has that tariff.
+        """
+        limits, production = self.limits, self.production.times(panels_left)
+        supply, plans = self.supply, self.plans
+        if supply is not None:
+            supply = supply.later(load_factor, limits.own_use_kw + self.bank.cells.heater_kw)
+            plans = {name: with_supply(plan, supply) for name, plan in plans.items()}
+        return replace(
+            self,
+            scenario=self.scenario.model_copy(update={"tariff": tariff}),
+            production=production,
+            ac_solar_kw=_ac_solar(self.scenario, production),
+            load_kw=self.load_kw * load_factor,
+            critical_kw=self.critical_kw * load_factor,
+            supply=supply,
+            prices=self.prices.repriced(tariff),
+            plans=plans,
+            limits=limits._replace(
+                capacity_kwh=limits.capacity_kwh * cells_left,
+                minimum_kwh=limits.minimum_kwh * cells_left,
+                taper_kwh=limits.taper_kwh * cells_left,
+            ),
+        )
+
+
+def home_from(scenario: Scenario, household: Household | None = None) -> Home:
+    """Compute what every strategy of a scenario shares.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        What the user wrote.
+    household : Household, optional
+        Its load on the steps of the site, where that is known already.
+
+    Returns
+    -------
+    Home
+        Weather, production, load, prices and limits on one timeline.
+
+    Raises
+    ------
+    InputError
+        A file that the scenario names, or its tariff or inverter, is wrong.
+    """
+    timeline = timeline_from_site(scenario.site)
+    problems: list[str] = []
+    prices = _tried(problems, lambda: prices_from(scenario.tariff, timeline))
+    limits = _tried(problems, lambda: limits_from(scenario.inverter, scenario.battery_in_use, timeline.step_h))
+    plans = {
+        strategy.name: _tried(problems, partial(plan_from, strategy, scenario.grid, timeline))
+        for strategy in scenario.strategies
+    }
+    for name, plan in plans.items():
+        if plan is not None and (conflict := charging_conflict(scenario.tariff, plan)):
+            problems.append(f"strategy {name!r} {conflict}")
+    if prices is None or limits is None or problems:
+        raise ScenarioError(*map(scenario.problem, problems))
+    weather = weather_for(scenario, timeline)
+    household = household_load(scenario, timeline, weather) if household is None else household
+    bank = bank_over_year(scenario.battery_in_use, limits, weather.temp_air_c)
+    supply = _supply_of(scenario, timeline, household, limits.own_use_kw + bank.cells.heater_kw)
+    from solarsim.production.dc_power import dc_power  # pvlib: half a second that wrong input need not wait for
+
+    production = dc_power(scenario, weather, timeline)
+    return Home(
+        scenario=scenario,
+        timeline=timeline,
+        weather=weather,
+        production=production,
+        ac_solar_kw=_ac_solar(scenario, production),
+        load_kw=household.load_kw,
+        critical_kw=household.critical_kw,
+        load_notes=household.notes,
+        prices=prices,
+        limits=limits,
+        bank=bank,
+        supply=supply,
+        switching=switching_from(scenario.arrangement, scenario.generator_in_use),
+        plans={
+            name: plan if supply is None else with_supply(plan, supply)
+            for name, plan in plans.items()
+            if plan is not None
+        },
+    )
+
+
+def _ac_solar(scenario: Scenario, production: DcPower) -> NDArray[np.float64]:
+    """Put what the arrays offer through the inverters on the AC side."""
+    total_kw = np.zeros_like(production.dc_kw)
+    for each in scenario.ac_inverters:
+        total_kw += outputs_from(curve_from(each.efficiency, each.ac_kw), production.ac_side_kw[each.name])
+    return total_kw
+
+
+def _supply_of(
+    scenario: Scenario, timeline: Timeline, household: Household, own_use_kw: NDArray[np.float64]
+) -> Supply | None:
+    """Lay what the scenario says of outages onto its year; a panel that the inverter cannot carry is refused."""
+    arrangement = scenario.arrangement
+    if arrangement is None:
+        return None
+    events = () if scenario.outages is None else scenario.outages.events
+    critical_kw = household.critical_kw + own_use_kw
+    most_kw = float(critical_kw.max())
+    if arrangement.critical_only and most_kw > scenario.inverter.ac_kw:
+        raise ScenarioError(
+            scenario.problem(
+                f"arrangement: the critical load reaches {most_kw:.1f} kW in an hour, above inverter.ac_kw"
+                f" {scenario.inverter.ac_kw:g}; put less behind the panel"
+            )
+        )
+    try:
+        return supply_from(
+            arrangement, events, scenario.generator_in_use, timeline, household.load_kw + own_use_kw, critical_kw
+        )
+    except ScenarioError as error:
+        raise ScenarioError(*map(scenario.problem, error.problems)) from None
+
+
+def home_of(scenario: Scenario, home: Home | None) -> Home:
+    """Take the home that was computed, or compute it.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        What the user wrote.
+    home : Home or None
+        From ``home_from`` of this very scenario.
+
+    Returns
+    -------
+    Home
+        The scenario's.
+
+    Raises
+    ------
+    ValueError
+        The home was computed from another scenario, and would answer for that one.
+    InputError
+        See ``home_from``.
+    """
+    if home is None:
+        return home_from(scenario)
+    if home.scenario is not scenario:
+        raise ValueError(f"the home was computed from another scenario ({home.scenario.name!r}, not {scenario.name!r})")
+    return home
+
+
+def _tried(problems: list[str], make: Callable[[], T]) -> T | None:
+    try:
+        return make()
+    except ScenarioError as error:
+        problems += error.problems
+        return None
