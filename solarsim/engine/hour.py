@@ -73,7 +73,7 @@ def output_within(curve: Curve, wanted_kw: float, available_kw: float) -> float:
     wanted_kw = min(wanted_kw, curve.rated_kw)
     if input_for(curve, wanted_kw) <= available_kw:
         return wanted_kw
-    return output_from(curve, available_kw)
+    return min(wanted_kw, output_from(curve, available_kw))  # by rounding it can come out higher
 
 
 @njit(cache=True, error_model="numpy")

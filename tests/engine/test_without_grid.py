@@ -10,8 +10,16 @@ from hypothesis import strategies as st
 
 from solarsim.dispatch.orders import Plan
 from solarsim.engine.cells import cells_at_ease
-from solarsim.engine.hour import generator_runs, run_outages, run_steps, stays_on_grid, step
-from solarsim.engine.records import GENERATOR, GRID, GRID_ALONE, Hour, Limits, Switching
+from solarsim.engine.hour import (
+    generator_runs,
+    input_for,
+    output_within,
+    run_outages,
+    run_steps,
+    stays_on_grid,
+    step,
+)
+from solarsim.engine.records import GENERATOR, GRID, GRID_ALONE, Curve, Hour, Limits, Switching
 from tests.builders import at_ease, limits, orders
 
 pytestmark = pytest.mark.by_hand
@@ -36,6 +44,14 @@ def run(pv: list[float], load: list[float], switching: Switching, start: float, 
     table = np.empty((len(pv), len(Hour._fields)))
     run_steps(limits(), plan(len(pv), **changes), switching, EASE, np.array(pv), np.array(load), start, table)
     return table
+
+
+def test_the_stage_never_puts_out_a_last_bit_more_than_is_wanted() -> None:
+    """What is more would be an export, in an outage as under zero export: offered one bit less than it takes."""
+    curve = Curve(5.0, 0.0219, 0.003, 0.0414)
+    for wanted_kw in np.linspace(0.01, 5.0, 2000):
+        offered_kw = float(np.nextafter(input_for(curve, wanted_kw), 0.0))
+        assert output_within(curve, wanted_kw, offered_kw) <= wanted_kw
 
 
 def test_the_reserve_is_for_this() -> None:
