@@ -15,7 +15,7 @@ from solarsim.engine.records import GENERATOR, GRID, GRID_ALONE, Cells, Hour, Li
 
 Floats = NDArray[np.float64]
 HOUR_COLUMNS = Hour._fields
-_MOST_PASSES = 200
+MOST_PASSES = 200
 _CLOSED = 1e-9
 
 
@@ -91,7 +91,7 @@ def run_year(
     start = end = limits.minimum_kwh if start_kwh is None else start_kwh
     cells = cells_at_ease(limits, pv_kw.size) if cells is None else cells
     passes, began, ended = 0, (False, 0.0), (False, 0.0)
-    while passes == 0 or ((abs(end - start) > closed_kwh or began != ended) and passes < _MOST_PASSES):
+    while passes == 0 or ((abs(end - start) > closed_kwh or began != ended) and passes < MOST_PASSES):
         start, began, passes = end, ended, passes + 1
         end = run_steps(limits, plan, switching, cells, pv_kw, load_kw, start, table, passes > 1, ac_solar_kw, *began)
         if switching != GRID_ALONE:

@@ -87,7 +87,8 @@ def test_more_soiling_never_makes_more_power(
         power(demo_home, arrays, limits, losses={"soiling_by_month": [min(each + extra, 1.0) for each in dirt]})
         for extra in (0.0, more)
     )
-    assert (dirty.dc_kw <= clean.dc_kw + 1e-9).all()
+    # A hundredth of a milliwatt is what finding the voltage of an input at its current limit leaves open.
+    assert (dirty.dc_kw <= clean.dc_kw + 1e-8).all()
     for name, kw in clean.array_kw.items():
         assert (dirty.array_kw[name] <= kw + 1e-9).all()
 
