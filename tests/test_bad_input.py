@@ -1,21 +1,26 @@
 """Bad input through the real command: exit code 2, one line for each problem, and nothing written.
 
-Every case is one process, as a person would start it. A case says what its message must hold: the
-file, the key or line, the value, what is allowed, and the name that was probably meant.
+Wrong words on the command line are one process each, as a person would start it; wrong files run in
+this one. A case says what its message must hold: the file, the key or line, the value, what is allowed,
+and the name that was probably meant.
 """
 
+import contextlib
+import io
 import json
 import math
 import os
 import re
 import subprocess
 import sys
+from collections.abc import Callable
 from datetime import date, datetime, time, timedelta
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from solarsim.cli.app import _outcome, app
 from solarsim.scenario.read import packaged_folder
 from tests.builders import PLAIN, content
 
@@ -38,10 +43,24 @@ def tree(folder: Path) -> dict[str, bytes]:
     return {str(path): path.read_bytes() if path.is_file() else b"" for path in folder.rglob("*")}
 
 
-def assert_refused(folder: Path, arguments: str, *says: str, lines: int = 1) -> None:
+def called(folder: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
+    """Run the command in this process, from its words to its exit code: a second sooner."""
+    out, err = io.StringIO(), io.StringIO()
+    with contextlib.chdir(folder), contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
+        code = _outcome(lambda: app(list(arguments), standalone_mode=False))
+    return subprocess.CompletedProcess(arguments, code, out.getvalue(), err.getvalue())
+
+
+def assert_refused(
+    folder: Path,
+    arguments: str,
+    *says: str,
+    lines: int = 1,
+    by: Callable[..., subprocess.CompletedProcess[str]] = called,
+) -> None:
     """Run the command, and hold it to what all bad input ends with."""
     before = tree(folder)
-    done = run(folder, *arguments.split())
+    done = by(folder, *arguments.split())
     told = done.stderr
     assert done.returncode == 2, told
     assert done.stdout == ""
@@ -306,7 +325,7 @@ def test_a_wrong_command_is_refused_and_leaves_all_files_alone(tmp_path: Path, c
     for name in ("a.csv", "a.svg"):
         (tmp_path / "old" / name).write_text("kept\n")
     os.mkfifo(tmp_path / "old" / "pipe")
-    assert_refused(tmp_path, *case)
+    assert_refused(tmp_path, *case, by=run)
 
 
 def test_no_command_at_all_shows_help_line_by_line(tmp_path: Path) -> None:

@@ -13,10 +13,9 @@ from typing import Any
 import numpy as np
 import pytest
 
-from solarsim.cli.app import _outcome, app
 from tests.load.meter.feeds import block, feed, kind, meter, one_meter, point, reading
 from tests.load.meter.series import on_the_wall
-from tests.test_bad_input import LIBRARY_WORDS, write_home
+from tests.test_bad_input import LIBRARY_WORDS, called, write_home
 
 Out = tuple[int, str, str]
 YEAR = 366 * 24
@@ -25,13 +24,11 @@ UTC = [str(each).replace("T", " ") for each in np.datetime64("2024-01-01T05:00")
 ASKED = {"clock": "utc", "labels": "start", "unit": "kwh"}
 
 
-def load(folder: Path, capsys: pytest.CaptureFixture[str], **meter_keys: Any) -> Out:
+def load(folder: Path, **meter_keys: Any) -> Out:
     """Run ``solarsim load`` on a home with this meter."""
-    path = folder / "home.toml"
-    write_home(path, load={"meter": meter_keys})
-    code = _outcome(lambda: app(["load", str(path)], standalone_mode=False))
-    told = capsys.readouterr()
-    return code, told.out, told.err
+    write_home(folder / "home.toml", load={"meter": meter_keys})
+    done = called(folder, "load", "home.toml")
+    return done.returncode, done.stdout, done.stderr
 
 
 def rows(stamps: list[str] = UTC, values: Any = KWH, head: str = "Start,kWh") -> str:
@@ -188,11 +185,11 @@ REFUSED: dict[str, tuple[str | bytes, dict[str, Any], str]] = {
 
 @pytest.mark.parametrize(("content", "keys", "told"), REFUSED.values(), ids=list(REFUSED))
 def test_a_broken_meter_file_is_refused_in_one_line(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str], content: str | bytes, keys: dict[str, Any], told: str
+    tmp_path: Path, content: str | bytes, keys: dict[str, Any], told: str
 ) -> None:
     (tmp_path / "meter.csv").write_bytes(content.encode() if isinstance(content, str) else content)
     given = {key: value for key, value in {"file": "meter.csv", "format": "csv", **keys}.items() if value is not None}
-    code, out, err = load(tmp_path, capsys, **given)
+    code, out, err = load(tmp_path, **given)
     assert (code, out) == (2, ""), err
     assert told in err
     assert len(err.splitlines()) == 1, err
@@ -236,10 +233,10 @@ TOLD: dict[str, tuple[str | bytes, dict[str, Any], str]] = {
 
 @pytest.mark.parametrize(("content", "keys", "told"), TOLD.values(), ids=list(TOLD))
 def test_what_was_done_with_a_doubtful_meter_file_is_told(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str], content: str | bytes, keys: dict[str, Any], told: str
+    tmp_path: Path, content: str | bytes, keys: dict[str, Any], told: str
 ) -> None:
     (tmp_path / "meter.csv").write_bytes(content.encode() if isinstance(content, str) else content)
-    code, out, err = load(tmp_path, capsys, **{"file": "meter.csv", "format": "csv", **keys})
+    code, out, err = load(tmp_path, **{"file": "meter.csv", "format": "csv", **keys})
     assert code == 0, err
     assert told in " ".join(out.split()), out
 
