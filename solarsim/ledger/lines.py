@@ -3,11 +3,13 @@
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 from functools import cached_property
+from math import floor
 from typing import NamedTuple
 
 from solarsim.scenario.tariff import Kind
 
 _CENT = Decimal("0.01")
+_NEAR_HALF, _EXACT = 1e-3, 1e6  # cents off a half, and amounts, between which a float is as good as its decimals
 NOTHING = Decimal("0.00")
 
 
@@ -71,6 +73,10 @@ def bill_line(month: int, kind: Kind, what: str, quantity: float, unit: str, rat
 
 def to_the_cent(amount: float) -> Decimal:
     """Round half up, as tariffs do; a ninth decimal off is the computer's and not the customer's."""
+    cents = amount * 100.0
+    below = floor(cents)
+    if abs(cents - below - 0.5) > _NEAR_HALF and abs(amount) < _EXACT:  # no half in sight: four times sooner
+        return Decimal(below + 1 if cents - below > 0.5 else below).scaleb(-2)
     return Decimal(repr(round(amount, 9))).quantize(_CENT, ROUND_HALF_UP) + 0
 
 

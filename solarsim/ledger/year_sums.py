@@ -8,10 +8,9 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from solarsim.engine.records import GENERATOR, Cells, Limits
-from solarsim.engine.year import Year
+from solarsim.engine.records import GENERATOR, GRID, Cells, Limits
+from solarsim.engine.year import HOUR_COLUMNS, Year
 from solarsim.ledger.bill import bill_for, metered
-from solarsim.ledger.flows import told_apart
 from solarsim.ledger.generator import fuel_litres
 from solarsim.ledger.prices import Prices
 from solarsim.scenario.backup import Generator
@@ -96,15 +95,19 @@ def sums_from(
     YearSums
         Sums of exactly these flows, and the tariff applied to exactly these flows.
     """
-    columns, hours = told_apart(year), timeline.step_h
-    import_kw = columns["grid_to_load_kw"] + columns["grid_to_battery_kw"]
+    columns, hours = dict(zip(HOUR_COLUMNS, year.table.T, strict=True)), timeline.step_h
+    flow = dict(zip(HOUR_COLUMNS, (np.einsum("ij->j", year.table) * hours).tolist(), strict=True))
+    import_kw = columns["source_to_load_kw"] + columns["source_to_battery_kw"]
+    generated = 0.0
+    if flow["source"] != len(timeline) * hours * GRID:  # seldom: the grid is out, or a generator runs
+        on_grid = columns["source"] % GENERATOR == GRID
+        generated = float(import_kw[~on_grid].sum()) * hours
+        import_kw = np.where(on_grid, import_kw, 0.0)
     export_kw = columns["pv_to_grid_kw"] + columns["battery_to_grid_kw"]
-    flow = {name: float(values.sum()) * hours for name, values in columns.items()}
     offered, load = float(pv_kw.sum()) * hours, float(load_kw.sum()) * hours
     bought, sold = float(import_kw.sum()) * hours, float(export_kw.sum()) * hours
     given = flow["battery_to_load_kw"] + flow["battery_to_grid_kw"]
-    entered = flow["pv_to_battery_kw"] + flow["grid_to_battery_kw"] + flow["generator_to_battery_kw"]
-    generated = flow["generator_to_load_kw"] + flow["generator_to_battery_kw"]
+    entered = flow["pv_to_battery_kw"] + flow["source_to_battery_kw"]
     run_h = float((columns["source"] >= GENERATOR).sum()) * hours
     fuel_cost = 0.0 if generator is None else generator.fuel_price * fuel_litres(generator, run_h, generated)
     demand = load + (limits.own_use_kw * len(timeline) + float(cells.heater_kw.sum())) * hours

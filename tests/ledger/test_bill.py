@@ -1,6 +1,6 @@
 """Lines that add up."""
 
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Decimal
 
 import numpy as np
 import pytest
@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
 from solarsim.ledger.bill import Bill, bill_for, energy_cost
+from solarsim.ledger.lines import to_the_cent
 from solarsim.ledger.prices import prices_from
 from solarsim.scenario.site import Site
 from solarsim.scenario.tariff import ExportPay, Tariff
@@ -99,3 +100,14 @@ def test_windows_that_all_carry_one_rate_equal_the_flat_plan(
     evening = {"name": "peak", "import_price": 0.25, "windows": ({"from": "16:00", "to": "21:00"},)}
     rest, flat = {"name": "rest", "import_price": 0.25}, {"name": "all", "import_price": 0.25}
     assert float(total(evening, rest)) == pytest.approx(float(total(flat)), abs=0.01 * 12)
+
+
+@given(
+    amount=st.floats(-2e6, 2e6)
+    | st.integers(-(10**7), 10**7).map(lambda thousandths: thousandths / 1000)
+    | st.integers(-(10**6), 10**6).map(lambda halves: halves / 200)
+)
+def test_a_cent_is_that_of_the_decimals(amount: float) -> None:
+    """The quick way of rounding is the slow one: half up, of the amount as it is written."""
+    slow = Decimal(repr(round(amount, 9))).quantize(Decimal("0.01"), ROUND_HALF_UP) + 0
+    assert str(to_the_cent(amount)) == str(slow)
