@@ -150,7 +150,11 @@ def _run(name: str, plan: Plan, limits: Limits, cells: Cells, switching: Switchi
 
 
 def year_sums(
-    home: Home, strategy: str, start_soc: float | None = None, table: NDArray[np.float64] | None = None
+    home: Home,
+    strategy: str,
+    start_soc: float | None = None,
+    table: NDArray[np.float64] | None = None,
+    to_the_cent: bool = True,
 ) -> YearSums:
     """Run one strategy through the year and keep only what a life needs: the same year as ``simulate``, sooner.
 
@@ -164,6 +168,8 @@ def year_sums(
         The state of charge that the year probably starts with, 0-1: that of the year before.
     table : array of float, optional
         Where the engine may write, see ``run_year``.
+    to_the_cent : bool
+        Whether each line of the bill is rounded, see ``ledger.bill.bill_total``.
 
     Returns
     -------
@@ -191,20 +197,24 @@ def year_sums(
         home.prices,
         home.timeline,
         scenario.generator_in_use,
+        to_the_cent,
     )
 
 
-def year_sums_without_system(home: Home) -> YearSums:
+def year_sums_without_system(home: Home, to_the_cent: bool = True) -> YearSums:
     """Give the same of the home without any system.
 
     Parameters
     ----------
     home : Home
         From ``home_from`` or ``Home.later``.
+    to_the_cent : bool
+        As for ``year_sums``.
 
     Returns
     -------
     YearSums
         The baseline of all savings.
     """
-    return sums_without_system(home.load_kw, home.scenario.tariff, home.prices, home.timeline, home.grid_without_system)
+    tariff, grid = home.scenario.tariff, home.grid_without_system
+    return sums_without_system(home.load_kw, tariff, home.prices, home.timeline, grid, to_the_cent)

@@ -181,6 +181,38 @@ def energy_cost(import_kw: NDArray[np.float64], export_kw: NDArray[np.float64], 
     return float(np.dot(import_kw, prices.import_price) - np.dot(export_kw, prices.export_price)) * step_h
 
 
+def bill_total(
+    import_kw: NDArray[np.float64],
+    export_kw: NDArray[np.float64],
+    tariff: Tariff,
+    prices: Prices,
+    timeline: Timeline,
+    to_the_cent: bool = True,
+) -> float:
+    """Give the sum of a year's bill.
+
+    Parameters
+    ----------
+    import_kw, export_kw : arrays of float
+        As for ``bill_for`` [kW].
+    tariff, prices, timeline
+        As for ``bill_for``.
+    to_the_cent : bool
+        False where a few cents a year do not matter and thousands of years are billed: a plan that is a sum of hours
+        is then summed without writing its lines; half a cent a line is the most that it can be off.
+
+    Returns
+    -------
+    float
+        [currency].
+    """
+    if to_the_cent or tariff.beyond_hours():
+        return float(bill_for(import_kw, export_kw, tariff, prices, timeline).total)
+    days = float(prices.hours.bill_days.sum())
+    fixed = 12 * tariff.fixed_per_month + days * tariff.fixed_per_day
+    return fixed + energy_cost(import_kw, export_kw, prices, timeline.step_h)
+
+
 def bill_doubts(tariff: Tariff, step_h: float = 1.0) -> list[str]:
     """Say what a reader of a tariff's bills must know.
 

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from solarsim.engine.records import GENERATOR, GRID, Cells, Limits
 from solarsim.engine.year import HOUR_COLUMNS, Year
-from solarsim.ledger.bill import bill_for, metered
+from solarsim.ledger.bill import bill_total, metered
 from solarsim.ledger.generator import fuel_litres
 from solarsim.ledger.prices import Prices
 from solarsim.scenario.backup import Generator
@@ -68,6 +68,7 @@ def sums_from(
     prices: Prices,
     timeline: Timeline,
     generator: Generator | None = None,
+    to_the_cent: bool = True,
 ) -> YearSums:
     """Add a year up.
 
@@ -89,6 +90,8 @@ def sums_from(
         The steps.
     generator : Generator, optional
         What burned fuel, where there is one.
+    to_the_cent : bool
+        See ``bill_total``.
 
     Returns
     -------
@@ -114,7 +117,7 @@ def sums_from(
     taken = demand - flow["unserved_kw"] + sold + flow["pv_curtailed_kw"] + year.gap_kwh + flow["losses_kw"]
     bought_kw, sold_kw = metered(tariff, import_kw, export_kw, columns["pv_to_load_kw"] + columns["battery_to_load_kw"])
     return YearSums(
-        bill=float(bill_for(bought_kw, sold_kw, tariff, prices, timeline).total) + fuel_cost,
+        bill=bill_total(bought_kw, sold_kw, tariff, prices, timeline, to_the_cent) + fuel_cost,
         production_kwh=offered,
         load_kwh=load,
         import_kwh=bought,
@@ -131,7 +134,12 @@ def sums_from(
 
 
 def sums_without_system(
-    load_kw: Floats, tariff: Tariff, prices: Prices, timeline: Timeline, grid: NDArray[np.bool_] | None = None
+    load_kw: Floats,
+    tariff: Tariff,
+    prices: Prices,
+    timeline: Timeline,
+    grid: NDArray[np.bool_] | None = None,
+    to_the_cent: bool = True,
 ) -> YearSums:
     """Add up a year in which the grid alone serves the load.
 
@@ -147,6 +155,8 @@ def sums_without_system(
         The steps.
     grid : array of bool, optional
         When the grid is there; always, if left out.
+    to_the_cent : bool
+        See ``bill_total``.
 
     Returns
     -------
@@ -155,5 +165,5 @@ def sums_without_system(
     """
     import_kw = load_kw if grid is None else np.where(grid, load_kw, 0.0)
     load, bought = float(load_kw.sum()) * timeline.step_h, float(import_kw.sum()) * timeline.step_h
-    bill = bill_for(import_kw, np.zeros(len(timeline)), tariff, prices, timeline)
-    return YearSums(float(bill.total), 0.0, load, bought, 0.0)
+    bill = bill_total(import_kw, np.zeros(len(timeline)), tariff, prices, timeline, to_the_cent)
+    return YearSums(bill, 0.0, load, bought, 0.0)

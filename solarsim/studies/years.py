@@ -147,7 +147,7 @@ def homes_by_year(homes: Sequence[Home], course: Course, costs: Costs) -> Iterat
 
 
 def lived(
-    strategy: str, homes: Iterable[Home], baseline: tuple[YearSums, ...] | None = None
+    strategy: str, homes: Iterable[Home], baseline: tuple[YearSums, ...] | None = None, to_the_cent: bool = True
 ) -> tuple[tuple[YearSums, ...], tuple[YearSums, ...]]:
     """Run a strategy, and the home without any system, through the years.
 
@@ -159,6 +159,8 @@ def lived(
         One for each year.
     baseline : tuple of YearSums, optional
         The same years without any system, where they have been run: no strategy changes them.
+    to_the_cent : bool
+        Whether each line of each bill is rounded; a thousand lifetimes can do without.
 
     Returns
     -------
@@ -171,6 +173,6 @@ def lived(
     for home in homes:
         table = np.empty((len(home.timeline), len(HOUR_COLUMNS))) if table is None else table
         if baseline is None:
-            without.append(year_sums_without_system(home))
-        years.append(year_sums(home, strategy, years[-1].start_soc if years else None, table))
+            without.append(year_sums_without_system(home, to_the_cent))
+        years.append(year_sums(home, strategy, years[-1].start_soc if years else None, table, to_the_cent))
     return tuple(without) if baseline is None else baseline, tuple(years)

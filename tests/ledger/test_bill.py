@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
-from solarsim.ledger.bill import Bill, bill_for, energy_cost
+from solarsim.ledger.bill import Bill, bill_for, bill_total, energy_cost
 from solarsim.ledger.lines import to_the_cent
 from solarsim.ledger.prices import prices_from
 from solarsim.scenario.site import Site
@@ -111,3 +111,14 @@ def test_a_cent_is_that_of_the_decimals(amount: float) -> None:
     """The quick way of rounding is the slow one: half up, of the amount as it is written."""
     slow = Decimal(repr(round(amount, 9))).quantize(Decimal("0.01"), ROUND_HALF_UP) + 0
     assert str(to_the_cent(amount)) == str(slow)
+
+
+def test_total_without_lines_is_the_bill_s_within_the_rounding_of_its_lines() -> None:
+    """Half a cent for each line is the most."""
+    rng = np.random.default_rng(5)
+    bought, sold = rng.uniform(0.0, 3.0, 8760), rng.uniform(0.0, 2.0, 8760)
+    printed = bill_for(bought, sold, TARIFF, PRICES, WHERE)
+    quick = bill_total(bought, sold, TARIFF, PRICES, WHERE, to_the_cent=False)
+    assert quick == pytest.approx(float(printed.total), abs=0.005 * len(printed.lines))
+    assert quick != float(printed.total)
+    assert bill_total(bought, sold, TARIFF, PRICES, WHERE) == float(printed.total)

@@ -50,14 +50,17 @@ def test_inputs_stand_in_the_order_of_what_they_move(demo_home: Home) -> None:
 
 
 def test_lifetime_without_doubt_is_the_life_itself(demo_home: Home) -> None:
-    """Uncertainty so small that nothing moves: every lifetime is what ``life`` tells."""
+    """Uncertainty so small that nothing moves: every lifetime is what ``life`` tells, less the rounding of bill lines.
+
+    A line is rounded by half a cent at most: with and without the system some 6 lines a month come to 0.72 a year.
+    """
     sure = {"lifetimes": 10, "seed": 1, "load_growth_per_year": {"distribution": "normal", "standard_deviation": 1e-12}}
     unsure, home = other_life(demo_home, uncertainty=sure)
     found = risk(unsure, home=home, lifetimes=2)
     (only,) = life(unsure, "serve the home first", home).lives
-    assert found.net_present_value == pytest.approx([only.net_present_value] * 2, abs=0.02)
-    assert found.average_savings == pytest.approx([only.average_savings] * 2, abs=0.02)
-    assert found.middle_value == pytest.approx(only.net_present_value, abs=0.02)
+    assert found.net_present_value == pytest.approx([only.net_present_value] * 2, abs=0.72 * 25)
+    assert found.average_savings == pytest.approx([only.average_savings] * 2, abs=0.72)
+    assert found.middle_value == pytest.approx(only.net_present_value, abs=0.72 * 25)
     assert found.payback.tolist() == [math.inf] * 2
     assert (found.share_paid_back, found.share_worth_it) == (0.0, 0.0)
 
