@@ -9,11 +9,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from solarsim.dispatch.orders import Plan
-from solarsim.scenario.errors import ScenarioError
 from solarsim.scenario.strategy import Strategy
 from solarsim.scenario.system import Grid
 from solarsim.scenario.timeline import Timeline
-from solarsim.scenario.windows import steps_in_window
+from solarsim.scenario.windows import governing
 
 
 def plan_from(strategy: Strategy, grid: Grid | None, timeline: Timeline) -> Plan:
@@ -42,22 +41,12 @@ def plan_from(strategy: Strategy, grid: Grid | None, timeline: Timeline) -> Plan
         A window never governs: the year has no such hour (no holidays, say), or earlier windows
         hold in all of them.
     """
-    governing = np.full(len(timeline), len(strategy.windows))
-    for number, window in reversed(list(enumerate(strategy.windows))):
-        governing[steps_in_window(window, timeline)] = number
-    for number, window in enumerate(strategy.windows):
-        if not (governing == number).any():
-            no_such = not steps_in_window(window, timeline).any()
-            why = f"{timeline.year} has no such hour" if no_such else "earlier windows cover all of its hours"
-            raise ScenarioError(
-                f"strategy {strategy.name!r}: window {number + 1} ({window.words()}) never holds: {why}"
-            )
-
+    in_force = governing(strategy.windows, timeline, f"strategy {strategy.name!r}")
     permitted_kw = inf if grid is None else grid.export_limit_kw
     settings = [*(strategy.in_window(window) for window in strategy.windows), strategy]
 
     def each(values: list[float]) -> NDArray[np.float64]:
-        return np.asarray(np.array(values, np.float64)[governing], np.float64)
+        return np.asarray(np.array(values, np.float64)[in_force], np.float64)
 
     return Plan(
         battery_first=each([now.surplus == "battery_first" for now in settings]).astype(np.bool_),

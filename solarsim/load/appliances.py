@@ -11,7 +11,7 @@ from solarsim.load.climate import air_conditioner_load, heat_pump_load
 from solarsim.load.need import PartLoad
 from solarsim.load.shapes import SHAPES, shape_weight, spread_months
 from solarsim.load.water import water_heater_load, well_pump_load
-from solarsim.load.when import day_of_step, governing
+from solarsim.load.when import day_of_step
 from solarsim.scenario.appliances import (
     AirConditioner,
     Appliance,
@@ -25,6 +25,7 @@ from solarsim.scenario.appliances import (
 )
 from solarsim.scenario.errors import ScenarioError
 from solarsim.scenario.timeline import Timeline
+from solarsim.scenario.windows import governing
 from solarsim.weather.typical_year import Weather
 
 _WORTH_TELLING_KWH = 0.05
@@ -55,11 +56,6 @@ class HouseLoad:
     def kw_by_part(self) -> dict[str, NDArray[np.float64]]:
         """Each part's load [kW]."""
         return {name: part.load_kw for name, part in self.parts.items()}
-
-    @property
-    def unmet_kwh_by_part(self) -> dict[str, float]:
-        """What each part wanted and did not get in the year [kWh]."""
-        return {name: part.unmet_year_kwh for name, part in self.parts.items()}
 
 
 def house_load(parts: Sequence[HousePart], timeline: Timeline, weather: Weather) -> HouseLoad:
@@ -101,31 +97,6 @@ def house_load(parts: Sequence[HousePart], timeline: Timeline, weather: Weather)
     day = day_of_step(timeline)
     notes = tuple(_note(name, year, day) for name, year in years.items() if year.unmet_year_kwh > _WORTH_TELLING_KWH)
     return HouseLoad(years, load_kw, critical_kw, notes)
-
-
-def part_load(part: HousePart, timeline: Timeline, weather: Weather) -> NDArray[np.float64]:
-    """Give the load of one part.
-
-    Parameters
-    ----------
-    part : HousePart
-        What stands in the house.
-    timeline : Timeline
-        The year.
-    weather : Weather
-        On the timeline.
-
-    Returns
-    -------
-    array of float
-        Mean power of each step [kW].
-
-    Raises
-    ------
-    ScenarioError
-        See ``part_year``.
-    """
-    return part_year(part, timeline, weather).load_kw
 
 
 def part_year(part: HousePart, timeline: Timeline, weather: Weather) -> PartLoad:

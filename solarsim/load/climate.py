@@ -12,9 +12,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from solarsim.load.need import PartLoad
-from solarsim.load.when import governing
 from solarsim.scenario.heating_cooling import AirConditioner, HeatPump
 from solarsim.scenario.timeline import Timeline
+from solarsim.scenario.windows import governing
 from solarsim.weather.typical_year import Weather
 
 

@@ -1,14 +1,11 @@
 """When a part of the house runs: windows and the timeline in, steps and days out."""
 
 from calendar import isleap
-from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
 
-from solarsim.scenario.errors import ScenarioError
 from solarsim.scenario.timeline import Timeline
-from solarsim.scenario.windows import Window, steps_in_window
 
 DAYS = 365
 
@@ -57,38 +54,3 @@ def of_each_day(values: NDArray[np.int64], timeline: Timeline) -> NDArray[np.int
     each = np.zeros(DAYS, np.int64)
     each[day_of_step(timeline)[noon]] = values[noon]
     return each
-
-
-def governing(windows: Sequence[Window], timeline: Timeline, key: str) -> NDArray[np.int64]:
-    """Tell which window governs each step: the first that holds.
-
-    Parameters
-    ----------
-    windows : sequence of Window
-        When.
-    timeline : Timeline
-        The year.
-    key : str
-        What the windows are called, for the message.
-
-    Returns
-    -------
-    array of int
-        Index into ``windows`` for each step; ``len(windows)`` where none holds.
-
-    Raises
-    ------
-    ScenarioError
-        A window never governs, because earlier windows hold in all of its hours.
-    """
-    first = np.full(len(timeline), len(windows), np.int64)
-    for number, window in reversed(list(enumerate(windows))):
-        first[steps_in_window(window, timeline)] = number
-    problems = [
-        f"{key}: window {number + 1} ({window.words()}) never holds: earlier windows cover all of its hours"
-        for number, window in enumerate(windows)
-        if not (first == number).any()
-    ]
-    if problems:
-        raise ScenarioError(*problems)
-    return first

@@ -175,3 +175,40 @@ def steps_in_any(windows: Sequence[Window], timeline: Timeline, key: str) -> NDA
     if problems:
         raise ScenarioError(*problems)
     return inside
+
+
+def governing(windows: Sequence[Window], timeline: Timeline, key: str) -> NDArray[np.int64]:
+    """Tell which window governs each step: the first that holds.
+
+    Parameters
+    ----------
+    windows : sequence of Window
+        When.
+    timeline : Timeline
+        The year.
+    key : str
+        What the windows are called, for the message.
+
+    Returns
+    -------
+    array of int
+        Index into ``windows`` for each step; ``len(windows)`` where none holds.
+
+    Raises
+    ------
+    ScenarioError
+        A window never governs: the year has no such hour (no holidays, say), or earlier windows hold in all of
+        them; one line for each.
+    """
+    first = np.full(len(timeline), len(windows), np.int64)
+    for number, window in reversed(list(enumerate(windows))):
+        first[steps_in_window(window, timeline)] = number
+    problems = []
+    for number, window in enumerate(windows):
+        if not (first == number).any():
+            no_such = not steps_in_window(window, timeline).any()
+            why = f"{timeline.year} has no such hour" if no_such else "earlier windows cover all of its hours"
+            problems.append(f"{key}: window {number + 1} ({window.words()}) never holds: {why}")
+    if problems:
+        raise ScenarioError(*problems)
+    return first

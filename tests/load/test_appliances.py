@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from solarsim.load.appliances import house_load, part_load, part_year
+from solarsim.load.appliances import house_load, part_year
 from solarsim.load.when import day_of_step
 from solarsim.scenario.errors import ScenarioError
 from tests.builders import timeline
@@ -20,7 +20,7 @@ SKY = weather(np.tile(np.linspace(-12.0, 38.0, 24), 365), 400.0)
 
 
 def load_of(kind: str, **changes: Any) -> Any:
-    return part_load(part(kind, **changes), WHERE, SKY)
+    return part_year(part(kind, **changes), WHERE, SKY).load_kw
 
 
 @pytest.mark.by_hand
@@ -75,8 +75,8 @@ def test_notes_tell_what_could_not_be_delivered() -> None:
     # 0.1 kW x 8760 h = 876 of 3,819.7 kWh; 52 Saturdays x 4 kWh = 208 of 365 x 8 = 2,920 kWh.
     assert house.notes[0] == "'bath': 2,943.7 of 3,819.7 kWh electricity could not be delivered, on 365 days"
     assert house.notes[1].startswith("'electric car': 2,712.0 of 2,920.0 kWh electricity could not be delivered, on ")
-    assert house.unmet_kwh_by_part["appliance"] == 0.0
-    assert house.unmet_kwh_by_part["electric car"] == pytest.approx(2712.0)
+    assert house.parts["appliance"].unmet_year_kwh == 0.0
+    assert house.parts["electric car"].unmet_year_kwh == pytest.approx(2712.0)
 
 
 @settings(max_examples=60)

@@ -3,10 +3,10 @@
 import numpy as np
 import pytest
 
-from solarsim.load.when import day_of_step, governing, of_each_day
+from solarsim.load.when import day_of_step, of_each_day
 from solarsim.scenario.errors import ScenarioError
 from solarsim.scenario.timeline import timeline_from_site
-from solarsim.scenario.windows import Window, steps_in_any
+from solarsim.scenario.windows import Window, governing, steps_in_any
 from tests.builders import scenario, timeline
 
 WHERE = timeline()
