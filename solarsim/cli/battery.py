@@ -5,24 +5,23 @@ from typing import Annotated
 
 import typer
 
-from solarsim.cli.terminal import AsJson, Force, ScenarioPath, check_outputs, heading, read, show
+from solarsim.cli.terminal import AsJson, Force, ScenarioPath, check_outputs, heading, read, show, whole_number
 from solarsim.cli.year import OnlyStrategy, compared
 
 MOST_YEARS = 40  # as in studies/wear.py, which is slow to import for a line of help
 _YEARS = 25
 
 
-def _years(text: str) -> int:
-    if not (text.isdecimal() and 1 <= int(text) <= MOST_YEARS):
-        raise typer.BadParameter(f"{text!r} must be a whole number of years, 1 to {MOST_YEARS}")
-    return int(text)
-
-
 def wear(
     path: ScenarioPath = None,
     years: Annotated[
         int | None,
-        typer.Option("--years", parser=_years, metavar="YEARS", help="How many years to tell; 25 if left out."),
+        typer.Option(
+            "--years",
+            parser=whole_number(1, MOST_YEARS),
+            metavar="YEARS",
+            help="How many years to tell; 25 if left out.",
+        ),
     ] = None,
     strategy: OnlyStrategy = None,
     plot: Annotated[
