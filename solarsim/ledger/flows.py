@@ -113,10 +113,11 @@ def told_apart(year: Year) -> dict[str, NDArray[np.float64]]:
     """
     did = dict(zip(HOUR_COLUMNS, np.ascontiguousarray(year.table.T), strict=True))
     on_grid = did["source"] % GENERATOR == GRID
+    always = bool(on_grid.all())
     for to in ("load", "battery"):
         given_kw = did.pop(f"source_to_{to}_kw")
-        did[f"grid_to_{to}_kw"] = given_kw if on_grid.all() else np.where(on_grid, given_kw, 0.0)
-        did[f"generator_to_{to}_kw"] = np.zeros_like(given_kw) if on_grid.all() else np.where(on_grid, 0.0, given_kw)
+        did[f"grid_to_{to}_kw"] = given_kw if always else np.where(on_grid, given_kw, 0.0)
+        did[f"generator_to_{to}_kw"] = np.zeros_like(given_kw) if always else np.where(on_grid, 0.0, given_kw)
     return did
 
 

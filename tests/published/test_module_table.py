@@ -82,8 +82,6 @@ def test_weak_light_is_nearly_that_of_the_table_s_own_parameters() -> None:
 @pytest.mark.second_opinion
 def test_diode_voltage_is_the_closed_form_s() -> None:
     """The closed form ``fit_desoto_batzelis`` of pvlib, which then errs in power by up to 4 %."""
-    if not hasattr(ivtools.sdm, "fit_desoto_batzelis"):
-        pytest.skip("this pvlib has no closed form")
     rows = drawn(200)
     diodes = diodes_from(sheet_of(rows))
     theirs = [
