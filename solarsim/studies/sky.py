@@ -31,7 +31,7 @@ class Sky:
     weather : Weather
         The hours.
     monthly : dict of str to array of float
-        Twelve values for each key of ``glossary.SKY`` that is told by month.
+        Twelve values for each key of ``glossary_studies.SKY`` that is told by month.
     annual : dict of str to float
         The same keys for the year.
     label_offset_min : int or None

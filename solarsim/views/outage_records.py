@@ -18,7 +18,7 @@ def outages_json(study: OutageStudy) -> str:
     Returns
     -------
     str
-        JSON without NaN or infinity; keys as in ``glossary.OUTAGES``.
+        JSON without NaN or infinity; keys as in ``glossary_studies.OUTAGES``.
     """
     scenario, arrangement = study.home.scenario, study.home.scenario.arrangement
     motor, drawn, wait = study.motor, study.drawn, study.changeover

@@ -2,7 +2,7 @@
 
 from rich.table import Table
 
-from solarsim.scenario.glossary import ROOF_CAUSES
+from solarsim.scenario.glossary_studies import ROOF_CAUSES
 from solarsim.studies.roof import Roof, Way
 from solarsim.views.records import to_json
 from solarsim.views.tables import MONTHS, plain_table, whole

@@ -19,7 +19,7 @@ def wear_json(comparison: Comparison, found: Wear) -> str:
     Returns
     -------
     str
-        JSON without NaN or infinity; keys as in ``glossary.WEAR``.
+        JSON without NaN or infinity; keys as in ``glossary_studies.WEAR``.
     """
     scenario = comparison.home.scenario
     runs = {run.strategy: run for run in comparison.runs}

@@ -1,6 +1,6 @@
 """Weather as text for other programs: years of weather in, JSON out."""
 
-from solarsim.scenario.glossary import SKY
+from solarsim.scenario.glossary_studies import SKY
 from solarsim.studies.sky import Sky
 from solarsim.views.records import to_json
 

@@ -3,22 +3,8 @@
 import json
 from dataclasses import replace
 
-from solarsim.scenario.glossary import (
-    ANNUAL,
-    BILL_LINE,
-    CALIBRATION,
-    DOCUMENT,
-    ENERGY,
-    HOURLY,
-    LOAD,
-    MODULES,
-    OUTAGES,
-    ROOF,
-    ROOF_CAUSES,
-    SKY,
-    STEPS,
-    WEAR,
-)
+from solarsim.scenario.glossary import ANNUAL, BILL_LINE, DOCUMENT, ENERGY, HOURLY
+from solarsim.scenario.glossary_studies import CALIBRATION, LOAD, MODULES, OUTAGES, ROOF, ROOF_CAUSES, SKY, STEPS, WEAR
 from solarsim.scenario.read import read_tariff, ready_tariffs
 from solarsim.studies.best import Best
 from solarsim.studies.compare import Comparison

@@ -6,7 +6,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from solarsim.scenario.glossary import ANNUAL, ENERGY, LOAD
+from solarsim.scenario.glossary import ANNUAL, ENERGY
+from solarsim.scenario.glossary_studies import LOAD
 from solarsim.studies.load_year import LoadYear, load_year
 from solarsim.views.load_plot import load_figure
 from solarsim.views.load_tables import load_csv, load_json, load_lines, load_source, parts_of_load_table

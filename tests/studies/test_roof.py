@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from solarsim.home import home_from
-from solarsim.scenario.glossary import ROOF, ROOF_CAUSES
+from solarsim.scenario.glossary_studies import ROOF, ROOF_CAUSES
 from solarsim.scenario.read import packaged_folder, read_scenario
 from solarsim.studies.roof import Roof, Way, roof_of
 from solarsim.views.roof_tables import loss_table, roof_by_month_table, roof_json, roof_notes

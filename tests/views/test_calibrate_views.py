@@ -7,7 +7,8 @@ import numpy as np
 import pytest
 from matplotlib.colors import to_hex
 
-from solarsim.scenario.glossary import CALIBRATION, DOCUMENT
+from solarsim.scenario.glossary import DOCUMENT
+from solarsim.scenario.glossary_studies import CALIBRATION
 from solarsim.scenario.model import Scenario
 from solarsim.studies.calibrate import Calibration, calibrate
 from solarsim.views.calibrate_plot import calibrate_figure

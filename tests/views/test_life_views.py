@@ -11,7 +11,7 @@ from matplotlib.patches import Rectangle
 
 from solarsim.home import Home
 from solarsim.scenario.costs import Costs
-from solarsim.scenario.glossary import LIFE, LIFE_YEAR
+from solarsim.scenario.glossary_studies import LIFE, LIFE_YEAR
 from solarsim.studies.life import LifeStudy, life
 from solarsim.studies.risk import Risk, risk
 from solarsim.views.life_plot import cash_figure, risk_figure

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from solarsim.home import home_from
-from solarsim.scenario.glossary import OUTAGES
+from solarsim.scenario.glossary_studies import OUTAGES
 from solarsim.studies.island import HOURS
 from solarsim.studies.outages import OutageStudy, outages
 from solarsim.views.outage_plot import outage_figure

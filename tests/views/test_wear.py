@@ -5,7 +5,8 @@ import json
 import numpy as np
 import pytest
 
-from solarsim.scenario.glossary import ANNUAL, ENERGY, WEAR
+from solarsim.scenario.glossary import ANNUAL, ENERGY
+from solarsim.scenario.glossary_studies import WEAR
 from solarsim.studies.compare import Comparison
 from solarsim.studies.wear import MOST_YEARS, Wear, wear
 from solarsim.views.tables import temperature_notes

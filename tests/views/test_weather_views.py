@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from solarsim.home import Home
-from solarsim.scenario.glossary import SKY
+from solarsim.scenario.glossary_studies import SKY
 from solarsim.studies.sky import Sky, sky_of
 from solarsim.views.weather_plot import sky_figure
 from solarsim.views.weather_records import skies_json
