@@ -13,20 +13,20 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from solarsim.errors import InputError, SolarsimError
     from solarsim.home import Home, home_from
     from solarsim.ledger.bill import Bill, BillLine
     from solarsim.run import Run, simulate, without_system
-    from solarsim.scenario.errors import InputError, SolarsimError
     from solarsim.scenario.model import Scenario
-    from solarsim.scenario.read import demo_scenario_path, read_scenario, read_tariff
-    from solarsim.scenario.tariff import Tariff
-    from solarsim.studies.best import Best, best_possible
-    from solarsim.studies.calibrate import Calibration, calibrate
-    from solarsim.studies.compare import Comparison, compare
-    from solarsim.studies.life import LifeStudy, StrategyLife, life
-    from solarsim.studies.outages import OutageStudy, outages
+    from solarsim.scenario.rate_plan.rate_plan import RatePlan
+    from solarsim.scenario.read import demo_scenario_path, read_rate_plan, read_scenario
+    from solarsim.studies.calibrate.calibrate import Calibration, calibrate
+    from solarsim.studies.compare.compare import Comparison, compare
+    from solarsim.studies.compare.optimum import Best, optimum
+    from solarsim.studies.life.life import LifeStudy, StrategyLife, life
+    from solarsim.studies.outages.outages import OutageStudy, outages
     from solarsim.studies.plans import Plans, plans
-    from solarsim.studies.risk import Risk, risk
+    from solarsim.studies.risk.risk import Risk, risk
     from solarsim.studies.savings import Savings, savings
 
 __all__ = [
@@ -40,12 +40,12 @@ __all__ = [
     "Run",
     "compare",
     "Comparison",
-    "best_possible",
+    "optimum",
     "Best",
     "savings",
     "Savings",
-    "read_tariff",
-    "Tariff",
+    "read_rate_plan",
+    "RatePlan",
     "plans",
     "Plans",
     "life",
@@ -65,20 +65,20 @@ __all__ = [
 
 # Loaded when first asked for: pvlib, pandas and numba take longer to import than most commands to run.
 _HOMES = {
-    "solarsim.scenario.read": ("read_scenario", "demo_scenario_path", "read_tariff"),
-    "solarsim.scenario.tariff": ("Tariff",),
+    "solarsim.scenario.read": ("read_scenario", "demo_scenario_path", "read_rate_plan"),
+    "solarsim.scenario.rate_plan.rate_plan": ("RatePlan",),
     "solarsim.scenario.model": ("Scenario",),
-    "solarsim.scenario.errors": ("SolarsimError", "InputError"),
+    "solarsim.errors": ("SolarsimError", "InputError"),
     "solarsim.home": ("home_from", "Home"),
     "solarsim.run": ("simulate", "without_system", "Run"),
-    "solarsim.studies.compare": ("compare", "Comparison"),
-    "solarsim.studies.best": ("best_possible", "Best"),
+    "solarsim.studies.compare.compare": ("compare", "Comparison"),
+    "solarsim.studies.compare.optimum": ("optimum", "Best"),
     "solarsim.studies.savings": ("savings", "Savings"),
     "solarsim.studies.plans": ("plans", "Plans"),
-    "solarsim.studies.life": ("life", "LifeStudy", "StrategyLife"),
-    "solarsim.studies.risk": ("risk", "Risk"),
-    "solarsim.studies.calibrate": ("calibrate", "Calibration"),
-    "solarsim.studies.outages": ("outages", "OutageStudy"),
+    "solarsim.studies.life.life": ("life", "LifeStudy", "StrategyLife"),
+    "solarsim.studies.risk.risk": ("risk", "Risk"),
+    "solarsim.studies.calibrate.calibrate": ("calibrate", "Calibration"),
+    "solarsim.studies.outages.outages": ("outages", "OutageStudy"),
     "solarsim.ledger.bill": ("Bill", "BillLine"),
 }
 

@@ -8,23 +8,22 @@ from typing import Protocol, TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from solarsim.dispatch.orders import Plan
-from solarsim.dispatch.plan import plan_from
+from solarsim.clock.timeline import Timeline
+from solarsim.dispatch.strategy import dispatch_from
 from solarsim.dispatch.supply import Supply, supply_from, with_supply
-from solarsim.engine.cells import Bank, bank_over_year
-from solarsim.engine.curve_fit import curve_from
-from solarsim.engine.hour import outputs_from
-from solarsim.engine.limits import limits_from, switching_from
-from solarsim.engine.records import Limits, Switching
+from solarsim.engine.records import Dispatch, Limits, Switching
+from solarsim.engine.step import outputs_from
+from solarsim.errors import ScenarioError
+from solarsim.hardware.cell_temperature import Bank, bank_over_year
+from solarsim.hardware.curve_fit import curve_from
+from solarsim.hardware.limits import limits_from, switching_from
 from solarsim.ledger.bill import bill_doubts
-from solarsim.ledger.books import charging_conflict
+from solarsim.ledger.ledger import charging_conflict
 from solarsim.ledger.prices import Prices, prices_from
 from solarsim.load.household import Household, household_load
 from solarsim.production.offered import DcPower
-from solarsim.scenario.errors import ScenarioError
 from solarsim.scenario.model import Scenario
-from solarsim.scenario.tariff import Tariff
-from solarsim.scenario.timeline import Timeline, timeline_from_site
+from solarsim.scenario.rate_plan.rate_plan import RatePlan
 from solarsim.weather.source import weather_for
 from solarsim.weather.typical_year import Weather
 
@@ -48,7 +47,7 @@ class YearRun(Protocol):
 
 @dataclass(frozen=True, eq=False)
 class Home:
-    """A scenario on its timeline: the series and limits that all strategies share, and each one's plan.
+    """A scenario on its timeline: the series and limits that all strategies share, and each one's dispatch.
 
     Attributes
     ----------
@@ -66,7 +65,7 @@ class Home:
         Who may serve when the grid is not there; None where the scenario does not say.
     switching : Switching
         When a generator and a grid that comes last come in.
-    plans : dict of str to Plan
+    dispatches : dict of str to Dispatch
         By the strategy's name.
     """
 
@@ -83,7 +82,7 @@ class Home:
     bank: Bank
     supply: Supply | None
     switching: Switching
-    plans: dict[str, Plan]
+    dispatches: dict[str, Dispatch]
 
     @property
     def stays_connected(self) -> bool:
@@ -105,7 +104,7 @@ class Home:
             *self.production.notes,
             *self.load_notes,
             *self._left_out(),
-            *bill_doubts(self.scenario.tariff, self.timeline.step_h),
+            *bill_doubts(self.scenario.rate_plan, self.timeline.step_h),
             *(
                 f"{run.strategy!r}: the year ends {run.year_gap_kwh:+.2f} kWh off its start"
                 for run in runs
@@ -119,7 +118,7 @@ class Home:
         named += ["generator"] if scenario.generator is not scenario.generator_in_use else []
         return [f"arrangement: a grid_tied home leaves its {' and its '.join(named)} out"] if named else []
 
-    def later(self, panels_left: float, cells_left: float, load_factor: float, tariff: Tariff) -> "Home":
+    def later(self, panels_left: float, cells_left: float, load_factor: float, rate_plan: RatePlan) -> "Home":
         """Give the home of another year: worn panels and cells, another load, other prices.
 
         Parameters
@@ -130,29 +129,29 @@ class Home:
             Capacity of the battery / today's; its power and efficiency stay as they are.
         load_factor : float
             Load / today's, in every step.
-        tariff : Tariff
-            The year's rate plan, from ``Tariff.grown``.
+        rate_plan : RatePlan
+            The year's rate plan, from ``RatePlan.grown``.
 
         Returns
         -------
         Home
-            With a scenario of its own that has that tariff.
+            With a scenario of its own that has that rate plan.
         """
         limits, production = self.limits, self.production.times(panels_left)
-        supply, plans = self.supply, self.plans
+        supply, dispatches = self.supply, self.dispatches
         if supply is not None:
-            supply = supply.later(load_factor, limits.own_use_kw + self.bank.cells.heater_kw)
-            plans = {name: with_supply(plan, supply) for name, plan in plans.items()}
+            supply = supply.later(load_factor, limits.standby_kw + self.bank.cells.heater_kw)
+            dispatches = {name: with_supply(dispatch, supply) for name, dispatch in dispatches.items()}
         return replace(
             self,
-            scenario=self.scenario.model_copy(update={"tariff": tariff}),
+            scenario=self.scenario.model_copy(update={"rate_plan": rate_plan}),
             production=production,
             ac_solar_kw=_ac_solar(self.scenario, production),
             load_kw=self.load_kw * load_factor,
             critical_kw=self.critical_kw * load_factor,
             supply=supply,
-            prices=self.prices.repriced(tariff),
-            plans=plans,
+            prices=self.prices.repriced(rate_plan),
+            dispatches=dispatches,
             limits=limits._replace(
                 capacity_kwh=limits.capacity_kwh * cells_left,
                 minimum_kwh=limits.minimum_kwh * cells_left,
@@ -179,25 +178,25 @@ def home_from(scenario: Scenario, household: Household | None = None) -> Home:
     Raises
     ------
     InputError
-        A file that the scenario names, or its tariff or inverter, is wrong.
+        A file that the scenario names, or its rate plan or inverter, is wrong.
     """
-    timeline = timeline_from_site(scenario.site)
+    timeline = scenario.site.timeline()
     problems: list[str] = []
-    prices = _tried(problems, lambda: prices_from(scenario.tariff, timeline))
+    prices = _tried(problems, lambda: prices_from(scenario.rate_plan, timeline))
     limits = _tried(problems, lambda: limits_from(scenario.inverter, scenario.battery_in_use, timeline.step_h))
-    plans = {
-        strategy.name: _tried(problems, partial(plan_from, strategy, scenario.grid, timeline))
+    dispatches = {
+        strategy.name: _tried(problems, partial(dispatch_from, strategy, scenario.grid, timeline))
         for strategy in scenario.strategies
     }
-    for name, plan in plans.items():
-        if plan is not None and (conflict := charging_conflict(scenario.tariff, plan)):
+    for name, dispatch in dispatches.items():
+        if dispatch is not None and (conflict := charging_conflict(scenario.rate_plan, dispatch)):
             problems.append(f"strategy {name!r} {conflict}")
     if prices is None or limits is None or problems:
         raise ScenarioError(*map(scenario.problem, problems))
     weather = weather_for(scenario, timeline)
     household = household_load(scenario, timeline, weather) if household is None else household
     bank = bank_over_year(scenario.battery_in_use, limits, weather.temp_air_c)
-    supply = _supply_of(scenario, timeline, household, limits.own_use_kw + bank.cells.heater_kw)
+    supply = _supply_of(scenario, timeline, household, limits.standby_kw + bank.cells.heater_kw)
     from solarsim.production.dc_power import dc_power  # pvlib: half a second that wrong input need not wait for
 
     production = dc_power(scenario, weather, timeline)
@@ -215,10 +214,10 @@ def home_from(scenario: Scenario, household: Household | None = None) -> Home:
         bank=bank,
         supply=supply,
         switching=switching_from(scenario.arrangement, scenario.generator_in_use),
-        plans={
-            name: plan if supply is None else with_supply(plan, supply)
-            for name, plan in plans.items()
-            if plan is not None
+        dispatches={
+            name: dispatch if supply is None else with_supply(dispatch, supply)
+            for name, dispatch in dispatches.items()
+            if dispatch is not None
         },
     )
 
@@ -232,14 +231,14 @@ def _ac_solar(scenario: Scenario, production: DcPower) -> NDArray[np.float64]:
 
 
 def _supply_of(
-    scenario: Scenario, timeline: Timeline, household: Household, own_use_kw: NDArray[np.float64]
+    scenario: Scenario, timeline: Timeline, household: Household, standby_kw: NDArray[np.float64]
 ) -> Supply | None:
     """Lay what the scenario says of outages onto its year; a panel that the inverter cannot carry is refused."""
     arrangement = scenario.arrangement
     if arrangement is None:
         return None
     events = () if scenario.outages is None else scenario.outages.events
-    critical_kw = household.critical_kw + own_use_kw
+    critical_kw = household.critical_kw + standby_kw
     most_kw = float(critical_kw.max())
     if arrangement.critical_only and most_kw > scenario.inverter.ac_kw:
         raise ScenarioError(
@@ -250,7 +249,7 @@ def _supply_of(
         )
     try:
         return supply_from(
-            arrangement, events, scenario.generator_in_use, timeline, household.load_kw + own_use_kw, critical_kw
+            arrangement, events, scenario.generator_in_use, timeline, household.load_kw + standby_kw, critical_kw
         )
     except ScenarioError as error:
         raise ScenarioError(*map(scenario.problem, error.problems)) from None

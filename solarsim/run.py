@@ -6,15 +6,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from solarsim.dispatch.orders import Plan
-from solarsim.dispatch.plan import plan_from
-from solarsim.engine.cells import cells_at_ease
-from solarsim.engine.limits import limits_from
-from solarsim.engine.records import GRID_ALONE, Cells, Limits, Switching
+from solarsim.dispatch.strategy import dispatch_from
+from solarsim.engine.records import GRID_ALONE, Cells, Dispatch, Limits, Switching, cells_at_ease
 from solarsim.engine.year import run_year
+from solarsim.hardware.limits import limits_from
 from solarsim.home import Home, home_of
-from solarsim.ledger.books import Ledger, ledger_from
 from solarsim.ledger.flows import Flows, flows_from_year, flows_without_system
+from solarsim.ledger.ledger import Ledger, ledger_from
 from solarsim.ledger.year_sums import YearSums, sums_from, sums_without_system
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.strategy import Strategy
@@ -79,7 +77,7 @@ def simulate(scenario: Scenario, strategy: str, home: Home | None = None) -> Run
     """
     chosen = scenario.strategy(strategy)
     home = home_of(scenario, home)
-    return _run(chosen.name, home.plans[chosen.name], home.limits, home.bank.cells, home.switching, home)
+    return _run(chosen.name, home.dispatches[chosen.name], home.limits, home.bank.cells, home.switching, home)
 
 
 def without_system(scenario: Scenario, home: Home | None = None) -> Run:
@@ -106,7 +104,7 @@ def without_system(scenario: Scenario, home: Home | None = None) -> Run:
     """
     home = home_of(scenario, home)
     flows = flows_without_system(home.timeline, home.prices, home.load_kw, home.grid_without_system)
-    return Run("", flows, ledger_from(flows, scenario.tariff, home.prices), 0.0)
+    return Run("", flows, ledger_from(flows, scenario.rate_plan, home.prices), 0.0)
 
 
 def without_battery(scenario: Scenario, home: Home | None = None) -> Run:
@@ -134,18 +132,18 @@ def without_battery(scenario: Scenario, home: Home | None = None) -> Run:
     home = home_of(scenario, home)
     limits = limits_from(scenario.inverter, None, home.timeline.step_h)
     cells = cells_at_ease(limits, len(home.timeline))
-    rule = Strategy(name="solar, no battery", surplus="grid_first", battery_serves_load=False, reserve=0.0)
-    plan = plan_from(rule, scenario.grid, home.timeline)
+    rule = Strategy(name="solar, no battery", surplus_to="grid", battery_serves_load=False, reserve=0.0)
+    dispatch = dispatch_from(rule, scenario.grid, home.timeline)
     if home.supply is not None:  # without a battery it stops with the grid
-        plan = plan._replace(grid=home.supply.grid)
-    return _run(rule.name, plan, limits, cells, GRID_ALONE, home)
+        dispatch = dispatch._replace(grid=home.supply.grid)
+    return _run(rule.name, dispatch, limits, cells, GRID_ALONE, home)
 
 
-def _run(name: str, plan: Plan, limits: Limits, cells: Cells, switching: Switching, home: Home) -> Run:
+def _run(name: str, dispatch: Dispatch, limits: Limits, cells: Cells, switching: Switching, home: Home) -> Run:
     dc_kw, load_kw, ac_kw = home.production.dc_kw, home.load_kw, home.ac_solar_kw
-    year = run_year(limits, plan, dc_kw, load_kw, cells, switching, ac_solar_kw=ac_kw)
-    flows = flows_from_year(home.timeline, home.prices, limits, plan, year, dc_kw + ac_kw, load_kw, cells)
-    ledger = ledger_from(flows, home.scenario.tariff, home.prices, home.scenario.generator_in_use)
+    year = run_year(limits, dispatch, dc_kw, load_kw, cells, switching, ac_solar_kw=ac_kw)
+    flows = flows_from_year(home.timeline, home.prices, limits, dispatch, year, dc_kw + ac_kw, load_kw, cells)
+    ledger = ledger_from(flows, home.scenario.rate_plan, home.prices, home.scenario.generator_in_use)
     return Run(name, flows, ledger, year.gap_kwh)
 
 
@@ -181,10 +179,10 @@ def year_sums(
     KeyError
         The home has no such strategy.
     """
-    limits, plan, pv_kw = home.limits, home.plans[strategy], home.production.dc_kw
+    limits, dispatch, pv_kw = home.limits, home.dispatches[strategy], home.production.dc_kw
     start_kwh = None if start_soc is None else max(limits.minimum_kwh, start_soc * limits.capacity_kwh)
     year = run_year(
-        limits, plan, pv_kw, home.load_kw, home.bank.cells, home.switching, start_kwh, table, home.ac_solar_kw
+        limits, dispatch, pv_kw, home.load_kw, home.bank.cells, home.switching, start_kwh, table, home.ac_solar_kw
     )
     scenario, cells = home.scenario, home.bank.cells
     return sums_from(
@@ -193,7 +191,7 @@ def year_sums(
         pv_kw + home.ac_solar_kw,
         home.load_kw,
         cells,
-        scenario.tariff,
+        scenario.rate_plan,
         home.prices,
         home.timeline,
         scenario.generator_in_use,
@@ -216,5 +214,5 @@ def year_sums_without_system(home: Home, to_the_cent: bool = True) -> YearSums:
     YearSums
         The baseline of all savings.
     """
-    tariff, grid = home.scenario.tariff, home.grid_without_system
-    return sums_without_system(home.load_kw, tariff, home.prices, home.timeline, grid, to_the_cent)
+    rate_plan, grid = home.scenario.rate_plan, home.grid_without_system
+    return sums_without_system(home.load_kw, rate_plan, home.prices, home.timeline, grid, to_the_cent)

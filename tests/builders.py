@@ -9,11 +9,11 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from solarsim.clock.timeline import Timeline
 from solarsim.engine.records import CellsNow, Curve, Limits, Orders
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.read import packaged_folder, scenario_from
 from solarsim.scenario.site import Site
-from solarsim.scenario.timeline import Timeline, timeline_from_site
 
 PLAIN: dict[str, Any] = {
     "name": "plain home",
@@ -43,20 +43,20 @@ PLAIN: dict[str, Any] = {
     "battery": {
         "capacity_kwh": 10.0,
         "round_trip_efficiency": 0.90,
-        "hard_minimum": 0.10,
+        "low_cutoff": 0.10,
         "self_discharge_per_month": 0.02,
         "max_charge_kw": 5.0,
         "max_discharge_kw": 5.0,
     },
     "load": {"monthly_kwh": [600.0] * 12, "shape": "evenings"},
-    "tariff": {
+    "rate_plan": {
         "name": "flat",
         "currency": "USD",
-        "fixed_per_month": 10.0,
+        "customer_charge_per_month": 10.0,
         "export": {"pay": "none"},
         "rates": [{"name": "all hours", "import_price": 0.20}],
     },
-    "strategies": [{"name": "home first", "surplus": "battery_first", "battery_serves_load": True, "reserve": 0.10}],
+    "strategies": [{"name": "home first", "surplus_to": "battery", "battery_serves_load": True, "reserve": 0.10}],
 }
 
 
@@ -82,7 +82,7 @@ def scenario(folder: Path = Path(), /, **changes: Any) -> Scenario:
 
 def timeline(zone: str = "America/New_York", year: int = 2026, **site: Any) -> Timeline:
     """Lay out a year in a zone."""
-    return timeline_from_site(Site(name="here", time_zone=zone, calendar_year=year, albedo=0.2, **site))
+    return Site(name="here", time_zone=zone, calendar_year=year, albedo=0.2, **site).timeline()
 
 
 LOSSLESS = Curve(rated_kw=5.0, k0_kw=0.0, k1=0.0, k2=0.0)
@@ -93,7 +93,7 @@ def limits(**changes: Any) -> Limits:
     plain = Limits(
         step_h=1.0,
         curve=LOSSLESS,
-        own_use_kw=0.0,
+        standby_kw=0.0,
         capacity_kwh=10.0,
         minimum_kwh=1.0,
         one_way=1.0,
@@ -112,7 +112,7 @@ def at_ease(hardware: Limits, **changes: Any) -> CellsNow:
 def orders(**changes: Any) -> Orders:
     """Give the rule "home first, battery first, nothing else", with fields replaced."""
     plain = Orders(
-        battery_first=True,
+        surplus_to_battery=True,
         serves_load=True,
         floor=0.2,
         ceiling=1.0,

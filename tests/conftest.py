@@ -8,7 +8,7 @@ from hypothesis import HealthCheck, settings
 from solarsim.home import Home, home_from
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.read import read_scenario
-from solarsim.studies.compare import Comparison, compare
+from solarsim.studies.compare.compare import Comparison, compare
 
 # The machine is shared: a slow example is the machine's, not the code's. CI draws the same examples each time.
 settings.register_profile("solarsim", deadline=None, suppress_health_check=[HealthCheck.too_slow])

@@ -6,19 +6,18 @@ from typing import Any
 import numpy as np
 from hypothesis import strategies as st
 
-from solarsim.dispatch.orders import Plan
-from solarsim.dispatch.plan import plan_from
-from solarsim.engine.cells import bank_over_year, cells_at_ease
-from solarsim.engine.limits import limits_from
-from solarsim.engine.records import Cells, Limits
+from solarsim.clock.timeline import Timeline
+from solarsim.dispatch.strategy import dispatch_from
+from solarsim.engine.records import Cells, Dispatch, Limits, cells_at_ease
 from solarsim.engine.year import run_year
+from solarsim.errors import ScenarioError
+from solarsim.hardware.cell_temperature import bank_over_year
+from solarsim.hardware.limits import limits_from
 from solarsim.home import Home
 from solarsim.ledger.flows import Flows, flows_from_year
 from solarsim.ledger.prices import Prices, prices_from
-from solarsim.scenario.chemistry import LITHIUM
-from solarsim.scenario.errors import ScenarioError
+from solarsim.scenario.battery.chemistry import LITHIUM
 from solarsim.scenario.model import Scenario
-from solarsim.scenario.timeline import Timeline
 from tests.builders import scenario
 
 MONTHS = st.none() | st.lists(st.integers(1, 12), min_size=1, max_size=6, unique=True)
@@ -46,7 +45,7 @@ def settings(draw: st.DrawFn, minimum: float) -> dict[str, Any]:
     reserve = draw(_share(minimum))
     sell = draw(st.just(1.0) | _share(reserve))
     return {
-        "surplus": draw(st.sampled_from(["battery_first", "grid_first"])),
+        "surplus_to": draw(st.sampled_from(["battery", "grid"])),
         "battery_serves_load": draw(st.booleans()),
         "reserve": reserve,
         "solar_ceiling": draw(st.just(1.0) | _share(reserve)),
@@ -78,7 +77,7 @@ def scenarios(draw: st.DrawFn, perfect: bool = False, cold: bool = False) -> Sce
     Parameters
     ----------
     perfect : bool
-        Constant efficiencies, no self-use, one price, no export pay, no self-discharge.
+        Constant efficiencies, no standby, one price, no export pay, no self-discharge.
     cold : bool
         Always with a chemistry.
     """
@@ -91,7 +90,7 @@ def scenarios(draw: st.DrawFn, perfect: bool = False, cold: bool = False) -> Sce
         "inverter__standby_w": 0.0 if perfect else draw(_share(0.0, 90.0)),
         "battery__capacity_kwh": draw(st.just(0.0) | _share(0.5, 30.0)),
         "battery__round_trip_efficiency": draw(_share(0.7, 1.0)),
-        "battery__hard_minimum": minimum,
+        "battery__low_cutoff": minimum,
         "battery__self_discharge_per_month": 0.0 if perfect else draw(_share(0.0, 0.3)),
         "battery__max_charge_kw": draw(_share(0.2, 8.0)),
         "battery__max_discharge_kw": draw(_share(0.2, 8.0)),
@@ -100,8 +99,8 @@ def scenarios(draw: st.DrawFn, perfect: bool = False, cold: bool = False) -> Sce
         changes |= draw(cells(minimum)) if cold or draw(st.booleans()) else {}
         low, high = draw(_share(0.0, 0.2)), draw(_share(0.2, 0.6))
         pays = st.just({"pay": "none"}) | st.just({"pay": "same_as_import"}) | st.just({"pay": "flat", "price": low})
-        changes["tariff__export"] = draw(pays)
-        changes["tariff__rates"] = [
+        changes["rate_plan__export"] = draw(pays)
+        changes["rate_plan__rates"] = [
             {"name": "dear", "import_price": high, "windows": [draw(windows())]},
             {"name": "other", "import_price": draw(_share(low, high))},
         ]
@@ -110,7 +109,7 @@ def scenarios(draw: st.DrawFn, perfect: bool = False, cold: bool = False) -> Sce
     base = draw(settings(minimum))
     strategy = {"name": "drawn", **base}
     if perfect:
-        strategy = {"name": "drawn", "surplus": "battery_first", "battery_serves_load": True, "reserve": minimum}
+        strategy = {"name": "drawn", "surplus_to": "battery", "battery_serves_load": True, "reserve": minimum}
     elif base.get("export_limit_kw") == 0.0:
         strategy["zero_export_bias_kw"] = draw(_share(0.0, 0.2))
     if not perfect:
@@ -126,22 +125,22 @@ class Stretch:
         whole, self.scenario = home.timeline, drawn
         self.timeline: Timeline = _cut(whole, piece)
         self.pv_kw, self.load_kw = sun * home.production.dc_kw[piece], home.load_kw[piece].copy()
-        prices_from(drawn.tariff, whole)  # windows that overlap anywhere in the year are drawn again
-        self.prices: Prices = prices_from(drawn.tariff, self.timeline)
+        prices_from(drawn.rate_plan, whole)  # windows that overlap anywhere in the year are drawn again
+        self.prices: Prices = prices_from(drawn.rate_plan, self.timeline)
         self.limits: Limits = limits_from(drawn.inverter, drawn.battery, whole.step_h)
         # Stretches of a mild winter become hard ones.
         bank = bank_over_year(drawn.battery, self.limits, home.weather.temp_air_c[piece] - 8.0)
         self.cells: Cells = bank.cells
         self.temperature_c = bank.temperature_c
-        whole_plan = plan_from(drawn.strategies[0], drawn.grid, whole)
-        self.plan: Plan = Plan._make(np.ascontiguousarray(each[piece]) for each in whole_plan)
+        whole_plan = dispatch_from(drawn.strategies[0], drawn.grid, whole)
+        self.dispatch: Dispatch = Dispatch._make(np.ascontiguousarray(each[piece]) for each in whole_plan)
 
     def flows(self, **changes: Any) -> Flows:
         """Run it, with fields of its limits replaced."""
         limits = self.limits._replace(**changes)
         cells = cells_at_ease(limits, self.pv_kw.size) if changes else self.cells
-        year = run_year(limits, self.plan, self.pv_kw, self.load_kw, cells)
-        return flows_from_year(self.timeline, self.prices, limits, self.plan, year, self.pv_kw, self.load_kw, cells)
+        year = run_year(limits, self.dispatch, self.pv_kw, self.load_kw, cells)
+        return flows_from_year(self.timeline, self.prices, limits, self.dispatch, year, self.pv_kw, self.load_kw, cells)
 
 
 def _cut(timeline: Timeline, piece: slice) -> Timeline:

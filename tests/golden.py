@@ -23,7 +23,7 @@ GOLDEN: dict[str, Any] = {
     "inverter__ac_kw": 4.0,
     "inverter__standby_w": 0.0,
     "battery": None,
-    "strategies": [{"name": "sell", "surplus": "grid_first", "battery_serves_load": False, "reserve": 0.0}],
+    "strategies": [{"name": "sell", "surplus_to": "grid", "battery_serves_load": False, "reserve": 0.0}],
 }
 
 

@@ -14,8 +14,8 @@ from tests.builders import scenario
 HYBRID: Mapping[str, Any] = {
     "kind": "hybrid",
     "backed_up": "all",
-    "changeover": "automatic",
-    "changeover_minutes": 0.0,
+    "transfer": "automatic",
+    "transfer_seconds": 0.0,
 }
 GENERATOR: Mapping[str, Any] = {
     "kw": 4.0,
@@ -23,8 +23,8 @@ GENERATOR: Mapping[str, Any] = {
     "stop_at": 0.6,
     "least_run_h": 2.0,
     "charge_kw": 3.0,
-    "litres_per_h": 0.5,
-    "litres_per_kwh": 0.3,
+    "liters_per_h": 0.5,
+    "liters_per_kwh": 0.3,
     "fuel_price": 2.0,
 }
 EVEN_MONTHS = [1.0] * 12
@@ -36,13 +36,13 @@ def event(start: str, hours: int) -> dict[str, Any]:
 
 
 def steady(folder: Path, load_kw: float = 0.5, **changes: Any) -> Home:
-    """Give a home with a steady load, no self-use, a lossless inverter, and no sun.
+    """Give a home with a steady load, no standby, a lossless inverter, and no sun.
 
     Its battery holds 10 kWh down to 1 kWh, is full when the grid fails, and gives 81 % back of what it takes.
     """
     (folder / "load.csv").write_text("load_kw\n" + f"{load_kw}\n" * 8760, encoding="utf-8")
     # Kept full by the grid: what is stored is the same at every start.
-    kept = {"name": "kept full", "surplus": "battery_first", "battery_serves_load": False, "reserve": 0.1}
+    kept = {"name": "kept full", "surplus_to": "battery", "battery_serves_load": False, "reserve": 0.1}
     plain = {
         "load": {"file": str(folder / "load.csv")},
         "arrays": [],

@@ -14,11 +14,11 @@ from types import FunctionType
 import pytest
 
 import solarsim
-from solarsim.scenario import errors
+from solarsim import errors
 
 #: The unit that a name's ending promises; the longest ending counts.
 UNIT_OF = {
-    "litres_per_h": "l/h", "litres_per_kwh": "l/kWh",
+    "liters_per_h": "l/h", "liters_per_kwh": "l/kWh",
     "_kw": "kW", "_kwh": "kWh", "_w": "W", "_w_m2": "W/m2", "_v": "V", "_a": "A", "_ah": "Ah", "_h": "h", "_min": "min",
     "_deg": "deg", "_c": "C", "_per_c": "1/C", "_m": "m", "_m_s": "m/s", "port_price": "currency/kWh",
     "_years": "years", "_kwh_m2": "kWh/m2", "_ohm": "ohm", "_siemens": "S", "_a_per_c": "A/C", "_ev": "eV",
@@ -53,7 +53,7 @@ KNOWN = {name: each for name, each in {**vars(builtins), **vars(errors)}.items()
 MODULES = sorted({each.name for each in pkgutil.walk_packages(solarsim.__path__, "solarsim.")} - {"solarsim.__main__"})
 #: Their docstrings send the reader to another class, which has the same fields.
 ELSEWHERE = {
-    "solarsim.engine.hour.Orders",
+    "solarsim.engine.step.Orders",
     "solarsim.scenario.strategy.StrategyWindow",
     "solarsim.production.module_table.TableRow",
 }

@@ -13,24 +13,23 @@ import numpy as np
 import pytest
 
 from solarsim.cli.app import _outcome
-from solarsim.engine.curve_fit import curve_from
-from solarsim.engine.hour import input_for, step
 from solarsim.engine.records import Curve
+from solarsim.engine.step import input_for, step
+from solarsim.errors import ScenarioError
+from solarsim.hardware.curve_fit import curve_from
 from solarsim.home import Home
 from solarsim.ledger.bill import to_the_cent
-from solarsim.ledger.books import ledger_from
-from solarsim.ledger.flows import Flows, worst_residual_kw
+from solarsim.ledger.flows import Flows, balance_error_kw
+from solarsim.ledger.ledger import ledger_from
 from solarsim.ledger.prices import prices_from
 from solarsim.load.shapes import SHAPES, shape_weight, spread_months
 from solarsim.production.sun import sun_over
 from solarsim.run import Run, without_battery
-from solarsim.scenario.errors import ScenarioError
 from solarsim.scenario.read import demo_scenario_path, packaged_folder
 from solarsim.scenario.site import Site
 from solarsim.scenario.system import Efficiency, EfficiencyPoint
-from solarsim.scenario.timeline import timeline_from_site
-from solarsim.studies.best import best_possible, least_cost, tangents
-from solarsim.studies.compare import Comparison, facts_of
+from solarsim.studies.compare.compare import Comparison, facts_of
+from solarsim.studies.compare.optimum import least_cost, optimum, tangents
 from solarsim.views.files import write_whole
 from solarsim.views.month_plot import month_figure
 from solarsim.views.records import comparison_json, hourly_csv, run_json
@@ -90,22 +89,22 @@ def test_hours_of_sunrise_and_sunset_take_the_middle_of_their_sun_up_part() -> N
 # ---- ledger: one stand-in year, 5 of 10 kWh stored, the minimum at 1, and nothing flows but what is given
 def year_of(comparison: Comparison, step_h: float = 1.0, **columns: Any) -> Flows:
     site = comparison.home.scenario.site
-    where = comparison.home.timeline if step_h == 1.0 else timeline_from_site(site, step_h)
+    where = comparison.home.timeline if step_h == 1.0 else site.timeline(step_h)
     zero = dict.fromkeys(comparison.runs[0].flows.columns, np.zeros(len(where)))
     given = {name: np.broadcast_to(value, len(where)) for name, value in ({"battery_kwh": 5.0} | columns).items()}
     return Flows(where, zero | given, float(given["battery_kwh"][-1]), capacity_kwh=10.0, minimum_kwh=1.0)
 
 
 OPEN = {
-    "demand": {"load_kw": 0.3, "pv_dc_kw": 0.3},
+    "demand": {"load_kw": 0.3, "pv_available_kw": 0.3},
     "import": {"import_kw": 0.3, "losses_kw": 0.3},
-    "export": {"export_kw": 0.3, "pv_dc_kw": 0.3},
-    "both ways": {"load_kw": 0.3, "grid_to_load_kw": 0.3, "import_kw": 0.3, "pv_dc_kw": 0.3, "pv_to_grid_kw": 0.3,
+    "export": {"export_kw": 0.3, "pv_available_kw": 0.3},
+    "both ways": {"load_kw": 0.3, "grid_to_load_kw": 0.3, "import_kw": 0.3, "pv_available_kw": 0.3, "pv_to_grid_kw": 0.3,
                   "export_kw": 0.3},
     "power": {"losses_kw": 0.3},
     "too full": {"battery_kwh": 10.3},
     "too empty": {"battery_kwh": 0.7},
-    "below the floor": {"load_kw": 0.3, "battery_to_load_kw": 0.3, "pv_dc_kw": 0.3, "soc_floor": 1.0},
+    "below the floor": {"load_kw": 0.3, "battery_to_load_kw": 0.3, "pv_available_kw": 0.3, "discharge_floor": 1.0},
     "negative": {"pv_to_battery_kw": -0.3},
 }  # fmt: skip
 CLOSED = {
@@ -118,12 +117,12 @@ CLOSED = {
 @pytest.mark.by_hand
 @pytest.mark.parametrize("book", OPEN)
 def test_each_book_alone_finds_what_it_is_for(demo_comparison: Comparison, book: str) -> None:
-    assert worst_residual_kw(year_of(demo_comparison, **OPEN[book])) == pytest.approx(0.3)
+    assert balance_error_kw(year_of(demo_comparison, **OPEN[book])) == pytest.approx(0.3)
 
 
 @pytest.mark.parametrize("book", CLOSED)
 def test_books_that_close_are_left_alone(demo_comparison: Comparison, book: str) -> None:
-    assert worst_residual_kw(year_of(demo_comparison, **CLOSED[book])) == pytest.approx(0.0, abs=1e-12)
+    assert balance_error_kw(year_of(demo_comparison, **CLOSED[book])) == pytest.approx(0.0, abs=1e-12)
 
 
 @pytest.mark.by_hand
@@ -131,13 +130,13 @@ def test_half_hours_move_half_the_energy_in_the_books(demo_comparison: Compariso
     """1 kW for half an hour is 0.5 kWh: into the battery, out of it again, and through the meter."""
     charge, stored = np.tile([1.0, 0.0], 8760), np.tile([5.5, 5.0], 8760)
     flows = year_of(
-        demo_comparison, 0.5, pv_dc_kw=charge, pv_to_battery_kw=charge, load_kw=1 - charge,
+        demo_comparison, 0.5, pv_available_kw=charge, pv_to_battery_kw=charge, load_kw=1 - charge,
         battery_to_load_kw=1 - charge, battery_kwh=stored,
     )  # fmt: skip
-    assert worst_residual_kw(flows) == pytest.approx(0.0, abs=1e-12)
-    tariff = demo_comparison.home.scenario.tariff
-    made = ledger_from(flows, tariff, prices_from(tariff, flows.timeline))
-    assert made.annual_kwh["production_kwh"] == pytest.approx(8760 * 0.5)
+    assert balance_error_kw(flows) == pytest.approx(0.0, abs=1e-12)
+    rate_plan = demo_comparison.home.scenario.rate_plan
+    made = ledger_from(flows, rate_plan, prices_from(rate_plan, flows.timeline))
+    assert made.annual_kwh["pv_available_kwh"] == pytest.approx(8760 * 0.5)
     assert made.annual_kwh["battery_out_kwh"] == pytest.approx(8760 * 0.5)
 
 
@@ -147,7 +146,7 @@ def test_last_hour_of_standard_july_is_august_s_in_the_books(demo_comparison: Co
     bought = np.zeros(8760)
     bought[212 * 24 - 1] = 3.0
     home = demo_comparison.home
-    made = ledger_from(year_of(demo_comparison, import_kw=bought), home.scenario.tariff, home.prices)
+    made = ledger_from(year_of(demo_comparison, import_kw=bought), home.scenario.rate_plan, home.prices)
     assert made.monthly_kwh["import_kwh"].tolist() == [0.0] * 7 + [3.0] + [0.0] * 4
 
 
@@ -155,16 +154,16 @@ def test_last_hour_of_standard_july_is_august_s_in_the_books(demo_comparison: Co
 def test_shares_cycles_and_peak_of_a_year_one_can_count(demo_comparison: Comparison) -> None:
     """Every three hours 1 kWh goes in, 0.9 comes out, 0.1 is lost at rest: 2920 x 0.9 of 10 kWh are 262.8 cycles.
 
-    Demand 3 and 1 of self-use; sun: 1 to load, 1 into the battery, 0.5 unused; grid: 3 into the battery. So a
+    Demand 3 and 1 of standby; sun: 1 to load, 1 into the battery, 0.5 unused; grid: 3 into the battery. So a
     quarter of what leaves it is sun: in every third hour 0.25 to load and 0.5 sold.
     """
     give = np.tile([0.0, 1.0, 0.0], 2920)
     flows = year_of(
-        demo_comparison, load_kw=3.0, own_use_kw=1.0, pv_dc_kw=2.5, pv_curtailed_kw=0.5, pv_to_load_kw=1.0,
+        demo_comparison, load_kw=3.0, standby_kw=1.0, pv_available_kw=2.5, curtailed_kw=0.5, pv_to_load_kw=1.0,
         pv_to_battery_kw=1.0, grid_to_battery_kw=3.0, battery_to_load_kw=give, battery_to_grid_kw=2 * give,
         import_kw=3.0 + give, battery_kwh=np.tile([6.0, 5.1, 5.0], 2920),
     )  # fmt: skip
-    made = ledger_from(flows, demo_comparison.home.scenario.tariff, demo_comparison.home.prices)
+    made = ledger_from(flows, demo_comparison.home.scenario.rate_plan, demo_comparison.home.prices)
     assert made.equivalent_full_cycles == pytest.approx(262.8)
     assert made.peak_import_kw == 4.0
     assert made.self_consumption == pytest.approx(1 - 0.5 / 3 / 2)
@@ -200,7 +199,7 @@ def night_and_day(home: Home, **hardware: Any) -> float:
         ({"capacity_kwh": 1.5}, 1.5),  # 0.5 kWh above the minimum of 1
         ({"one_way": 0.8, "charge_kw": 1.0}, 2 - 0.8 * 0.8),
         ({"kept": 0.5, "capacity_kwh": 2.0}, 1.5),  # full with 1 above the minimum, half of it gone an hour later
-        ({"own_use_kw": 0.25, "capacity_kwh": 1.0}, 2.25),
+        ({"standby_kw": 0.25, "capacity_kwh": 1.0}, 2.25),
     ],
     ids=str,
 )
@@ -225,7 +224,7 @@ def test_bound_loses_power_in_the_charger_too(demo_home: Home) -> None:
 
 
 def test_best_bill_is_the_bound_with_twelve_fixed_charges_rounded_down(demo_home: Home) -> None:
-    found = best_possible(demo_home)
+    found = optimum(demo_home)
     assert found.energy_cost is not None
     assert found.annual_bill is not None
     assert 0.0 <= found.energy_cost + 12 * 14.0 - found.annual_bill < 0.01
@@ -239,7 +238,7 @@ def test_bound_of_a_home_without_battery_buys_all_of_the_night(demo_home: Home) 
 
 # ---- load
 def test_half_hours_keep_the_bill_of_each_month() -> None:
-    where = timeline_from_site(Site(name="here", time_zone="America/New_York", calendar_year=2026, albedo=0.2), 0.5)
+    where = Site(name="here", time_zone="America/New_York", calendar_year=2026, albedo=0.2).timeline(0.5)
     load_kw = spread_months(np.full(12, 600.0), shape_weight(SHAPES["evenings"], where, 36.1), where)
     assert np.bincount(where.month - 1, load_kw * 0.5).tolist() == pytest.approx([600.0] * 12)
 
@@ -269,7 +268,7 @@ def test_notes_tell_of_the_weather_and_of_years_that_did_not_close(
 def test_solar_alone_keeps_to_the_utility_s_limit_and_has_no_battery() -> None:
     alone = without_battery(scenario(grid={"export_limit_kw": 1.0})).flows
     assert alone["export_kw"].max() == pytest.approx(1.0)
-    assert alone["pv_curtailed_kw"].max() > 0.5
+    assert alone["curtailed_kw"].max() > 0.5
     assert alone.capacity_kwh == 0.0
     assert alone["pv_to_battery_kw"].max() == 0.0
 
@@ -296,7 +295,7 @@ def test_json_tells_each_month_and_what_the_inputs_cut_off(demo_comparison: Comp
 
 
 def test_notes_tell_the_worst_book_of_all_runs(demo_comparison: Comparison) -> None:
-    bad = replace(demo_comparison.runs[-1], ledger=replace(demo_comparison.runs[-1].ledger, worst_residual_kw=0.5))
+    bad = replace(demo_comparison.runs[-1], ledger=replace(demo_comparison.runs[-1].ledger, balance_error_kw=0.5))
     notes = comparison_notes(replace(demo_comparison, runs=(*demo_comparison.runs[:-1], bad)))
     assert any("closes to 5e-01 kW" in note for note in notes)
 
@@ -311,9 +310,9 @@ def test_picture_shows_the_numbers_of_the_table(demo_comparison: Comparison) -> 
     gives = f["battery_to_load_kw"] + f["battery_to_grid_kw"]
     taken = np.maximum(run.flows.battery_change_kwh[july], 0.0)
     expected = {
-        "solar offered (DC)": (f["pv_dc_kw"], 0.0),
-        "of it unused": (f["pv_dc_kw"], f["pv_dc_kw"] - f["pv_curtailed_kw"]),
-        "load and inverter's self-use": (f["load_kw"] + f["own_use_kw"], 0.0),
+        "solar offered (DC)": (f["pv_available_kw"], 0.0),
+        "of it unused": (f["pv_available_kw"], f["pv_available_kw"] - f["curtailed_kw"]),
+        "load and inverter's standby": (f["load_kw"] + f["standby_kw"], 0.0),
         "battery gives": (gives, 0.0),
         "battery takes": (-taken, 0.0),
         "bought": (gives + f["import_kw"], gives),
@@ -377,12 +376,12 @@ def test_notes_are_told_beside_the_result(tmp_path: Path, command: str) -> None:
     ("changes", "told"),
     [
         ({"inverter__standby_w": 1000.0}, "in watts"),  # a fifth of 5 kW
-        ({"strategies__0__windows": [{"from": "16:00", "to": "21:00", "reserve": 0.05}]}, "hard_minimum 0.1"),
+        ({"strategies__0__windows": [{"from": "16:00", "to": "21:00", "reserve": 0.05}]}, "low_cutoff 0.1"),
         ({"battery__max_discharge_kw": None}, "nothing limits its discharge"),
         ({"inverter__efficiency": {"points": [{"load": 0.5, "efficiency": e} for e in (0.95, 0.96, 0.97)]}},
          "at least three different loads"),
         ({"battery__bank": [{"cells_in_series": 16, "cell_ah": 100.0, "cell_v": 3.2}], "battery__capacity_kwh": None,
-          "battery__nominal_v": 51.2}, "nominal_v follows from the bank's rows"),
+          "battery__nominal_v": 51.2}, "nominal_v follows from the bank's strings"),
     ],
 )  # fmt: skip
 def test_more_half_or_double_specified_parts_are_refused(changes: dict[str, object], told: str) -> None:

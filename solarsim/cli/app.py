@@ -58,7 +58,7 @@ def main() -> None:
 
 
 def _outcome(command: Callable[[], object]) -> int:
-    from solarsim.scenario.errors import InputError
+    from solarsim.errors import InputError
 
     try:
         result = command()

@@ -45,7 +45,7 @@ def outages(
     json: AsJson = False,
 ) -> None:
     """Tell how long the home goes on when the grid fails, and what each step of reserve for it costs."""
-    from solarsim.scenario.errors import OutputError
+    from solarsim.errors import OutputError
 
     check_outputs(path, force, picture=plot)
     scenario = read(path)
@@ -53,11 +53,11 @@ def outages(
         scenario.strategy(strategy)
     if (scenario.outages is None or scenario.outages.frequency is None) and (years is not None or seed is not None):
         raise OutputError("--years and --seed draw outages; the scenario has no [outages.frequency] to draw from")
-    from solarsim.studies.island import arrangement_of
+    from solarsim.studies.outages.island import arrangement_of
 
     arrangement_of(scenario)
     with working("losing the grid in every hour of the year"):
-        from solarsim.studies.outages import outages as outages_of
+        from solarsim.studies.outages.outages import outages as outages_of
 
         study = outages_of(scenario, strategy, 1000 if years is None else years, 1 if seed is None else seed)
     tell_notes(study.home.notes(study.run))

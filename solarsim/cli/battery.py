@@ -58,7 +58,7 @@ def wear(
 
     chosen = [run for run in comparison.runs if strategy in (None, run.strategy)]
     written = [] if plot is None else [f"Written: {plot}"]
-    notes = wear_notes(found, scenario.tariff.currency)
+    notes = wear_notes(found, scenario.rate_plan.currency)
     show(
         heading(comparison.home),
         wear_table(found),

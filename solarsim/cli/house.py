@@ -23,7 +23,7 @@ def load(
     check_outputs(path, force, table=csv, picture=plot)
     scenario = read(path)
     with working("reading the load"):
-        from solarsim.studies.load_year import load_year
+        from solarsim.studies.load import load_year
 
         year = load_year(scenario)
     from solarsim.views.load_tables import load_csv, load_json, load_lines, load_source, load_table, parts_of_load_table

@@ -33,8 +33,8 @@ def life(
     json: AsJson = False,
 ) -> None:
     """Follow the system through its years: cash, payback, worth."""
-    from solarsim.studies.life import life as life_of
-    from solarsim.studies.life import settings_of
+    from solarsim.studies.life.life import life as life_of
+    from solarsim.studies.life.life import settings_of
     from solarsim.studies.savings import costs_of
     from solarsim.views.files import write_whole
 
@@ -47,7 +47,7 @@ def life(
     with working(f"running {years} years"):
         study = life_of(scenario, strategy)
     tell_notes(study.home.notes())
-    best, currency = study.best, scenario.tariff.currency
+    best, currency = study.best, scenario.rate_plan.currency
     if plot is not None:
         from solarsim.views.life_plot import cash_figure
         from solarsim.views.month_plot import figure_bytes
@@ -105,8 +105,8 @@ def risk(
     json: AsJson = False,
 ) -> None:
     """Live that life many times: how sure it is, what moves it."""
-    from solarsim.studies.risk import risk as risk_of
-    from solarsim.studies.risk import uncertainty_of
+    from solarsim.studies.risk.risk import risk as risk_of
+    from solarsim.studies.risk.risk import uncertainty_of
     from solarsim.studies.savings import costs_of
     from solarsim.views.files import write_whole
 

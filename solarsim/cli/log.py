@@ -20,7 +20,7 @@ def calibrate(
     check_outputs(path, force, picture=plot)
     scenario = read(path)
     with working("comparing the log with the sky"):
-        from solarsim.studies.calibrate import calibrate as calibrate_of
+        from solarsim.studies.calibrate.calibrate import calibrate as calibrate_of
 
         found = calibrate_of(scenario)
     tell_notes(found.notes)

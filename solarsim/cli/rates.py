@@ -1,4 +1,4 @@
-"""Rate plans: the lines of a bill, and one home under many tariffs."""
+"""Rate plans: the lines of a bill, and one home under many rate plans."""
 
 from pathlib import Path
 from typing import Annotated
@@ -56,18 +56,18 @@ def bill(
 
     show(
         heading(home),
-        period_words(scenario.tariff, month),
+        period_words(scenario.rate_plan, month),
         *(bill_table(run.ledger.bill, run.strategy or "no system at all", month) for run in runs),
-        *bill_notes(scenario.tariff, runs[0], runs[1], month),
+        *bill_notes(scenario.rate_plan, runs[0], runs[1], month),
         CAUTION,
     )
 
 
 def plans(
     path: ScenarioPath = None,
-    tariff: Annotated[
+    rate_plan: Annotated[
         list[Path] | None,
-        typer.Option("--tariff", help="Tariff file (TOML), may be given again; the ready-made ones if left out."),
+        typer.Option("--rate_plan", help="Rate plan file (TOML), may be given again; the ready-made ones if left out."),
     ] = None,
     strategy: Annotated[
         str | None, typer.Option("--strategy", help="The strategy in use now; the first one if left out.")
@@ -75,14 +75,14 @@ def plans(
     json: AsJson = False,
 ) -> None:
     """Set every rate plan and every strategy side by side."""
-    from solarsim.scenario.read import read_tariff, ready_tariffs
+    from solarsim.scenario.read import read_rate_plan, ready_rate_plans
 
     scenario = read(path)
     if strategy is not None:
         scenario.strategy(strategy)
-    others = [read_tariff(file) for file in (ready_tariffs() if tariff is None else tariff)]
-    if tariff is None:
-        foreign = [each for each in others if each.currency != scenario.tariff.currency]
+    others = [read_rate_plan(file) for file in (ready_rate_plans() if rate_plan is None else rate_plan)]
+    if rate_plan is None:
+        foreign = [each for each in others if each.currency != scenario.rate_plan.currency]
         tell_notes(f"plan {each.name!r} left out: its currency is {each.currency}" for each in foreign)
         others = [each for each in others if each not in foreign]
     with working("running every strategy"):

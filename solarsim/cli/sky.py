@@ -31,7 +31,7 @@ def weather(
     json: AsJson = False,
 ) -> None:
     """Show a year of weather, and whether its clock is right."""
-    from solarsim.scenario.errors import OutputError, WeatherError
+    from solarsim.errors import OutputError, WeatherError
 
     if file is not None and path is not None:
         raise WeatherError("give either a scenario or --file, not both")
@@ -41,7 +41,7 @@ def weather(
     if plot is not None and file is not None and plot.resolve() == file.resolve():
         raise OutputError(f"{plot}: is the weather file itself")
 
-    from solarsim.studies.sky import skies_of, sky_of_file
+    from solarsim.studies.weather import skies_of, sky_of_file
 
     skies = skies_of(read(path)) if file is None else (sky_of_file(file, kind),)  # type: ignore[arg-type]
     first = skies[0]

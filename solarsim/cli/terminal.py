@@ -53,7 +53,7 @@ def read(path: Path | None) -> "Scenario":
 
 def check_outputs(scenario: Path | None, force: bool, table: Path | None = None, picture: Path | None = None) -> None:
     """Refuse, before any work, files that could not be written or must not be replaced."""
-    from solarsim.scenario.errors import OutputError
+    from solarsim.errors import OutputError
     from solarsim.views.files import check_picture_name, check_writable
 
     for path in (table, picture):
@@ -68,10 +68,10 @@ def check_outputs(scenario: Path | None, force: bool, table: Path | None = None,
 
 
 def heading(home: "Home") -> str:
-    """Say in two lines which home, year, tariff and weather an answer is for."""
+    """Say in two lines which home, year, rate plan and weather an answer is for."""
     scenario, weather = home.scenario, home.weather
     place = f"{weather.place} ({weather.latitude_deg:.2f}, {weather.longitude_deg:.2f})"
-    return f"{scenario.name}, {home.timeline.year}, tariff {scenario.tariff.name!r}\nWeather: {place}"
+    return f"{scenario.name}, {home.timeline.year}, rate plan {scenario.rate_plan.name!r}\nWeather: {place}"
 
 
 def show(*parts: object) -> None:

@@ -22,8 +22,8 @@ from solarsim.cli.terminal import (
 
 if TYPE_CHECKING:
     from solarsim.scenario.model import Scenario
-    from solarsim.studies.compare import Comparison
-    from solarsim.studies.steps import StepComparison
+    from solarsim.studies.compare.compare import Comparison
+    from solarsim.studies.compare.finer_steps import StepComparison
 
 
 def _finer_minutes(text: str) -> int:
@@ -37,9 +37,7 @@ OnlyStrategy = Annotated[str | None, typer.Option("--strategy", help="Only this 
 
 def compare(
     path: ScenarioPath = None,
-    best: Annotated[
-        bool, typer.Option("--best", help="Add the best possible and each strategy's share of it.")
-    ] = False,
+    best: Annotated[bool, typer.Option("--best", help="Add the optimum and each strategy's share of it.")] = False,
     months: Annotated[bool, typer.Option("--months", help="Also set the bills side by side month by month.")] = False,
     finer: Annotated[
         int | None,
@@ -74,7 +72,7 @@ def compare(
 
 def _by_finer_steps(scenario: "Scenario", minutes: int, comparison: "Comparison") -> "StepComparison":
     with working(f"running hours and steps of {minutes} minutes"):
-        from solarsim.studies.steps import compare_steps
+        from solarsim.studies.compare.finer_steps import compare_steps
 
         found = compare_steps(scenario, minutes, comparison)
     told = comparison.home.notes(*comparison.runs)
@@ -94,7 +92,7 @@ def flows(
     json: AsJson = False,
 ) -> None:
     """Show one strategy by month; write its hours, draw a month."""
-    from solarsim.scenario.errors import OutputError
+    from solarsim.errors import OutputError
     from solarsim.views.files import write_whole
 
     if (plot is None) != (month is None):
@@ -129,7 +127,7 @@ def flows(
     show(
         heading(home),
         f"Strategy: {chosen.name}",
-        monthly_table(run, scenario.tariff.currency),
+        monthly_table(run, scenario.rate_plan.currency),
         *monthly_notes(run),
         *written,
     )
@@ -158,7 +156,7 @@ def savings(path: ScenarioPath = None, strategy: OnlyStrategy = None, json: AsJs
         parts_table(found),
         payback_table(found),
         "Simple payback: system cost / first year's savings, without interest, incentives, price growth,"
-        " ageing or upkeep (solarsim life counts them).",
+        " aging or O&M (solarsim life counts them).",
         CAUTION,
     )
 
@@ -181,8 +179,8 @@ def new(
 
 def compared(scenario: "Scenario", best: bool) -> "Comparison":
     """Run every strategy, with a sign of life, and tell what a person should know of the result."""
-    with working("running every strategy" + (" and finding the best possible" if best else "")):
-        from solarsim.studies.compare import compare as compare_all
+    with working("running every strategy" + (" and finding the optimum" if best else "")):
+        from solarsim.studies.compare.compare import compare as compare_all
 
         comparison = compare_all(scenario, best=best)
     tell_notes(comparison.home.notes(*comparison.runs))

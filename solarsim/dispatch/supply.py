@@ -1,15 +1,15 @@
-"""From arrangement, outages and generator to the plan: who may serve in each step when the grid is not there."""
+"""From arrangement, outages and generator to the dispatch: who may serve in each step when the grid is not there."""
 
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from solarsim.dispatch.orders import Plan
-from solarsim.scenario.backup import Arrangement, Generator, Outage
-from solarsim.scenario.errors import ScenarioError
-from solarsim.scenario.timeline import Timeline
-from solarsim.scenario.windows import steps_in_any
+from solarsim.clock.timeline import Timeline
+from solarsim.clock.windows import steps_in_any
+from solarsim.engine.records import Dispatch
+from solarsim.errors import ScenarioError
+from solarsim.scenario.backup.backup import Arrangement, Generator, Outage
 
 
 @dataclass(frozen=True, eq=False)
@@ -21,9 +21,9 @@ class Supply:
     grid : array of bool
         The grid is there.
     backed_kw : array of float
-        Demand that is served without it, self-use included, once the changeover is over [kW].
-    changeover_kw : array of float
-        The same within the outages of the scenario, their changeovers taken off [kW].
+        Demand that is served without it, standby included, once the transfer is over [kW].
+    transfer_kw : array of float
+        The same within the outages of the scenario, their transfers taken off [kW].
     generator_may_start : array of bool
         Not within its quiet hours.
     stays_connected : bool
@@ -32,28 +32,28 @@ class Supply:
 
     grid: NDArray[np.bool_]
     backed_kw: NDArray[np.float64]
-    changeover_kw: NDArray[np.float64]
+    transfer_kw: NDArray[np.float64]
     generator_may_start: NDArray[np.bool_]
     stays_connected: bool
 
-    def later(self, load_factor: float, own_use_kw: NDArray[np.float64]) -> "Supply":
+    def later(self, load_factor: float, standby_kw: NDArray[np.float64]) -> "Supply":
         """Give the supply of a year with another load.
 
         Parameters
         ----------
         load_factor : float
             Load / today's, in every step.
-        own_use_kw : array of float
-            What of the backed up demand is self-use, and stays as it is [kW].
+        standby_kw : array of float
+            What of the backed up demand is standby, and stays as it is [kW].
 
         Returns
         -------
         Supply
-            With the same share of every outage's first hours lost to changeovers.
+            With the same share of every outage's first hours lost to transfers.
         """
-        backed_kw = np.where(self.backed_kw > 0.0, own_use_kw + load_factor * (self.backed_kw - own_use_kw), 0.0)
-        stands = np.divide(self.changeover_kw, self.backed_kw, out=np.zeros_like(backed_kw), where=self.backed_kw > 0.0)
-        return replace(self, backed_kw=backed_kw, changeover_kw=backed_kw * stands)
+        backed_kw = np.where(self.backed_kw > 0.0, standby_kw + load_factor * (self.backed_kw - standby_kw), 0.0)
+        stands = np.divide(self.transfer_kw, self.backed_kw, out=np.zeros_like(backed_kw), where=self.backed_kw > 0.0)
+        return replace(self, backed_kw=backed_kw, transfer_kw=backed_kw * stands)
 
 
 def supply_from(
@@ -77,9 +77,9 @@ def supply_from(
     timeline : Timeline
         The year.
     demand_kw : array of float
-        The home's load and the inverter's self-use [kW].
+        The home's load and the inverter's standby [kW].
     critical_kw : array of float
-        Of that what stays on in an outage, self-use included [kW].
+        Of that what stays on in an outage, standby included [kW].
 
     Returns
     -------
@@ -98,20 +98,20 @@ def supply_from(
         backed_kw = np.zeros(count)
     else:
         backed_kw = (critical_kw if arrangement.critical_only else demand_kw).copy()
-    changeover_kw = backed_kw.copy()
+    transfer_kw = backed_kw.copy()
     at_home = steps_in_any(arrangement.at_home, timeline, "arrangement.at_home")
     for start, event in zip(starts, events, strict=True):
         steps = np.arange(start, start + round(event.hours / timeline.step_h)) % count
         grid[steps] = False
         if arrangement.kind == "hybrid":
-            dark = 0 if arrangement.changeover == "automatic" else int(np.argmax([*at_home[steps], True]))
-            changeover_kw[steps[:dark]] = 0.0
+            dark = 0 if arrangement.transfer == "automatic" else int(np.argmax([*at_home[steps], True]))
+            transfer_kw[steps[:dark]] = 0.0
             first = steps[dark : dark + 1]
-            changeover_kw[first] *= max(0.0, 1.0 - (arrangement.changeover_minutes or 0.0) / 60 / timeline.step_h)
+            transfer_kw[first] *= max(0.0, 1.0 - (arrangement.transfer_seconds or 0.0) / 3600 / timeline.step_h)
     return Supply(
         grid=grid,
         backed_kw=backed_kw,
-        changeover_kw=changeover_kw,
+        transfer_kw=transfer_kw,
         generator_may_start=(
             np.zeros(count, np.bool_)
             if generator is None
@@ -121,49 +121,49 @@ def supply_from(
     )
 
 
-def with_supply(plan: Plan, supply: Supply) -> Plan:
-    """Put into a plan who may serve without the grid.
+def with_supply(dispatch: Dispatch, supply: Supply) -> Dispatch:
+    """Put into a dispatch who may serve without the grid.
 
     Parameters
     ----------
-    plan : Plan
+    dispatch : Dispatch
         A strategy's.
     supply : Supply
         The home's.
 
     Returns
     -------
-    Plan
+    Dispatch
         The same rules, under the outages of the scenario.
     """
-    plan = plan._replace(
-        grid=supply.grid, backed_kw=supply.changeover_kw, generator_may_start=supply.generator_may_start
+    dispatch = dispatch._replace(
+        grid=supply.grid, backed_kw=supply.transfer_kw, generator_may_start=supply.generator_may_start
     )
     if supply.stays_connected:
-        return plan
-    return plan._replace(
-        serves_load=np.zeros_like(plan.serves_load),
-        sell_to=np.ones_like(plan.sell_to),
-        export_limit_kw=np.zeros_like(plan.export_limit_kw),
+        return dispatch
+    return dispatch._replace(
+        serves_load=np.zeros_like(dispatch.serves_load),
+        sell_to=np.ones_like(dispatch.sell_to),
+        export_limit_kw=np.zeros_like(dispatch.export_limit_kw),
     )
 
 
-def islanded(plan: Plan, supply: Supply) -> Plan:
-    """Take the grid out of a plan altogether, its changeovers behind it: what an outage of any start runs by.
+def islanded(dispatch: Dispatch, supply: Supply) -> Dispatch:
+    """Take the grid out of a dispatch altogether, its transfers behind it: what an outage of any start runs by.
 
     Parameters
     ----------
-    plan : Plan
+    dispatch : Dispatch
         A strategy's, with the supply.
     supply : Supply
         The home's.
 
     Returns
     -------
-    Plan
+    Dispatch
         Without the grid in every step.
     """
-    return plan._replace(grid=np.zeros_like(plan.grid), backed_kw=supply.backed_kw)
+    return dispatch._replace(grid=np.zeros_like(dispatch.grid), backed_kw=supply.backed_kw)
 
 
 def outage_starts(events: tuple[Outage, ...], timeline: Timeline) -> list[int]:

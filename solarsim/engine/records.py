@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
+Bools = NDArray[np.bool_]
 GRID, GENERATOR = 1.0, 2.0  #: what ``Hour.source`` is made of; a generator idles where both are in
 
 
@@ -40,8 +41,8 @@ class Limits(NamedTuple):
         Length of a step [h].
     curve : Curve
         Inverter rating and loss.
-    own_use_kw : float
-        The inverter's self-use, on the AC side, in every step [kW].
+    standby_kw : float
+        The inverter's standby, on the AC side, in every step [kW].
     capacity_kwh, minimum_kwh : float
         Stored energy when full, and below which nothing goes [kWh].
     one_way : float
@@ -60,7 +61,7 @@ class Limits(NamedTuple):
 
     step_h: float
     curve: Curve
-    own_use_kw: float
+    standby_kw: float
     capacity_kwh: float
     minimum_kwh: float
     one_way: float
@@ -80,7 +81,7 @@ class Cells(NamedTuple):
     charge_kw, discharge_kw : arrays of float
         Most at the battery's terminals [kW].
     heater_kw : array of float
-        What keeps the cells warm takes on the AC side, beside the inverter's self-use [kW].
+        What keeps the cells warm takes on the AC side, beside the inverter's standby [kW].
     """
 
     charge_kw: Floats
@@ -97,13 +98,13 @@ class CellsNow(NamedTuple):
 
 
 class Orders(NamedTuple):
-    """What the rules ask for in one step: one entry of a ``Plan``, whose meanings and units hold.
+    """What the rules ask for in one step: one entry of a ``Dispatch``, whose meanings and units hold.
 
     ``grid`` says that the home is on it, ``generator_kw`` what a generator gives that runs, and
     ``generator_charge_kw`` what charging may take of that, AC [kW].
     """
 
-    battery_first: bool
+    surplus_to_battery: bool
     serves_load: bool
     floor: float
     ceiling: float
@@ -116,6 +117,51 @@ class Orders(NamedTuple):
     backed_kw: float
     generator_kw: float
     generator_charge_kw: float
+
+
+class Dispatch(NamedTuple):
+    """A strategy laid onto the timeline; every array has one entry for each step.
+
+    Attributes
+    ----------
+    surplus_to_battery : array of bool
+        Surplus goes to the battery before the grid.
+    serves_load : array of bool
+        The battery may serve the home.
+    floor : array of float
+        No discharge below this state of charge, 0-1.
+    ceiling : array of float
+        Solar charging stops at this state of charge, 0-1.
+    charge_to : array of float
+        Charge up to here, from the grid if the sun does not suffice, 0-1; 0 means no such order.
+    sell_to : array of float
+        Sell from the battery down to here, 0-1; 1 means no such order.
+    import_cap_kw : array of float
+        The battery covers demand above it, and charging from the grid stays under it [kW].
+    export_limit_kw : array of float
+        Export stops here [kW].
+    bias_kw : array of float
+        Import that zero export keeps [kW].
+    grid : array of bool
+        The grid is there.
+    backed_kw : array of float
+        Without it: demand that stands behind the inverter and can be served, standby included [kW].
+    generator_may_start : array of bool
+        Without it: a generator may start or go on.
+    """
+
+    surplus_to_battery: Bools
+    serves_load: Bools
+    floor: Floats
+    ceiling: Floats
+    charge_to: Floats
+    sell_to: Floats
+    import_cap_kw: Floats
+    export_limit_kw: Floats
+    bias_kw: Floats
+    grid: Bools
+    backed_kw: Floats
+    generator_may_start: Bools
 
 
 class Switching(NamedTuple):
@@ -152,19 +198,37 @@ GRID_ALONE = Switching(0.0, -1.0, -1.0, 0.0, 0.0, 1.0, 1.0)
 class Hour(NamedTuple):
     """What one step did: powers [kW]; GRID, GENERATOR or both added for what was in; energy at its END [kWh].
 
-    ``pv_kept_out_kw`` is no flow of its own: it was sold or curtailed, and stands there.
+    ``temperature_blocked_kw`` is no flow of its own: it was sold or curtailed, and stands there.
     """
 
     pv_to_load_kw: float
     pv_to_battery_kw: float
     pv_to_grid_kw: float
-    pv_curtailed_kw: float
+    curtailed_kw: float
     battery_to_load_kw: float
     battery_to_grid_kw: float
     source_to_load_kw: float
     source_to_battery_kw: float
     unserved_kw: float
     source: float
-    pv_kept_out_kw: float
+    temperature_blocked_kw: float
     losses_kw: float
     battery_kwh: float
+
+
+def cells_at_ease(limits: Limits, steps: int) -> Cells:
+    """Give cells that are never cold, never hot and never heated.
+
+    Parameters
+    ----------
+    limits : Limits
+        Hardware.
+    steps : int
+        Of the year.
+
+    Returns
+    -------
+    Cells
+        The limits in every step.
+    """
+    return Cells(np.full(steps, limits.charge_kw), np.full(steps, limits.discharge_kw), np.zeros(steps))

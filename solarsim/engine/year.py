@@ -1,4 +1,4 @@
-"""The year: a plan, sun and load in; the table of every step out, run round until it closes."""
+"""The year: a dispatch, sun and load in; the table of every step out, run round until it closes."""
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -8,10 +8,8 @@ import numpy as np
 from numba.core import event
 from numpy.typing import NDArray
 
-from solarsim.dispatch.orders import Plan
-from solarsim.engine.cells import cells_at_ease
-from solarsim.engine.hour import run_steps
-from solarsim.engine.records import GENERATOR, GRID, GRID_ALONE, Cells, Hour, Limits, Switching
+from solarsim.engine.records import GENERATOR, GRID, GRID_ALONE, Cells, Dispatch, Hour, Limits, Switching, cells_at_ease
+from solarsim.engine.step import run_steps
 
 Floats = NDArray[np.float64]
 HOUR_COLUMNS = Hour._fields
@@ -42,7 +40,7 @@ class Year(NamedTuple):
 
 def run_year(
     limits: Limits,
-    plan: Plan,
+    dispatch: Dispatch,
     pv_kw: Floats,
     load_kw: Floats,
     cells: Cells | None = None,
@@ -57,7 +55,7 @@ def run_year(
     ----------
     limits : Limits
         Hardware.
-    plan : Plan
+    dispatch : Dispatch
         Rules, one entry for each step.
     pv_kw, load_kw : arrays of float
         Solar power offered at the DC side, and the home's load [kW], one entry for each step.
@@ -93,7 +91,9 @@ def run_year(
     passes, began, ended = 0, (False, 0.0), (False, 0.0)
     while passes == 0 or ((abs(end - start) > closed_kwh or began != ended) and passes < MOST_PASSES):
         start, began, passes = end, ended, passes + 1
-        end = run_steps(limits, plan, switching, cells, pv_kw, load_kw, start, table, passes > 1, ac_solar_kw, *began)
+        end = run_steps(
+            limits, dispatch, switching, cells, pv_kw, load_kw, start, table, passes > 1, ac_solar_kw, *began
+        )
         if switching != GRID_ALONE:
             ended = _sources_at_end(table, switching, limits.step_h)
     return Year(table=table, start_kwh=start, passes=passes, gap_kwh=end - start)

@@ -1,4 +1,4 @@
-"""The bill: import and export of every step and a tariff in, lines that add up to the cent out."""
+"""The bill: import and export of every step and a rate plan in, lines that add up to the cent out."""
 
 from collections.abc import Iterable
 from decimal import Decimal
@@ -6,13 +6,13 @@ from decimal import Decimal
 import numpy as np
 from numpy.typing import NDArray
 
+from solarsim.clock.timeline import Timeline
 from solarsim.ledger.charges import DEMAND_NOTES, demand_lines, energy_lines, fixed_lines, rider_lines
 from solarsim.ledger.credits import export_lines, money_credits, months_from_true_up, net_meter
-from solarsim.ledger.hours import TariffHours
 from solarsim.ledger.lines import NOTHING, Bill, BillLine, bill_line, to_the_cent
 from solarsim.ledger.prices import Prices
-from solarsim.scenario.tariff import Kind, Tariff
-from solarsim.scenario.timeline import Timeline
+from solarsim.ledger.rate_plan_hours import RatePlanHours
+from solarsim.scenario.rate_plan.rate_plan import Kind, RatePlan
 
 #: Currencies in which no household pays a whole unit, let alone three, for a kWh (common practice, no source).
 _LARGE_UNITS, _CENTS_FROM = ("AUD", "CAD", "CHF", "EUR", "GBP", "NZD", "SGD", "USD"), 3.0
@@ -21,9 +21,9 @@ __all__ = ["Bill", "BillLine", "bill_doubts", "bill_for", "energy_cost", "metere
 
 
 def metered(
-    tariff: Tariff, import_kw: NDArray[np.float64], export_kw: NDArray[np.float64], behind_kw: NDArray[np.float64]
+    rate_plan: RatePlan, import_kw: NDArray[np.float64], export_kw: NDArray[np.float64], behind_kw: NDArray[np.float64]
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Read the meters of a home as its tariff does.
+    """Read the meters of a home as its rate plan does.
 
     Feed-in pay needs two meters: one counts all that the inverter puts out on its AC side, which is
     sold; the other all that the home and the charger take, which is bought. Both stand on the grid's
@@ -31,7 +31,7 @@ def metered(
 
     Parameters
     ----------
-    tariff : Tariff
+    rate_plan : RatePlan
         The rate plan.
     import_kw, export_kw : arrays of float
         Through the one meter at the grid, mean of each step [kW].
@@ -43,13 +43,17 @@ def metered(
     tuple of two arrays of float
         Bought and sold [kW], for ``bill_for``.
     """
-    if tariff.export.pay == "feed_in":
+    if rate_plan.export.pay == "feed_in":
         return import_kw + behind_kw, export_kw + behind_kw
     return import_kw, export_kw
 
 
 def bill_for(
-    import_kw: NDArray[np.float64], export_kw: NDArray[np.float64], tariff: Tariff, prices: Prices, timeline: Timeline
+    import_kw: NDArray[np.float64],
+    export_kw: NDArray[np.float64],
+    rate_plan: RatePlan,
+    prices: Prices,
+    timeline: Timeline,
 ) -> Bill:
     """Charge what went through the meter.
 
@@ -57,20 +61,20 @@ def bill_for(
     ----------
     import_kw, export_kw : arrays of float
         Of the whole home, mean of each step [kW]; with feed-in pay all demand, and all production.
-    tariff : Tariff
+    rate_plan : RatePlan
         The rate plan.
     prices : Prices
-        The tariff on the timeline.
+        The rate plan on the timeline.
     timeline : Timeline
         Its steps.
 
     Returns
     -------
     Bill
-        Twelve bills from true-up to true-up. Each in the order: fixed charges, energy, riders,
+        Twelve bills from true-up to true-up. Each in the order: customer charges, energy, riders,
         demand, exports, credits, minimum, percentages; lines without a quantity are left out.
     """
-    hours, rates, step_h = prices.hours, len(tariff.rates), timeline.step_h
+    hours, rates, step_h = prices.hours, len(rate_plan.rates), timeline.step_h
 
     def by_bill(kw: NDArray[np.float64]) -> NDArray[np.float64]:
         return np.asarray(np.bincount(hours.rate_slot, kw, 12 * rates).reshape(12, rates) * step_h, np.float64)
@@ -78,28 +82,28 @@ def bill_for(
     bought, sold = by_bill(import_kw), by_bill(export_kw)
     netted: dict[int, list[BillLine]] = {}
     billed = bought
-    if tariff.export.pay == "net_metering":
-        billed, netted = net_meter(tariff, bought, sold)
-    paid = netted or _paid_exports(tariff, prices, export_kw, sold, step_h)
+    if rate_plan.export.pay == "net_metering":
+        billed, netted = net_meter(rate_plan, bought, sold)
+    paid = netted or _paid_exports(rate_plan, prices, export_kw, sold, step_h)
     riders = _rider_kwh(hours, import_kw, bought, step_h)
-    demand = demand_lines(tariff, hours, import_kw)
+    demand = demand_lines(rate_plan, hours, import_kw)
 
     account, bills = NOTHING, {}
-    for month in months_from_true_up(tariff.export):
-        lines = fixed_lines(tariff, hours, month)
-        lines += energy_lines(tariff, hours, month, billed[month - 1].tolist())
-        lines += rider_lines(tariff, month, [each[month - 1] for each in riders])
+    for month in months_from_true_up(rate_plan.export):
+        lines = fixed_lines(rate_plan, hours, month)
+        lines += energy_lines(rate_plan, hours, month, billed[month - 1].tolist())
+        lines += rider_lines(rate_plan, month, [each[month - 1] for each in riders])
         lines += demand[month]
         charges = _sums(lines)
         lines += paid[month]
-        least = _minimum(tariff, hours, month)
-        if tariff.export.credits is not None:
+        least = _minimum(rate_plan, hours, month)
+        if rate_plan.export.credits is not None:
             earned = -_sums(paid[month]).get("export", NOTHING)
             settled, account = money_credits(
                 month,
-                tariff.currency,
-                tariff.export.credits,
-                month == tariff.export.true_up_month,
+                rate_plan.currency,
+                rate_plan.export.credits,
+                month == rate_plan.export.true_up_month,
                 charges,
                 least,
                 earned,
@@ -109,13 +113,13 @@ def bill_for(
         short = least - sum(charges.values(), NOTHING)
         if short > 0:
             lines.append(bill_line(month, "minimum", "up to the minimum bill", 1.0, "month", float(short)))
-        for adder in tariff.adders:
+        for adder in rate_plan.adders:
             sums = _sums(lines)
             base = sum((sums.get(kind, NOTHING) for kind in adder.on), NOTHING)
             if base > 0:
-                lines.append(bill_line(month, "tax", adder.name, float(base), tariff.currency, adder.share))
+                lines.append(bill_line(month, "tax", adder.name, float(base), rate_plan.currency, adder.share))
         bills[month] = lines
-    return Bill(tariff.currency, tuple(line for month in range(1, 13) for line in bills[month]))
+    return Bill(rate_plan.currency, tuple(line for month in range(1, 13) for line in bills[month]))
 
 
 def _sums(lines: Iterable[BillLine]) -> dict[Kind, Decimal]:
@@ -125,16 +129,16 @@ def _sums(lines: Iterable[BillLine]) -> dict[Kind, Decimal]:
     return sums
 
 
-def _minimum(tariff: Tariff, hours: TariffHours, month: int) -> Decimal:
-    if tariff.minimum is None:
+def _minimum(rate_plan: RatePlan, hours: RatePlanHours, month: int) -> Decimal:
+    if rate_plan.minimum is None:
         return NOTHING
-    if tariff.minimum.per_day is not None:
-        return to_the_cent(tariff.minimum.per_day * float(hours.bill_days[month - 1]))
-    return to_the_cent(tariff.minimum.per_month or 0.0)
+    if rate_plan.minimum.per_day is not None:
+        return to_the_cent(rate_plan.minimum.per_day * float(hours.bill_days[month - 1]))
+    return to_the_cent(rate_plan.minimum.per_month or 0.0)
 
 
 def _rider_kwh(
-    hours: TariffHours, import_kw: NDArray[np.float64], bought: NDArray[np.float64], step_h: float
+    hours: RatePlanHours, import_kw: NDArray[np.float64], bought: NDArray[np.float64], step_h: float
 ) -> list[list[float]]:
     whole = bought.sum(axis=1).tolist()
     return [
@@ -144,9 +148,9 @@ def _rider_kwh(
 
 
 def _paid_exports(
-    tariff: Tariff, prices: Prices, export_kw: NDArray[np.float64], sold: NDArray[np.float64], step_h: float
+    rate_plan: RatePlan, prices: Prices, export_kw: NDArray[np.float64], sold: NDArray[np.float64], step_h: float
 ) -> dict[int, list[BillLine]]:
-    hours, pay = prices.hours, tariff.export
+    hours, pay = prices.hours, rate_plan.export
     earned: list[float] | list[None] = [None] * 12
     by_price = np.zeros(sold.shape[1])
     if pay.pay in ("by_month_and_hour", "hourly_file"):
@@ -176,7 +180,7 @@ def energy_cost(import_kw: NDArray[np.float64], export_kw: NDArray[np.float64], 
     Returns
     -------
     float
-        [currency]; the bill's energy for a plan that is a sum of hours (``Tariff.beyond_hours``).
+        [currency]; the bill's energy for a plan that is a sum of hours (``RatePlan.beyond_hours``).
     """
     return float(np.dot(import_kw, prices.import_price) - np.dot(export_kw, prices.export_price)) * step_h
 
@@ -184,7 +188,7 @@ def energy_cost(import_kw: NDArray[np.float64], export_kw: NDArray[np.float64], 
 def bill_total(
     import_kw: NDArray[np.float64],
     export_kw: NDArray[np.float64],
-    tariff: Tariff,
+    rate_plan: RatePlan,
     prices: Prices,
     timeline: Timeline,
     to_the_cent: bool = True,
@@ -195,7 +199,7 @@ def bill_total(
     ----------
     import_kw, export_kw : arrays of float
         As for ``bill_for`` [kW].
-    tariff, prices, timeline
+    rate_plan, prices, timeline
         As for ``bill_for``.
     to_the_cent : bool
         False where a few cents a year do not matter and thousands of years are billed: a plan that is a sum of hours
@@ -206,19 +210,19 @@ def bill_total(
     float
         [currency].
     """
-    if to_the_cent or tariff.beyond_hours():
-        return float(bill_for(import_kw, export_kw, tariff, prices, timeline).total)
+    if to_the_cent or rate_plan.beyond_hours():
+        return float(bill_for(import_kw, export_kw, rate_plan, prices, timeline).total)
     days = float(prices.hours.bill_days.sum())
-    fixed = 12 * tariff.fixed_per_month + days * tariff.fixed_per_day
-    return fixed + energy_cost(import_kw, export_kw, prices, timeline.step_h)
+    customer_charge = 12 * rate_plan.customer_charge_per_month + days * rate_plan.customer_charge_per_day
+    return customer_charge + energy_cost(import_kw, export_kw, prices, timeline.step_h)
 
 
-def bill_doubts(tariff: Tariff, step_h: float = 1.0) -> list[str]:
-    """Say what a reader of a tariff's bills must know.
+def bill_doubts(rate_plan: RatePlan, step_h: float = 1.0) -> list[str]:
+    """Say what a reader of a rate plan's bills must know.
 
     Parameters
     ----------
-    tariff : Tariff
+    rate_plan : RatePlan
         The rate plan.
     step_h : float
         Length of a step [h].
@@ -230,17 +234,17 @@ def bill_doubts(tariff: Tariff, step_h: float = 1.0) -> list[str]:
         not those of the calendar.
     """
     doubts = []
-    dearest = max(max((tier.price for tier in rate.tiers), default=rate.listed_price) for rate in tariff.rates)
-    if tariff.currency in _LARGE_UNITS and dearest > _CENTS_FROM:
+    dearest = max(max((tier.price for tier in rate.tiers), default=rate.listed_price) for rate in rate_plan.rates)
+    if rate_plan.currency in _LARGE_UNITS and dearest > _CENTS_FROM:
         doubts.append(
-            f"tariff {tariff.name!r}: {dearest:g} {tariff.currency} for a kWh is far beyond any household's price;"
-            f" prices are in {tariff.currency}, not in hundredths of it"
+            f"rate plan {rate_plan.name!r}: {dearest:g} {rate_plan.currency} for a kWh is far beyond any household's price;"
+            f" prices are in {rate_plan.currency}, not in hundredths of it"
         )
-    if tariff.demand:
-        doubts.append(f"tariff {tariff.name!r}: {DEMAND_NOTES[step_h]}")
-    if tariff.reading_day is not None:
+    if rate_plan.demand:
+        doubts.append(f"rate plan {rate_plan.name!r}: {DEMAND_NOTES[step_h]}")
+    if rate_plan.reading_day is not None:
         doubts.append(
-            f"tariff {tariff.name!r}: the bill of a month ends when the meter is read on its day {tariff.reading_day},"
+            f"rate plan {rate_plan.name!r}: the bill of a month ends when the meter is read on its day {rate_plan.reading_day},"
             " and January's begins in December of the same year; energy is by calendar month"
         )
     return doubts

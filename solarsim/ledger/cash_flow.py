@@ -1,4 +1,4 @@
-"""Money over years: amounts by year in, present value, rate of return, payback and levelised cost out.
+"""Money over years: amounts by year in, present value, rate of return, payback and levelized cost out.
 
 An array of amounts begins with year 0, the purchase; the others stand at the end of their year. What is
 received is positive. Rates are a year's, as shares.
@@ -99,7 +99,7 @@ def _only_rate(amounts: Floats) -> float:
     return float(np.expm1((low + high) / 2.0))
 
 
-def internal_rate_of_return(amounts: Floats) -> float | None:
+def irr(amounts: Floats) -> float | None:
     """Give the one rate at which the amounts are worth nothing at year 0.
 
     Parameters
@@ -197,7 +197,7 @@ def capital_recovery_factor(rate: float, years: int) -> float:
     return 1.0 / years if rate == 0.0 else float(rate / -np.expm1(-years * np.log1p(rate)))
 
 
-def levelised_cost(costs: Floats, energy_kwh: Floats, rate: float) -> float | None:
+def levelized_cost(costs: Floats, energy_kwh: Floats, rate: float) -> float | None:
     """Give the price of every kilowatt-hour that would pay the costs (Short, Packey & Holt, NREL/TP-462-5173, 1995).
 
     Parameters
@@ -213,7 +213,7 @@ def levelised_cost(costs: Floats, energy_kwh: Floats, rate: float) -> float | No
     -------
     float or None
         [currency/kWh]; None where there is no energy. Costs that grow with prices in general (``real`` money)
-        give a real levelised cost, others a nominal one.
+        give a real levelized cost, others a nominal one.
     """
     energy = present_value(energy_kwh, rate)
     return present_value(costs, rate) / energy if energy > 0.0 else None

@@ -1,13 +1,13 @@
-"""The charges of one bill: its kilowatt-hours and peaks in, lines for tiers, riders, demand and fixed charges out."""
+"""The charges of one bill: its kilowatt-hours and peaks in, lines for tiers, riders, demand and customer charges out."""
 
 from math import inf
 
 import numpy as np
 from numpy.typing import NDArray
 
-from solarsim.ledger.hours import TariffHours
 from solarsim.ledger.lines import BillLine, bill_line
-from solarsim.scenario.tariff import Rate, Tariff
+from solarsim.ledger.rate_plan_hours import RatePlanHours
+from solarsim.scenario.rate_plan.rate_plan import Rate, RatePlan
 
 #: What to know of demand charges, by the length of a step [h].
 DEMAND_NOTES = {
@@ -17,7 +17,7 @@ DEMAND_NOTES = {
 }
 
 
-def energy_lines(tariff: Tariff, hours: TariffHours, month: int, kwh: list[float]) -> list[BillLine]:
+def energy_lines(rate_plan: RatePlan, hours: RatePlanHours, month: int, kwh: list[float]) -> list[BillLine]:
     """Charge the energy of a bill by rate and tier, and take the allowances off.
 
     Tiers that count all rates split each rate's energy as the bill's whole energy is split by that
@@ -25,7 +25,7 @@ def energy_lines(tariff: Tariff, hours: TariffHours, month: int, kwh: list[float
 
     Parameters
     ----------
-    tariff : Tariff
+    rate_plan : RatePlan
         Rates and allowances.
     hours : TariffHours
         Days of the bill.
@@ -41,13 +41,13 @@ def energy_lines(tariff: Tariff, hours: TariffHours, month: int, kwh: list[float
     """
     lines: list[BillLine] = []
     together = sum(kwh)
-    for number, (rate, used) in enumerate(zip(tariff.rates, kwh, strict=True)):
+    for number, (rate, used) in enumerate(zip(rate_plan.rates, kwh, strict=True)):
         if used <= 0.0:
             continue
         if rate.import_price is not None:
             lines.append(bill_line(month, "energy", rate.name, used, "kWh", rate.import_price))
             continue
-        whole = tariff.tiers_count == "all_rates"
+        whole = rate_plan.tiers_count == "all_rates"
         counted = together if whole else used
         lower = 0.0
         for tier, end, words in _tier_ends(rate, hours, month, number, whole):
@@ -55,7 +55,7 @@ def energy_lines(tariff: Tariff, hours: TariffHours, month: int, kwh: list[float
             if inside > 0.0:
                 lines.append(bill_line(month, "energy", f"{rate.name}, {words}", inside, "kWh", tier))
             lower = end
-    for number, each in enumerate(tariff.allowances):
+    for number, each in enumerate(rate_plan.allowances):
         given, days = hours.allowance_days[month - 1, number], hours.bill_days[month - 1]
         most = each.kwh_per_day * given if each.kwh_per_day is not None else (each.kwh_per_month or 0.0) * given / days
         within = min(float(most), float(together * given / days))
@@ -64,7 +64,9 @@ def energy_lines(tariff: Tariff, hours: TariffHours, month: int, kwh: list[float
     return lines
 
 
-def _tier_ends(rate: Rate, hours: TariffHours, month: int, number: int, whole: bool) -> list[tuple[float, float, str]]:
+def _tier_ends(
+    rate: Rate, hours: RatePlanHours, month: int, number: int, whole: bool
+) -> list[tuple[float, float, str]]:
     bill_days = float(hours.bill_days[month - 1])
     days = bill_days if whole else float(hours.rate_days[month - 1, number])
     found = []
@@ -80,12 +82,12 @@ def _tier_ends(rate: Rate, hours: TariffHours, month: int, number: int, whole: b
     return found
 
 
-def rider_lines(tariff: Tariff, month: int, kwh: list[float]) -> list[BillLine]:
+def rider_lines(rate_plan: RatePlan, month: int, kwh: list[float]) -> list[BillLine]:
     """Charge each rider on what was bought while it held, whatever was sold.
 
     Parameters
     ----------
-    tariff : Tariff
+    rate_plan : RatePlan
         Riders.
     month : int
         The bill, 1 to 12.
@@ -99,17 +101,17 @@ def rider_lines(tariff: Tariff, month: int, kwh: list[float]) -> list[BillLine]:
     """
     return [
         bill_line(month, "rider", rider.name, bought, "kWh", rider.price)
-        for rider, bought in zip(tariff.riders, kwh, strict=True)
+        for rider, bought in zip(rate_plan.riders, kwh, strict=True)
         if bought > 0.0
     ]
 
 
-def fixed_lines(tariff: Tariff, hours: TariffHours, month: int) -> list[BillLine]:
+def fixed_lines(rate_plan: RatePlan, hours: RatePlanHours, month: int) -> list[BillLine]:
     """Charge what is charged whatever flows.
 
     Parameters
     ----------
-    tariff : Tariff
+    rate_plan : RatePlan
         Fixed charges.
     hours : TariffHours
         Days of the bill.
@@ -122,22 +124,30 @@ def fixed_lines(tariff: Tariff, hours: TariffHours, month: int) -> list[BillLine
         None for a charge of 0.
     """
     lines = []
-    if tariff.fixed_per_month:
-        lines.append(bill_line(month, "fixed", "fixed charge", 1.0, "month", tariff.fixed_per_month))
-    if tariff.fixed_per_day:
+    if rate_plan.customer_charge_per_month:
+        lines.append(
+            bill_line(month, "customer_charge", "customer charge", 1.0, "month", rate_plan.customer_charge_per_month)
+        )
+    if rate_plan.customer_charge_per_day:
         days = float(hours.bill_days[month - 1])
-        lines.append(bill_line(month, "fixed", "fixed charge by day", days, "day", tariff.fixed_per_day))
+        lines.append(
+            bill_line(
+                month, "customer_charge", "customer charge by day", days, "day", rate_plan.customer_charge_per_day
+            )
+        )
     return lines
 
 
-def demand_lines(tariff: Tariff, hours: TariffHours, import_kw: NDArray[np.float64]) -> dict[int, list[BillLine]]:
+def demand_lines(
+    rate_plan: RatePlan, hours: RatePlanHours, import_kw: NDArray[np.float64]
+) -> dict[int, list[BillLine]]:
     """Charge the highest mean of a step in each bill, with the ratchet.
 
     A meter that takes quarter hours never sees less than one that takes hours, and often more.
 
     Parameters
     ----------
-    tariff : Tariff
+    rate_plan : RatePlan
         Demand charges.
     hours : TariffHours
         The steps that count.
@@ -151,7 +161,7 @@ def demand_lines(tariff: Tariff, hours: TariffHours, import_kw: NDArray[np.float
     """
     mean = hours.timeline.mean_name
     found: dict[int, list[BillLine]] = {month: [] for month in range(1, 13)}
-    for charge, steps in zip(tariff.demand, hours.demand, strict=True):
+    for charge, steps in zip(rate_plan.demand, hours.demand, strict=True):
         peaks = [float(import_kw[chosen].max()) if chosen.size else 0.0 for chosen in steps]
         for place, peak in enumerate(peaks):
             before = [peaks[(place - back) % 12] for back in range(1, (charge.ratchet_months or 0) + 1)]

@@ -11,8 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from solarsim.ledger.lines import NOTHING, BillLine, bill_line
-from solarsim.scenario.tariff import Credits, Kind, Tariff
-from solarsim.scenario.tariff_export import ExportPay
+from solarsim.scenario.rate_plan.export import ExportPay
+from solarsim.scenario.rate_plan.rate_plan import Credits, Kind, RatePlan
 
 NETTED, FROM_KEPT, KEPT = "netted against export", "netted against kept kWh", "kept for later"
 
@@ -23,7 +23,7 @@ def months_from_true_up(pay: ExportPay) -> list[int]:
 
 
 def net_meter(
-    tariff: Tariff, bought_kwh: NDArray[np.float64], sold_kwh: NDArray[np.float64]
+    rate_plan: RatePlan, bought_kwh: NDArray[np.float64], sold_kwh: NDArray[np.float64]
 ) -> tuple[NDArray[np.float64], dict[int, list[BillLine]]]:
     """Let exported kilowatt-hours offset bought ones, bill by bill.
 
@@ -32,7 +32,7 @@ def net_meter(
 
     Parameters
     ----------
-    tariff : Tariff
+    rate_plan : RatePlan
         With net metering.
     bought_kwh, sold_kwh : arrays of float
         Twelve bills x rates [kWh].
@@ -42,7 +42,7 @@ def net_meter(
     (array of float, dict of int to list of BillLine)
         Billed energy, twelve bills x rates [kWh]; the lines of each bill, 1 to 12.
     """
-    pay, names = tariff.export, [rate.name for rate in tariff.rates]
+    pay, names = rate_plan.export, [rate.name for rate in rate_plan.rates]
     whole = pay.net_within == "month"
     billed, kept = np.zeros_like(bought_kwh), np.zeros(len(names))
     found: dict[int, list[BillLine]] = {}
@@ -57,7 +57,7 @@ def net_meter(
                 lines.append(bill_line(month, "export", f"{name}, {NETTED}", direct, "kWh", 0.0))
             if later > 0.0:
                 lines.append(bill_line(month, "credit", f"{name}, {FROM_KEPT}", later, "kWh", 0.0))
-        for rate, name, over in zip(tariff.rates, names, surplus.tolist(), strict=True):
+        for rate, name, over in zip(rate_plan.rates, names, surplus.tolist(), strict=True):
             if over <= 0.0:
                 continue
             if pay.surplus == "carried_as_kwh":

@@ -8,12 +8,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from solarsim.dispatch.orders import Plan
-from solarsim.engine.records import GENERATOR, GRID, Cells, Limits
+from solarsim.clock.timeline import Timeline
+from solarsim.engine.records import GENERATOR, GRID, Cells, Dispatch, Limits
 from solarsim.engine.year import HOUR_COLUMNS, Year
 from solarsim.ledger.prices import Prices
 from solarsim.scenario.glossary import BESIDE_HOURLY, HOURLY
-from solarsim.scenario.timeline import Timeline
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -66,9 +65,9 @@ def flows_from_year(
     timeline: Timeline,
     prices: Prices,
     limits: Limits,
-    plan: Plan,
+    dispatch: Dispatch,
     year: Year,
-    pv_dc_kw: NDArray[np.float64],
+    pv_available_kw: NDArray[np.float64],
     load_kw: NDArray[np.float64],
     cells: Cells | None = None,
 ) -> Flows:
@@ -76,11 +75,11 @@ def flows_from_year(
 
     Parameters
     ----------
-    timeline, prices, limits, plan
+    timeline, prices, limits, dispatch
         As given to the engine and the bill.
     year : Year
         What the engine did.
-    pv_dc_kw, load_kw : arrays of float
+    pv_available_kw, load_kw : arrays of float
         As given to the engine [kW].
     cells : Cells, optional
         As given to the engine.
@@ -91,11 +90,11 @@ def flows_from_year(
         The whole table.
     """
     did = told_apart(year)
-    own_use_kw = limits.own_use_kw + (np.zeros(len(timeline)) if cells is None else cells.heater_kw)
-    given = {"load_kw": load_kw, "own_use_kw": own_use_kw, "pv_dc_kw": pv_dc_kw}
+    standby_kw = limits.standby_kw + (np.zeros(len(timeline)) if cells is None else cells.heater_kw)
+    given = {"load_kw": load_kw, "standby_kw": standby_kw, "pv_available_kw": pv_available_kw}
     lowest = limits.minimum_kwh / limits.capacity_kwh if limits.capacity_kwh > 0.0 else 0.0
-    floor = np.where(did["source"] % GENERATOR == GRID, plan.floor, lowest)
-    return _flows(timeline, prices, {**given, **did, "soc_floor": floor}, year.start_kwh, limits)
+    floor = np.where(did["source"] % GENERATOR == GRID, dispatch.floor, lowest)
+    return _flows(timeline, prices, {**given, **did, "discharge_floor": floor}, year.start_kwh, limits)
 
 
 def told_apart(year: Year) -> dict[str, NDArray[np.float64]]:
@@ -161,12 +160,12 @@ def _flows(
     if capacity_kwh > 0.0:
         columns["soc"] = columns["battery_kwh"] / capacity_kwh
     else:
-        columns["soc_floor"] = np.zeros(len(timeline))
+        columns["discharge_floor"] = np.zeros(len(timeline))
     columns["import_price"], columns["export_price"] = prices.import_price, prices.export_price
     return Flows(timeline, columns, start_kwh, capacity_kwh, 0.0 if limits is None else limits.minimum_kwh)
 
 
-def worst_residual_kw(flows: Flows) -> float:
+def balance_error_kw(flows: Flows) -> float:
     """Find the largest amount by which any book of the hour fails to close.
 
     Checked in every step: demand is what served it; import and export are their parts; never both
@@ -187,11 +186,11 @@ def worst_residual_kw(flows: Flows) -> float:
     step_h = flows.timeline.step_h
     change_kw = flows.battery_change_kwh / step_h
     served = f["pv_to_load_kw"] + f["battery_to_load_kw"] + f["grid_to_load_kw"] + f["generator_to_load_kw"]
-    demand = f["load_kw"] + f["own_use_kw"]
-    given = f["pv_dc_kw"] + f["import_kw"] + f["generator_kw"]
-    taken = demand - f["unserved_kw"] + f["export_kw"] + f["pv_curtailed_kw"] + change_kw + f["losses_kw"]
+    demand = f["load_kw"] + f["standby_kw"]
+    given = f["pv_available_kw"] + f["import_kw"] + f["generator_kw"]
+    taken = demand - f["unserved_kw"] + f["export_kw"] + f["curtailed_kw"] + change_kw + f["losses_kw"]
     discharged = f["battery_to_load_kw"] + f["battery_to_grid_kw"]
-    below_floor_kw = (f["soc_floor"] * flows.capacity_kwh - f["battery_kwh"]) / step_h
+    below_floor_kw = (f["discharge_floor"] * flows.capacity_kwh - f["battery_kwh"]) / step_h
     signed = [name for name in HOURLY if name.endswith("_kw")]
     amounts = [
         np.abs(demand - served - f["unserved_kw"]),

@@ -1,11 +1,11 @@
-"""What a generator did in a year: flows and its datasheet in; hours, starts, litres and money out."""
+"""What a generator did in a year: flows and its datasheet in; hours, starts, liters and money out."""
 
 from typing import NamedTuple
 
 import numpy as np
 
 from solarsim.ledger.flows import Flows
-from solarsim.scenario.backup import Generator
+from solarsim.scenario.backup.backup import Generator
 
 
 class GeneratorYear(NamedTuple):
@@ -17,7 +17,7 @@ class GeneratorYear(NamedTuple):
         Hours in which it ran, idle or not [h].
     starts : int
         How often it started.
-    litres : float
+    liters : float
         Fuel [l].
     fuel_cost : float
         [currency].
@@ -25,7 +25,7 @@ class GeneratorYear(NamedTuple):
 
     run_h: float
     starts: int
-    litres: float
+    liters: float
     fuel_cost: float
 
 
@@ -52,11 +52,11 @@ def generator_year(flows: Flows, generator: Generator | None) -> GeneratorYear:
     runs, step_h = flows.generator_runs, flows.timeline.step_h
     run_h = float(runs.sum()) * step_h
     starts = int((runs & ~np.roll(runs, 1)).sum())
-    litres = fuel_litres(generator, run_h, float(flows["generator_kw"].sum()) * step_h)
-    return GeneratorYear(run_h, starts, litres, litres * generator.fuel_price)
+    liters = fuel_liters(generator, run_h, float(flows["generator_kw"].sum()) * step_h)
+    return GeneratorYear(run_h, starts, liters, liters * generator.fuel_price)
 
 
-def fuel_litres(generator: Generator, run_h: float, generated_kwh: float) -> float:
+def fuel_liters(generator: Generator, run_h: float, generated_kwh: float) -> float:
     """Tell what a generator burns: a straight line over its power (common practice, no source).
 
     Parameters
@@ -73,4 +73,4 @@ def fuel_litres(generator: Generator, run_h: float, generated_kwh: float) -> flo
     float
         Fuel [l].
     """
-    return generator.litres_per_h * run_h + generator.litres_per_kwh * generated_kwh
+    return generator.liters_per_h * run_h + generator.liters_per_kwh * generated_kwh

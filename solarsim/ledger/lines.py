@@ -6,7 +6,7 @@ from functools import cached_property
 from math import floor
 from typing import NamedTuple
 
-from solarsim.scenario.tariff import Kind
+from solarsim.scenario.rate_plan.rate_plan import Kind
 
 _CENT = Decimal("0.01")
 _NEAR_HALF, _EXACT = 1e-3, 1e6  # cents off a half, and amounts, between which a float is as good as its decimals
@@ -21,11 +21,11 @@ class BillLine(NamedTuple):
     month : int
         1 to 12: the calendar month, or the one in which the meter is read.
     kind : str
-        ``energy``, ``rider``, ``fixed``, ``demand``, ``export`` (what exports earn or offset),
+        ``energy``, ``rider``, ``customer_charge``, ``demand``, ``export`` (what exports earn or offset),
         ``credit`` (what is kept for later bills, used or settled), ``minimum``, ``tax`` (every
         percentage).
     what : str
-        The name that the tariff gives it, or what it is.
+        The name that the rate plan gives it, or what it is.
     quantity : float
         [``unit``].
     unit : str
@@ -46,7 +46,7 @@ class BillLine(NamedTuple):
 
 
 def bill_line(month: int, kind: Kind, what: str, quantity: float, unit: str, rate: float) -> BillLine:
-    """Write a line, and round its amount as tariffs do.
+    """Write a line, and round its amount as rate plans do.
 
     Parameters
     ----------
@@ -72,7 +72,7 @@ def bill_line(month: int, kind: Kind, what: str, quantity: float, unit: str, rat
 
 
 def to_the_cent(amount: float) -> Decimal:
-    """Round half up, as tariffs do; a ninth decimal off is the computer's and not the customer's."""
+    """Round half up, as rate plans do; a ninth decimal off is the computer's and not the customer's."""
     cents = amount * 100.0
     below = floor(cents)
     if abs(cents - below - 0.5) > _NEAR_HALF and abs(amount) < _EXACT:  # no half in sight: four times sooner

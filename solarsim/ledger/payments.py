@@ -1,4 +1,4 @@
-"""What the system costs year by year: costs and the years to come in, purchase, loan, upkeep and replacements out."""
+"""What the system costs year by year: costs and the years to come in, purchase, loan, O&M and replacements out."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -24,7 +24,7 @@ class Payments:
         Parts and installation [currency].
     incentives, loan : arrays of float
         Received from others [currency].
-    upkeep, replacements, loan_payments : arrays of float
+    o_and_m, replacements, loan_payments : arrays of float
         Paid [currency].
     salvage : array of float
         What is left at the end of the last year [currency].
@@ -35,7 +35,7 @@ class Payments:
     purchase: Floats
     incentives: Floats
     loan: Floats
-    upkeep: Floats
+    o_and_m: Floats
     replacements: Floats
     loan_payments: Floats
     salvage: Floats
@@ -49,20 +49,20 @@ class Payments:
     @property
     def without_loan(self) -> Floats:
         """Add up what the system itself costs, whoever lends the money [currency]."""
-        return np.asarray(self.purchase + self.incentives + self.upkeep + self.replacements + self.salvage, np.float64)
+        return np.asarray(self.purchase + self.incentives + self.o_and_m + self.replacements + self.salvage, np.float64)
 
 
 def payments_from(costs: Costs, life: Lifetime) -> Payments:
     """Lay the costs out over the years.
 
-    Upkeep of the first year is at stated prices. A part is replaced at the end of its last year, at its
+    O&M of the first year is at stated prices. A part is replaced at the end of its last year, at its
     replacement price grown since the purchase; not at the end of the horizon. A loan is paid off monthly; its
     payments of a year stand at the year's end.
 
     Parameters
     ----------
     costs : Costs
-        Parts, installation, incentives, loan, upkeep.
+        Parts, installation, incentives, loan, O&M.
     life : Lifetime
         Horizon and growth.
 
@@ -81,14 +81,14 @@ def payments_from(costs: Costs, life: Lifetime) -> Payments:
         loan[0] = costs.loan.borrowed(total)
         monthly = loan_payment(float(loan[0]), costs.loan.rate / _MONTHS, costs.loan.years * _MONTHS)
         repaid[1 : costs.loan.years + 1] = _MONTHS * monthly
-    upkeep = zero.copy()
-    upkeep[1:] = costs.upkeep_per_year * (1.0 + life.upkeep_growth_per_year) ** np.arange(life.years)
+    o_and_m = zero.copy()
+    o_and_m[1:] = costs.o_and_m_per_year * (1.0 + life.o_and_m_growth_per_year) ** np.arange(life.years)
     storage = costs.battery_parts
     return Payments(
         purchase=-(_bought(costs.parts, life) + _at_start(costs.installation, life)),
         incentives=incentives,
         loan=loan,
-        upkeep=-upkeep,
+        o_and_m=-o_and_m,
         replacements=-_replaced(costs.parts, life),
         loan_payments=-repaid,
         salvage=_left(costs.parts, life),

@@ -1,4 +1,4 @@
-"""The tariff on the timeline: rates and windows in, the listed price of every step out.
+"""The rate plan on the timeline: rates and windows in, the listed price of every step out.
 
 Listed, because what a kilowatt-hour costs at the margin may depend on all others of its bill: the
 import price of a tiered rate is its first tier's, riders are in it, percentages are not; exports
@@ -10,9 +10,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from solarsim.ledger.hours import TariffHours, hours_from
-from solarsim.scenario.tariff import Tariff
-from solarsim.scenario.timeline import DAY_KINDS, Timeline
+from solarsim.clock.timeline import DAY_KINDS, Timeline
+from solarsim.ledger.rate_plan_hours import RatePlanHours, hours_from
+from solarsim.scenario.rate_plan.rate_plan import RatePlan
 
 
 @dataclass(frozen=True, eq=False)
@@ -27,37 +27,37 @@ class Prices:
         [currency/kWh].
     """
 
-    hours: TariffHours
+    hours: RatePlanHours
     import_price: NDArray[np.float64]
     export_price: NDArray[np.float64]
 
     @property
     def rate(self) -> NDArray[np.int64]:
-        """Index into the tariff's rates, one entry for each step."""
+        """Index into the rate plan's rates, one entry for each step."""
         return self.hours.rate
 
-    def repriced(self, tariff: Tariff) -> "Prices":
-        """Give the prices of a tariff that has the same windows, without laying them out again.
+    def repriced(self, rate_plan: RatePlan) -> "Prices":
+        """Give the prices of a rate plan that has the same windows, without laying them out again.
 
         Parameters
         ----------
-        tariff : Tariff
-            As ``Tariff.grown`` gives it.
+        rate_plan : RatePlan
+            As ``RatePlan.grown`` gives it.
 
         Returns
         -------
         Prices
             On the same hours.
         """
-        return _priced(tariff, self.hours)
+        return _priced(rate_plan, self.hours)
 
 
-def prices_from(tariff: Tariff, timeline: Timeline) -> Prices:
+def prices_from(rate_plan: RatePlan, timeline: Timeline) -> Prices:
     """Find the one rate that holds in each step, and what energy costs and earns there.
 
     Parameters
     ----------
-    tariff : Tariff
+    rate_plan : RatePlan
         Rates with their windows.
     timeline : Timeline
         The year.
@@ -72,23 +72,23 @@ def prices_from(tariff: Tariff, timeline: Timeline) -> Prices:
     ScenarioError
         See ``hours_from``.
     """
-    return _priced(tariff, hours_from(tariff, timeline))
+    return _priced(rate_plan, hours_from(rate_plan, timeline))
 
 
-def _priced(tariff: Tariff, hours: TariffHours) -> Prices:
-    energy_price = np.array([each.listed_price for each in tariff.rates])[hours.rate]
+def _priced(rate_plan: RatePlan, hours: RatePlanHours) -> Prices:
+    energy_price = np.array([each.listed_price for each in rate_plan.rates])[hours.rate]
     import_price = energy_price
-    for rider, inside in zip(tariff.riders, hours.riders, strict=True):
+    for rider, inside in zip(rate_plan.riders, hours.riders, strict=True):
         import_price = import_price + (rider.price if inside is None else rider.price * inside)
-    return Prices(hours, import_price, _export_price(tariff, hours, energy_price))
+    return Prices(hours, import_price, _export_price(rate_plan, hours, energy_price))
 
 
-def _export_price(tariff: Tariff, hours: TariffHours, energy_price: NDArray[np.float64]) -> NDArray[np.float64]:
-    pay, where = tariff.export, hours.timeline
+def _export_price(rate_plan: RatePlan, hours: RatePlanHours, energy_price: NDArray[np.float64]) -> NDArray[np.float64]:
+    pay, where = rate_plan.export, hours.timeline
     if pay.pay in ("same_as_import", "net_metering"):
         return energy_price
     if pay.pay == "by_rate":
-        return np.array([each.export_price or 0.0 for each in tariff.rates])[hours.rate]
+        return np.array([each.export_price or 0.0 for each in rate_plan.rates])[hours.rate]
     if pay.pay == "by_window":
         return np.array([*(window.price for window in pay.windows or ()), pay.price or 0.0])[hours.export_window]
     if pay.prices is not None:

@@ -8,14 +8,14 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from solarsim.clock.timeline import Timeline
 from solarsim.engine.records import GENERATOR, GRID, Cells, Limits
 from solarsim.engine.year import HOUR_COLUMNS, Year
 from solarsim.ledger.bill import bill_total, metered
-from solarsim.ledger.generator import fuel_litres
+from solarsim.ledger.generator import fuel_liters
 from solarsim.ledger.prices import Prices
-from solarsim.scenario.backup import Generator
-from solarsim.scenario.tariff import Tariff
-from solarsim.scenario.timeline import Timeline
+from solarsim.scenario.backup.backup import Generator
+from solarsim.scenario.rate_plan.rate_plan import RatePlan
 
 Floats = NDArray[np.float64]
 
@@ -27,7 +27,7 @@ class YearSums(NamedTuple):
     ----------
     bill : float
         Sum of the year's bill lines and a generator's fuel [currency].
-    production_kwh : float
+    pv_available_kwh : float
         Solar energy offered at the DC side [kWh].
     load_kwh, import_kwh, export_kwh : float
         As in the ledger [kWh].
@@ -41,12 +41,12 @@ class YearSums(NamedTuple):
         Stored energy at the end less at the start [kWh].
     capacity_kwh : float
         Of the battery in this year [kWh].
-    residual_kwh : float
+    balance_error_kwh : float
         By how much the books of the year fail to close [kWh].
     """
 
     bill: float
-    production_kwh: float
+    pv_available_kwh: float
     load_kwh: float
     import_kwh: float
     export_kwh: float
@@ -55,7 +55,7 @@ class YearSums(NamedTuple):
     start_soc: float = 0.0
     gap_kwh: float = 0.0
     capacity_kwh: float = 0.0
-    residual_kwh: float = 0.0
+    balance_error_kwh: float = 0.0
 
 
 def sums_from(
@@ -64,7 +64,7 @@ def sums_from(
     pv_kw: Floats,
     load_kw: Floats,
     cells: Cells,
-    tariff: Tariff,
+    rate_plan: RatePlan,
     prices: Prices,
     timeline: Timeline,
     generator: Generator | None = None,
@@ -82,7 +82,7 @@ def sums_from(
         As given to the engine [kW].
     cells : Cells
         As given to the engine.
-    tariff : Tariff
+    rate_plan : RatePlan
         The year's rate plan.
     prices : Prices
         The same on the timeline.
@@ -96,7 +96,7 @@ def sums_from(
     Returns
     -------
     YearSums
-        Sums of exactly these flows, and the tariff applied to exactly these flows.
+        Sums of exactly these flows, and the rate plan applied to exactly these flows.
     """
     columns, hours = dict(zip(HOUR_COLUMNS, year.table.T, strict=True)), timeline.step_h
     flow = dict(zip(HOUR_COLUMNS, (np.einsum("ij->j", year.table) * hours).tolist(), strict=True))
@@ -112,13 +112,15 @@ def sums_from(
     given = flow["battery_to_load_kw"] + flow["battery_to_grid_kw"]
     entered = flow["pv_to_battery_kw"] + flow["source_to_battery_kw"]
     run_h = float((columns["source"] >= GENERATOR).sum()) * hours
-    fuel_cost = 0.0 if generator is None else generator.fuel_price * fuel_litres(generator, run_h, generated)
-    demand = load + (limits.own_use_kw * len(timeline) + float(cells.heater_kw.sum())) * hours
-    taken = demand - flow["unserved_kw"] + sold + flow["pv_curtailed_kw"] + year.gap_kwh + flow["losses_kw"]
-    bought_kw, sold_kw = metered(tariff, import_kw, export_kw, columns["pv_to_load_kw"] + columns["battery_to_load_kw"])
+    fuel_cost = 0.0 if generator is None else generator.fuel_price * fuel_liters(generator, run_h, generated)
+    demand = load + (limits.standby_kw * len(timeline) + float(cells.heater_kw.sum())) * hours
+    taken = demand - flow["unserved_kw"] + sold + flow["curtailed_kw"] + year.gap_kwh + flow["losses_kw"]
+    bought_kw, sold_kw = metered(
+        rate_plan, import_kw, export_kw, columns["pv_to_load_kw"] + columns["battery_to_load_kw"]
+    )
     return YearSums(
-        bill=bill_total(bought_kw, sold_kw, tariff, prices, timeline, to_the_cent) + fuel_cost,
-        production_kwh=offered,
+        bill=bill_total(bought_kw, sold_kw, rate_plan, prices, timeline, to_the_cent) + fuel_cost,
+        pv_available_kwh=offered,
         load_kwh=load,
         import_kwh=bought,
         export_kwh=sold,
@@ -129,13 +131,13 @@ def sums_from(
         start_soc=year.start_kwh / limits.capacity_kwh if limits.capacity_kwh > 0.0 else 0.0,
         gap_kwh=year.gap_kwh,
         capacity_kwh=limits.capacity_kwh,
-        residual_kwh=abs(offered + bought + generated - taken),
+        balance_error_kwh=abs(offered + bought + generated - taken),
     )
 
 
 def sums_without_system(
     load_kw: Floats,
-    tariff: Tariff,
+    rate_plan: RatePlan,
     prices: Prices,
     timeline: Timeline,
     grid: NDArray[np.bool_] | None = None,
@@ -147,7 +149,7 @@ def sums_without_system(
     ----------
     load_kw : array of float
         [kW].
-    tariff : Tariff
+    rate_plan : RatePlan
         The year's rate plan.
     prices : Prices
         The same on the timeline.
@@ -165,5 +167,5 @@ def sums_without_system(
     """
     import_kw = load_kw if grid is None else np.where(grid, load_kw, 0.0)
     load, bought = float(load_kw.sum()) * timeline.step_h, float(import_kw.sum()) * timeline.step_h
-    bill = bill_total(import_kw, np.zeros(len(timeline)), tariff, prices, timeline, to_the_cent)
+    bill = bill_total(import_kw, np.zeros(len(timeline)), rate_plan, prices, timeline, to_the_cent)
     return YearSums(bill, 0.0, load, bought, 0.0)

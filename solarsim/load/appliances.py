@@ -6,13 +6,16 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from solarsim.clock.timeline import Timeline
+from solarsim.clock.windows import governing
+from solarsim.errors import ScenarioError
 from solarsim.load.car import car_load
 from solarsim.load.climate import air_conditioner_load, heat_pump_load
 from solarsim.load.need import PartLoad
 from solarsim.load.shapes import SHAPES, shape_weight, spread_months
 from solarsim.load.water import water_heater_load, well_pump_load
 from solarsim.load.when import day_of_step
-from solarsim.scenario.appliances import (
+from solarsim.scenario.load.appliances import (
     AirConditioner,
     Appliance,
     ElectricCar,
@@ -23,9 +26,6 @@ from solarsim.scenario.appliances import (
     WellPump,
     repeated_names,
 )
-from solarsim.scenario.errors import ScenarioError
-from solarsim.scenario.timeline import Timeline
-from solarsim.scenario.windows import governing
 from solarsim.weather.typical_year import Weather
 
 _WORTH_TELLING_KWH = 0.05
@@ -158,7 +158,7 @@ def appliance_kw(appliance: Appliance, timeline: Timeline) -> NDArray[np.float64
     Returns
     -------
     array of float
-        Mean power of each step [kW]; peaks within a step are not modelled.
+        Mean power of each step [kW]; peaks within a step are not modeled.
 
     Raises
     ------

@@ -11,8 +11,8 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from solarsim.scenario.errors import LoadError, file_bytes
-from solarsim.scenario.timeline import DAY_KINDS, Timeline
+from solarsim.clock.timeline import DAY_KINDS, Timeline
+from solarsim.errors import LoadError, file_bytes
 
 _SEASONS = ("winter", "transition", "summer")
 _DAYS = ("1", "6", "7")  # ISO weekdays for workday, Saturday, Sunday; the file holds all seven

@@ -8,12 +8,12 @@ after, then those before. What a stay cannot hold is carried on to the next.
 import numpy as np
 from numpy.typing import NDArray
 
+from solarsim.clock.timeline import DAY_KINDS, Timeline
+from solarsim.clock.windows import steps_in_any
+from solarsim.errors import ScenarioError
 from solarsim.load.need import PartLoad, refill
 from solarsim.load.when import DAYS, day_of_step, of_each_day
-from solarsim.scenario.appliances import ElectricCar
-from solarsim.scenario.errors import ScenarioError
-from solarsim.scenario.timeline import DAY_KINDS, Timeline
-from solarsim.scenario.windows import steps_in_any
+from solarsim.scenario.load.appliances import ElectricCar
 
 
 def car_load(car: ElectricCar, timeline: Timeline) -> PartLoad:
@@ -40,7 +40,7 @@ def car_load(car: ElectricCar, timeline: Timeline) -> PartLoad:
 
     Notes
     -----
-    Holidays have the kilometres of the weekend. Not modelled: power that falls as the battery fills,
+    Holidays have the kilometres of the weekend. Not modeled: power that falls as the battery fills,
     more use in the cold, what the car draws while it stands, a state of charge that the owner sets
     below full, discharging into the house.
     """

@@ -11,10 +11,10 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from solarsim.clock.timeline import Timeline
+from solarsim.clock.windows import governing
 from solarsim.load.need import PartLoad
-from solarsim.scenario.heating_cooling import AirConditioner, HeatPump
-from solarsim.scenario.timeline import Timeline
-from solarsim.scenario.windows import governing
+from solarsim.scenario.load.heating_cooling import AirConditioner, HeatPump
 from solarsim.weather.typical_year import Weather
 
 
@@ -42,7 +42,7 @@ def heat_pump_load(pump: HeatPump, timeline: Timeline, weather: Weather) -> Part
 
     Notes
     -----
-    Not modelled: what walls and floors store (a setback saves its degree-hours and asks for nothing back
+    Not modeled: what walls and floors store (a setback saves its degree-hours and asks for nothing back
     in the morning), wind, sun, defrosting beyond what the datasheet's points hold, cycling at part load.
     """
     temp_c = _by_step(weather.temp_air_c, timeline)
@@ -79,7 +79,7 @@ def air_conditioner_load(cooler: AirConditioner, timeline: Timeline, weather: We
     Notes
     -----
     The sun's heat is the global horizontal irradiance on ``sun_m2``; below the base temperature the
-    house loses that heat again before it needs cooling. Not modelled: drying the air, what walls store,
+    house loses that heat again before it needs cooling. Not modeled: drying the air, what walls store,
     where windows look, cycling at part load.
     """
     temp_c = _by_step(weather.temp_air_c, timeline)

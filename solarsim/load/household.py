@@ -9,6 +9,8 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from solarsim.clock.timeline import Timeline
+from solarsim.errors import LoadError, file_bytes
 from solarsim.load.appliances import house_load
 from solarsim.load.bdew import h0_year_factor, read_h0, static_h0
 from solarsim.load.meter.report import MeterReport
@@ -16,9 +18,7 @@ from solarsim.load.meter.source import meter_load
 from solarsim.load.meter.typical import MOST_KW
 from solarsim.load.shapes import SHAPES, shape_weight, spread_months
 from solarsim.scenario.csv_columns import numbers_from_csv
-from solarsim.scenario.errors import LoadError, file_bytes
 from solarsim.scenario.model import Scenario
-from solarsim.scenario.timeline import Timeline
 from solarsim.weather.typical_year import Weather
 
 _MINUTES = {8760: 60, 17520: 30, 35040: 15}

@@ -10,7 +10,7 @@ should use that in place of any shape.
 import numpy as np
 from numpy.typing import NDArray
 
-from solarsim.scenario.timeline import DAY_KINDS, Timeline
+from solarsim.clock.timeline import DAY_KINDS, Timeline
 
 SEASONS = ("winter", "between", "summer")
 # Northern months January to December; south of the equator they are turned by half a year.

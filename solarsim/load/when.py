@@ -5,7 +5,7 @@ from calendar import isleap
 import numpy as np
 from numpy.typing import NDArray
 
-from solarsim.scenario.timeline import Timeline
+from solarsim.clock.timeline import Timeline
 
 DAYS = 365
 

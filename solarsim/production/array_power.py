@@ -11,8 +11,8 @@ from solarsim.production.iv_addition import Curve, best_point
 from solarsim.production.modules import KnownModule
 from solarsim.production.plane import PlaneIrradiance
 from solarsim.production.sun import Sun
-from solarsim.scenario.losses import Losses
-from solarsim.scenario.roof import Array
+from solarsim.scenario.roof.losses import Losses
+from solarsim.scenario.roof.roof import Array
 from solarsim.weather.typical_year import Weather
 
 Floats = NDArray[np.float64]
@@ -141,7 +141,7 @@ def electrical_shares(losses: Losses) -> dict[str, float]:
     return {
         "rating_tolerance": losses.rating_tolerance,
         "light_induced": losses.light_induced,
-        "ageing": losses.ageing + age,  # one of them is 0
+        "aging": losses.aging + age,  # one of them is 0
         "mismatch": losses.mismatch,
         "downtime": losses.downtime,
         "wiring": losses.wiring,

@@ -1,6 +1,6 @@
 """Resistance of a string's cable: length and size in, ohm out."""
 
-from solarsim.scenario.roof import Cable
+from solarsim.scenario.roof.roof import Cable
 
 # NEC (NFPA 70) chapter 9 table 8, stranded uncoated copper at 75 C, ohm per 1000 ft (secondary copy).
 OHM_PER_KFT = {

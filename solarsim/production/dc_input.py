@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from solarsim.production.iv_addition import Curve, best_point, open_circuit_v, sum_at, volts_at
-from solarsim.scenario.roof import DcInput
+from solarsim.scenario.roof.roof import DcInput
 
 Floats = NDArray[np.float64]
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from solarsim.clock.timeline import Timeline
 from solarsim.production.array_power import ArrayPower, array_power
 from solarsim.production.dc_input import InputPower, curve_input, rated_input
 from solarsim.production.dirt_and_snow import precipitation_of, through_dirt, through_snow
@@ -17,8 +18,7 @@ from solarsim.production.plane import plane_irradiance
 from solarsim.production.shade import Shade, behind_horizon, behind_things
 from solarsim.production.sun import Sun, sun_over
 from solarsim.scenario.model import Scenario
-from solarsim.scenario.roof import WINDOW, Array
-from solarsim.scenario.timeline import Timeline
+from solarsim.scenario.roof.roof import WINDOW, Array
 from solarsim.weather.typical_year import Weather
 
 Floats = NDArray[np.float64]
@@ -76,7 +76,7 @@ def dc_power(scenario: Scenario, weather: Weather, timeline: Timeline) -> DcPowe
 
     Notes
     -----
-    Not modelled: spectrum, the back of bifacial modules, uneven shade within a string, different modules in one string.
+    Not modeled: spectrum, the back of bifacial modules, uneven shade within a string, different modules in one string.
     """
     modules = modules_of(scenario)
     precipitation = precipitation_of(scenario, timeline)

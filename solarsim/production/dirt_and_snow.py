@@ -8,12 +8,12 @@ import pandas as pd
 from numpy.typing import NDArray
 from pvlib import snow, soiling
 
+from solarsim.clock.timeline import Timeline
+from solarsim.errors import WeatherError, file_bytes
 from solarsim.production.sun import Sun
 from solarsim.scenario.csv_columns import numbers_from_csv
-from solarsim.scenario.errors import WeatherError, file_bytes
-from solarsim.scenario.losses import Losses, SnowByMonth, SnowCover, SoilingByRain
 from solarsim.scenario.model import Scenario
-from solarsim.scenario.timeline import Timeline
+from solarsim.scenario.roof.losses import Losses, SnowByMonth, SnowCover, SoilingByRain
 from solarsim.weather.typical_year import HOURS, Weather
 
 Floats = NDArray[np.float64]

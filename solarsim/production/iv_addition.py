@@ -3,7 +3,7 @@
 Each ``Curve`` is one single-diode equation for each step: strings of one kind are one larger diode. Modules in series
 multiply the voltage, strings in parallel the current, a cable adds to the series resistance. Bypass diodes are left
 out: they matter where a string is shaded unevenly, which no series of ours tells. Strings have no blocking diodes: at a
-voltage above its own open circuit a string takes current back from its neighbours, as it does on a roof.
+voltage above its own open circuit a string takes current back from its neighbors, as it does on a roof.
 """
 
 from collections.abc import Callable

@@ -15,9 +15,9 @@ from pathlib import Path
 
 import numpy as np
 
+from solarsim.errors import UnknownNameError
 from solarsim.production.datasheet_fit import Diodes
-from solarsim.scenario.errors import UnknownNameError
-from solarsim.scenario.roof import ListedModule
+from solarsim.scenario.roof.roof import ListedModule
 
 _GAP_EV = 1.121  # all rows were fitted with silicon's, whatever their cells are
 

@@ -4,11 +4,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from solarsim.errors import ScenarioError, UnknownNameError
 from solarsim.production.datasheet_fit import Datasheet, Diodes, diodes_from
 from solarsim.production.module_table import row_of
-from solarsim.scenario.errors import ScenarioError, UnknownNameError
 from solarsim.scenario.model import Scenario
-from solarsim.scenario.roof import DATASHEET, Array, DcInput, Module
+from solarsim.scenario.roof.roof import DATASHEET, Array, DcInput, Module
 
 
 @dataclass(frozen=True, eq=False)

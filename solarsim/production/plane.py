@@ -8,7 +8,7 @@ from pvlib import iam, irradiance
 
 from solarsim.production.shade import Shade
 from solarsim.production.sun import Sun
-from solarsim.scenario.roof import Array
+from solarsim.scenario.roof.roof import Array
 from solarsim.weather.typical_year import Weather
 
 Floats = NDArray[np.float64]

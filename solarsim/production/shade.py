@@ -3,7 +3,7 @@
 Beam and the bright ring around the sun are blocked together. A horizon hides the part of an evenly bright sky that it
 covers as the tilted plane sees it (isotropic view factor, as in Duffie & Beckman, Solar Engineering of Thermal
 Processes, section 2.15). Light from the ground stays. A string that is shaded in part loses more than its share of
-light (bypass diodes): that is not modelled.
+light (bypass diodes): that is not modeled.
 """
 
 from dataclasses import dataclass
@@ -11,10 +11,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from solarsim.clock.timeline import Timeline
 from solarsim.production.sun import Sun
-from solarsim.scenario.roof import NearShade
+from solarsim.scenario.roof.roof import NearShade
 from solarsim.scenario.site import Horizon
-from solarsim.scenario.timeline import Timeline
 
 _FINE_DEG = 1.0
 

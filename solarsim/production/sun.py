@@ -1,6 +1,6 @@
 """Where the sun stands in each step of the year: weather and timeline in, angles for the sun-up part out."""
 
-from solarsim.scenario.timeline import Timeline
+from solarsim.clock.timeline import Timeline
 from solarsim.weather.sun import SunUp, sun_up
 from solarsim.weather.typical_year import Weather
 

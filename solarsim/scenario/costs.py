@@ -1,13 +1,13 @@
-"""What the system costs: parts and how long they last, installation, incentives, a loan, upkeep.
+"""What the system costs: parts and how long they last, installation, incentives, a loan, O&M.
 
-Every class is one table of the scenario file. Prices are in the tariff's currency, as of the first year.
+Every class is one table of the scenario file. Prices are in the rate plan's currency, as of the first year.
 """
 
 from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
-from solarsim.scenario.fields import Frozen, Money, Name, Positive
+from solarsim.fields import Frozen, Money, Name, Positive
 
 Years = Annotated[int, Field(ge=1, le=60)]
 
@@ -73,11 +73,11 @@ class Incentive(Frozen):
             raise ValueError("cap belongs to a share; a fixed amount needs none")
         return self
 
-    def paid(self, system_cost: float) -> float:
+    def paid(self, upfront_cost: float) -> float:
         """Tell what it pays towards a system of this cost [currency]."""
         if self.share is None:
             return self.amount or 0.0
-        return self.share * system_cost if self.cap is None else min(self.cap, self.share * system_cost)
+        return self.share * upfront_cost if self.cap is None else min(self.cap, self.share * upfront_cost)
 
 
 class Loan(Frozen):
@@ -106,9 +106,9 @@ class Loan(Frozen):
             raise ValueError("give either share or amount")
         return self
 
-    def borrowed(self, system_cost: float) -> float:
+    def borrowed(self, upfront_cost: float) -> float:
         """Tell what is borrowed for a system of this cost [currency]."""
-        return (self.amount or 0.0) if self.share is None else self.share * system_cost
+        return (self.amount or 0.0) if self.share is None else self.share * upfront_cost
 
 
 class Costs(Frozen):
@@ -124,7 +124,7 @@ class Costs(Frozen):
         What others pay.
     loan : Loan, optional
         What is borrowed.
-    upkeep_per_year : float
+    o_and_m_per_year : float
         Cleaning, insurance, inspection: at the prices of the first year [currency].
     """
 
@@ -132,7 +132,7 @@ class Costs(Frozen):
     installation: Money = 0.0
     incentives: tuple[Incentive, ...] = ()
     loan: Loan | None = None
-    upkeep_per_year: Money = 0.0
+    o_and_m_per_year: Money = 0.0
 
     @property
     def total(self) -> float:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from solarsim.scenario.errors import InputError, nearest_name
+from solarsim.errors import InputError, nearest_name
 
 if TYPE_CHECKING:
     from _csv import Reader

@@ -17,29 +17,29 @@ class Entry(NamedTuple):
 #: The hourly table, in the order of its columns.
 HOURLY: dict[str, Entry] = {
     "time": Entry("start of the step in the site's standard time, with its offset from UTC", "ISO 8601"),
-    "load_kw": Entry("the home's load, without the inverter's self-use", "kW"),
-    "own_use_kw": Entry("the inverter's self-use and the battery's heater, served as load is", "kW"),
-    "pv_dc_kw": Entry(
+    "load_kw": Entry("the home's load, without the inverter's standby", "kW"),
+    "standby_kw": Entry("the inverter's standby and the battery's heater, served as load is", "kW"),
+    "pv_available_kw": Entry(
         "solar power offered at the inverter's DC side, and what inverters of their own offer on the AC side", "kW DC"
     ),
-    "pv_to_load_kw": Entry("solar power serving load and self-use", "kW AC"),
+    "pv_to_load_kw": Entry("solar power serving load and standby", "kW AC"),
     "pv_to_battery_kw": Entry("solar power into the battery's terminals", "kW DC"),
     "pv_to_grid_kw": Entry("solar power sold", "kW AC"),
-    "pv_curtailed_kw": Entry("solar power offered that nothing could take", "kW DC"),
-    "battery_to_load_kw": Entry("battery power serving load and self-use", "kW AC"),
+    "curtailed_kw": Entry("solar power offered that nothing could take", "kW DC"),
+    "battery_to_load_kw": Entry("battery power serving load and standby", "kW AC"),
     "battery_to_grid_kw": Entry("battery power sold", "kW AC"),
-    "grid_to_load_kw": Entry("grid power serving load and self-use", "kW AC"),
+    "grid_to_load_kw": Entry("grid power serving load and standby", "kW AC"),
     "grid_to_battery_kw": Entry("grid power taken to charge the battery", "kW AC"),
-    "generator_to_load_kw": Entry("generator power serving load and self-use", "kW AC"),
+    "generator_to_load_kw": Entry("generator power serving load and standby", "kW AC"),
     "generator_to_battery_kw": Entry("generator power taken to charge the battery", "kW AC"),
-    "unserved_kw": Entry("load and self-use that nothing served", "kW AC"),
+    "unserved_kw": Entry("load and standby that nothing served", "kW AC"),
     "import_kw": Entry("through the grid meter into the home", "kW AC"),
     "export_kw": Entry("through the grid meter out of the home", "kW AC"),
     "generator_kw": Entry("put out by the generator", "kW AC"),
     "losses_kw": Entry("lost in conversion, in the battery and by self-discharge", "kW"),
     "battery_kwh": Entry("stored energy at the END of the step", "kWh"),
     "soc": Entry("state of charge at the END of the step, 0-1", "1"),
-    "soc_floor": Entry("state of charge below which nothing discharges in this step, 0-1", "1"),
+    "discharge_floor": Entry("state of charge below which nothing discharges in this step, 0-1", "1"),
     "import_price": Entry(
         "listed price of energy from the grid: rate (of tiers the first) and riders, without percentages",
         "currency/kWh",
@@ -52,7 +52,7 @@ HOURLY: dict[str, Entry] = {
 #: What the engine tells of each step beside the hourly table.
 BESIDE_HOURLY: dict[str, Entry] = {
     "source": Entry("who is in beside sun and battery: 0 none, 1 grid, 2 generator, 3 grid, the generator idling", "1"),
-    "pv_kept_out_kw": Entry(
+    "temperature_blocked_kw": Entry(
         "surplus solar power that the battery had room for, but its cells' temperature kept out; was sold or curtailed",
         "kW DC",
     ),
@@ -60,18 +60,18 @@ BESIDE_HOURLY: dict[str, Entry] = {
 
 #: Sums of the hourly columns over a month or the year.
 ENERGY: dict[str, Entry] = {
-    "production_kwh": Entry("solar energy offered at the inverter's DC side: sum of pv_dc_kw", "kWh DC"),
-    "used_production_kwh": Entry(
-        "what of it was used, as a production meter logs it: production less curtailed", "kWh DC"
-    ),
+    "pv_available_kwh": Entry("solar energy offered at the inverter's DC side: sum of pv_available_kw", "kWh DC"),
+    "pv_used_kwh": Entry("what of it was used, as a production meter logs it: production less curtailed", "kWh DC"),
     "load_kwh": Entry("sum of load_kw", "kWh"),
-    "own_use_kwh": Entry("sum of own_use_kw", "kWh"),
+    "standby_kwh": Entry("sum of standby_kw", "kWh"),
     "import_kwh": Entry("sum of import_kw", "kWh"),
     "export_kwh": Entry("sum of export_kw", "kWh"),
-    "curtailed_kwh": Entry("sum of pv_curtailed_kw", "kWh DC"),
+    "curtailed_kwh": Entry("sum of curtailed_kw", "kWh DC"),
     "unserved_kwh": Entry("sum of unserved_kw", "kWh"),
     "losses_kwh": Entry("sum of losses_kw", "kWh"),
-    "kept_out_kwh": Entry("sum of pv_kept_out_kw: what cold (or hot) cells kept out of the battery", "kWh DC"),
+    "temperature_blocked_kwh": Entry(
+        "sum of temperature_blocked_kw: what cold (or hot) cells kept out of the battery", "kWh DC"
+    ),
     "battery_in_kwh": Entry("increase of battery_kwh, summed over the steps in which it rose", "kWh"),
     "battery_out_kwh": Entry("decrease of battery_kwh, summed over the steps in which the battery gave", "kWh"),
 }
@@ -82,19 +82,19 @@ ANNUAL: dict[str, Entry] = {
         "share of used solar energy that was not sold, directly or through the battery",
         "1",
     ),
-    "self_sufficiency": Entry("share of load and self-use that the sun served, directly or through the battery", "1"),
+    "self_sufficiency": Entry("share of load and standby that the sun served, directly or through the battery", "1"),
     "equivalent_full_cycles": Entry("battery_out_kwh / capacity", "1"),
-    "kept_out_h": Entry("time in which the cells' temperature kept solar power out of the battery", "h"),
+    "temperature_blocked_h": Entry("time in which the cells' temperature kept solar power out of the battery", "h"),
     "peak_import_kw": Entry("highest mean of import in a step; peaks within a step are higher", "kW AC"),
     "generator_h": Entry("hours in which a generator runs, idle or not", "h"),
     "generator_starts": Entry("how often it starts", "1"),
-    "fuel_litres": Entry("what it burns", "l"),
+    "fuel_liters": Entry("what it burns", "l"),
     "fuel_cost": Entry("what that costs", "currency"),
     "annual_bill": Entry("sum of the year's bill lines; negative if the year earns", "currency"),
     "monthly_bill": Entry("the year's bill by month, January to December", "currency"),
     "annual_savings": Entry("bill without any system less annual_bill and a generator's fuel", "currency"),
-    "share_of_best": Entry("annual_savings / savings of the best possible", "1"),
-    "worst_residual_kw": Entry("largest amount by which any book of the hour fails to close", "kW"),
+    "optimum_share": Entry("annual_savings / savings of the optimum", "1"),
+    "balance_error_kw": Entry("largest amount by which any book of the hour fails to close", "kW"),
     "input_clipped_kwh": Entry("what the arrays could make above the limits of the inverter's DC inputs", "kWh DC"),
     "year_gap_kwh": Entry("stored energy at the year's end less at its start; 0 where the year closed", "kWh"),
 }
@@ -103,10 +103,10 @@ ANNUAL: dict[str, Entry] = {
 BILL_LINE: dict[str, Entry] = {
     "month": Entry("1 to 12; of a bill: the calendar month, or that in which the meter is read", "1"),
     "kind": Entry(
-        "energy, rider, fixed, demand, export (what it earns or offsets), credit (kept, used, settled), minimum, tax",
+        "energy, rider, customer_charge, demand, export (what it earns or offsets), credit (kept, used, settled), minimum, tax",
         "text",
     ),
-    "what": Entry("the tariff's own name for it, or what it is", "text"),
+    "what": Entry("the rate plan's own name for it, or what it is", "text"),
     "quantity": Entry("how much of it", "as unit says"),
     "unit": Entry("kWh, kW, month, day, or the currency for a share of an amount", "text"),
     "rate": Entry("price of one unit; negative where it is earned", "currency/unit"),
@@ -117,7 +117,7 @@ BILL_LINE: dict[str, Entry] = {
 DOCUMENT: dict[str, Entry] = {
     "scenario": Entry("name of the scenario", "text"),
     "currency": Entry("ISO 4217 code of all money in the document", "text"),
-    "tariff": Entry("name of a rate plan", "text"),
+    "rate_plan": Entry("name of a rate plan", "text"),
     "strategy": Entry("name of a strategy; of flows, its year", "text or record"),
     "name": Entry("name of what the record is about", "text"),
     "notes": Entry("what a person should know of the result", "list"),
@@ -126,7 +126,7 @@ DOCUMENT: dict[str, Entry] = {
     "strategies": Entry("one for each strategy, in the scenario's order", "list"),
     "months": Entry("one for each month, January to December", "list"),
     "bill": Entry("sum of a month's bill lines", "currency"),
-    "best": Entry("the best possible year with perfect foresight", "record"),
+    "best": Entry("the optimum year with perfect foresight", "record"),
     "energy_cost": Entry("least possible cost of energy; null where there is no bound", "currency"),
     "why_none": Entry("why there is no bound, or no bill of a pair; empty where there is one", "text"),
     "parts": Entry("the parts list", "list"),
@@ -135,14 +135,14 @@ DOCUMENT: dict[str, Entry] = {
     "life_years": Entry("full years until a part is replaced; null for as long as anybody counts", "years"),
     "replacement_price": Entry("price of one, fitted, when its life is over", "currency"),
     "of": Entry("modules, cells or battery: what a part belongs to; null for the rest", "text"),
-    "system_cost": Entry("sum of the parts list", "currency"),
-    "simple_payback_years": Entry("system_cost / annual_savings; null where it never pays back", "years"),
+    "upfront_cost": Entry("sum of the parts list", "currency"),
+    "simple_payback_years": Entry("upfront_cost / annual_savings; null where it never pays back", "years"),
     "bills": Entry("the home without any system, and with it", "list"),
     "lines": Entry("the lines of a bill", "list"),
     "total": Entry("sum of the lines", "currency"),
     "plans": Entry("one for each rate plan, the scenario's own first", "list"),
     "present": Entry("the scenario's own plan with the strategy in use; savings are counted from here", "record"),
-    "only_tariff": Entry("the cheapest plan with the strategy in use", "record"),
+    "only_rate_plan": Entry("the cheapest plan with the strategy in use", "record"),
     "only_strategy": Entry("the cheapest strategy under the scenario's own plan", "record"),
     "cheapest": Entry("the cheapest pair of plan and strategy", "record"),
 }

@@ -4,20 +4,16 @@ from solarsim.scenario.glossary import Entry
 
 #: What is told of a system's life.
 LIFE: dict[str, Entry] = {
-    "system_cost": Entry("parts and installation, before incentives", "currency"),
-    "net_present_value": Entry("cash of all years, each at its worth in year 0", "currency"),
+    "upfront_cost": Entry("parts and installation, before incentives", "currency"),
+    "npv": Entry("cash of all years, each at its worth in year 0", "currency"),
     "average_savings": Entry("sum of the years' savings / years", "currency"),
     "simple_payback_years": Entry("when the balance first reaches 0; null: never", "years"),
     "discounted_payback_years": Entry("when the discounted balance first reaches 0; null: never", "years"),
-    "internal_rate_of_return": Entry("the one rate at which the cash is worth 0; null: none, or several", "1"),
+    "irr": Entry("the one rate at which the cash is worth 0; null: none, or several", "1"),
     "rates_of_return": Entry("every rate at which the cash is worth 0", "1"),
-    "levelised_cost_of_energy": Entry(
-        "what the system costs, loan aside, / solar_kwh, both discounted", "currency/kWh"
-    ),
-    "levelised_cost_of_storage": Entry(
-        "what the battery's parts cost / battery_kwh, both discounted; charging not counted", "currency/kWh"
-    ),
-    "worst_residual_kwh": Entry("largest amount by which the books of any year fail to close", "kWh"),
+    "lcoe": Entry("what the system costs, loan aside, / solar_kwh, both discounted", "currency/kWh"),
+    "lcos": Entry("what the battery's parts cost / battery_kwh, both discounted; charging not counted", "currency/kWh"),
+    "balance_error_kwh": Entry("largest amount by which the books of any year fail to close", "kWh"),
     "cells_left": Entry(
         "share of the battery's first capacity at the start of each year of its age, from the model of its chemistry;"
         " null where battery_fade_per_year is stated",
@@ -27,11 +23,11 @@ LIFE: dict[str, Entry] = {
     "seed": Entry("of the draws", "1"),
     "share_paid_back": Entry("share of the lifetimes that pay back within the years", "1"),
     "share_worth_it": Entry("share of the lifetimes whose net present value is not below 0", "1"),
-    "net_present_value_at_medians": Entry("with every uncertain input at its median", "currency"),
+    "npv_at_medians": Entry("with every uncertain input at its median", "currency"),
     "low_value": Entry("P10 of an uncertain input: a rate a year; of weather, sun / the typical year's", "1"),
     "high_value": Entry("its P90", "1"),
-    "net_present_value_at_low": Entry("with this input at its P10, the others at their medians", "currency"),
-    "net_present_value_at_high": Entry("with this input at its P90, the others at their medians", "currency"),
+    "npv_at_low": Entry("with this input at its P10, the others at their medians", "currency"),
+    "npv_at_high": Entry("with this input at its P90, the others at their medians", "currency"),
     "swing": Entry("how far apart the two are", "currency"),
 }
 
@@ -42,7 +38,7 @@ LIFE_YEAR: dict[str, Entry] = {
     "incentives": Entry("received", "currency"),
     "loan": Entry("received", "currency"),
     "savings": Entry("baseline_bill less annual_bill", "currency"),
-    "upkeep": Entry("paid", "currency"),
+    "o_and_m": Entry("paid", "currency"),
     "replacements": Entry("paid for parts whose life is over", "currency"),
     "loan_payments": Entry("interest and principal, twelve payments", "currency"),
     "salvage": Entry("what parts are still worth at the end", "currency"),
@@ -51,7 +47,7 @@ LIFE_YEAR: dict[str, Entry] = {
     "discounted_balance": Entry("the same, each year at its worth in year 0", "currency"),
     "baseline_bill": Entry("the year's bill without any system", "currency"),
     "annual_bill": Entry("the year's bill", "currency"),
-    "production_kwh": Entry("solar energy offered at the inverter's DC side", "kWh DC"),
+    "pv_available_kwh": Entry("solar energy offered at the inverter's DC side", "kWh DC"),
     "load_kwh": Entry("the home's load", "kWh"),
     "import_kwh": Entry("bought", "kWh"),
     "export_kwh": Entry("sold", "kWh"),
@@ -124,7 +120,7 @@ ROOF_CAUSES: dict[str, Entry] = {
     "system_factor": Entry("system factor from a log", "kWh DC"),
     "rating_tolerance": Entry("rating tolerance", "kWh DC"),
     "light_induced": Entry("first days of light", "kWh DC"),
-    "ageing": Entry("ageing", "kWh DC"),
+    "aging": Entry("aging", "kWh DC"),
     "mismatch": Entry("mismatch of modules", "kWh DC"),
     "downtime": Entry("downtime", "kWh DC"),
     "wiring": Entry("wiring", "kWh DC"),
@@ -148,8 +144,8 @@ ROOF: dict[str, Entry] = {
     "open_circuit_max_v": Entry("highest voltage of an input without load; null without a named module", "V"),
     "working_min_v": Entry("lowest working voltage of an input while more than a watt comes", "V"),
     "working_max_v": Entry("highest working voltage of an input while more than a watt comes", "V"),
-    "production_kwh": Entry("solar energy offered at the inverter's DC side", "kWh DC"),
-    "monthly_production_kwh": Entry("production_kwh by month, January to December", "kWh DC"),
+    "pv_available_kwh": Entry("solar energy offered at the inverter's DC side", "kWh DC"),
+    "monthly_production_kwh": Entry("pv_available_kwh by month, January to December", "kWh DC"),
 }
 
 #: What is told of a row of the module table.
@@ -166,7 +162,7 @@ MODULES: dict[str, Entry] = {
     "i_sc_per_c": Entry("temperature coefficient of short-circuit current, a share", "1/C"),
 }
 
-#: What is told of a battery's life under a strategy, beside equivalent_full_cycles, kept_out_kwh and kept_out_h.
+#: What is told of a battery's life under a strategy, beside equivalent_full_cycles, temperature_blocked_kwh and temperature_blocked_h.
 WEAR: dict[str, Entry] = {
     "mean_soc": Entry("mean state of charge of the year, 0-1", "1"),
     "mean_cell_c": Entry("mean temperature of the battery's cells", "C"),
@@ -184,8 +180,8 @@ WEAR: dict[str, Entry] = {
     "capacity_by_year": Entry("share of the first capacity, new and at the end of each year", "1"),
     "calendar_loss_by_year": Entry("of it, what time alone has taken", "1"),
     "cycle_loss_by_year": Entry("of it, what cycling has taken", "1"),
-    "resistance_by_year": Entry("resistance / resistance when new; what it does to a year is not modelled", "1"),
-    "outside_range": Entry("where the year left the range of the model of ageing, and what was done", "text"),
+    "resistance_by_year": Entry("resistance / resistance when new; what it does to a year is not modeled", "1"),
+    "outside_range": Entry("where the year left the range of the model of aging, and what was done", "text"),
 }
 
 #: What is told of a log of production beside its model.
@@ -240,7 +236,7 @@ OUTAGES: dict[str, Entry] = {
     "backed_up": Entry("all or critical: what stands behind the inverter; null where there is no choice", "text"),
     "outage_h": Entry("lengths of outage of all survival lists", "h"),
     "variants": Entry("with and without reserve, with and without generator; as it is comes first", "list"),
-    "keeps_reserve": Entry("as programmed; false: every reserve lowered to the battery's hard minimum", "true, false"),
+    "keeps_reserve": Entry("as programmed; false: every reserve lowered to the battery's low cutoff", "true, false"),
     "with_generator": Entry("whether a generator comes in", "true, false"),
     "survival": Entry("share of the year's starts from which all that is backed up is served to the end", "1"),
     "survival_by_season": Entry("the same by the season of the start", "record"),
@@ -272,14 +268,14 @@ OUTAGES: dict[str, Entry] = {
     "unserved_kwh": Entry("of the home's demand, backed up or not", "kWh"),
     "critical_kwh": Entry("of what is not served, what is critical: shed last; a year's mean, or of one outage", "kWh"),
     "generator_h": Entry("hours of it in which a generator runs", "h"),
-    "litres": Entry("what it burns in them", "l"),
+    "liters": Entry("what it burns in them", "l"),
     "motor": Entry("whether the largest motor starts on the inverter; null where none is named", "record"),
     "needed_kw": Entry("what it draws as it starts, and beside_kw", "kW"),
     "beside_kw": Entry("mean of all that is backed up", "kW"),
     "inverter_kw": Entry("what the inverter gives for a moment", "kW"),
     "bank_kw": Entry("what the battery gives at its coldest in the year; null where nothing limits it", "kW"),
     "motor_starts": Entry("whether both suffice", "true, false"),
-    "changeover": Entry("what a changeover by hand costs; null of an automatic one", "record"),
+    "transfer": Entry("what a transfer by hand costs; null of an automatic one", "record"),
     "away": Entry("share of the starts at which nobody is there for it", "1"),
     "mean_wait_h": Entry("dark until somebody is, mean of those starts", "h"),
     "longest_wait_h": Entry("the longest of those waits", "h"),

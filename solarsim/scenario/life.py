@@ -8,8 +8,8 @@ from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
+from solarsim.fields import Frozen
 from solarsim.scenario.costs import Years
-from solarsim.scenario.fields import Frozen
 from solarsim.scenario.site import WeatherFile
 
 LEAST_GROWTH, MOST_GROWTH, MOST_WEAR = -0.2, 0.3, 0.3
@@ -56,7 +56,7 @@ class PriceGrowth(Frozen):
     ----------
     energy : float
         What a kilowatt-hour from the grid costs.
-    fixed : float
+    customer_charge : float
         What is charged every month whatever flows.
     demand : float
         What the highest power costs.
@@ -65,7 +65,7 @@ class PriceGrowth(Frozen):
     """
 
     energy: Growth = 0.0
-    fixed: Growth = 0.0
+    customer_charge: Growth = 0.0
     demand: Growth = 0.0
     export: Growth = 0.0
 
@@ -74,7 +74,7 @@ class PriceSpread(Frozen):
     """How far each growth of ``PriceGrowth`` may be from what is stated."""
 
     energy: Spread | None = None
-    fixed: Spread | None = None
+    customer_charge: Spread | None = None
     demand: Spread | None = None
     export: Spread | None = None
 
@@ -128,14 +128,14 @@ class Lifetime(Frozen):
     panel_degradation_per_year : float
         Share of solar power lost each year, of what the year before had; the first year is as new.
     battery_fade_per_year : float, optional
-        Share of the battery's capacity lost each year, likewise. Left out, the model of its chemistry's ageing tells
+        Share of the battery's capacity lost each year, likewise. Left out, the model of its chemistry's aging tells
         what each strategy leaves of it (``wear``); a battery without chemistry needs the rate.
     load_growth_per_year : float
         Of the home's load.
     price_growth : PriceGrowth
         Of the rate plan.
-    upkeep_growth_per_year, replacement_growth_per_year : float
-        Of upkeep, and of the prices of parts that are replaced.
+    o_and_m_growth_per_year, replacement_growth_per_year : float
+        Of O&M, and of the prices of parts that are replaced.
     salvage : str
         What is left at the end: ``none``, or ``linear``: a part that was replaced is worth its price less the
         share of its life that is over; so is a part with a life that was not.
@@ -150,7 +150,7 @@ class Lifetime(Frozen):
     battery_fade_per_year: Wear | None = None
     load_growth_per_year: Growth = 0.0
     price_growth: PriceGrowth = PriceGrowth()
-    upkeep_growth_per_year: Growth = 0.0
+    o_and_m_growth_per_year: Growth = 0.0
     replacement_growth_per_year: Growth = 0.0
     salvage: Literal["none", "linear"] = "none"
     uncertainty: Uncertainty | None = None

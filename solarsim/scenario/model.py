@@ -7,22 +7,22 @@ from typing import Annotated, Any, Self
 
 from pydantic import Field, PrivateAttr, model_validator
 
-from solarsim.scenario.backup import Arrangement, Generator, Outages
-from solarsim.scenario.backup_checks import backup_problems
-from solarsim.scenario.battery import Battery
+from solarsim.clock.windows import off_step
+from solarsim.errors import ScenarioError, UnknownNameError, key_of, nearest
+from solarsim.fields import Frozen, Name
+from solarsim.scenario.backup.backup import Arrangement, Generator, Outages
+from solarsim.scenario.backup.checks import backup_problems
+from solarsim.scenario.battery.battery import Battery
 from solarsim.scenario.costs import Costs
-from solarsim.scenario.errors import ScenarioError, UnknownNameError, key_of, nearest
-from solarsim.scenario.fields import Frozen, Name
 from solarsim.scenario.life import Lifetime
-from solarsim.scenario.losses import Losses, Precipitation
 from solarsim.scenario.production_log import MeasuredProduction
-from solarsim.scenario.roof import Array, Module, Production
-from solarsim.scenario.roof_checks import repeated, roof_problems
+from solarsim.scenario.rate_plan.rate_plan import RatePlan
+from solarsim.scenario.roof.checks import repeated, roof_problems
+from solarsim.scenario.roof.losses import Losses, Precipitation
+from solarsim.scenario.roof.roof import Array, Module, Production
 from solarsim.scenario.site import Site, WeatherSource
 from solarsim.scenario.strategy import Strategy
 from solarsim.scenario.system import AcInverter, Grid, Inverter, Load
-from solarsim.scenario.tariff import Tariff
-from solarsim.scenario.windows import off_step
 
 __all__ = ["Scenario"]
 
@@ -44,7 +44,7 @@ class Scenario(Frozen):
     battery: Battery | None = None
     load: Load
     grid: Grid | None = None
-    tariff: Tariff
+    rate_plan: RatePlan
     costs: Costs | None = None
     life: Lifetime | None = None
     arrangement: Arrangement | None = None
@@ -202,11 +202,11 @@ def _limit_problems(battery: Battery, inverter: Inverter) -> list[str]:
 
 def _reserve_problems(strategies: tuple[Strategy, ...], battery: Battery) -> list[str]:
     return [
-        f"strategies: {strategy.name!r} keeps a reserve of {reserve}, below the battery's hard_minimum"
-        f" {battery.hard_minimum}"
+        f"strategies: {strategy.name!r} keeps a reserve of {reserve}, below the battery's low_cutoff"
+        f" {battery.low_cutoff}"
         for strategy in strategies
         for reserve in (strategy.reserve, *(window.reserve for window in strategy.windows))
-        if reserve is not None and reserve < battery.hard_minimum
+        if reserve is not None and reserve < battery.low_cutoff
     ]
 
 
@@ -230,9 +230,7 @@ def _log_problems(log: MeasuredProduction | None, strategies: tuple[Strategy, ..
 
 def _wear_problems(life: Lifetime, battery: Battery | None) -> list[str]:
     if battery is not None and battery.chemistry is None and life.battery_fade_per_year is None:
-        return [
-            "life.battery_fade_per_year: is missing, and battery.chemistry too, whose model of ageing would tell it"
-        ]
+        return ["life.battery_fade_per_year: is missing, and battery.chemistry too, whose model of aging would tell it"]
     if battery is None and life.battery_fade_per_year is not None:
         return ["life.battery_fade_per_year: there is no battery"]
     if life.battery_fade_per_year is None and life.uncertainty and life.uncertainty.battery_fade_per_year is not None:

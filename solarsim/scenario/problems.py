@@ -7,7 +7,7 @@ from typing import Any, get_args
 from pydantic import BaseModel
 from pydantic_core import ErrorDetails
 
-from solarsim.scenario.errors import key_of, nearest, nearest_name
+from solarsim.errors import key_of, nearest, nearest_name
 from solarsim.scenario.model import Scenario
 
 _PLAIN_WORDS = {

@@ -4,8 +4,8 @@ from typing import Annotated, Literal, Self
 
 from pydantic import AfterValidator, Field, model_validator
 
-from solarsim.scenario.fields import Frozen, Name, NotNegative
-from solarsim.scenario.meter import Column, FileName, IntervalCsv
+from solarsim.fields import Frozen, Name, NotNegative
+from solarsim.scenario.load.meter import Column, FileName, IntervalCsv
 from solarsim.scenario.site import WeatherFile
 
 MOST_AHEAD_MIN = 840  # a log in the local time of the zone farthest from UTC, read as UTC

@@ -1,4 +1,4 @@
-"""Reading a scenario or a tariff: a TOML file in, a frozen model or one line for each problem out."""
+"""Reading a scenario or a rate plan: a TOML file in, a frozen model or one line for each problem out."""
 
 import json
 import os
@@ -10,16 +10,16 @@ from typing import Any
 
 from pydantic import TypeAdapter, ValidationError
 
+from solarsim.errors import ScenarioError, file_bytes, key_of
 from solarsim.scenario.csv_columns import numbers_from_csv
-from solarsim.scenario.errors import ScenarioError, file_bytes, key_of
 from solarsim.scenario.model import Scenario, disagreements
 from solarsim.scenario.problems import problem_lines
-from solarsim.scenario.tariff import Tariff
+from solarsim.scenario.rate_plan.rate_plan import RatePlan
 
 _TOML_HINT = "; a number has a decimal point, text stands in quotes, true and false are small, a path has / and no \\"
 _DATES = (  # the places where a date may stand
     ("site", "holidays", "dates"),
-    ("tariff", "holidays", "dates"),
+    ("rate_plan", "holidays", "dates"),
     ("load", "meter", "until"),
     ("outages", "events"),
 )
@@ -94,17 +94,17 @@ def read_scenario(path: str | Path | None = None) -> Scenario:
     return scenario_from(_tables_of(path), path)
 
 
-def read_tariff(path: str | Path) -> Tariff:
-    """Read and check a file that holds one tariff.
+def read_rate_plan(path: str | Path) -> RatePlan:
+    """Read and check a file that holds one rate plan.
 
     Parameters
     ----------
     path : str or pathlib.Path
-        A TOML file with the keys of a scenario's table ``tariff``.
+        A TOML file with the keys of a scenario's table ``rate_plan``.
 
     Returns
     -------
-    Tariff
+    Rate plan
         Validated and frozen, with its file of hourly prices where it names one.
 
     Raises
@@ -114,27 +114,27 @@ def read_tariff(path: str | Path) -> Tariff:
         problem.
     """
     path = Path(os.path.expanduser(path))
-    content = {"tariff": _tables_of(path)}
-    if "tariff" in content["tariff"]:
-        raise ScenarioError(f"{path}: is a scenario; a tariff file holds the keys of its table 'tariff' alone")
+    content = {"rate_plan": _tables_of(path)}
+    if "rate_plan" in content["rate_plan"]:
+        raise ScenarioError(f"{path}: is a scenario; a rate plan file holds the keys of its table 'rate_plan' alone")
     lines = _misplaced_dates(content)
-    tariff = None
+    rate_plan = None
     try:
-        tariff = TypeAdapter(Tariff).validate_json(json.dumps(content["tariff"], default=str))
+        rate_plan = TypeAdapter(RatePlan).validate_json(json.dumps(content["rate_plan"], default=str))
     except ValidationError as error:
         details = error.errors(include_url=False)
         for detail in details:
-            detail["loc"] = ("tariff", *detail["loc"])
+            detail["loc"] = ("rate_plan", *detail["loc"])
         lines += problem_lines(details, content)
-    if tariff is None or lines:
+    if rate_plan is None or lines:
         raise ScenarioError(*(f"{path}: {line}" for line in _in_own_file(lines)))
-    _read_hourly_prices(tariff, path)
-    return tariff
+    _read_hourly_prices(rate_plan, path)
+    return rate_plan
 
 
-def ready_tariffs() -> list[Path]:
-    """List the ready-made tariff files that come with the program."""
-    return sorted((packaged_folder("scenarios") / "tariffs").glob("*.toml"))
+def ready_rate_plans() -> list[Path]:
+    """List the ready-made rate plan files that come with the program."""
+    return sorted((packaged_folder("scenarios") / "rate_plans").glob("*.toml"))
 
 
 def _tables_of(path: Path) -> dict[str, Any]:
@@ -151,14 +151,14 @@ def _tables_of(path: Path) -> dict[str, Any]:
 
 
 def _in_own_file(lines: list[str]) -> list[str]:
-    """Name a tariff's keys as its own file does: without the scenario's key before them."""
-    return [line[len("tariff") :].lstrip(".: ") for line in lines]
+    """Name a rate plan's keys as its own file does: without the scenario's key before them."""
+    return [line[len("rate_plan") :].lstrip(".: ") for line in lines]
 
 
-def _read_hourly_prices(tariff: Tariff, path: Path) -> None:
-    if tariff.export.file is None:
+def _read_hourly_prices(rate_plan: RatePlan, path: Path) -> None:
+    if rate_plan.export.file is None:
         return
-    file = path.parent / os.path.expanduser(tariff.export.file)
+    file = path.parent / os.path.expanduser(rate_plan.export.file)
     try:
         text = file_bytes(file, ScenarioError).decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -171,7 +171,7 @@ def _read_hourly_prices(tariff: Tariff, path: Path) -> None:
         raise ScenarioError(
             f"{file}: export_price is {prices[row]:g} in row {row + 1}, must be between -1000 and 1000 a kWh"
         )
-    tariff.export._hourly = tuple(prices.tolist())
+    rate_plan.export._hourly = tuple(prices.tolist())
 
 
 def scenario_from(content: Mapping[str, Any], path: Path) -> Scenario:
@@ -196,15 +196,15 @@ def scenario_from(content: Mapping[str, Any], path: Path) -> Scenario:
     """
     if "rates" in content and "site" not in content:
         raise ScenarioError(
-            f'{path}: is a tariff file; name it in a scenario (tariff = "{path.name}"), or with plans --tariff'
+            f'{path}: is a rate plan file; name it in a scenario (rate plan = "{path.name}"), or with plans --rate_plan'
         )
     told: list[str] = []
-    plan = content.get("tariff")
+    plan = content.get("rate_plan")
     if isinstance(plan, str):
         file = path.parent / os.path.expanduser(plan)
         try:
-            read_tariff(file)
-            content = {**content, "tariff": _tables_of(file)}
+            read_rate_plan(file)
+            content = {**content, "rate_plan": _tables_of(file)}
         except ScenarioError as error:
             told += error.problems
     else:
@@ -216,14 +216,14 @@ def scenario_from(content: Mapping[str, Any], path: Path) -> Scenario:
     except ValidationError as error:
         details = error.errors(include_url=False)
         if told:
-            details = [detail for detail in details if detail["loc"][:1] != ("tariff",)]
+            details = [detail for detail in details if detail["loc"][:1] != ("rate_plan",)]
         lines += problem_lines(details, content)
         if any(detail["loc"] for detail in error.errors(include_url=False)):
             lines += disagreements(_good_parts(content))
     if lines or told:
         raise ScenarioError(*(f"{path}: {line}" for line in lines), *told)
     scenario._path = path
-    _read_hourly_prices(scenario.tariff, file)
+    _read_hourly_prices(scenario.rate_plan, file)
     return scenario
 
 

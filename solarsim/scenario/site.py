@@ -3,14 +3,15 @@
 Every class is one table of the scenario file.
 """
 
-from datetime import date
 from itertools import pairwise
 from typing import Annotated, Any, Literal, Self
 
 from pydantic import AfterValidator, Field, model_validator
 
-from solarsim.scenario.errors import nearest
-from solarsim.scenario.fields import Frozen, Months12, Name, Share, no_repeats
+from solarsim.clock.holidays import Holidays, holidays_in
+from solarsim.clock.timeline import Timeline, timeline_for
+from solarsim.errors import nearest
+from solarsim.fields import Frozen, Months12, Name, Share, no_repeats
 
 #: Lowest and highest value of what places a weather file or a house on Earth.
 ON_EARTH = {
@@ -56,46 +57,6 @@ def _known_step(minutes: int) -> int:
     if minutes not in STEP_MINUTES:
         raise ValueError(f"must be one of {', '.join(map(str, STEP_MINUTES))}")
     return minutes
-
-
-class Holidays(Frozen):
-    """Which days count as holidays: a country's calendar, or dates.
-
-    Attributes
-    ----------
-    country, subdivision : str, optional
-        ISO 3166 codes.
-    observed : bool, optional
-        Whether a holiday that falls on a weekend also makes the weekday a holiday on which it is
-        observed. Many tariffs do not follow that: read yours.
-    sundays_only : bool, optional
-        With ``observed`` alone: only a holiday on a Sunday is also observed, on the Monday; one on
-        a Saturday stays where it is.
-    names : tuple of str, optional
-        Only these holidays of the country's calendar.
-    dates : tuple of datetime.date, optional
-        Exactly these days, in place of a country.
-    """
-
-    country: str | None = None
-    subdivision: str | None = None
-    observed: bool | None = None
-    sundays_only: bool | None = None
-    names: Annotated[tuple[str, ...], AfterValidator(no_repeats)] | None = None
-    dates: tuple[date, ...] = ()
-
-    @model_validator(mode="after")
-    def _one_source(self) -> Self:
-        if (self.country is None) == (not self.dates):
-            raise ValueError("needs either a country or a list of dates, and not both")
-        alone = [key for key in ("subdivision", "observed", "sundays_only", "names") if getattr(self, key) is not None]
-        if self.country is None and alone:
-            raise ValueError(f"{', '.join(alone)} belong to a country, not to a list of dates")
-        if self.country is not None and self.observed is None:
-            raise ValueError("'observed' must say whether weekend holidays move to a weekday (true or false)")
-        if self.sundays_only is not None and not self.observed:
-            raise ValueError("'sundays_only' belongs to observed = true")
-        return self
 
 
 class Horizon(Frozen):
@@ -153,10 +114,13 @@ class Site(Frozen):
 
     @model_validator(mode="after")
     def _holidays_exist(self) -> Self:
-        from solarsim.scenario.timeline import holiday_dates
-
-        holiday_dates(self)
+        if self.holidays is not None:
+            holidays_in(self.holidays, self.calendar_year)
         return self
+
+    def timeline(self, step_h: float | None = None) -> Timeline:
+        """Lay out the steps of the site's calendar year, in its own steps or in others [h]."""
+        return timeline_for(self.time_zone, self.calendar_year, step_h or self.step_minutes / 60, self.holidays)
 
 
 def _within(name: str) -> Any:

@@ -4,16 +4,16 @@ from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
-from solarsim.scenario.fields import Frozen, Name, NotNegative, Share
-from solarsim.scenario.windows import Window
+from solarsim.clock.windows import Window
+from solarsim.fields import Frozen, Name, NotNegative, Share
 
-Surplus = Literal["battery_first", "grid_first"]
+SurplusTo = Literal["battery", "grid"]
 
 
 class StrategyWindow(Window):
     """A window in which some settings replace those of the base; what it leaves out stays."""
 
-    surplus: Surplus | None = None
+    surplus_to: SurplusTo | None = None
     battery_serves_load: bool | None = None
     reserve: Share | None = None
     solar_ceiling: Share | None = None
@@ -38,8 +38,8 @@ class Strategy(Frozen):
 
     Attributes
     ----------
-    surplus : str
-        Where solar power goes that the home does not need: ``battery_first`` or ``grid_first``.
+    surplus_to : str
+        Where solar power goes that the home does not need: to the ``battery`` or to the ``grid`` first.
     battery_serves_load : bool
         Whether the battery may serve the home.
     reserve : float
@@ -62,7 +62,7 @@ class Strategy(Frozen):
     """
 
     name: Name
-    surplus: Surplus
+    surplus_to: SurplusTo
     battery_serves_load: bool
     reserve: Share
     solar_ceiling: Share = 1.0

@@ -8,10 +8,10 @@ from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
-from solarsim.scenario.appliances import HouseParts
-from solarsim.scenario.fields import Frozen, Months12, Name, NotNegative, Positive, Share
-from solarsim.scenario.meter import MeterFile
-from solarsim.scenario.roof import DcInput
+from solarsim.fields import Frozen, Months12, Name, NotNegative, Positive, Share
+from solarsim.scenario.load.appliances import HouseParts
+from solarsim.scenario.load.meter import MeterFile
+from solarsim.scenario.roof.roof import DcInput
 
 
 class EfficiencyPoint(Frozen):

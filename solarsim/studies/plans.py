@@ -1,21 +1,21 @@
-"""One home under many rate plans: a scenario and tariffs in, the bill of every tariff with every strategy out.
+"""One home under many rate plans: a scenario and rate plans in, the bill of every rate plan with every strategy out.
 
-No strategy looks at a price, so each is run once, and its year is billed under every tariff.
+No strategy looks at a price, so each is run once, and its year is billed under every rate plan.
 """
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from solarsim.clock.windows import off_step
+from solarsim.errors import ScenarioError, key_of
 from solarsim.home import Home, home_of
 from solarsim.ledger.bill import Bill, bill_doubts
-from solarsim.ledger.books import bill_of, charging_conflict
+from solarsim.ledger.ledger import bill_of, charging_conflict
 from solarsim.ledger.prices import prices_from
 from solarsim.run import Run, simulate, without_system
-from solarsim.scenario.errors import ScenarioError, key_of
 from solarsim.scenario.model import Scenario
-from solarsim.scenario.tariff import Tariff
-from solarsim.scenario.windows import off_step
+from solarsim.scenario.rate_plan.rate_plan import RatePlan
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -23,11 +23,11 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Pair:
-    """A tariff with a strategy.
+    """A rate plan with a strategy.
 
     Attributes
     ----------
-    tariff, strategy : str
+    rate_plan, strategy : str
         Their names; the strategy's is empty for the home without any system.
     bill : Bill or None
         The year's; None where the two do not go together.
@@ -35,7 +35,7 @@ class Pair:
         Why they do not.
     """
 
-    tariff: str
+    rate_plan: str
     strategy: str
     bill: Bill | None
     why_none: str = ""
@@ -48,7 +48,7 @@ class Pair:
 
 @dataclass(frozen=True, eq=False)
 class Plans:
-    """A home under every tariff with every strategy.
+    """A home under every rate plan with every strategy.
 
     Attributes
     ----------
@@ -56,23 +56,23 @@ class Plans:
         What all of them share.
     runs : tuple of Run
         One for each strategy, in the scenario's order.
-    tariffs : tuple of Tariff
+    rate_plans : tuple of RatePlan
         The scenario's own first.
     pairs : tuple of Pair
-        For each tariff the home without any system, then every strategy.
+        For each rate plan the home without any system, then every strategy.
     present : Pair
-        The scenario's own tariff with the strategy that is in use.
+        The scenario's own rate plan with the strategy that is in use.
     """
 
     home: Home
     runs: tuple[Run, ...]
-    tariffs: tuple[Tariff, ...]
+    rate_plans: tuple[RatePlan, ...]
     pairs: tuple[Pair, ...]
     present: Pair
 
-    def pair(self, tariff: str, strategy: str) -> Pair:
+    def pair(self, rate_plan: str, strategy: str) -> Pair:
         """Find a pair by the names of both."""
-        return next(each for each in self.pairs if (each.tariff, each.strategy) == (tariff, strategy))
+        return next(each for each in self.pairs if (each.rate_plan, each.strategy) == (rate_plan, strategy))
 
     @property
     def cheapest(self) -> Pair:
@@ -80,14 +80,14 @@ class Plans:
         return self._least(self.pairs)
 
     @property
-    def only_tariff(self) -> Pair:
+    def only_rate_plan(self) -> Pair:
         """The cheapest pair with the present strategy."""
         return self._least(each for each in self.pairs if each.strategy == self.present.strategy)
 
     @property
     def only_strategy(self) -> Pair:
-        """The cheapest pair with the present tariff."""
-        return self._least(each for each in self.pairs if each.tariff == self.present.tariff)
+        """The cheapest pair with the present rate plan."""
+        return self._least(each for each in self.pairs if each.rate_plan == self.present.rate_plan)
 
     def annual_savings(self, pair: Pair) -> float:
         """Tell what a pair costs less than the present one [currency a year]."""
@@ -103,28 +103,28 @@ class Plans:
         """Say what is doubtful about the home, the runs and the bills."""
         told = self.home.notes(*self.runs)
         step_h = self.home.timeline.step_h
-        return told + [note for tariff in self.tariffs[1:] for note in bill_doubts(tariff, step_h)]
+        return told + [note for rate_plan in self.rate_plans[1:] for note in bill_doubts(rate_plan, step_h)]
 
     def table(self) -> "pd.DataFrame":
-        """Give the bills as a pandas table: tariffs down, strategies across [currency]."""
+        """Give the bills as a pandas table: rate plans down, strategies across [currency]."""
         import pandas as pd
 
-        found: dict[str, dict[str, float | None]] = {tariff.name: {} for tariff in self.tariffs}
+        found: dict[str, dict[str, float | None]] = {rate_plan.name: {} for rate_plan in self.rate_plans}
         for each in self.pairs:
-            found[each.tariff][each.strategy or "no system at all"] = each.annual_bill
+            found[each.rate_plan][each.strategy or "no system at all"] = each.annual_bill
         return pd.DataFrame.from_dict(found, orient="index", dtype=float)
 
 
 def plans(
-    scenario: Scenario, tariffs: Sequence[Tariff], strategy: str | None = None, home: Home | None = None
+    scenario: Scenario, rate_plans: Sequence[RatePlan], strategy: str | None = None, home: Home | None = None
 ) -> Plans:
-    """Bill every strategy's year under every tariff.
+    """Bill every strategy's year under every rate plan.
 
     Parameters
     ----------
     scenario : Scenario
-        What the user wrote; its own tariff is always one of them.
-    tariffs : sequence of Tariff
+        What the user wrote; its own rate plan is always one of them.
+    rate_plans : sequence of RatePlan
         Others; one that equals an earlier one is left out.
     strategy : str, optional
         The one that is in use; the scenario's first if left out.
@@ -139,7 +139,7 @@ def plans(
     Raises
     ------
     ScenarioError
-        Tariffs are in different currencies, two of them share a name, or the windows of one
+        Rate plans are in different currencies, two of them share a name, or the windows of one
         overlap, leave hours without a rate, or begin within a step.
     InputError
         See ``home_from``; or the scenario has no such strategy.
@@ -147,35 +147,37 @@ def plans(
         See ``home_of``.
     """
     present = scenario.strategies[0].name if strategy is None else scenario.strategy(strategy).name
-    chosen = _different(scenario.tariff, tariffs, scenario.site.step_minutes)
+    chosen = _different(scenario.rate_plan, rate_plans, scenario.site.step_minutes)
     home = home_of(scenario, home)
-    priced = [prices_from(tariff, home.timeline) for tariff in chosen]
+    priced = [prices_from(rate_plan, home.timeline) for rate_plan in chosen]
     runs = tuple(simulate(scenario, each.name, home) for each in scenario.strategies)
     without = without_system(scenario, home)
     pairs = []
-    for tariff, prices in zip(chosen, priced, strict=True):
-        pairs.append(Pair(tariff.name, "", bill_of(without.flows, tariff, prices)))
+    for rate_plan, prices in zip(chosen, priced, strict=True):
+        pairs.append(Pair(rate_plan.name, "", bill_of(without.flows, rate_plan, prices)))
         for run in runs:
-            why = charging_conflict(tariff, home.plans[run.strategy])
-            pairs.append(Pair(tariff.name, run.strategy, None if why else bill_of(run.flows, tariff, prices), why))
-    now = next(each for each in pairs if (each.tariff, each.strategy) == (scenario.tariff.name, present))
+            why = charging_conflict(rate_plan, home.dispatches[run.strategy])
+            pairs.append(
+                Pair(rate_plan.name, run.strategy, None if why else bill_of(run.flows, rate_plan, prices), why)
+            )
+    now = next(each for each in pairs if (each.rate_plan, each.strategy) == (scenario.rate_plan.name, present))
     return Plans(home, runs, tuple(chosen), tuple(pairs), now)
 
 
-def _different(own: Tariff, others: Sequence[Tariff], step_minutes: int) -> list[Tariff]:
+def _different(own: RatePlan, others: Sequence[RatePlan], step_minutes: int) -> list[RatePlan]:
     chosen = [own]
-    for tariff in others:
-        if tariff in chosen:
+    for rate_plan in others:
+        if rate_plan in chosen:
             continue
-        if tariff.currency != own.currency:
+        if rate_plan.currency != own.currency:
             raise ScenarioError(
-                f"tariff {tariff.name!r}: currency is {tariff.currency!r}, the scenario's is {own.currency!r};"
+                f"rate plan {rate_plan.name!r}: currency is {rate_plan.currency!r}, the scenario's is {own.currency!r};"
                 " plans are compared in one currency"
             )
-        too_fine = [f"{key_of(place)}: {problem}" for place, problem in off_step(tariff, step_minutes)]
+        too_fine = [f"{key_of(place)}: {problem}" for place, problem in off_step(rate_plan, step_minutes)]
         if too_fine:
-            raise ScenarioError(*(f"tariff {tariff.name!r}: {each}" for each in too_fine))
-        if tariff.name in [each.name for each in chosen]:
-            raise ScenarioError(f"tariff {tariff.name!r}: another plan has that name; give each its own")
-        chosen.append(tariff)
+            raise ScenarioError(*(f"rate plan {rate_plan.name!r}: {each}" for each in too_fine))
+        if rate_plan.name in [each.name for each in chosen]:
+            raise ScenarioError(f"rate plan {rate_plan.name!r}: another plan has that name; give each its own")
+        chosen.append(rate_plan)
     return chosen

@@ -99,7 +99,7 @@ class Roof:
     inputs: tuple[InputWay, ...]
 
     @property
-    def production_kwh(self) -> Floats:
+    def pv_available_kwh(self) -> Floats:
         """What comes to the inverter's DC side, by month [kWh]."""
         return np.asarray(sum((each.way.left_kwh for each in self.inputs), np.zeros(12)))
 

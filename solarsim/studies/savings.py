@@ -4,12 +4,12 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
+from solarsim.errors import ScenarioError
 from solarsim.ledger.bill import to_the_cent
 from solarsim.run import Run
 from solarsim.scenario.costs import Costs, Part
-from solarsim.scenario.errors import ScenarioError
 from solarsim.scenario.model import Scenario
-from solarsim.studies.compare import Comparison
+from solarsim.studies.compare.compare import Comparison
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -72,7 +72,7 @@ class Savings:
     solar_only: Payback | None = None
 
     @property
-    def system_cost(self) -> Decimal:
+    def upfront_cost(self) -> Decimal:
         """Add up parts and installation [currency]."""
         return sum((line.amount for line in self.parts), self.installation)
 
@@ -119,7 +119,7 @@ def savings(comparison: Comparison, strategy: str | None = None) -> Savings:
     Returns
     -------
     Savings
-        Simple payback leaves out interest, incentives, price growth, ageing, replacements and upkeep.
+        Simple payback leaves out interest, incentives, price growth, aging, replacements and O&M.
 
     Raises
     ------
@@ -142,7 +142,7 @@ def savings(comparison: Comparison, strategy: str | None = None) -> Savings:
         )
 
     return Savings(
-        currency=scenario.tariff.currency,
+        currency=scenario.rate_plan.currency,
         parts=parts,
         installation=installation,
         baseline_bill=float(comparison.baseline.ledger.bill.total),

@@ -1,7 +1,7 @@
 """What each strategy wears off the battery: a comparison in, capacity by year, warranty and cost of a kWh out.
 
 The year is lived again and again: the same weather, prices and habits, the same path of the state of charge as
-a share of what capacity is left. ``stress_of`` and ``ageing.law.plus`` go on year by year from any state,
+a share of what capacity is left. ``stress_of`` and ``aging.law.plus`` go on year by year from any state,
 for a study that runs each year anew with the battery that is left.
 """
 
@@ -10,18 +10,18 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from solarsim.ageing.history import History, history_from
-from solarsim.ageing.law import Condition, Law, Stress, condition, plus
-from solarsim.ageing.lead_acid import FLOODED, SEALED
-from solarsim.ageing.lfp import LFP
-from solarsim.ageing.nmc import NMC
+from solarsim.aging.history import History, history_from
+from solarsim.aging.law import Condition, Law, Stress, condition, plus
+from solarsim.aging.lead_acid import FLOODED, SEALED
+from solarsim.aging.lfp import LFP
+from solarsim.aging.nmc import NMC
+from solarsim.errors import ScenarioError
 from solarsim.home import Home
 from solarsim.run import Run
-from solarsim.scenario.battery import Battery, Warranty
-from solarsim.scenario.chemistry import BUILDS
-from solarsim.scenario.errors import ScenarioError
+from solarsim.scenario.battery.battery import Battery, Warranty
+from solarsim.scenario.battery.chemistry import BUILDS
 from solarsim.scenario.model import Scenario
-from solarsim.studies.compare import Comparison
+from solarsim.studies.compare.compare import Comparison
 
 Floats = NDArray[np.float64]
 MOST_YEARS = 40
@@ -103,7 +103,7 @@ class Wear:
     Attributes
     ----------
     chemistry, source, caution : str
-        For a person: the chemistry, where the model of its ageing comes from, what is dangerous about it.
+        For a person: the chemistry, where the model of its aging comes from, what is dangerous about it.
     battery : Battery
         As the user wrote it.
     price : float or None
@@ -125,7 +125,7 @@ class Wear:
 
 
 def battery_of(scenario: Scenario) -> Battery:
-    """Give the battery whose ageing can be told.
+    """Give the battery whose aging can be told.
 
     Parameters
     ----------
@@ -155,7 +155,7 @@ def _no_chemistry(scenario: Scenario) -> str:
 
 
 def history_of(run: Run, home: Home) -> History:
-    """Give a strategy's year as the models of ageing see it.
+    """Give a strategy's year as the models of aging see it.
 
     Parameters
     ----------
@@ -192,7 +192,7 @@ def stress_of(run: Run, home: Home) -> Stress:
     Returns
     -------
     Stress
-        To be added to that of the years before by ``ageing.law.plus``.
+        To be added to that of the years before by ``aging.law.plus``.
 
     Raises
     ------

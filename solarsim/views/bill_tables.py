@@ -4,7 +4,7 @@ from rich.table import Table
 
 from solarsim.ledger.lines import Bill, BillLine
 from solarsim.run import Run
-from solarsim.scenario.tariff import Kind, Tariff
+from solarsim.scenario.rate_plan.rate_plan import Kind, RatePlan
 from solarsim.studies.plans import Pair, Plans
 from solarsim.views.tables import plain_table, whole
 
@@ -13,15 +13,15 @@ MONTH_NAMES = (
     "December",
 )  # fmt: skip
 _ACROSS = 5  # strategies beside each other in 80 columns
-_ORDER: tuple[Kind, ...] = ("fixed", "energy", "rider", "demand", "export", "credit", "minimum", "tax")
+_ORDER: tuple[Kind, ...] = ("customer_charge", "energy", "rider", "demand", "export", "credit", "minimum", "tax")
 
 
-def period_words(tariff: Tariff, month: int | None) -> str:
+def period_words(rate_plan: RatePlan, month: int | None) -> str:
     """Say which days a bill is for.
 
     Parameters
     ----------
-    tariff : Tariff
+    rate_plan : RatePlan
         By calendar months or by the day of the meter's reading.
     month : int or None
         1 to 12; None for the year.
@@ -33,7 +33,7 @@ def period_words(tariff: Tariff, month: int | None) -> str:
     """
     if month is None:
         return "Bill of the year"
-    name, day = MONTH_NAMES[month - 1], tariff.reading_day
+    name, day = MONTH_NAMES[month - 1], rate_plan.reading_day
     if day is None:
         return f"Bill of {name}"
     # The day after 28 February is 1 March: the run has no 29 February.
@@ -89,12 +89,12 @@ def _rate(rate: float, unit: str, currency: str) -> str:
     return f"{rate + 0.0:,.{digits}f}"
 
 
-def bill_notes(tariff: Tariff, without: Run, run: Run, month: int | None) -> list[str]:
+def bill_notes(rate_plan: RatePlan, without: Run, run: Run, month: int | None) -> list[str]:
     """Say what a reader of the two bills must know.
 
     Parameters
     ----------
-    tariff : Tariff
+    rate_plan : RatePlan
         The rate plan.
     without, run : Run
         The home without any system, and with it.
@@ -111,17 +111,17 @@ def bill_notes(tariff: Tariff, without: Run, run: Run, month: int | None) -> lis
     )
     words = "lowers" if after <= before else "raises"
     period = "the year's bill" if month is None else f"the bill of {MONTH_NAMES[month - 1]}"
-    notes = [f"The system with {run.strategy!r} {words} {period} by {abs(before - after):,.2f} {tariff.currency}."]
-    if tariff.export.true_up_month is not None:
-        month_name = MONTH_NAMES[tariff.export.true_up_month - 1]
+    notes = [f"The system with {run.strategy!r} {words} {period} by {abs(before - after):,.2f} {rate_plan.currency}."]
+    if rate_plan.export.true_up_month is not None:
+        month_name = MONTH_NAMES[rate_plan.export.true_up_month - 1]
         notes.append(f"What is kept is settled with the bill of {month_name}; the year of credits begins after it.")
-    if tariff.export.pay == "feed_in":
+    if rate_plan.export.pay == "feed_in":
         notes.append("Feed-in: all that the inverter puts out is sold, all that the home uses is bought.")
     return notes
 
 
 def plans_tables(found: Plans) -> list[Table]:
-    """Set the bills of every tariff with every strategy side by side.
+    """Set the bills of every rate plan with every strategy side by side.
 
     Parameters
     ----------
@@ -133,17 +133,17 @@ def plans_tables(found: Plans) -> list[Table]:
     list of rich.table.Table
         Whole units of the currency; five strategies in each, at most 80 columns wide.
     """
-    currency, least = found.home.scenario.tariff.currency, found.cheapest
+    currency, least = found.home.scenario.rate_plan.currency, found.cheapest
     names = [run.strategy for run in found.runs]
     tables = []
     for first in range(0, len(names), _ACROSS):
         across = ["", *names[first : first + _ACROSS]]
         table = plain_table(f"Bill, {currency}/yr", *(_stacked(name or "no system") for name in across))
-        for tariff in found.tariffs:
-            pairs = [found.pair(tariff.name, name) for name in across]
+        for rate_plan in found.rate_plans:
+            pairs = [found.pair(rate_plan.name, name) for name in across]
             cells = ["-" if each.annual_bill is None else whole(each.annual_bill) for each in pairs]
             marks = ["*" if each is least else " " for each in pairs]
-            table.add_row(tariff.name, *(cell + mark for cell, mark in zip(cells, marks, strict=True)))
+            table.add_row(rate_plan.name, *(cell + mark for cell, mark in zip(cells, marks, strict=True)))
         tables.append(table)
     return tables
 
@@ -170,7 +170,7 @@ def plans_notes(found: Plans) -> list[str]:
     list of str
         Sentences.
     """
-    currency = found.home.scenario.tariff.currency
+    currency = found.home.scenario.rate_plan.currency
 
     def costs(pair: Pair) -> str:
         return f"{pair.annual_bill or 0.0:,.0f} {currency} a year"
@@ -178,19 +178,19 @@ def plans_notes(found: Plans) -> list[str]:
     def saves(pair: Pair) -> str:
         return f"saves {found.annual_savings(pair):,.0f}"
 
-    now, plan, program, both = found.present, found.only_tariff, found.only_strategy, found.cheapest
+    now, plan, program, both = found.present, found.only_rate_plan, found.only_strategy, found.cheapest
     notes = [
-        f"Now: {now.tariff!r} with {now.strategy!r}, {costs(now)}.",
-        f"Changing only the plan: {saves(plan)}, to {plan.tariff!r}."
+        f"Now: {now.rate_plan!r} with {now.strategy!r}, {costs(now)}.",
+        f"Changing only the plan: {saves(plan)}, to {plan.rate_plan!r}."
         if plan is not now
         else "Changing only the plan saves nothing.",
         f"Changing only the program: {saves(program)}, to {program.strategy!r}."
         if program is not now
         else "Changing only the program saves nothing.",
-        f"Changing both: {saves(both)}, to {both.tariff!r} with {both.strategy!r}."
-        if both.tariff != now.tariff and both.strategy != now.strategy
+        f"Changing both: {saves(both)}, to {both.rate_plan!r} with {both.strategy!r}."
+        if both.rate_plan != now.rate_plan and both.strategy != now.strategy
         else "Changing both saves no more.",
-        f"* Cheapest: {both.tariff!r} with {both.strategy!r}, {costs(both)}.",
+        f"* Cheapest: {both.rate_plan!r} with {both.strategy!r}, {costs(both)}.",
     ]
     reasons = dict.fromkeys(f"{each.strategy!r} {each.why_none}" for each in found.pairs if each.why_none)
     notes += [f"-: {reason}." for reason in reasons]

@@ -5,8 +5,8 @@ from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
-from solarsim.studies.calibrate import ONE_SIDED, Calibration
-from solarsim.studies.clock_check import ClockCheck
+from solarsim.studies.calibrate.calibrate import ONE_SIDED, Calibration
+from solarsim.studies.calibrate.clock_check import ClockCheck
 from solarsim.views.calibrate_tables import factor_lines, month_name
 from solarsim.views.month_plot import BLACK, BLUE, ORANGE, SKY, VERMILION
 
@@ -14,7 +14,7 @@ from solarsim.views.month_plot import BLACK, BLUE, ORANGE, SKY, VERMILION
 def calibrate_figure(found: Calibration) -> Figure:
     """Draw measured and expected months, and under them how well each clock fits.
 
-    Above: measured energy as columns, those that lie below what is usual in another colour; expected energy as marks
+    Above: measured energy as columns, those that lie below what is usual in another color; expected energy as marks
     with the span in which 18 of 20 months lie. Below, where the log tells hours: the share of energy that stands in
     another hour than expected, over how far the log's clock would run ahead.
 

@@ -1,8 +1,8 @@
 """The check against a log as JSON: a calibration in, text out."""
 
-from solarsim.scenario.roof import SEASONS
-from solarsim.studies.calibrate import Calibration, tilt_hint
-from solarsim.studies.clock_check import ClockCheck
+from solarsim.scenario.roof.roof import SEASONS
+from solarsim.studies.calibrate.calibrate import Calibration, tilt_hint
+from solarsim.studies.calibrate.clock_check import ClockCheck
 from solarsim.views.calibrate_tables import calibrate_lines, clock_key, moved_key
 from solarsim.views.records import to_json
 

@@ -2,9 +2,9 @@
 
 from rich.table import Table
 
-from solarsim.scenario.roof import SEASONS
-from solarsim.studies.calibrate import ONE_SIDED, Calibration, LoggedMonth, tilt_hint
-from solarsim.studies.clock_check import ClockCheck
+from solarsim.scenario.roof.roof import SEASONS
+from solarsim.studies.calibrate.calibrate import ONE_SIDED, Calibration, LoggedMonth, tilt_hint
+from solarsim.studies.calibrate.clock_check import ClockCheck
 from solarsim.views.tables import MONTHS, plain_table
 
 _WEAK = 0.8

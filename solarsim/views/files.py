@@ -4,7 +4,7 @@ import os
 import tempfile
 from pathlib import Path
 
-from solarsim.scenario.errors import OutputError
+from solarsim.errors import OutputError
 
 
 def check_writable(path: Path, force: bool) -> None:

@@ -7,19 +7,19 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import StrMethodFormatter
 from numpy.typing import NDArray
 
-from solarsim.studies.life import StrategyLife
-from solarsim.studies.risk import Risk, percentiles
+from solarsim.studies.life.life import StrategyLife
+from solarsim.studies.risk.risk import Risk, percentiles
 from solarsim.views.life_tables import years_or_never
 from solarsim.views.month_plot import BLACK, BLUE, GREEN, ORANGE, PURPLE, SKY, VERMILION, YELLOW
 from solarsim.views.risk_tables import INPUT_WORDS, input_values
 
 _MONEY = "{x:,.0f}"
-#: Bars of the cash picture: label, keys of the years' records, colour.
+#: Bars of the cash picture: label, keys of the years' records, color.
 _BARS = (
     ("savings", ("savings",), GREEN),
     ("incentives, loan, what is left", ("incentives", "loan", "salvage"), SKY),
     ("purchase", ("purchase",), ORANGE),
-    ("upkeep", ("upkeep",), YELLOW),
+    ("o_and_m", ("o_and_m",), YELLOW),
     ("replacements", ("replacements",), VERMILION),
     ("loan payments", ("loan_payments",), PURPLE),
 )
@@ -96,13 +96,13 @@ def risk_figure(risk: Risk, title: str) -> Figure:
     matplotlib.figure.Figure
         12 inches wide: a histogram, and below it a bar for each input, the strongest on top.
     """
-    currency = risk.home.scenario.tariff.currency
+    currency = risk.home.scenario.rate_plan.currency
     rows = len(risk.moved)
     figure = Figure(figsize=(12, 4.2 + 0.55 * rows), layout="constrained")
     FigureCanvasAgg(figure)
     spread, inputs = figure.subplots(2, 1, height_ratios=(3.0, 0.8 + 0.5 * rows))
     figure.suptitle(title, fontsize=13)
-    _draw_spread(spread, risk.net_present_value, percentiles(risk.net_present_value))
+    _draw_spread(spread, risk.npv, percentiles(risk.npv))
     paybacks = ", ".join(map(years_or_never, percentiles(risk.payback)))
     spread.set_xlabel(f"net present value, {currency}    (simple payback P10, P50, P90: {paybacks} years)")
     _draw_inputs(inputs, risk, currency)

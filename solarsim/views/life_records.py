@@ -2,8 +2,8 @@
 
 from solarsim.scenario.costs import Costs
 from solarsim.scenario.life import Lifetime
-from solarsim.studies.life import LifeStudy, StrategyLife
-from solarsim.studies.risk import Risk, percentiles
+from solarsim.studies.life.life import LifeStudy, StrategyLife
+from solarsim.studies.risk.risk import Risk, percentiles
 from solarsim.views.records import to_json
 
 _QUANTILES = ("p10", "p50", "p90")
@@ -25,8 +25,8 @@ def life_json(study: LifeStudy) -> str:
     return to_json(
         {
             "scenario": study.home.scenario.name,
-            "currency": study.home.scenario.tariff.currency,
-            "system_cost": study.costs.total,
+            "currency": study.home.scenario.rate_plan.currency,
+            "upfront_cost": study.costs.total,
             "assumed": _assumed(study.settings, study.costs),
             "strategies": [_summary(each) | {"years": each.records()} for each in study.lives],
             "notes": study.home.notes(),
@@ -38,15 +38,15 @@ def _summary(life: StrategyLife) -> dict[str, object]:
     returns = life.rates_of_return
     return {
         "name": life.strategy,
-        "net_present_value": life.net_present_value,
+        "npv": life.npv,
         "average_savings": life.average_savings,
         "simple_payback_years": life.simple_payback_years,
         "discounted_payback_years": life.discounted_payback_years,
-        "internal_rate_of_return": returns[0] if len(returns) == 1 else None,
+        "irr": returns[0] if len(returns) == 1 else None,
         "rates_of_return": list(returns),
-        "levelised_cost_of_energy": life.levelised_cost_of_energy,
-        "levelised_cost_of_storage": life.levelised_cost_of_storage,
-        "worst_residual_kwh": life.worst_residual_kwh,
+        "lcoe": life.lcoe,
+        "lcos": life.lcos,
+        "balance_error_kwh": life.balance_error_kwh,
         "cells_left": life.cells_left,
     }
 
@@ -75,23 +75,23 @@ def risk_json(risk: Risk) -> str:
     return to_json(
         {
             "scenario": risk.home.scenario.name,
-            "currency": risk.home.scenario.tariff.currency,
+            "currency": risk.home.scenario.rate_plan.currency,
             "strategy": risk.strategy,
-            "lifetimes": risk.net_present_value.size,
+            "lifetimes": risk.npv.size,
             "seed": risk.seed,
-            "net_present_value": quantiles("net_present_value"),
+            "npv": quantiles("npv"),
             "average_savings": quantiles("average_savings"),
             "simple_payback_years": quantiles("payback"),
             "share_paid_back": risk.share_paid_back,
             "share_worth_it": risk.share_worth_it,
-            "net_present_value_at_medians": risk.middle_value,
+            "npv_at_medians": risk.middle_value,
             "inputs": [
                 {
                     "name": each.name,
                     "low_value": each.low_value,
                     "high_value": each.high_value,
-                    "net_present_value_at_low": each.at_low,
-                    "net_present_value_at_high": each.at_high,
+                    "npv_at_low": each.at_low,
+                    "npv_at_high": each.at_high,
                     "swing": each.swing,
                 }
                 for each in risk.moved

@@ -7,7 +7,7 @@ from solarsim.ledger.cash_flow import below_zero_again
 from solarsim.ledger.payments import replacement_years
 from solarsim.scenario.costs import Costs
 from solarsim.scenario.life import Lifetime
-from solarsim.studies.life import LifeStudy, StrategyLife
+from solarsim.studies.life.life import LifeStudy, StrategyLife
 from solarsim.views.tables import plain_table, whole
 
 TYPICAL = "Every year has the typical year's weather, and rates hold through all years: no forecast."
@@ -37,7 +37,7 @@ def life_table(study: LifeStudy) -> Table:
     rich.table.Table
         With amounts of up to six digits at most 80 columns wide.
     """
-    currency = study.home.scenario.tariff.currency
+    currency = study.home.scenario.rate_plan.currency
     table = plain_table(
         "Strategy",
         f"Saves\n{currency}/yr",
@@ -50,16 +50,13 @@ def life_table(study: LifeStudy) -> Table:
     )
     for each in study.lives:
         returns = each.rates_of_return
-        energy, storage = (
-            "" if cost is None else f"{cost:.3f}"
-            for cost in (each.levelised_cost_of_energy, each.levelised_cost_of_storage)
-        )
+        energy, storage = ("" if cost is None else f"{cost:.3f}" for cost in (each.lcoe, each.lcos))
         table.add_row(
             each.strategy,
             whole(each.average_savings),
             years_or_never(each.simple_payback_years),
             years_or_never(each.discounted_payback_years),
-            whole(each.net_present_value),
+            whole(each.npv),
             f"{returns[0]:.1%}" if len(returns) == 1 else "none",
             energy,
             storage,
@@ -87,7 +84,7 @@ def years_table(life: StrategyLife, currency: str) -> Table:
         "Bill\nwithout",
         "Bill\nwith",
         "Saves",
-        "Upkeep,\nparts",
+        "O&M,\nparts",
         "Buying,\nothers",
         "Cash",
         "Balance",
@@ -96,7 +93,7 @@ def years_table(life: StrategyLife, currency: str) -> Table:
     table.columns[0].min_width = None
     for row in life.records():
         bills = [whole(row[key]) if key in row else "" for key in ("baseline_bill", "annual_bill")]
-        kept = row["upkeep"] + row["replacements"]
+        kept = row["o_and_m"] + row["replacements"]
         other = row["purchase"] + row["incentives"] + row["loan"] + row["loan_payments"] + row["salvage"]
         amounts = (row["savings"], kept, other, row["cash"], row["balance"], row["discounted_balance"])
         table.add_row(f"{row['year']:.0f}", *bills, *map(whole, amounts))
@@ -116,8 +113,8 @@ def life_notes(study: LifeStudy) -> list[str]:
     list of str
         Sentences: the answer, then what it assumes.
     """
-    currency, best = study.home.scenario.tariff.currency, study.best
-    value = best.net_present_value
+    currency, best = study.home.scenario.rate_plan.currency, study.best
+    value = best.npv
     worth = f"over {study.settings.years} years it is worth {whole(abs(value))} {currency}"
     worth += f" {'more' if value >= 0.0 else 'less'} today than no system at all"
     notes = [f"{best.strategy!r} {_pays_back(best, study.settings)}; {worth}."]
@@ -128,7 +125,7 @@ def life_notes(study: LifeStudy) -> list[str]:
         notes.append("Return: none where the cash changes its sign so often that several rates would do.")
     notes.append(
         "Saves: mean of all years. Discounted: payback with the discount rate. Worth: net present value. Return:"
-        " internal rate of return. Energy: levelised cost of the system for each kWh of sun served or sold. Store: of"
+        " internal rate of return. Energy: levelized cost of the system for each kWh of sun served or sold. Store: of"
         " the battery for each kWh it gives, without what charged it."
     )
     if not best.payments.storage.any() and study.home.limits.capacity_kwh > 0.0:
@@ -136,9 +133,9 @@ def life_notes(study: LifeStudy) -> list[str]:
             "No part of the list is marked of = 'cells' or of = 'battery': there is no cost of storage, and no"
             " replacement makes the battery as new."
         )
-    ageing = study.home.scenario.losses.ageing
-    if ageing > 0.0 and study.settings.panel_degradation_per_year > 0.0:
-        notes.append(f"losses.ageing takes off another {percent(ageing)} in every year: the panels age twice.")
+    aging = study.home.scenario.losses.aging
+    if aging > 0.0 and study.settings.panel_degradation_per_year > 0.0:
+        notes.append(f"losses.aging takes off another {percent(aging)} in every year: the panels age twice.")
     notes += assumption_notes(study.settings, study.costs)
     if study.costs.loan is not None:
         # Or a loan would seem to make a system pay back sooner, which costs more with it.
@@ -146,8 +143,8 @@ def life_notes(study: LifeStudy) -> list[str]:
             "Payback and Return are of your own money, while the loan is still being paid; paid at the purchase,"
             f" payback would be {_or_never(best.payback_without_loan_years)}."
         )
-    notes += [*ageing_notes(study.home, study.costs, best.strategy, best.cells_left), TYPICAL, NOT_IN_IT]
-    worst = max(each.worst_residual_kwh for each in study.lives)
+    notes += [*aging_notes(study.home, study.costs, best.strategy, best.cells_left), TYPICAL, NOT_IN_IT]
+    worst = max(each.balance_error_kwh for each in study.lives)
     notes.append(f"Books: every year closes to {worst:.0e} kWh or better.")
     return notes
 
@@ -189,10 +186,10 @@ def assumption_notes(settings: Lifetime, costs: Costs) -> list[str]:
     grown = {
         "load": settings.load_growth_per_year,
         "energy": prices.energy,
-        "fixed charges": prices.fixed,
+        "customer charges": prices.customer_charge,
         "demand charges": prices.demand,
         "export pay": prices.export,
-        "upkeep": settings.upkeep_growth_per_year,
+        "o_and_m": settings.o_and_m_growth_per_year,
         "parts": settings.replacement_growth_per_year,
     }
     growth = ", ".join(f"{name} {percent(rate)}" for name, rate in grown.items())
@@ -214,8 +211,8 @@ def assumption_notes(settings: Lifetime, costs: Costs) -> list[str]:
     return notes
 
 
-def ageing_notes(home: Home, costs: Costs, strategy: str, cells_left: tuple[float, ...] | None) -> list[str]:
-    """Say what the model of ageing leaves of the battery, where it stands in place of a stated rate.
+def aging_notes(home: Home, costs: Costs, strategy: str, cells_left: tuple[float, ...] | None) -> list[str]:
+    """Say what the model of aging leaves of the battery, where it stands in place of a stated rate.
 
     Parameters
     ----------

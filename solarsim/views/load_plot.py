@@ -4,7 +4,7 @@ import numpy as np
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
-from solarsim.studies.load_year import LoadYear
+from solarsim.studies.load import LoadYear
 from solarsim.views.month_plot import BLUE, GREEN, VERMILION
 from solarsim.views.tables import MONTHS
 
@@ -18,7 +18,7 @@ _MONTHS_OF = {
 def load_figure(year: LoadYear) -> Figure:
     """Draw a year's load by the wall clock.
 
-    Above, a map: days of the year across, hours of the day upwards, power as colour. Below, the mean
+    Above, a map: days of the year across, hours of the day upwards, power as color. Below, the mean
     day of each season, weekdays as a full line, weekends and holidays dashed.
 
     Parameters

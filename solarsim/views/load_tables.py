@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 from rich.box import SIMPLE_HEAD
 from rich.table import Table
 
-from solarsim.studies.load_year import LoadYear
+from solarsim.studies.load import LoadYear
 from solarsim.views.records import to_json
 from solarsim.views.tables import MONTHS
 

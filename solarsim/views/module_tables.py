@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from rich.table import Table
 
 from solarsim.scenario.glossary_studies import MODULES
-from solarsim.scenario.roof import ListedModule
+from solarsim.scenario.roof.roof import ListedModule
 from solarsim.views.records import to_json
 from solarsim.views.tables import plain_table
 

@@ -17,7 +17,7 @@ from solarsim.views.tables import MONTHS
 if TYPE_CHECKING:  # a picture without a run need not load the engine
     from solarsim.run import Run
 
-# Okabe & Ito, "Color Universal Design" (2008): told apart by colour-blind eyes.
+# Okabe & Ito, "Color Universal Design" (2008): told apart by color-blind eyes.
 ORANGE, SKY, GREEN, YELLOW, BLUE, VERMILION, PURPLE, BLACK = (
     "#E69F00",
     "#56B4E9",
@@ -78,13 +78,15 @@ def month_figure(run: "Run", month: int, title: str) -> Figure:
         for panel in panels[1:]:
             _shade(panel, edges, dear, None)
 
-    power.stairs(of("pv_dc_kw"), edges, fill=True, color=ORANGE, alpha=0.55, label="solar offered (DC)")
-    curtailed = of("pv_curtailed_kw")
+    power.stairs(of("pv_available_kw"), edges, fill=True, color=ORANGE, alpha=0.55, label="solar offered (DC)")
+    curtailed = of("curtailed_kw")
     if curtailed.max() > _VISIBLE_KW:
-        used = of("pv_dc_kw") - curtailed
-        power.stairs(of("pv_dc_kw"), edges, baseline=used, fill=True, color=VERMILION, alpha=0.8, label="of it unused")
+        used = of("pv_available_kw") - curtailed
+        power.stairs(
+            of("pv_available_kw"), edges, baseline=used, fill=True, color=VERMILION, alpha=0.8, label="of it unused"
+        )
     power.stairs(
-        of("load_kw") + of("own_use_kw"), edges, color=BLACK, linewidth=0.9, label="load and inverter's self-use"
+        of("load_kw") + of("standby_kw"), edges, color=BLACK, linewidth=0.9, label="load and inverter's standby"
     )
     power.set_ylabel("kW")
 
@@ -101,7 +103,9 @@ def month_figure(run: "Run", month: int, title: str) -> Figure:
     if battery:
         # The state of charge is that at the END of each hour; the floor holds through the hour.
         last.plot(edges[1:], of("soc") * 100, color=GREEN, linewidth=1.2, label="state of charge")
-        last.stairs(of("soc_floor") * 100, edges, baseline=None, color=PURPLE, linestyle="--", label="floor in force")
+        last.stairs(
+            of("discharge_floor") * 100, edges, baseline=None, color=PURPLE, linestyle="--", label="floor in force"
+        )
         last.set_ylim(0, 105)
         last.set_ylabel("battery, %")
     last.set_xlabel(f"{MONTHS[month - 1]} {timeline.year}, wall clock in {timeline.zone}")

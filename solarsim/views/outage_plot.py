@@ -5,8 +5,8 @@ from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
-from solarsim.studies.island import HOURS, can_island
-from solarsim.studies.outages import OutageStudy
+from solarsim.studies.outages.island import HOURS, can_island
+from solarsim.studies.outages.outages import OutageStudy
 from solarsim.views.month_plot import BLACK, BLUE, GREEN, ORANGE, SKY, VERMILION
 from solarsim.views.outage_tables import variant_words
 
@@ -71,6 +71,8 @@ def _reserve(panel: Axes, study: OutageStudy) -> None:
         panel.annotate(
             f"{point.reserve:.0%}", (point.costs, share), (0, 6), textcoords="offset points", fontsize=8, ha="center"
         )
-    panel.set_xlabel(f"what the reserve costs, {study.home.scenario.tariff.currency} a year more than the lowest one")
+    panel.set_xlabel(
+        f"what the reserve costs, {study.home.scenario.rate_plan.currency} a year more than the lowest one"
+    )
     alone = "" if study.home.scenario.generator_in_use is None else ", no generator"
     panel.legend(loc="lower right", frameon=False, fontsize=9, title=f"outage of (number: reserve{alone})")

@@ -2,8 +2,8 @@
 
 from math import isfinite
 
-from solarsim.studies.island import HOURS, Survival
-from solarsim.studies.outages import OutageStudy
+from solarsim.studies.outages.island import HOURS, Survival
+from solarsim.studies.outages.outages import OutageStudy
 from solarsim.views.records import to_json
 
 
@@ -21,11 +21,11 @@ def outages_json(study: OutageStudy) -> str:
         JSON without NaN or infinity; keys as in ``glossary_studies.OUTAGES``.
     """
     scenario, arrangement = study.home.scenario, study.home.scenario.arrangement
-    motor, drawn, wait = study.motor, study.drawn, study.changeover
+    motor, drawn, wait = study.motor, study.drawn, study.transfer
     return to_json(
         {
             "scenario": scenario.name,
-            "currency": scenario.tariff.currency,
+            "currency": scenario.rate_plan.currency,
             "strategy": study.strategy,
             "arrangement": None if arrangement is None else arrangement.kind,
             "backed_up": None if arrangement is None or arrangement.kind != "hybrid" else arrangement.backed_up,
@@ -70,7 +70,7 @@ def outages_json(study: OutageStudy) -> str:
                 "bank_kw": motor.bank_kw if isfinite(motor.bank_kw) else None,
                 "motor_starts": motor.starts,
             },
-            "changeover": None if wait is None else wait._asdict(),
+            "transfer": None if wait is None else wait._asdict(),
             "above_rating_h": study.above_rating_h,
             "notes": study.home.notes(study.run),
         }

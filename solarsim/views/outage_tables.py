@@ -4,9 +4,9 @@ from math import isfinite
 
 from rich.table import Table
 
-from solarsim.studies.island import HOURS, can_island
-from solarsim.studies.outages import OutageStudy, Variant
-from solarsim.studies.random_outages import LONGEST_H
+from solarsim.studies.outages.island import HOURS, can_island
+from solarsim.studies.outages.outages import OutageStudy, Variant
+from solarsim.studies.outages.random_outages import LONGEST_H
 from solarsim.views.tables import plain_table
 
 OUTAGE_CAUTION = (
@@ -78,7 +78,7 @@ def reserve_table(study: OutageStudy) -> Table:
     rich.table.Table
         At most 80 columns wide.
     """
-    currency = study.home.scenario.tariff.currency
+    currency = study.home.scenario.rate_plan.currency
     table = plain_table(
         "Reserve",
         f"Bill\n{currency}/yr",
@@ -152,7 +152,7 @@ def event_table(study: OutageStudy) -> Table:
             *([f"{event.dark_kwh:,.1f}"] if dark else []),
             f"{event.missing_h:,.2f}",
             *([f"{event.critical_kwh:,.1f}", f"{event.critical_h:,.2f}"] if critical else []),
-            *([f"{event.generator_h:g}", f"{event.litres:,.1f}"] if generator else []),
+            *([f"{event.generator_h:g}", f"{event.liters:,.1f}"] if generator else []),
         )
     return table
 
@@ -182,17 +182,17 @@ def outage_notes(study: OutageStudy) -> list[str]:
     notes = [
         f"Shares of the year's {len(study.home.timeline):,} starts after which nothing of {behind} goes unserved to the"
         " end, each from what is stored then in a year without outages. Nobody saves, the sun is the typical year's (a"
-        " storm has less), and the changeover is not counted."
+        " storm has less), and the transfer is not counted."
     ]
     if study.home.stays_connected:
-        notes.append("No reserve: every reserve lowered to the battery's hard minimum, and the year run again.")
+        notes.append("No reserve: every reserve lowered to the battery's low cutoff, and the year run again.")
     else:
-        notes.append("A home off the grid keeps no reserve: its battery serves down to its hard minimum.")
-    if arrangement.kind == "hybrid" and arrangement.changeover_minutes:
-        how = "by hand" if arrangement.changeover == "by_hand" else "automatic"
-        notes.append(f"The changeover ({how}) takes {arrangement.changeover_minutes:g} minutes.")
-    if study.changeover is not None and study.changeover.away > 0.0:
-        wait = study.changeover
+        notes.append("A home off the grid keeps no reserve: its battery serves down to its low cutoff.")
+    if arrangement.kind == "hybrid" and arrangement.transfer_seconds:
+        how = "by hand" if arrangement.transfer == "by_hand" else "automatic"
+        notes.append(f"The transfer ({how}) takes {arrangement.transfer_seconds:g} seconds.")
+    if study.transfer is not None and study.transfer.away > 0.0:
+        wait = study.transfer
         notes.append(
             f"At {wait.away:.0%} of the starts nobody is there for it: the home is then dark for {wait.mean_wait_h:.1f}"
             f" h in the mean, at most {wait.longest_wait_h:g} h, before all that is told here begins."

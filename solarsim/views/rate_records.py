@@ -13,7 +13,7 @@ def bill_json(home: Home, runs: list[Run], month: int | None) -> str:
     Parameters
     ----------
     home : Home
-        Names the scenario, the tariff and the currency.
+        Names the scenario, the rate plan and the currency.
     runs : list of Run
         The home without any system, and with it.
     month : int or None
@@ -24,12 +24,12 @@ def bill_json(home: Home, runs: list[Run], month: int | None) -> str:
     str
         JSON without NaN or infinity.
     """
-    tariff = home.scenario.tariff
+    rate_plan = home.scenario.rate_plan
     return to_json(
         {
             "scenario": home.scenario.name,
-            "currency": tariff.currency,
-            "tariff": tariff.name,
+            "currency": rate_plan.currency,
+            "rate_plan": rate_plan.name,
             "month": month,
             "bills": [
                 {
@@ -51,7 +51,7 @@ def _lines(bill: Bill, month: int | None) -> list[dict[str, object]]:
 
 
 def plans_json(found: Plans) -> str:
-    """Write the bills of every tariff with every strategy with stable keys.
+    """Write the bills of every rate plan with every strategy with stable keys.
 
     Parameters
     ----------
@@ -67,7 +67,7 @@ def plans_json(found: Plans) -> str:
 
     def told(pair: Pair) -> dict[str, object]:
         return {
-            "tariff": pair.tariff,
+            "rate_plan": pair.rate_plan,
             "strategy": pair.strategy,
             "annual_bill": pair.annual_bill,
             "annual_savings": found.annual_savings(pair),
@@ -76,21 +76,21 @@ def plans_json(found: Plans) -> str:
     return to_json(
         {
             "scenario": scenario.name,
-            "currency": scenario.tariff.currency,
+            "currency": scenario.rate_plan.currency,
             "plans": [
                 {
-                    "tariff": tariff.name,
-                    "baseline": {"annual_bill": found.pair(tariff.name, "").annual_bill},
+                    "rate_plan": rate_plan.name,
+                    "baseline": {"annual_bill": found.pair(rate_plan.name, "").annual_bill},
                     "strategies": [
                         {"name": pair.strategy, "annual_bill": pair.annual_bill, "why_none": pair.why_none}
                         for pair in found.pairs
-                        if pair.tariff == tariff.name and pair.strategy
+                        if pair.rate_plan == rate_plan.name and pair.strategy
                     ],
                 }
-                for tariff in found.tariffs
+                for rate_plan in found.rate_plans
             ],
             "present": told(found.present),
-            "only_tariff": told(found.only_tariff),
+            "only_rate_plan": told(found.only_rate_plan),
             "only_strategy": told(found.only_strategy),
             "cheapest": told(found.cheapest),
             "notes": found.notes(),

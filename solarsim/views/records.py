@@ -7,9 +7,9 @@ from solarsim.home import Home
 from solarsim.ledger.flows import Flows
 from solarsim.run import Run
 from solarsim.scenario.glossary import HOURLY
-from solarsim.studies.compare import Comparison, facts_of
+from solarsim.studies.compare.compare import Comparison, facts_of
+from solarsim.studies.compare.finer_steps import StepComparison
 from solarsim.studies.savings import Savings
-from solarsim.studies.steps import StepComparison
 from solarsim.views.step_tables import steps_record
 
 
@@ -52,7 +52,7 @@ def comparison_json(comparison: Comparison, steps: StepComparison | None = None)
     scenario = comparison.home.scenario
     record: dict[str, object] = {
         "scenario": scenario.name,
-        "currency": scenario.tariff.currency,
+        "currency": scenario.rate_plan.currency,
         "baseline": facts_of(comparison.baseline),
         "solar_only": None if comparison.solar_only is None else comparison.record_of(comparison.solar_only),
         "strategies": comparison.rows(),
@@ -93,7 +93,7 @@ def run_json(home: Home, run: Run) -> str:
     return to_json(
         {
             "scenario": home.scenario.name,
-            "currency": home.scenario.tariff.currency,
+            "currency": home.scenario.rate_plan.currency,
             "strategy": year,
             "months": months,
             "notes": home.notes(run),
@@ -127,7 +127,7 @@ def savings_json(comparison: Comparison, found: Savings) -> str:
             "installation": float(found.installation),
             "solar_only": found.solar_only
             and {"annual_bill": found.solar_only.annual_bill, "annual_savings": found.solar_only.annual_savings},
-            "system_cost": float(found.system_cost),
+            "upfront_cost": float(found.upfront_cost),
             "strategies": [
                 {
                     "name": each.strategy,

@@ -3,9 +3,9 @@
 from rich.table import Table
 
 from solarsim.scenario.life import Spread
-from solarsim.studies.draws import WEATHER
-from solarsim.studies.risk import Moved, Risk, percentiles
-from solarsim.views.life_tables import NOT_IN_IT, ageing_notes, assumption_notes, percent, years_or_never
+from solarsim.studies.risk.draws import WEATHER
+from solarsim.studies.risk.risk import Moved, Risk, percentiles
+from solarsim.views.life_tables import NOT_IN_IT, aging_notes, assumption_notes, percent, years_or_never
 from solarsim.views.tables import plain_table, whole
 
 #: How a person reads the keys of ``[life]`` that may be uncertain.
@@ -14,7 +14,7 @@ INPUT_WORDS = {
     "battery_fade_per_year": "battery loses each year",
     "load_growth_per_year": "load grows each year",
     "price_growth.energy": "energy price grows each year",
-    "price_growth.fixed": "fixed charge grows each year",
+    "price_growth.customer_charge": "customer charge grows each year",
     "price_growth.demand": "demand charge grows each year",
     "price_growth.export": "export pay grows each year",
     WEATHER: "sun of all years / typical year",
@@ -34,11 +34,11 @@ def risk_table(risk: Risk) -> Table:
     rich.table.Table
         P10, P50 and P90 of savings, payback and net present value.
     """
-    currency = risk.home.scenario.tariff.currency
-    table = plain_table(f"{risk.net_present_value.size:,} lifetimes", "P10", "P50", "P90")
+    currency = risk.home.scenario.rate_plan.currency
+    table = plain_table(f"{risk.npv.size:,} lifetimes", "P10", "P50", "P90")
     rows = {
         f"saves, {currency} a year": (risk.average_savings, whole),
-        f"worth (net present value), {currency}": (risk.net_present_value, whole),
+        f"worth (net present value), {currency}": (risk.npv, whole),
     }
     for name, (values, write) in rows.items():
         table.add_row(name, *("" if each is None else write(each) for each in percentiles(values)))
@@ -59,7 +59,7 @@ def moved_table(risk: Risk) -> Table:
     rich.table.Table
         The input at its P10 and P90, and the net present value there.
     """
-    currency = risk.home.scenario.tariff.currency
+    currency = risk.home.scenario.rate_plan.currency
     table = plain_table("What moves it", "P10", "P90", "Worth\nat P10", "at P90", f"Swing\n{currency}")
     for each in risk.moved:
         low, high = input_values(each)
@@ -85,7 +85,7 @@ def risk_notes(risk: Risk) -> list[str]:
     list of str
         Sentences: the answer, then what it assumes.
     """
-    years, currency = risk.settings.years, risk.home.scenario.tariff.currency
+    years, currency = risk.settings.years, risk.home.scenario.rate_plan.currency
     strongest = risk.moved[0]
     discount = percent(risk.settings.discount_rate)
     return [
@@ -104,7 +104,7 @@ def risk_notes(risk: Risk) -> list[str]:
         + _weather_words(risk)
         + ".",
         *assumption_notes(risk.settings, risk.costs),
-        *ageing_notes(risk.home, risk.costs, risk.strategy, risk.cells_left),
+        *aging_notes(risk.home, risk.costs, risk.strategy, risk.cells_left),
         "Inputs are drawn apart from each other, and a rate holds through its lifetime: no forecast.",
         NOT_IN_IT,
         f"Seed {risk.seed}: the same seed gives the same lifetimes.",

@@ -33,7 +33,7 @@ def loss_table(roof: Roof) -> Table:
         _section(table, f"Input {each.number}", "its arrays, each by itself", each.way)
         table.add_row("  to the inverter", whole(each.way.left_kwh.sum()), "", "")
         table.add_section()
-    table.add_row("All inputs", whole(roof.production_kwh.sum()), "", "")
+    table.add_row("All inputs", whole(roof.pv_available_kwh.sum()), "", "")
     return table
 
 
@@ -64,8 +64,8 @@ def roof_by_month_table(roof: Roof) -> Table:
         At most 80 columns wide up to five arrays.
     """
     table = plain_table("Month, kWh", *(array.name for array in roof.arrays), "Limits\nof inputs", "To the\ninverter")
-    limits = sum((each.way.offered_kwh - each.way.left_kwh for each in roof.inputs), roof.production_kwh * 0.0)
-    columns = [*(array.way.left_kwh for array in roof.arrays), -limits, roof.production_kwh]
+    limits = sum((each.way.offered_kwh - each.way.left_kwh for each in roof.inputs), roof.pv_available_kwh * 0.0)
+    columns = [*(array.way.left_kwh for array in roof.arrays), -limits, roof.pv_available_kwh]
     for place, name in enumerate(MONTHS):
         table.add_row(name, *(whole(column[place]) for column in columns))
     table.add_section()
@@ -128,8 +128,8 @@ def roof_json(roof: Roof) -> str:
                 }
                 for each in roof.inputs
             ],
-            "production_kwh": float(roof.production_kwh.sum()),
-            "monthly_production_kwh": roof.production_kwh.tolist(),
+            "pv_available_kwh": float(roof.pv_available_kwh.sum()),
+            "monthly_production_kwh": roof.pv_available_kwh.tolist(),
             "notes": list(roof.home.notes()),
         }
     )

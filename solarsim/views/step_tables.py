@@ -7,7 +7,7 @@ from rich.table import Table
 from solarsim.views.tables import plain_table
 
 if TYPE_CHECKING:
-    from solarsim.studies.steps import StepComparison
+    from solarsim.studies.compare.finer_steps import StepComparison
 
 
 def steps_table(found: "StepComparison") -> Table:
@@ -23,7 +23,7 @@ def steps_table(found: "StepComparison") -> Table:
     rich.table.Table
         A block for each strategy, at most 80 columns wide.
     """
-    currency = found.finer.home.scenario.tariff.currency
+    currency = found.finer.home.scenario.rate_plan.currency
     words = {
         "annual_bill": (f"bill, {currency}/yr", ",.2f"),
         "self_consumption": ("sun kept at home", ".1%"),

@@ -8,7 +8,7 @@ from rich.table import Table
 
 if TYPE_CHECKING:  # a view that shows no run need not load the engine
     from solarsim.run import Run
-    from solarsim.studies.compare import Comparison
+    from solarsim.studies.compare.compare import Comparison
     from solarsim.studies.savings import Savings
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
@@ -27,7 +27,7 @@ def comparison_table(comparison: "Comparison") -> Table:
     rich.table.Table
         With amounts of up to five digits at most 80 columns wide.
     """
-    currency = comparison.home.scenario.tariff.currency
+    currency = comparison.home.scenario.rate_plan.currency
     best = comparison.best
     headings = ["Strategy", f"Bill\n{currency}/yr", f"Saves\n{currency}/yr", "Bought\nkWh", "Sold\nkWh", "Unused\nkWh"]
     headings += ["From\nsun", "Battery\ncycles"]
@@ -36,7 +36,7 @@ def comparison_table(comparison: "Comparison") -> Table:
 
     def row(name: str, run: "Run") -> None:
         ledger = run.ledger
-        share = comparison.share_of_best(run)
+        share = comparison.optimum_share(run)
         cells = [
             whole(float(ledger.bill.total)),
             whole(comparison.annual_savings(run)),
@@ -59,7 +59,7 @@ def comparison_table(comparison: "Comparison") -> Table:
     if best is not None and best.annual_bill is not None:
         table.add_section()
         saved = float(baseline.bill.total) - best.annual_bill
-        table.add_row("best possible", whole(best.annual_bill), whole(saved), "", "", "", "", "", "100%")
+        table.add_row("optimum", whole(best.annual_bill), whole(saved), "", "", "", "", "", "100%")
     return table
 
 
@@ -76,7 +76,7 @@ def bills_by_month_table(comparison: "Comparison") -> Table:
     rich.table.Table
         Whole units of the currency.
     """
-    table = plain_table(f"Bill, {comparison.home.scenario.tariff.currency}", *MONTHS)
+    table = plain_table(f"Bill, {comparison.home.scenario.rate_plan.currency}", *MONTHS)
 
     def row(name: str, run: "Run") -> None:
         table.add_row(name, *(whole(float(run.ledger.bill.month_total(month))) for month in range(1, 13)))
@@ -104,7 +104,7 @@ def comparison_notes(comparison: "Comparison") -> list[str]:
         Sentences.
     """
     home = comparison.home
-    keys = ("production_kwh", "load_kwh", "own_use_kwh")
+    keys = ("pv_available_kwh", "load_kwh", "standby_kwh")
     offered, used, own = (comparison.runs[0].ledger.annual_kwh[key] for key in keys)
     heated = home.bank.cells.heater_kw.max() > 0.0
     notes = [
@@ -120,11 +120,11 @@ def comparison_notes(comparison: "Comparison") -> list[str]:
     notes.append("Unused: solar energy that nothing could take. From sun: share of use, inverter included.")
     if comparison.best is not None:
         if comparison.best.annual_bill is None:
-            notes.append(f"No best possible: {comparison.best.why_none}.")
+            notes.append(f"No optimum: {comparison.best.why_none}.")
         else:
-            notes.append("Best possible: perfect foresight and no reserve. No real program reaches it.")
+            notes.append("Optimum: perfect foresight and no reserve. No real program reaches it.")
     notes += temperature_notes(comparison.runs) + outage_notes(comparison)
-    worst = max(run.ledger.worst_residual_kw for run in comparison.runs)
+    worst = max(run.ledger.balance_error_kw for run in comparison.runs)
     notes.append(f"Books: every {home.timeline.step_name} closes to {worst:.0e} kW or better.")
     return notes
 
@@ -142,7 +142,7 @@ def outage_notes(comparison: "Comparison") -> list[str]:
     list of str
         Sentences; none where everything was served and nothing ran.
     """
-    currency = comparison.home.scenario.tariff.currency
+    currency = comparison.home.scenario.rate_plan.currency
     years = [("no system", comparison.baseline), *((repr(run.strategy), run) for run in comparison.runs)]
     unserved = [
         f"{run.ledger.annual_kwh['unserved_kwh']:,.1f} kWh ({name})"
@@ -154,7 +154,7 @@ def outage_notes(comparison: "Comparison") -> list[str]:
         year = run.ledger.generator
         if year.starts:
             told.append(
-                f"Generator ({name}): {year.run_h:,.0f} hours, {year.starts} starts, {year.litres:,.0f} l,"
+                f"Generator ({name}): {year.run_h:,.0f} hours, {year.starts} starts, {year.liters:,.0f} l,"
                 f" {year.fuel_cost:,.0f} {currency}, taken from what it saves. Exhaust kills: never run one indoors."
             )
     return told
@@ -174,9 +174,9 @@ def temperature_notes(runs: "Sequence[Run]") -> list[str]:
         One sentence, or none where nothing was lost.
     """
     told = [
-        f"{run.ledger.annual_kwh['kept_out_kwh']:,.0f} kWh in {run.ledger.kept_out_h:,.0f} hours ({run.strategy!r})"
+        f"{run.ledger.annual_kwh['temperature_blocked_kwh']:,.0f} kWh in {run.ledger.temperature_blocked_h:,.0f} hours ({run.strategy!r})"
         for run in runs
-        if run.ledger.annual_kwh["kept_out_kwh"] >= 0.5
+        if run.ledger.annual_kwh["temperature_blocked_kwh"] >= 0.5
     ]
     return [f"Cells too cold or hot to charge kept surplus sun out of the battery: {', '.join(told)}."] if told else []
 
@@ -208,7 +208,7 @@ def monthly_table(run: "Run", currency: str) -> Table:
         f"Bill\n{currency}",
     )
     keys = (
-        "production_kwh",
+        "pv_available_kwh",
         "load_kwh",
         "import_kwh",
         "export_kwh",
@@ -240,11 +240,11 @@ def monthly_notes(run: "Run") -> list[str]:
     """
     return [
         "Solar: offered at the DC side. Unused: the part of it that nothing could take, which a logger never sees.",
-        "Stored: into the battery's cells. Lost: in the inverter and the battery, without the inverter's self-use.",
+        "Stored: into the battery's cells. Lost: in the inverter and the battery, without the inverter's standby.",
         f"Highest {run.flows.timeline.mean_name} of import: {run.ledger.peak_import_kw:.2f} kW."
         " Real peaks are shorter and higher.",
         *temperature_notes([run]),
-        f"Books: every {run.flows.timeline.step_name} closes to {run.ledger.worst_residual_kw:.0e} kW or better.",
+        f"Books: every {run.flows.timeline.step_name} closes to {run.ledger.balance_error_kw:.0e} kW or better.",
     ]
 
 
@@ -267,7 +267,7 @@ def parts_table(found: "Savings") -> Table:
     if found.installation:
         table.add_row("installation", "", "", f"{found.installation:,.2f}")
     table.add_section()
-    table.add_row("System", "", "", f"{found.system_cost:,.2f}")
+    table.add_row("System", "", "", f"{found.upfront_cost:,.2f}")
     return table
 
 

@@ -1,7 +1,7 @@
 """How each strategy wears the battery, for other programs: results in, JSON out."""
 
 from solarsim.run import Run
-from solarsim.studies.compare import Comparison
+from solarsim.studies.compare.compare import Comparison
 from solarsim.studies.wear import StrategyWear, Wear
 from solarsim.views.records import to_json
 
@@ -26,7 +26,7 @@ def wear_json(comparison: Comparison, found: Wear) -> str:
     return to_json(
         {
             "scenario": scenario.name,
-            "currency": scenario.tariff.currency,
+            "currency": scenario.rate_plan.currency,
             "chemistry": found.battery.chemistry,
             "capacity_kwh": found.battery.kwh,
             "model": found.source,
@@ -47,8 +47,8 @@ def _record(each: StrategyWear, run: Run) -> dict[str, object]:
         "mean_soc": each.mean_soc,
         "mean_cell_c": each.mean_cell_c,
         "delivered_kwh": each.delivered_kwh,
-        "kept_out_kwh": run.ledger.annual_kwh["kept_out_kwh"],
-        "kept_out_h": run.ledger.kept_out_h,
+        "temperature_blocked_kwh": run.ledger.annual_kwh["temperature_blocked_kwh"],
+        "temperature_blocked_h": run.ledger.temperature_blocked_h,
         "calendar_loss_10_years": each.loss_to_time,
         "cycle_loss_10_years": each.loss_to_cycles,
         "years_to_end": each.years_to_end,

@@ -5,7 +5,7 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from solarsim.scenario.site import MONTH_DAYS
-from solarsim.studies.sky import Sky
+from solarsim.studies.weather import Sky
 from solarsim.views.month_plot import BLACK, BLUE, ORANGE, SKY, VERMILION
 from solarsim.views.tables import MONTHS
 

@@ -1,7 +1,7 @@
 """Weather as text for other programs: years of weather in, JSON out."""
 
 from solarsim.scenario.glossary_studies import SKY
-from solarsim.studies.sky import Sky
+from solarsim.studies.weather import Sky
 from solarsim.views.records import to_json
 
 

@@ -3,7 +3,7 @@
 from rich.box import SIMPLE_HEAD
 from rich.table import Table
 
-from solarsim.studies.sky import Sky
+from solarsim.studies.weather import Sky
 from solarsim.views.tables import MONTHS
 
 _RIGHT_WITHIN_MIN = 20

@@ -8,8 +8,8 @@ from pathlib import Path
 
 import numpy as np
 
+from solarsim.errors import WeatherError
 from solarsim.scenario.csv_columns import numbers_from_csv
-from solarsim.scenario.errors import WeatherError
 from solarsim.scenario.site import ON_EARTH
 from solarsim.weather.rows import ORDER_YEAR, SKY, check_labels, check_row_count, stated, weather_of
 from solarsim.weather.typical_year import Weather

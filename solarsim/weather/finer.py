@@ -9,7 +9,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from solarsim.scenario.timeline import Timeline
+from solarsim.clock.timeline import Timeline
 from solarsim.weather.sun import SunUp, sun_up
 from solarsim.weather.typical_year import HOURS, PLAUSIBLE, Weather
 
@@ -45,7 +45,7 @@ def on_steps(hourly: Weather, timeline: Timeline) -> Weather:
 
     Clear sky after Ineichen & Perez (Solar Energy 73, 2002) through pvlib, at a Linke turbidity of 3. Temperature
     and wind run straight from the middle of one hour to that of the next: the year keeps its mean, the warmest and
-    coldest hours lose a little. Not modelled: clouds within the hour; files of half or quarter hours of their own.
+    coldest hours lose a little. Not modeled: clouds within the hour; files of half or quarter hours of their own.
     """
     parts = len(timeline) // HOURS
     if parts == 1:

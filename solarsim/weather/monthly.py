@@ -8,10 +8,10 @@ diffuse. What a model leaves open is scaled away, so that each month keeps its m
 import numpy as np
 from numpy.typing import NDArray
 
-from solarsim.scenario.errors import WeatherError
+from solarsim.clock.timeline import Timeline
+from solarsim.errors import WeatherError
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.site import MONTH_DAYS, MonthlyMeans
-from solarsim.scenario.timeline import Timeline
 from solarsim.weather.clearness import CLEAREST, day_clearness, hour_clearness, keep_means
 from solarsim.weather.split import sin_elevation_of, split
 from solarsim.weather.sun import SunUp, sun_up
@@ -42,7 +42,7 @@ def year_from_means(scenario: Scenario, means: MonthlyMeans, timeline: Timeline)
     Weather
         On the timeline. Each month's irradiation and mean temperature are the given ones; the same seed
         gives the same year, another seed another order of days and clouds. Global irradiance is split by
-        DISC (Maxwell, SERI/TR-215-3087, 1987) through pvlib. Not modelled: spells of cold and heat
+        DISC (Maxwell, SERI/TR-215-3087, 1987) through pvlib. Not modeled: spells of cold and heat
         (temperature follows season, hour and clearness only), gusts (wind is the month's mean).
 
     Raises

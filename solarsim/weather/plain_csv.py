@@ -8,8 +8,8 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from solarsim.errors import WeatherError
 from solarsim.scenario.csv_columns import numbers_from_csv, texts_from_csv
-from solarsim.scenario.errors import WeatherError
 from solarsim.scenario.site import CsvPlace
 from solarsim.weather.rows import ORDER_YEAR, check_row_count
 from solarsim.weather.split import split

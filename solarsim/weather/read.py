@@ -15,8 +15,8 @@ from typing import cast
 
 import numpy as np
 
+from solarsim.errors import WeatherError, file_bytes
 from solarsim.scenario.csv_columns import numbers_from_csv, texts_from_csv
-from solarsim.scenario.errors import WeatherError, file_bytes
 from solarsim.scenario.site import CsvPlace, WeatherFile
 from solarsim.weather.epw import weather_from_epw
 from solarsim.weather.label_check import label_notes

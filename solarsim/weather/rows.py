@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from solarsim.scenario.errors import WeatherError
+from solarsim.errors import WeatherError
 from solarsim.scenario.site import MONTH_DAYS
 from solarsim.weather.typical_year import HOURS, Weather
 

@@ -1,9 +1,9 @@
 """The weather a scenario asks for: its file, its other years or its monthly means in, years on the timeline out."""
 
-from solarsim.scenario.errors import WeatherError
+from solarsim.clock.timeline import Timeline
+from solarsim.errors import WeatherError
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.site import MonthlyMeans
-from solarsim.scenario.timeline import Timeline, timeline_from_site
 from solarsim.weather.finer import on_steps
 from solarsim.weather.monthly import year_from_means
 from solarsim.weather.read import read_weather
@@ -69,7 +69,7 @@ def years_of_weather(scenario: Scenario, timeline: Timeline) -> tuple[Weather, .
 
 def _years(scenario: Scenario, timeline: Timeline, count: int | None) -> tuple[Weather, ...]:
     source = scenario.weather
-    hours = timeline if timeline.step_h == 1.0 else timeline_from_site(scenario.site, 1.0)
+    hours = timeline if timeline.step_h == 1.0 else scenario.site.timeline(1.0)
     if isinstance(source, MonthlyMeans):
         return (on_steps(year_from_means(scenario, source, hours), timeline),)
     paths = [scenario.file(name) for name in source.files[:count]]

@@ -5,7 +5,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from solarsim.scenario.errors import WeatherError
+from solarsim.errors import WeatherError
 from solarsim.weather.rows import check_labels, check_row_count, stated, year_of_month
 from solarsim.weather.typical_year import Weather
 

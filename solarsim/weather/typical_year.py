@@ -9,9 +9,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from solarsim.scenario.errors import WeatherError
+from solarsim.clock.timeline import Timeline
+from solarsim.errors import WeatherError
 from solarsim.scenario.site import ON_EARTH
-from solarsim.scenario.timeline import Timeline
 
 HOURS = 8760
 LONGEST_GAP_H = 6

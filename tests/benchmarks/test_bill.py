@@ -5,9 +5,9 @@ from pytest_benchmark.fixture import BenchmarkFixture
 
 from solarsim.ledger.bill import bill_for
 from solarsim.ledger.prices import prices_from
-from solarsim.scenario.tariff import Tariff
+from solarsim.scenario.rate_plan.rate_plan import RatePlan
 from tests.benchmarks.test_speed import judged, median_of
-from tests.tariff_draws import ADDERS, DEMAND, NIGHT, PEAK, STEPS, WHERE
+from tests.rate_plan_draws import ADDERS, DEMAND, NIGHT, PEAK, STEPS, WHERE
 
 BILL_MS = 1.0
 TIERS = ({"up_to_kwh": 150.0, "price": 0.2}, {"up_to_kwh": 400.0, "price": 0.25}, {"price": 0.3})
@@ -17,16 +17,16 @@ def test_bill_of_a_year_by_time_of_use_with_tiers_and_demand_takes_at_most_1_ms(
     rates = tuple(
         {"name": name, "tiers": TIERS, "windows": when} for name, when in (("a", (PEAK,)), ("b", (NIGHT,)), ("c", ()))
     )
-    tariff = Tariff.model_validate(
+    rate_plan = RatePlan.model_validate(
         {
-            "name": "all at once", "currency": "USD", "fixed_per_month": 9.0, "rates": rates, "tiers_count": "own_rate",
+            "name": "all at once", "currency": "USD", "customer_charge_per_month": 9.0, "rates": rates, "tiers_count": "own_rate",
             "demand": (DEMAND,), "adders": ADDERS, "export": {"pay": "flat", "price": 0.05},
         }
     )  # fmt: skip
     random = np.random.default_rng(7)
     bought, sold = random.uniform(0, 3, STEPS), random.uniform(0, 1, STEPS)
-    prices = prices_from(tariff, WHERE)
-    bill = benchmark.pedantic(bill_for, (bought, sold, tariff, prices, WHERE), rounds=200, warmup_rounds=5)
+    prices = prices_from(rate_plan, WHERE)
+    bill = benchmark.pedantic(bill_for, (bought, sold, rate_plan, prices, WHERE), rounds=200, warmup_rounds=5)
     assert len(bill.lines) > 12 * 11
     if judged(benchmark):
         assert median_of(benchmark) * 1000 <= BILL_MS

@@ -3,8 +3,8 @@
 from pytest_benchmark.fixture import BenchmarkFixture
 
 from solarsim.home import Home
-from solarsim.studies.life import life
-from solarsim.studies.risk import risk
+from solarsim.studies.life.life import life
+from solarsim.studies.risk.risk import risk
 from tests.benchmarks.test_speed import judged
 
 YEARS_MS = 40.0

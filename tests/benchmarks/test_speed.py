@@ -17,13 +17,13 @@ from pvlib import location, modelchain, pvsystem
 from pvlib.temperature import TEMPERATURE_MODEL_PARAMETERS
 from pytest_benchmark.fixture import BenchmarkFixture
 
-from solarsim.dispatch.plan import plan_from
-from solarsim.engine.hour import run_steps
+from solarsim.dispatch.strategy import dispatch_from
 from solarsim.engine.records import GRID_ALONE, Hour
+from solarsim.engine.step import run_steps
 from solarsim.home import Home
-from solarsim.ledger.books import ledger_from
+from solarsim.ledger.ledger import ledger_from
 from solarsim.production.dc_power import dc_power
-from solarsim.studies.compare import Comparison
+from solarsim.studies.compare.compare import Comparison
 from solarsim.weather.source import weather_for
 from tests.roofs import roof, strings
 from tests.weather.means import home_of, means_of
@@ -51,11 +51,11 @@ def judged(benchmark: BenchmarkFixture) -> bool:
 @pytest.mark.parametrize("number", range(5))
 def test_engine_takes_at_most_40_ns_a_step(benchmark: BenchmarkFixture, demo_home: Home, number: int) -> None:
     scenario = demo_home.scenario
-    plan = plan_from(scenario.strategies[number], scenario.grid, demo_home.timeline)
+    dispatch = dispatch_from(scenario.strategies[number], scenario.grid, demo_home.timeline)
     table = np.empty((8760, len(Hour._fields)))
     pv, load, limits, cells = demo_home.production.dc_kw, demo_home.load_kw, demo_home.limits, demo_home.bank.cells
-    run_steps(limits, plan, GRID_ALONE, cells, pv, load, 5.0, table)
-    benchmark.pedantic(run_steps, (limits, plan, GRID_ALONE, cells, pv, load, 5.0, table), rounds=200)
+    run_steps(limits, dispatch, GRID_ALONE, cells, pv, load, 5.0, table)
+    benchmark.pedantic(run_steps, (limits, dispatch, GRID_ALONE, cells, pv, load, 5.0, table), rounds=200)
     if judged(benchmark):
         assert benchmark.stats is not None
         assert benchmark.stats.stats.min / 8760 * 1e9 <= ENGINE_NS_PER_STEP
@@ -64,12 +64,12 @@ def test_engine_takes_at_most_40_ns_a_step(benchmark: BenchmarkFixture, demo_hom
 def test_ledger_of_a_strategy_takes_at_most_2_ms(
     benchmark: BenchmarkFixture, demo_home: Home, demo_comparison: Comparison
 ) -> None:
-    flows, tariff = demo_comparison.runs[2].flows, demo_home.scenario.tariff
+    flows, rate_plan = demo_comparison.runs[2].flows, demo_home.scenario.rate_plan
 
     def fresh() -> tuple[tuple[object, ...], dict[str, object]]:
         return (
             type(flows)(**{name: getattr(flows, name) for name in flows.__dataclass_fields__}),
-            tariff,
+            rate_plan,
             demo_home.prices,
         ), {}
 

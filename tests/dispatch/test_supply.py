@@ -1,4 +1,4 @@
-"""Who may serve when the grid fails: arrangement, outages and changeover laid onto the year. All numbers by hand."""
+"""Who may serve when the grid fails: arrangement, outages and transfer laid onto the year. All numbers by hand."""
 
 from datetime import datetime
 from typing import Any
@@ -6,18 +6,18 @@ from typing import Any
 import numpy as np
 import pytest
 
-from solarsim.dispatch.plan import plan_from
+from solarsim.clock.windows import Window
+from solarsim.dispatch.strategy import dispatch_from
 from solarsim.dispatch.supply import Supply, islanded, supply_from, with_supply
-from solarsim.scenario.backup import Arrangement, Generator, Outage
-from solarsim.scenario.errors import ScenarioError
+from solarsim.errors import ScenarioError
+from solarsim.scenario.backup.backup import Arrangement, Generator, Outage
 from solarsim.scenario.strategy import Strategy
-from solarsim.scenario.windows import Window
 from tests.builders import timeline
 
 pytestmark = pytest.mark.by_hand
 WHERE = timeline()
 DEMAND, CRITICAL = np.full(8760, 2.0), np.full(8760, 0.5)
-HYBRID: dict[str, Any] = {"kind": "hybrid", "backed_up": "all", "changeover": "automatic", "changeover_minutes": 0.0}
+HYBRID: dict[str, Any] = {"kind": "hybrid", "backed_up": "all", "transfer": "automatic", "transfer_seconds": 0.0}
 FIRST = 13 * 24 + 18
 
 
@@ -55,52 +55,52 @@ def test_only_the_critical_part_stands_behind_the_panel() -> None:
     assert (found.backed_kw == CRITICAL).all()
 
 
-def test_changeover_takes_its_minutes_from_the_first_hour() -> None:
-    found = supply(EVENING, **{**HYBRID, "changeover_minutes": 15.0})
-    assert found.changeover_kw[FIRST : FIRST + 2].tolist() == [1.5, 2.0]
+def test_transfer_takes_its_minutes_from_the_first_hour() -> None:
+    found = supply(EVENING, **{**HYBRID, "transfer_seconds": 900.0})
+    assert found.transfer_kw[FIRST : FIRST + 2].tolist() == [1.5, 2.0]
     assert (found.backed_kw == DEMAND).all()
 
 
 def test_by_hand_the_home_stays_dark_until_somebody_is_there() -> None:
     at_home = (daily("20:00", "06:00"),)
-    found = supply(EVENING, **{**HYBRID, "changeover": "by_hand", "changeover_minutes": 30.0, "at_home": at_home})
-    assert found.changeover_kw[FIRST : FIRST + 4].tolist() == [0.0, 0.0, 1.0, 2.0]
+    found = supply(EVENING, **{**HYBRID, "transfer": "by_hand", "transfer_seconds": 1800.0, "at_home": at_home})
+    assert found.transfer_kw[FIRST : FIRST + 4].tolist() == [0.0, 0.0, 1.0, 2.0]
     away = (Window(months=(7,)),)
-    found = supply(EVENING, **{**HYBRID, "changeover": "by_hand", "changeover_minutes": 30.0, "at_home": away})
-    assert not found.changeover_kw[FIRST : FIRST + 4].any()
+    found = supply(EVENING, **{**HYBRID, "transfer": "by_hand", "transfer_seconds": 1800.0, "at_home": away})
+    assert not found.transfer_kw[FIRST : FIRST + 4].any()
 
 
 def test_grid_tied_serves_nothing_and_off_grid_everything() -> None:
     assert not supply(kind="grid_tied").backed_kw.any()
     alone = supply(kind="off_grid", grid="none")
     assert not alone.grid.any()
-    assert (alone.changeover_kw == DEMAND).all()
+    assert (alone.transfer_kw == DEMAND).all()
     assert not alone.stays_connected
 
 
 def test_a_home_off_the_grid_never_sells_and_rests_its_battery_while_it_is_on_the_grid() -> None:
-    rule = Strategy(name="r", surplus="grid_first", battery_serves_load=True, reserve=0.2, sell_down_to=0.5)
-    plan = with_supply(plan_from(rule, None, WHERE), supply(kind="off_grid", grid="first"))
-    assert plan.grid.all()
-    assert not plan.serves_load.any()
-    assert not plan.export_limit_kw.any()
-    assert (plan.sell_to == 1.0).all()
-    kept = with_supply(plan_from(rule, None, WHERE), supply(**HYBRID))
+    rule = Strategy(name="r", surplus_to="grid", battery_serves_load=True, reserve=0.2, sell_down_to=0.5)
+    dispatch = with_supply(dispatch_from(rule, None, WHERE), supply(kind="off_grid", grid="first"))
+    assert dispatch.grid.all()
+    assert not dispatch.serves_load.any()
+    assert not dispatch.export_limit_kw.any()
+    assert (dispatch.sell_to == 1.0).all()
+    kept = with_supply(dispatch_from(rule, None, WHERE), supply(**HYBRID))
     assert kept.serves_load.all()
     assert (kept.sell_to == 0.5).all()
 
 
-def test_an_island_has_no_grid_and_no_changeover() -> None:
-    found = supply(EVENING, **{**HYBRID, "changeover_minutes": 60.0})
-    rule = Strategy(name="r", surplus="battery_first", battery_serves_load=True, reserve=0.2)
-    plan = islanded(with_supply(plan_from(rule, None, WHERE), found), found)
-    assert not plan.grid.any()
-    assert (plan.backed_kw == 2.0).all()
+def test_an_island_has_no_grid_and_no_transfer() -> None:
+    found = supply(EVENING, **{**HYBRID, "transfer_seconds": 3600.0})
+    rule = Strategy(name="r", surplus_to="battery", battery_serves_load=True, reserve=0.2)
+    dispatch = islanded(with_supply(dispatch_from(rule, None, WHERE), found), found)
+    assert not dispatch.grid.any()
+    assert (dispatch.backed_kw == 2.0).all()
 
 
 def test_a_generator_has_quiet_hours() -> None:
     quiet = Generator(
-        kw=4.0, start_at=0.2, stop_at=0.6, least_run_h=1.0, charge_kw=3.0, litres_per_h=0.5, litres_per_kwh=0.3,
+        kw=4.0, start_at=0.2, stop_at=0.6, least_run_h=1.0, charge_kw=3.0, liters_per_h=0.5, liters_per_kwh=0.3,
         fuel_price=1.5, may_start=(daily("08:00", "20:00"),),
     )  # fmt: skip
     may = supply(generator=quiet, **HYBRID).generator_may_start
@@ -124,4 +124,4 @@ def test_outages_that_cannot_be_are_refused(events: list[tuple[str, int]], told:
 def test_a_window_that_never_holds_is_refused() -> None:
     holiday = (Window(days=("holiday",)),)
     with pytest.raises(ScenarioError, match=r"arrangement\.at_home: window 1 \(holiday\) holds in no hour of 2026"):
-        supply(**{**HYBRID, "changeover": "by_hand", "at_home": holiday})
+        supply(**{**HYBRID, "transfer": "by_hand", "at_home": holiday})

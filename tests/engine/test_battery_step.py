@@ -4,8 +4,8 @@ from math import exp
 
 import pytest
 
-from solarsim.engine.hour import drained_by, given_from, step, taken_of
 from solarsim.engine.records import Hour, Limits
+from solarsim.engine.step import drained_by, given_from, step, taken_of
 from tests.builders import at_ease, limits, orders
 
 pytestmark = pytest.mark.by_hand
@@ -54,15 +54,15 @@ def test_what_the_taper_leaves_is_sold() -> None:
     h = hour(6.0, 1.0, stored=9.0)
     taken = 1.0 - exp(-1.5)
     assert h.pv_to_battery_kw == pytest.approx(taken)
-    assert h.pv_to_grid_kw == pytest.approx(6.0 - 1.0 - taken - h.pv_curtailed_kw)
+    assert h.pv_to_grid_kw == pytest.approx(6.0 - 1.0 - taken - h.curtailed_kw)
     assert h.battery_kwh == pytest.approx(9.0 + taken)
-    assert h.pv_kept_out_kw == 0.0
+    assert h.temperature_blocked_kw == 0.0
 
 
 def test_the_grid_charges_along_the_taper_too() -> None:
     h = hour(0.0, 1.0, stored=9.0, charge_to=1.0)
     assert h.source_to_battery_kw == pytest.approx(1.0 - exp(-1.5))
-    assert h.pv_kept_out_kw == 0.0
+    assert h.temperature_blocked_kw == 0.0
 
 
 def test_peukert_drains_more_than_is_given() -> None:
@@ -93,19 +93,21 @@ def test_at_or_below_the_rated_discharge_peukert_takes_nothing() -> None:
 def test_cold_keeps_sun_out_that_is_sold_or_curtailed() -> None:
     # 6 of sun, 1 of load: 3 would go into the battery; cold lets 0.5 in, 2.5 are kept out.
     h = hour(6.0, 1.0, stored=5.0, hw=limits(), cells={"charge_kw": 0.5}, export_limit_kw=1.0)
-    assert (h.pv_to_battery_kw, h.pv_kept_out_kw) == (0.5, 2.5)
-    assert (h.pv_to_grid_kw, h.pv_curtailed_kw) == (1.0, 3.5)
+    assert (h.pv_to_battery_kw, h.temperature_blocked_kw) == (0.5, 2.5)
+    assert (h.pv_to_grid_kw, h.curtailed_kw) == (1.0, 3.5)
 
 
 @pytest.mark.parametrize(
-    ("pv", "stored", "kept_out"),
+    ("pv", "stored", "temperature_blocked"),
     [(1.5, 5.0, 0.5), (1.0, 5.0, 0.0), (0.2, 5.0, 0.0), (6.0, 9.0, 1.0), (6.0, 10.0, 0.0)],
     ids=["little surplus", "no surplus", "deficit", "little room", "full"],
 )
-def test_only_surplus_sun_that_had_room_counts_as_kept_out(pv: float, stored: float, kept_out: float) -> None:
+def test_only_surplus_sun_that_had_room_counts_as_temperature_blocked(
+    pv: float, stored: float, temperature_blocked: float
+) -> None:
     h = hour(pv, 1.0, stored=stored, hw=limits(), cells={"charge_kw": 0.0})
     assert h.pv_to_battery_kw == 0.0
-    assert h.pv_kept_out_kw == pytest.approx(kept_out)
+    assert h.temperature_blocked_kw == pytest.approx(temperature_blocked)
 
 
 def test_cold_stops_an_order_to_charge_from_the_grid() -> None:

@@ -1,6 +1,6 @@
 """The hour without the grid: what is backed up, who serves it, and when a generator runs. All numbers by hand.
 
-The stage and the battery of ``builders.limits`` are lossless: 10 kWh, hard minimum 1 kWh, 3 kW each way.
+The stage and the battery of ``builders.limits`` are lossless: 10 kWh, low cutoff 1 kWh, 3 kW each way.
 """
 
 import numpy as np
@@ -8,9 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from solarsim.dispatch.orders import Plan
-from solarsim.engine.cells import cells_at_ease
-from solarsim.engine.hour import (
+from solarsim.engine.records import GENERATOR, GRID, GRID_ALONE, Curve, Dispatch, Hour, Limits, Switching, cells_at_ease
+from solarsim.engine.step import (
     generator_runs,
     input_for,
     output_within,
@@ -19,7 +18,6 @@ from solarsim.engine.hour import (
     stays_on_grid,
     step,
 )
-from solarsim.engine.records import GENERATOR, GRID, GRID_ALONE, Curve, Hour, Limits, Switching
 from tests.builders import at_ease, limits, orders
 
 pytestmark = pytest.mark.by_hand
@@ -35,14 +33,14 @@ def dark(pv: float, load: float, stored: float = 5.0, hw: Limits | None = None, 
     return Hour(*step(hw, orders(**asked), at_ease(hw), pv, load, stored))
 
 
-def plan(steps: int, **changes: object) -> Plan:
+def dispatch(steps: int, **changes: object) -> Dispatch:
     asked = {**orders()._asdict(), "grid": False, "generator_may_start": True, **changes}
-    return Plan(**{key: np.full(steps, asked[key]) for key in Plan._fields})
+    return Dispatch(**{key: np.full(steps, asked[key]) for key in Dispatch._fields})
 
 
 def run(pv: list[float], load: list[float], switching: Switching, start: float, **changes: object) -> np.ndarray:
     table = np.empty((len(pv), len(Hour._fields)))
-    run_steps(limits(), plan(len(pv), **changes), switching, EASE, np.array(pv), np.array(load), start, table)
+    run_steps(limits(), dispatch(len(pv), **changes), switching, EASE, np.array(pv), np.array(load), start, table)
     return table
 
 
@@ -61,13 +59,13 @@ def test_the_reserve_is_for_this() -> None:
 
 
 def test_the_sun_serves_first_and_fills_the_battery_past_the_rule_s_ceiling() -> None:
-    h = dark(4.0, 1.0, ceiling=0.5, battery_first=False, export_limit_kw=9.0)
+    h = dark(4.0, 1.0, ceiling=0.5, surplus_to_battery=False, export_limit_kw=9.0)
     assert (h.pv_to_load_kw, h.pv_to_battery_kw, h.pv_to_grid_kw, h.battery_kwh) == (1.0, 3.0, 0.0, 8.0)
 
 
 def test_what_no_one_can_take_is_curtailed() -> None:
     h = dark(5.0, 1.0, stored=10.0)
-    assert (h.pv_to_load_kw, h.pv_curtailed_kw) == (1.0, 4.0)
+    assert (h.pv_to_load_kw, h.curtailed_kw) == (1.0, 4.0)
 
 
 def test_orders_to_buy_and_to_sell_rest_while_the_grid_is_out() -> None:
@@ -83,7 +81,7 @@ def test_only_what_is_backed_up_is_served() -> None:
 def test_nothing_backed_up_stops_with_the_grid_sun_and_all() -> None:
     """Grid-tied without storage: the anti-islanding rule of IEEE 1547 and IEC 62116 wants it so."""
     h = dark(4.0, 1.0, stored=0.0, hw=limits(capacity_kwh=0.0, minimum_kwh=0.0), backed_kw=0.0)
-    assert (h.pv_to_load_kw, h.pv_curtailed_kw, h.unserved_kw) == (0.0, 4.0, 1.0)
+    assert (h.pv_to_load_kw, h.curtailed_kw, h.unserved_kw) == (0.0, 4.0, 1.0)
 
 
 def test_the_inverter_s_rating_is_the_most_that_is_served() -> None:
@@ -122,7 +120,7 @@ def test_a_generator_starts_low_and_runs_until_it_may_stop() -> None:
 
 def test_a_generator_runs_its_least_time_whatever_comes() -> None:
     quiet = [True, False, False, False, False]
-    asked = plan(5)._replace(generator_may_start=np.array(quiet), grid=np.array([False, False, True, True, True]))
+    asked = dispatch(5)._replace(generator_may_start=np.array(quiet), grid=np.array([False, False, True, True, True]))
     table = np.empty((5, len(Hour._fields)))
     run_steps(
         limits(), asked, Switching(4.0, 0.2, 0.3, 3.0, 99.0, 1.0, 1.0), EASE, np.zeros(5), np.full(5, 1.0), 2.0, table
@@ -133,7 +131,13 @@ def test_a_generator_runs_its_least_time_whatever_comes() -> None:
 def test_a_home_off_the_grid_turns_to_it_when_the_battery_is_low() -> None:
     """From 0.3 until 0.5; on it the sun still charges: 2 kW of sun in each hour, a load of 3 kW."""
     switching = Switching(0.0, -1.0, -1.0, 0.0, 0.0, 0.3, 0.5)
-    changes = {"grid": True, "serves_load": False, "battery_first": True, "export_limit_kw": 0.0, "backed_kw": 99.0}
+    changes = {
+        "grid": True,
+        "serves_load": False,
+        "surplus_to_battery": True,
+        "export_limit_kw": 0.0,
+        "backed_kw": 99.0,
+    }
     table = run([0.0] * 6, [1.0] * 6, switching, 5.0, **changes, charge_to=0.4)
     assert (table.T[ROWS["source"]] == GRID).tolist() == [False, False, True, True, True, True]
     assert table.T[ROWS["battery_kwh"]].tolist() == [4.0, 3.0, 4.0, 4.0, 4.0, 4.0]
@@ -152,10 +156,10 @@ def test_constant_load_without_sun_lasts_what_is_stored_over_the_load(
     """Usable energy x efficiency / load, exactly: also within the step that fails."""
     steps = 96
     lasted, unserved = np.empty(24), np.empty((24, steps))
-    hw = limits(one_way=one_way, own_use_kw=0.0)
+    hw = limits(one_way=one_way, standby_kw=0.0)
     run_outages(
         hw,
-        plan(24),
+        dispatch(24),
         GRID_ALONE,
         EASE,
         np.zeros(24),
@@ -174,7 +178,9 @@ def test_an_outage_runs_over_the_turn_of_the_year() -> None:
     sun = np.zeros(24)
     sun[0] = 3.0
     lasted, unserved = np.empty(24), np.empty((24, 3))
-    run_outages(limits(), plan(24), GRID_ALONE, EASE, sun, np.full(24, 1.0), EACH, np.full(24, 1.0), lasted, unserved)
+    run_outages(
+        limits(), dispatch(24), GRID_ALONE, EASE, sun, np.full(24, 1.0), EACH, np.full(24, 1.0), lasted, unserved
+    )
     assert lasted[[22, 23, 0]].tolist() == [
         0.0,
         0.0,

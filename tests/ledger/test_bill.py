@@ -11,17 +11,16 @@ from hypothesis.extra.numpy import arrays
 from solarsim.ledger.bill import Bill, bill_for, bill_total, energy_cost
 from solarsim.ledger.lines import to_the_cent
 from solarsim.ledger.prices import prices_from
+from solarsim.scenario.rate_plan.rate_plan import ExportPay, RatePlan
 from solarsim.scenario.site import Site
-from solarsim.scenario.tariff import ExportPay, Tariff
-from solarsim.scenario.timeline import timeline_from_site
 from tests.builders import timeline
 
 WHERE = timeline("America/Phoenix")
-TARIFF = Tariff.model_validate(
+TARIFF = RatePlan.model_validate(
     {
         "name": "t",
         "currency": "USD",
-        "fixed_per_month": 9.99,
+        "customer_charge_per_month": 9.99,
         "export": {"pay": "flat", "price": 0.05},
         "rates": (
             {"name": "peak", "import_price": 0.4, "windows": ({"from": "16:00", "to": "21:00"},)},
@@ -42,7 +41,7 @@ def test_january_of_one_kilowatt() -> None:
     # 31 days x 5 h x 0.40 = 62.00; 31 x 19 h x 0.10 = 58.90; fixed 9.99.
     january = [line for line in bill(1.0, 0.0).lines if line.month == 1]
     assert [(line.what, line.quantity, line.amount) for line in january] == [
-        ("fixed charge", 1.0, Decimal("9.99")),
+        ("customer charge", 1.0, Decimal("9.99")),
         ("peak", pytest.approx(155.0), Decimal("62.00")),
         ("rest", pytest.approx(589.0), Decimal("58.90")),
     ]
@@ -58,7 +57,7 @@ def test_export_is_earned() -> None:
 def test_half_hours_cost_half() -> None:
     # 1 kW through January at half-hour steps is still 155 kWh of peak and 589 of rest, as with hours.
     site = Site(name="here", time_zone="America/Phoenix", calendar_year=2026, albedo=0.2)
-    half = timeline_from_site(site, 0.5)
+    half = site.timeline(0.5)
     prices = prices_from(TARIFF, half)
     one = np.ones(len(half))
     january = [line for line in bill_for(one, one, TARIFF, prices, half).lines if line.month == 1]
@@ -68,7 +67,7 @@ def test_half_hours_cost_half() -> None:
 
 
 def test_no_fixed_charge_is_no_line_and_unpaid_export_is_a_plain_zero() -> None:
-    free = TARIFF.model_copy(update={"fixed_per_month": 0.0, "export": ExportPay(pay="none")})
+    free = TARIFF.model_copy(update={"customer_charge_per_month": 0.0, "export": ExportPay(pay="none")})
     lines = bill_for(np.zeros(len(WHERE)), np.ones(len(WHERE)), free, prices_from(free, WHERE), WHERE).lines
     assert {line.what for line in lines} == {"export"}
     assert {f"{line.rate} {line.amount}" for line in lines} == {"0.0 0.00"}
@@ -94,8 +93,8 @@ def test_windows_that_all_carry_one_rate_equal_the_flat_plan(
     bought: np.ndarray[tuple[int], np.dtype[np.float64]],
 ) -> None:
     def total(*rates: dict[str, object]) -> Decimal:
-        tariff = TARIFF.model_validate({**TARIFF.model_dump(by_alias=True), "rates": rates})
-        return bill_for(bought, 0 * bought, tariff, prices_from(tariff, WHERE), WHERE).total
+        rate_plan = TARIFF.model_validate({**TARIFF.model_dump(by_alias=True), "rates": rates})
+        return bill_for(bought, 0 * bought, rate_plan, prices_from(rate_plan, WHERE), WHERE).total
 
     evening = {"name": "peak", "import_price": 0.25, "windows": ({"from": "16:00", "to": "21:00"},)}
     rest, flat = {"name": "rest", "import_price": 0.25}, {"name": "all", "import_price": 0.25}

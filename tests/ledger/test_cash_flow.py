@@ -10,9 +10,9 @@ from solarsim.ledger.cash_flow import (
     below_zero_again,
     capital_recovery_factor,
     discount_factors,
-    internal_rate_of_return,
     internal_rates_of_return,
-    levelised_cost,
+    irr,
+    levelized_cost,
     loan_payment,
     payback_years,
     present_value,
@@ -38,7 +38,7 @@ def test_present_value_is_that_of_numpy_financial(later: list[float], rate: floa
 def test_rate_of_return_is_that_of_numpy_financial(price: int, later: list[float]) -> None:
     amounts = bought(float(price), later)
     theirs = financial.irr(amounts)
-    ours = internal_rate_of_return(amounts)
+    ours = irr(amounts)
     if ours is None:
         assert np.isnan(theirs)
     elif not np.isnan(theirs):
@@ -106,7 +106,7 @@ def test_several_rates_of_return_are_none_that_means_anything() -> None:
     # -100 + 230 v - 132 v^2 = 0 at v = 1/1.1 and 1/1.2.
     amounts = np.array([-100.0, 230.0, -132.0])
     assert internal_rates_of_return(amounts) == pytest.approx((0.1, 0.2))
-    assert internal_rate_of_return(amounts) is None
+    assert irr(amounts) is None
 
 
 @pytest.mark.by_hand
@@ -121,7 +121,7 @@ def test_several_rates_of_return_are_none_that_means_anything() -> None:
     ],
 )
 def test_only_rate_of_return_is_found_wherever_it_is(amounts: list[float], rate: float) -> None:
-    assert internal_rate_of_return(np.array(amounts)) == pytest.approx(rate, abs=1e-9)
+    assert irr(np.array(amounts)) == pytest.approx(rate, abs=1e-9)
 
 
 @pytest.mark.parametrize("amounts", [[0.0, 0.0], [0.0], [-5.0, -1.0], [5.0, 0.0, 1.0]])
@@ -135,5 +135,5 @@ def test_interest_of_zero() -> None:
     assert loan_payment(1200.0, 0.0, 12) == 100.0
 
 
-def test_no_energy_has_no_levelised_cost() -> None:
-    assert levelised_cost(np.array([10.0, 1.0]), np.zeros(2), 0.05) is None
+def test_no_energy_has_no_levelized_cost() -> None:
+    assert levelized_cost(np.array([10.0, 1.0]), np.zeros(2), 0.05) is None

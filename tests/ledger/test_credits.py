@@ -9,7 +9,7 @@ import pytest
 from solarsim.ledger.bill import Bill, bill_for
 from solarsim.ledger.credits import money_credits
 from solarsim.ledger.prices import prices_from
-from solarsim.scenario.tariff import Credits, Tariff
+from solarsim.scenario.rate_plan.rate_plan import Credits, RatePlan
 from tests.builders import timeline
 
 pytestmark = pytest.mark.by_hand
@@ -27,8 +27,8 @@ def billed(
     **others: object,
 ) -> Bill:
     """Bill kWh by month as (day, night); months left out have none."""
-    base = {"name": "t", "currency": "USD", "fixed_per_month": 5.0, "rates": (DAY, NIGHT), "export": export}
-    tariff = Tariff.model_validate({**base, **others})
+    base = {"name": "t", "currency": "USD", "customer_charge_per_month": 5.0, "rates": (DAY, NIGHT), "export": export}
+    rate_plan = RatePlan.model_validate({**base, **others})
 
     def series(kwh: dict[int, tuple[float, float]]) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
         kw = np.zeros(8760)
@@ -37,14 +37,14 @@ def billed(
                 kw[inside & (WHERE.month == month)] = value / (inside & (WHERE.month == month)).sum()
         return kw
 
-    return bill_for(series(bought), series(sold), tariff, prices_from(tariff, WHERE), WHERE)
+    return bill_for(series(bought), series(sold), rate_plan, prices_from(rate_plan, WHERE), WHERE)
 
 
 def shown(bill: Bill, month: int) -> list[Any]:
     return [
         (line.what, pytest.approx(line.quantity), line.amount)
         for line in bill.lines
-        if line.month == month and line.kind != "fixed"
+        if line.month == month and line.kind != "customer_charge"
     ]
 
 
@@ -94,7 +94,7 @@ def test_credits_are_carried_over_new_year() -> None:
     ]
 
 
-def test_surplus_as_money_is_worth_its_rate_and_pays_what_the_tariff_lets_it() -> None:
+def test_surplus_as_money_is_worth_its_rate_and_pays_what_the_rate_plan_lets_it() -> None:
     rule = {"offset": ("energy",), "leftover": "carried", "remainder_share": 0.5}
     export = {**NET, "surplus": "carried_as_money", "credits": rule}
     bill = billed(export, USE, SUN)
@@ -129,11 +129,11 @@ FLAT = {"pay": "flat", "price": 0.05}
         # April: energy 30.00, 1000 kWh sold for 50.00, fixed 5.00.
         (None, "-15.00", ("export", 1000.0, Decimal(-50))),
         ({"offset": ("energy",), "leftover": "lost"}, "5.00", ("credit that pays nothing", 20.0, Decimal(20))),
-        ({"offset": ("energy", "fixed"), "leftover": "lost"}, "0.00", ("credit that pays nothing", 15.0, Decimal(15))),
-        ({"offset": ("fixed",), "leftover": "lost"}, "30.00", ("credit that pays nothing", 45.0, Decimal(45))),
+        ({"offset": ("energy", "customer_charge"), "leftover": "lost"}, "0.00", ("credit that pays nothing", 15.0, Decimal(15))),
+        ({"offset": ("customer_charge",), "leftover": "lost"}, "30.00", ("credit that pays nothing", 45.0, Decimal(45))),
     ],
 )  # fmt: skip
-def test_credits_offset_what_the_tariff_names(
+def test_credits_offset_what_the_rate_plan_names(
     rule: dict[str, object] | None, total: str, last: tuple[str, float, Decimal]
 ) -> None:
     export = FLAT if rule is None else {**FLAT, "credits": rule}
@@ -143,7 +143,7 @@ def test_credits_offset_what_the_tariff_names(
 
 
 def test_credits_stop_at_the_minimum_bill_and_are_not_wasted_on_it() -> None:
-    rule = {"offset": ("energy", "fixed"), "leftover": "carried", "remainder_share": 0.0}
+    rule = {"offset": ("energy", "customer_charge"), "leftover": "carried", "remainder_share": 0.0}
     export = {**FLAT, "credits": rule, "true_up_month": 12}
     bill = billed(export, {4: (100.0, 100.0)}, {4: (1000.0, 0.0)}, minimum={"per_month": 12.0})
     # 35.00 of charges, of which 23.00 may be paid: 27.00 are kept. All other months: 5.00 up to 12.00.

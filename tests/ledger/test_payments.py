@@ -1,4 +1,4 @@
-"""Purchase, loan, upkeep, replacements and what is left, year by year."""
+"""Purchase, loan, O&M, replacements and what is left, year by year."""
 
 import copy
 from typing import Any
@@ -48,11 +48,11 @@ def test_parts_are_bought_and_replaced_before_the_end() -> None:
 
 
 @pytest.mark.by_hand
-def test_replacements_and_upkeep_grow() -> None:
-    growth = {"life__replacement_growth_per_year": 0.10, "life__upkeep_growth_per_year": 0.10}
-    paid = payments(**growth, costs__upkeep_per_year=100.0)
-    # Upkeep begins at today's price; a replacement is bought so many years after today.
-    assert paid.upkeep[:4] == pytest.approx([0.0, -100.0, -110.0, -121.0])
+def test_replacements_and_o_and_m_grow() -> None:
+    growth = {"life__replacement_growth_per_year": 0.10, "life__o_and_m_growth_per_year": 0.10}
+    paid = payments(**growth, costs__o_and_m_per_year=100.0)
+    # O&M begins at today's price; a replacement is bought so many years after today.
+    assert paid.o_and_m[:4] == pytest.approx([0.0, -100.0, -110.0, -121.0])
     assert paid.replacements[3:5] == pytest.approx([-400.0 * 1.1**3, -800.0 * 1.1**4])
 
 
@@ -89,7 +89,7 @@ def test_loan_comes_at_once_and_goes_monthly() -> None:
 
 
 def test_total_is_the_sum_of_all_but_the_battery_s_share() -> None:
-    paid = payments(costs__loan={"amount": 1000.0, "rate": 0.05, "years": 3}, costs__upkeep_per_year=50.0)
-    names = ("purchase", "incentives", "loan", "upkeep", "replacements", "loan_payments", "salvage")
+    paid = payments(costs__loan={"amount": 1000.0, "rate": 0.05, "years": 3}, costs__o_and_m_per_year=50.0)
+    names = ("purchase", "incentives", "loan", "o_and_m", "replacements", "loan_payments", "salvage")
     np.testing.assert_allclose(paid.total, sum(getattr(paid, name) for name in names))
     np.testing.assert_allclose(paid.total - paid.without_loan, paid.loan + paid.loan_payments)

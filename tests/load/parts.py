@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from numpy.typing import ArrayLike
 from pydantic import TypeAdapter
 
-from solarsim.scenario.appliances import HousePart, HouseParts
+from solarsim.scenario.load.appliances import HousePart, HouseParts
 from solarsim.weather.typical_year import HOURS, Weather
 from tests.draws import windows
 
@@ -37,14 +37,14 @@ PARTS: dict[str, dict[str, Any]] = {
         "max_kw": 3,
     },
     "water_heater": {
-        "litres_per_day": 200,
+        "liters_per_day": 200,
         "water_use": "morning_and_evening",
         "inlet_c": 10,
         "set_c": 55,
         "efficiency": 1.0,
         "heater_kw": 3,
     },
-    "well_pump": {"litres_per_day": 1000, "water_use": "even", "head_m": 50, "efficiency": 0.5, "power_w": 750},
+    "well_pump": {"liters_per_day": 1000, "water_use": "even", "head_m": 50, "efficiency": 0.5, "power_w": 750},
 }
 
 
@@ -120,7 +120,7 @@ def tables(draw: st.DrawFn) -> dict[str, Any]:
         changes |= {"ua_kw_per_k": draw(steps(0.02, 0.6)), "max_kw": draw(steps(0.5, 8)), "sun_m2": draw(steps(0, 6))}
     else:
         changes |= {
-            "litres_per_day": draw(steps(0, 900)),
+            "liters_per_day": draw(steps(0, 900)),
             "water_use": draw(st.sampled_from(["morning", "evening", "morning_and_evening", "even"])),
             **draw(some("windows", when)),
         }

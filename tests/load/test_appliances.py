@@ -7,9 +7,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from solarsim.errors import ScenarioError
 from solarsim.load.appliances import house_load, part_year
 from solarsim.load.when import day_of_step
-from solarsim.scenario.errors import ScenarioError
 from tests.builders import timeline
 from tests.load.parts import PARTS, part, parts, table, tables, weather
 

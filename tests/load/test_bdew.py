@@ -6,12 +6,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from solarsim.clock.holidays import Holidays
+from solarsim.errors import LoadError
 from solarsim.home import Home
 from solarsim.load.bdew import h0_year_factor, read_h0, static_h0
 from solarsim.load.household import household_load
-from solarsim.scenario.errors import LoadError
-from solarsim.scenario.site import Holidays, Site
-from solarsim.scenario.timeline import timeline_from_site
+from solarsim.scenario.site import Site
 from tests.builders import scenario, timeline
 from tests.open_data import DEMANDLIB, open_data
 
@@ -25,9 +25,7 @@ def profile_file() -> Path:
 @pytest.mark.published
 def test_peak_of_a_thousand_kwh_is_that_of_the_data_file() -> None:
     """VDEW profile H0 in demandlib's ``selp_series.csv``: 0.2141 kW of a quarter hour for 1,000 kWh a year."""
-    quarters = timeline_from_site(
-        Site(name="here", time_zone="Europe/Berlin", calendar_year=2014, albedo=0.2), step_h=0.25
-    )
+    quarters = Site(name="here", time_zone="Europe/Berlin", calendar_year=2014, albedo=0.2).timeline(step_h=0.25)
     power = static_h0(read_h0(profile_file()), quarters)
     day = quarters.wall.astype("datetime64[D]")
     for special in ("2014-12-24", "2014-12-31"):  # the published figure leaves these two the Wednesdays they are

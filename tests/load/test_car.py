@@ -9,12 +9,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
+from solarsim.clock.windows import Window, steps_in_window
+from solarsim.errors import ScenarioError
 from solarsim.load.car import car_load
 from solarsim.load.need import PartLoad
 from solarsim.load.when import day_of_step
-from solarsim.scenario.errors import ScenarioError
-from solarsim.scenario.timeline import timeline_from_site
-from solarsim.scenario.windows import Window, steps_in_window
 from tests.builders import scenario, timeline
 from tests.load.parts import part, steps
 
@@ -135,7 +134,7 @@ def test_car_that_stands_still_takes_nothing() -> None:
 
 @pytest.mark.by_hand
 def test_quarter_hours_take_the_same_energy() -> None:
-    quarters = timeline_from_site(scenario().site, 0.25)
+    quarters = scenario().site.timeline(0.25)
     car = part("electric_car", waits_for=LATE, charger_kw=1.6)
     year = car_load(car, quarters)
     assert year.load_kw.sum() / 4 == pytest.approx(365 * 8.0)

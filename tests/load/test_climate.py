@@ -7,11 +7,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from solarsim.errors import ScenarioError
 from solarsim.load.climate import air_conditioner_load, heat_pump_load
 from solarsim.load.need import PartLoad
 from solarsim.load.when import day_of_step
-from solarsim.scenario.errors import ScenarioError
-from solarsim.scenario.timeline import timeline_from_site
 from solarsim.weather.typical_year import HOURS
 from tests.builders import scenario, timeline
 from tests.load.parts import part, steps, weather
@@ -111,7 +110,7 @@ def test_neither_heats_nor_cools_at_its_base() -> None:
 
 
 def test_quarter_hours_take_each_hour_s_weather() -> None:
-    quarters = timeline_from_site(scenario().site, 0.25)
+    quarters = scenario().site.timeline(0.25)
     temp_c = np.linspace(-5.0, 25.0, HOURS)
     year = heat_pump_load(part("heat_pump"), quarters, weather(temp_c))
     np.testing.assert_allclose(year.load_kw[::4], heated(temp_c).load_kw)

@@ -7,10 +7,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from solarsim.errors import LoadError
 from solarsim.home import Home
 from solarsim.load.household import household_load, read_load
 from solarsim.load.shapes import SEASONS, SHAPES, season_of, shape_weight, spread_months
-from solarsim.scenario.errors import LoadError
 from tests.builders import scenario, timeline
 from tests.open_data import JENDOBSON, open_data
 
@@ -141,7 +141,7 @@ def test_real_home_s_meter_file_becomes_the_load(demo_home: Home) -> None:
 
 def test_parts_of_the_house_are_added_to_the_bills(demo_home: Home) -> None:
     well = {
-        "kind": "well_pump", "name": "well", "critical": True, "litres_per_day": 1000.0, "water_use": "even",
+        "kind": "well_pump", "name": "well", "critical": True, "liters_per_day": 1000.0, "water_use": "even",
         "head_m": 50.0, "efficiency": 0.5, "power_w": 750.0,
     }  # fmt: skip
     bills = {"monthly_kwh": [600.0] * 12, "shape": "evenings"}

@@ -7,11 +7,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from solarsim.errors import ScenarioError
 from solarsim.load.need import PartLoad
 from solarsim.load.water import WATER_USE, water_heater_load, well_pump_load
 from solarsim.load.when import day_of_step
-from solarsim.scenario.errors import ScenarioError
-from solarsim.scenario.timeline import timeline_from_site
 from tests.builders import scenario, timeline
 from tests.load.parts import part, steps
 
@@ -30,7 +29,7 @@ def day_kwh(year: PartLoad) -> list[float]:
 
 
 @pytest.mark.by_hand
-def test_200_litres_from_10_to_55_degrees_are_10_47_kwh() -> None:
+def test_200_liters_from_10_to_55_degrees_are_10_47_kwh() -> None:
     # 200 kg x 45 K x 4.186 kJ/(kg K) / 3600 = 10.465 kWh of heat; with an efficiency of 1 that is the electricity.
     assert day_kwh(heated()) == pytest.approx([10.465] * 365, abs=1e-6)
     # Through a COP of 3.5: 10.465 / 3.5 = 2.99 kWh.
@@ -38,7 +37,7 @@ def test_200_litres_from_10_to_55_degrees_are_10_47_kwh() -> None:
 
 
 @pytest.mark.by_hand
-def test_1000_litres_lifted_by_50_m_are_0_13625_kwh_of_work() -> None:
+def test_1000_liters_lifted_by_50_m_are_0_13625_kwh_of_work() -> None:
     # 1000 kg x 9.81 m/s2 x 50 m / 3.6e6 J/kWh = 0.13625 kWh; through an efficiency of 0.5: 0.2725 kWh.
     year = well_pump_load(part("well_pump"), WHERE)
     assert day_kwh(year) == pytest.approx([0.2725] * 365, abs=1e-9)
@@ -48,8 +47,8 @@ def test_1000_litres_lifted_by_50_m_are_0_13625_kwh_of_work() -> None:
 @pytest.mark.by_hand
 def test_months_have_their_own_water_and_temperature() -> None:
     # January 100 l from 5 C to 55 C: 100 x 50 x 4.186 / 3600 = 5.8139 kWh; July 300 l from 20 C: 12.2092 kWh.
-    litres, inlet = [100.0] * 6 + [300.0] * 6, [5.0] * 6 + [20.0] * 6
-    year = heated(litres_per_day=None, litres_per_day_by_month=litres, inlet_c=None, inlet_c_by_month=inlet)
+    liters, inlet = [100.0] * 6 + [300.0] * 6, [5.0] * 6 + [20.0] * 6
+    year = heated(liters_per_day=None, liters_per_day_by_month=liters, inlet_c=None, inlet_c_by_month=inlet)
     assert day_kwh(year)[10] == pytest.approx(5.8139, abs=5e-5)
     assert day_kwh(year)[200] == pytest.approx(12.2092, abs=5e-5)
 
@@ -105,16 +104,16 @@ def test_tank_holds_one_day() -> None:
 
 
 def test_change_of_month_gives_nothing_up() -> None:
-    litres = [300.0 if month % 2 else 20.0 for month in range(12)]
-    year = heated(windows=NIGHT, litres_per_day=None, litres_per_day_by_month=litres)
+    liters = [300.0 if month % 2 else 20.0 for month in range(12)]
+    year = heated(windows=NIGHT, liters_per_day=None, liters_per_day_by_month=liters)
     assert year.unmet_year_kwh == pytest.approx(0.0, abs=1e-6)
 
 
 @settings(max_examples=40)
 @given(steps(10, 400), st.sampled_from(sorted(WATER_USE)), st.sampled_from([None, NIGHT]))
-def test_twice_the_litres_take_twice_the_energy(litres: float, use: str, when: object) -> None:
-    once = heated(litres_per_day=litres, water_use=use, windows=when, heater_kw=50)
-    twice = heated(litres_per_day=2 * litres, water_use=use, windows=when, heater_kw=50)
+def test_twice_the_liters_take_twice_the_energy(liters: float, use: str, when: object) -> None:
+    once = heated(liters_per_day=liters, water_use=use, windows=when, heater_kw=50)
+    twice = heated(liters_per_day=2 * liters, water_use=use, windows=when, heater_kw=50)
     assert once.unmet_year_kwh == pytest.approx(0.0, abs=1e-6)
     assert twice.load_kw.sum() == pytest.approx(2 * once.load_kw.sum(), rel=1e-9)
     if when is None:
@@ -124,10 +123,10 @@ def test_twice_the_litres_take_twice_the_energy(litres: float, use: str, when: o
 @settings(max_examples=40)
 @given(steps(10, 400), steps(0.2, 6), st.sampled_from(sorted(WATER_USE)), st.sampled_from([None, NIGHT]))
 def test_energy_from_one_night_to_the_next_is_the_day_s_need_when_it_fits(
-    litres: float, heater_kw: float, use: str, when: object
+    liters: float, heater_kw: float, use: str, when: object
 ) -> None:
     """A day of heating goes from the end of the timer's hours to their next end."""
-    year = heated(litres_per_day=litres, heater_kw=heater_kw, water_use=use, windows=when)
+    year = heated(liters_per_day=liters, heater_kw=heater_kw, water_use=use, windows=when)
     assert year.load_kw.max() <= heater_kw
     assert year.need_kwh == pytest.approx(year.delivered_kwh + year.unmet_year_kwh)
     share = WATER_USE[use][HOUR]
@@ -141,13 +140,13 @@ def test_energy_from_one_night_to_the_next_is_the_day_s_need_when_it_fits(
 
 @pytest.mark.by_hand
 def test_quarter_hours_take_the_same_energy() -> None:
-    quarters = timeline_from_site(scenario().site, 0.25)
+    quarters = scenario().site.timeline(0.25)
     heater = part("water_heater", windows=NIGHT)
     assert water_heater_load(heater, quarters).load_kw.sum() / 4 == pytest.approx(365 * 10.465)
 
 
 def test_house_without_water_takes_nothing() -> None:
-    assert heated(litres_per_day=0).load_kw.max() == 0.0
+    assert heated(liters_per_day=0).load_kw.max() == 0.0
 
 
 @pytest.mark.parametrize("kind", ["water_heater", "well_pump"])

@@ -3,10 +3,9 @@
 import numpy as np
 import pytest
 
+from solarsim.clock.windows import Window, governing, steps_in_any
+from solarsim.errors import ScenarioError
 from solarsim.load.when import day_of_step, of_each_day
-from solarsim.scenario.errors import ScenarioError
-from solarsim.scenario.timeline import timeline_from_site
-from solarsim.scenario.windows import Window, governing, steps_in_any
 from tests.builders import scenario, timeline
 
 WHERE = timeline()
@@ -36,7 +35,7 @@ def test_leap_day_s_last_hour_under_daylight_saving_belongs_to_the_first_of_marc
 
 
 def test_shorter_steps_have_the_same_days() -> None:
-    quarters = timeline_from_site(scenario().site, 0.25)
+    quarters = scenario().site.timeline(0.25)
     np.testing.assert_array_equal(day_of_step(quarters)[::4], day_of_step(WHERE))
 
 

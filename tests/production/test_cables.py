@@ -3,7 +3,7 @@
 import pytest
 
 from solarsim.production.cables import cable_ohm
-from solarsim.scenario.roof import Cable
+from solarsim.scenario.roof.roof import Cable
 
 
 @pytest.mark.published

@@ -8,7 +8,7 @@ import pytest
 from solarsim.production.datasheet_fit import Datasheet, diodes_from
 from solarsim.production.dc_input import InputPower, curve_input, rated_input
 from solarsim.production.iv_addition import Curve, best_point
-from solarsim.scenario.roof import DcInput
+from solarsim.scenario.roof.roof import DcInput
 from tests.roofs import INPUT, SHEET
 
 DIODES = diodes_from(Datasheet(**{key: np.array([value]) for key, value in SHEET.items()}))

@@ -13,7 +13,7 @@ from solarsim.production.array_power import share_kept
 from solarsim.production.dc_power import dc_power
 from solarsim.production.offered import DcPower
 from solarsim.production.sun import sun_over
-from solarsim.scenario.losses import Age, Losses
+from solarsim.scenario.roof.losses import Age, Losses
 from solarsim.weather.typical_year import Weather
 from tests.builders import scenario, timeline
 from tests.roofs import roof as strings_home

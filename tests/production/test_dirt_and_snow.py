@@ -6,11 +6,11 @@ import numpy as np
 import pytest
 from pvlib import snow
 
+from solarsim.errors import WeatherError
 from solarsim.home import Home, home_from
 from solarsim.production.dc_power import dc_power
 from solarsim.production.dirt_and_snow import covered, lost_by_month, read_precipitation, washed
-from solarsim.scenario.errors import WeatherError
-from solarsim.scenario.losses import SnowByMonth, SnowCover, SoilingByRain
+from solarsim.scenario.roof.losses import SnowByMonth, SnowCover, SoilingByRain
 from tests.builders import scenario, timeline
 
 WHERE = timeline("Etc/GMT")

@@ -3,13 +3,13 @@
 import numpy as np
 import pytest
 
+from solarsim.errors import ScenarioError, UnknownNameError
 from solarsim.home import Home
 from solarsim.production.dc_power import dc_power
 from solarsim.production.module_table import closest_rows, matching_rows, row_of, table_rows
 from solarsim.production.modules import known_module
-from solarsim.scenario.errors import ScenarioError, UnknownNameError
 from solarsim.scenario.read import packaged_folder
-from solarsim.scenario.roof import DATASHEET, ListedModule, Module
+from solarsim.scenario.roof.roof import DATASHEET, ListedModule, Module
 from solarsim.scenario.site import WeatherFile
 from solarsim.weather.read import read_weather
 from solarsim.weather.typical_year import Weather

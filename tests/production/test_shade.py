@@ -9,7 +9,7 @@ from solarsim.home import Home
 from solarsim.production.dc_power import dc_power
 from solarsim.production.shade import behind_horizon, behind_things, horizon_at, sky_share
 from solarsim.production.sun import sun_over
-from solarsim.scenario.roof import NearShade
+from solarsim.scenario.roof.roof import NearShade
 from solarsim.scenario.site import Horizon
 from tests.builders import scenario
 

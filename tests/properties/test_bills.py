@@ -11,31 +11,30 @@ from hypothesis import strategies as st
 from solarsim.ledger.bill import Bill, bill_for, to_the_cent
 from solarsim.ledger.credits import FROM_KEPT, KEPT, NETTED, months_from_true_up
 from solarsim.ledger.prices import prices_from
+from solarsim.scenario.rate_plan.rate_plan import RatePlan
 from solarsim.scenario.site import Site
-from solarsim.scenario.tariff import Tariff
-from solarsim.scenario.timeline import timeline_from_site
-from tests.tariff_draws import CREDITS, NIGHT, PEAK, STEPS, WHERE, Series, exports, tariffs, years
+from tests.rate_plan_draws import CREDITS, NIGHT, PEAK, STEPS, WHERE, Series, exports, rate_plans, years
 
 Year = tuple[Series, Series]
 
 
-def bill(year: Year, tariff: Tariff) -> Bill:
-    return bill_for(*year, tariff, prices_from(tariff, WHERE), WHERE)
+def bill(year: Year, rate_plan: RatePlan) -> Bill:
+    return bill_for(*year, rate_plan, prices_from(rate_plan, WHERE), WHERE)
 
 
-def by_bill(kw: Series, tariff: Tariff) -> list[float]:
+def by_bill(kw: Series, rate_plan: RatePlan) -> list[float]:
     """Add up by bill from the calendar alone, as someone without our code would [kWh]."""
     sums = [0.0] * 12
     for day, value in zip(WHERE.wall.astype("datetime64[D]").tolist(), kw.tolist(), strict=True):
-        late = tariff.reading_day is not None and day.day > tariff.reading_day
+        late = rate_plan.reading_day is not None and day.day > rate_plan.reading_day
         sums[day.month % 12 if late else day.month - 1] += value
     return sums
 
 
 @settings(max_examples=120)
-@given(years(), tariffs())
-def test_lines_add_up_to_the_total_and_each_is_quantity_times_rate(year: Year, tariff: Tariff) -> None:
-    made = bill(year, tariff)
+@given(years(), rate_plans())
+def test_lines_add_up_to_the_total_and_each_is_quantity_times_rate(year: Year, rate_plan: RatePlan) -> None:
+    made = bill(year, rate_plan)
     assert made.total == sum(line.amount for line in made.lines)
     assert made.total == sum(made.month_total(month) for month in range(1, 13))
     assert all(line.amount == to_the_cent(line.quantity * line.rate) for line in made.lines)
@@ -46,10 +45,10 @@ def test_lines_add_up_to_the_total_and_each_is_quantity_times_rate(year: Year, t
 
 
 @settings(max_examples=80)
-@given(years(), tariffs())
-def test_no_bill_loses_a_kilowatt_hour(year: Year, tariff: Tariff) -> None:
-    made = bill(year, tariff)
-    bought, sold = by_bill(year[0], tariff), by_bill(year[1], tariff)
+@given(years(), rate_plans())
+def test_no_bill_loses_a_kilowatt_hour(year: Year, rate_plan: RatePlan) -> None:
+    made = bill(year, rate_plan)
+    bought, sold = by_bill(year[0], rate_plan), by_bill(year[1], rate_plan)
     for month in range(1, 13):
         lines = [line for line in made.lines if line.month == month and line.unit == "kWh"]
         billed = sum(line.quantity for line in lines if line.kind == "energy" and line.what != "baseline")
@@ -63,10 +62,10 @@ def test_no_bill_loses_a_kilowatt_hour(year: Year, tariff: Tariff) -> None:
 
 
 @settings(max_examples=120)
-@given(years(), tariffs())
-def test_a_credit_never_appears_from_nothing(year: Year, tariff: Tariff) -> None:
+@given(years(), rate_plans())
+def test_a_credit_never_appears_from_nothing(year: Year, rate_plan: RatePlan) -> None:
     """Walk the year from true-up to true-up with two purses, kWh and money: neither is ever overdrawn."""
-    made, export = bill(year, tariff), tariff.export
+    made, export = bill(year, rate_plan), rate_plan.export
     kwh, money = 0.0, Decimal(0)
     for month in months_from_true_up(export):
         lines = [line for line in made.lines if line.month == month]
@@ -87,47 +86,47 @@ def test_a_credit_never_appears_from_nothing(year: Year, tariff: Tariff) -> None
 
 
 @settings(max_examples=80)
-@given(years(), tariffs().filter(lambda tariff: tariff.export.credits is not None))
-def test_credits_pay_only_what_they_may_and_never_the_minimum(year: Year, tariff: Tariff) -> None:
-    made, rule = bill(year, tariff), tariff.export.credits
+@given(years(), rate_plans().filter(lambda rate_plan: rate_plan.export.credits is not None))
+def test_credits_pay_only_what_they_may_and_never_the_minimum(year: Year, rate_plan: RatePlan) -> None:
+    made, rule = bill(year, rate_plan), rate_plan.export.credits
     assert rule is not None
     for month in range(1, 13):
         sums: dict[str, Decimal] = defaultdict(Decimal)
         for line in (line for line in made.lines if line.month == month):
             sums["settled" if line.what.startswith("true-up") else line.kind] += line.amount
-        charges = [sums[kind] for kind in ("energy", "rider", "fixed", "demand")]
+        charges = [sums[kind] for kind in ("energy", "rider", "customer_charge", "demand")]
         out_of_reach = sum(charges) - sum(sums[kind] for kind in rule.offset)
         left = sum(charges) + sums["export"] + sums["credit"]
         assert left >= min(out_of_reach, sum(charges))
-        if tariff.minimum is not None:
-            assert left + sums["minimum"] >= to_the_cent(tariff.minimum.per_month or 28 * 0.6)
+        if rate_plan.minimum is not None:
+            assert left + sums["minimum"] >= to_the_cent(rate_plan.minimum.per_month or 28 * 0.6)
 
 
 @settings(max_examples=60)
-@given(years(), tariffs())
-def test_doubling_prices_of_a_kind_doubles_its_lines_alone(year: Year, tariff: Tariff) -> None:
-    prices = prices_from(tariff, WHERE)
-    once = bill_for(*year, tariff, prices, WHERE).unrounded()
+@given(years(), rate_plans())
+def test_doubling_prices_of_a_kind_doubles_its_lines_alone(year: Year, rate_plan: RatePlan) -> None:
+    prices = prices_from(rate_plan, WHERE)
+    once = bill_for(*year, rate_plan, prices, WHERE).unrounded()
     for energy, demand, fixed in ((2.0, 1.0, 1.0), (1.0, 2.0, 1.0), (1.0, 1.0, 2.0)):
-        dearer = tariff.grown(energy=energy, demand=demand, fixed=fixed, export=1.0)
+        dearer = rate_plan.grown(energy=energy, demand=demand, customer_charge=fixed, export=1.0)
         again = prices.repriced(dearer)
         fresh = prices_from(dearer, WHERE)
         np.testing.assert_array_equal(again.import_price, fresh.import_price)
         np.testing.assert_array_equal(again.export_price, fresh.export_price)
         twice = bill_for(*year, dearer, again, WHERE).unrounded()
-        for kind, factor in (("energy", energy), ("rider", energy), ("demand", demand), ("fixed", fixed)):
+        for kind, factor in (("energy", energy), ("rider", energy), ("demand", demand), ("customer_charge", fixed)):
             assert twice.get(kind, 0.0) == pytest.approx(factor * once.get(kind, 0.0))  # type: ignore[call-overload]
 
 
-def plan(export: dict[str, object], *prices: float, **others: object) -> Tariff:
+def plan(export: dict[str, object], *prices: float, **others: object) -> RatePlan:
     """Give a plan of one price, or of a dear evening, a night and a day."""
     windows = [(PEAK,), (NIGHT,), ()][-len(prices) :] if len(prices) > 1 else [()]
     rates = tuple(
         {"name": f"rate {place}", "import_price": price, "windows": when}
         for place, (price, when) in enumerate(zip(prices, windows, strict=True))
     )
-    return Tariff.model_validate(
-        {"name": "p", "currency": "USD", "fixed_per_month": 10.0, "rates": rates, "export": export, **others}
+    return RatePlan.model_validate(
+        {"name": "p", "currency": "USD", "customer_charge_per_month": 10.0, "rates": rates, "export": export, **others}
     )
 
 
@@ -183,12 +182,18 @@ def test_kept_kilowatt_hours_never_pay_fixed_charges(year: Year, data: st.DataOb
 def test_periods_that_share_prices_and_tiers_equal_the_plan_without_periods(year: Year, key: str) -> None:
     end = 300.0 if key == "up_to_kwh" else 10.0
     tiers = ({key: end, "price": 0.1}, {key: 2 * end, "price": 0.2}, {"price": 0.3})
-    base = {"name": "p", "currency": "USD", "fixed_per_month": 10.0, "export": {"pay": "none"}, "reading_day": 12}
+    base = {
+        "name": "p",
+        "currency": "USD",
+        "customer_charge_per_month": 10.0,
+        "export": {"pay": "none"},
+        "reading_day": 12,
+    }
     rates = tuple(
         {"name": str(place), "tiers": tiers, "windows": when} for place, when in enumerate([(PEAK,), (NIGHT,), ()])
     )
-    many = Tariff.model_validate({**base, "rates": rates, "tiers_count": "all_rates"})
-    one = Tariff.model_validate({**base, "rates": ({"name": "all", "tiers": tiers},)})
+    many = RatePlan.model_validate({**base, "rates": rates, "tiers_count": "all_rates"})
+    one = RatePlan.model_validate({**base, "rates": ({"name": "all", "tiers": tiers},)})
     assert float(bill(year, many).total) == pytest.approx(float(bill(year, one).total), abs=LINES)
 
 
@@ -196,13 +201,13 @@ def test_periods_that_share_prices_and_tiers_equal_the_plan_without_periods(year
 @given(st.integers(0, 2**32 - 1))
 def test_quarter_hours_never_give_a_lower_peak_than_hours(seed: int) -> None:
     site = Site(name="here", time_zone="America/Chicago", calendar_year=2026, albedo=0.2)
-    quarters = timeline_from_site(site, 0.25)
+    quarters = site.timeline(0.25)
     kw = np.random.default_rng(seed).exponential(1.0, len(quarters))
     hourly = kw.reshape(-1, 4).mean(axis=1)
     charge = {"name": "d", "price": 9.0, "windows": (PEAK,), "ratchet_share": 0.8, "ratchet_months": 3}
-    tariff = plan({"pay": "none"}, 0.1, demand=(charge,))
-    fine = bill_for(kw, 0 * kw, tariff, prices_from(tariff, quarters), quarters)
-    coarse = bill((hourly, 0 * hourly), tariff)
+    rate_plan = plan({"pay": "none"}, 0.1, demand=(charge,))
+    fine = bill_for(kw, 0 * kw, rate_plan, prices_from(rate_plan, quarters), quarters)
+    coarse = bill((hourly, 0 * hourly), rate_plan)
     peaks = [[line.quantity for line in made.lines if line.kind == "demand"] for made in (fine, coarse)]
     assert len(peaks[0]) == 12
     assert all(one >= other - 1e-12 for one, other in zip(*peaks, strict=True))

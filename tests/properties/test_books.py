@@ -5,10 +5,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from solarsim.engine.hour import drained_by
+from solarsim.engine.step import drained_by
 from solarsim.home import Home
-from solarsim.ledger.books import ledger_from
-from solarsim.ledger.flows import Flows, worst_residual_kw
+from solarsim.ledger.flows import Flows, balance_error_kw
+from solarsim.ledger.ledger import ledger_from
 from tests.draws import Stretch, stretches
 
 BOOK_KW = 1e-6
@@ -24,7 +24,7 @@ def books_by_outsider(flows: Flows, own_minimum: float) -> dict[str, float]:
     power_columns = [name for name in t.columns if name.endswith("_kw")]
     return {
         "demand": (
-            (t["load_kw"] + t["own_use_kw"])
+            (t["load_kw"] + t["standby_kw"])
             - (t["pv_to_load_kw"] + t["battery_to_load_kw"] + t["grid_to_load_kw"])
             - (t["generator_to_load_kw"] + t["unserved_kw"])
         )
@@ -34,12 +34,12 @@ def books_by_outsider(flows: Flows, own_minimum: float) -> dict[str, float]:
         "export": (t["export_kw"] - t["pv_to_grid_kw"] - t["battery_to_grid_kw"]).abs().max(),
         "both ways": (t["import_kw"] * t["export_kw"]).abs().max(),
         "power": (
-            t["pv_dc_kw"]
+            t["pv_available_kw"]
             + t["import_kw"]
             + t["generator_kw"]
-            - (t["load_kw"] + t["own_use_kw"] - t["unserved_kw"])
+            - (t["load_kw"] + t["standby_kw"] - t["unserved_kw"])
             - t["export_kw"]
-            - t["pv_curtailed_kw"]
+            - t["curtailed_kw"]
             - change_kw
             - t["losses_kw"]
         )
@@ -49,7 +49,7 @@ def books_by_outsider(flows: Flows, own_minimum: float) -> dict[str, float]:
         "too full": max(0.0, float(t["soc"].max()) - 1.0),
         "too empty": max(0.0, own_minimum - float(t["soc"].min())) if flows.capacity_kwh else 0.0,
         "below floor": float(
-            np.minimum(discharge, (t["soc_floor"] * flows.capacity_kwh - t["battery_kwh"]) / step_h).max()
+            np.minimum(discharge, (t["discharge_floor"] * flows.capacity_kwh - t["battery_kwh"]) / step_h).max()
         ),
         "charge and discharge": float(
             np.minimum(discharge, np.minimum(t["pv_to_battery_kw"] + t["grid_to_battery_kw"], 1.0)).max()
@@ -64,9 +64,9 @@ def test_every_book_closes_for_any_home_and_strategy(data: st.DataObject, demo_h
     flows = stretch.flows()
     battery = stretch.scenario.battery
     assert battery is not None
-    for book, residual in books_by_outsider(flows, battery.hard_minimum).items():
+    for book, residual in books_by_outsider(flows, battery.low_cutoff).items():
         assert residual <= BOOK_KW, book
-    assert worst_residual_kw(flows) <= BOOK_KW
+    assert balance_error_kw(flows) <= BOOK_KW
 
 
 @settings(max_examples=150)
@@ -76,7 +76,7 @@ def test_limits_of_the_hardware_hold(data: st.DataObject, demo_home: Home) -> No
     flows, limits, cells = stretch.flows(), stretch.limits, stretch.cells
     out = flows["pv_to_load_kw"] + flows["pv_to_grid_kw"] + flows["battery_to_load_kw"] + flows["battery_to_grid_kw"]
     assert out.max() <= limits.curve.rated_kw + BOOK_KW
-    assert (flows["export_kw"] <= stretch.plan.export_limit_kw + BOOK_KW).all()
+    assert (flows["export_kw"] <= stretch.dispatch.export_limit_kw + BOOK_KW).all()
     change = flows.battery_change_kwh / flows.timeline.step_h
     assert (change <= cells.charge_kw * limits.one_way + BOOK_KW).all()
     if limits.capacity_kwh:
@@ -94,7 +94,7 @@ def test_import_cap_bounds_charging_from_the_grid(data: st.DataObject, demo_home
     stretch = data.draw(stretches(demo_home, 240))
     flows = stretch.flows()
     charging = flows["grid_to_battery_kw"] > 0.0
-    assert (flows["import_kw"][charging] <= stretch.plan.import_cap_kw[charging] + BOOK_KW).all()
+    assert (flows["import_kw"][charging] <= stretch.dispatch.import_cap_kw[charging] + BOOK_KW).all()
 
 
 @settings(max_examples=60)
@@ -104,7 +104,7 @@ def test_battery_of_zero_size_equals_no_battery(data: st.DataObject, demo_home: 
     empty = {"capacity_kwh": 0.0, "minimum_kwh": 0.0, "charge_kw": 0.0, "discharge_kw": 0.0}
     none = stretch.flows(**empty, one_way=1.0, kept=1.0)
     tiny = stretch.flows(**empty)
-    for column in ("import_kw", "export_kw", "pv_curtailed_kw"):
+    for column in ("import_kw", "export_kw", "curtailed_kw"):
         np.testing.assert_array_equal(none[column], tiny[column])
     assert none["battery_to_load_kw"].max() == 0.0
     assert none["pv_to_battery_kw"].max() == 0.0
@@ -121,6 +121,6 @@ def test_doubling_every_rate_doubles_the_energy_charge(data: st.DataObject, demo
 
 
 def _energy_charge(stretch: Stretch, flows: Flows, factor: float) -> float:
-    dearer = stretch.scenario.tariff.grown(energy=factor, demand=1.0, fixed=1.0, export=factor)
+    dearer = stretch.scenario.rate_plan.grown(energy=factor, demand=1.0, customer_charge=1.0, export=factor)
     lines = ledger_from(flows, dearer, stretch.prices.repriced(dearer)).bill.lines
     return float(sum(line.amount for line in lines if line.unit == "kWh"))

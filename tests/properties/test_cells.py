@@ -5,13 +5,13 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from solarsim.ageing import lfp
-from solarsim.ageing.history import cycles_of, history_from
-from solarsim.ageing.law import Stress, condition, plus
-from solarsim.engine.cells import charge_limit
-from solarsim.engine.hour import taken_of
+from solarsim.aging import lfp
+from solarsim.aging.history import cycles_of, history_from
+from solarsim.aging.law import Stress, condition, plus
+from solarsim.engine.step import taken_of
+from solarsim.hardware.cell_temperature import charge_limit
 from solarsim.home import Home
-from solarsim.ledger.flows import worst_residual_kw
+from solarsim.ledger.flows import balance_error_kw
 from tests.builders import limits, scenario
 from tests.draws import stretches
 
@@ -35,20 +35,20 @@ def test_no_cell_is_charged_at_or_below_its_cold_limit_and_books_close(data: st.
     assert flows["pv_to_battery_kw"][frozen].max(initial=0.0) == 0.0
     assert flows["grid_to_battery_kw"][frozen].max(initial=0.0) == 0.0
     assert (into_kwh[slow] <= battery.charge_slow_c_rate * battery.kwh + 1e-9).all()
-    assert worst_residual_kw(flows) <= 1e-6
+    assert balance_error_kw(flows) <= 1e-6
 
 
 @settings(max_examples=60)
 @given(data=st.data())
-def test_kept_out_is_part_of_what_was_sold_or_curtailed(data: st.DataObject, demo_home: Home) -> None:
+def test_temperature_blocked_is_part_of_what_was_sold_or_curtailed(data: st.DataObject, demo_home: Home) -> None:
     flows = data.draw(stretches(demo_home, 240)).flows()
-    unused = flows["pv_dc_kw"] - flows["pv_to_battery_kw"] - flows["pv_to_load_kw"]
-    assert (flows["pv_kept_out_kw"] <= np.maximum(0.0, unused) + 1e-9).all()
+    unused = flows["pv_available_kw"] - flows["pv_to_battery_kw"] - flows["pv_to_load_kw"]
+    assert (flows["temperature_blocked_kw"] <= np.maximum(0.0, unused) + 1e-9).all()
 
 
 @given(low=CELSIUS, high=CELSIUS, chemistry=st.sampled_from(["lfp", "nmc", "sealed_lead_acid"]))
 def test_colder_never_allows_more_charging(low: float, high: float, chemistry: str) -> None:
-    battery = scenario(battery__chemistry=chemistry, battery__place="outdoor", battery__hard_minimum=0.1).battery
+    battery = scenario(battery__chemistry=chemistry, battery__place="outdoor", battery__low_cutoff=0.1).battery
     assert battery is not None
     below_heat = np.minimum([low, high], battery.charge_max_c - 0.01)
     colder, warmer = charge_limit(battery, 5.0, np.sort(below_heat))

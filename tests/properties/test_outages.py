@@ -9,11 +9,11 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 
 from solarsim.dispatch.supply import Supply, islanded, with_supply
-from solarsim.engine.hour import given_from, run_outages
 from solarsim.engine.records import GENERATOR, GRID, Switching
+from solarsim.engine.step import given_from, run_outages
 from solarsim.engine.year import MOST_PASSES, run_year
 from solarsim.home import Home
-from solarsim.ledger.flows import Flows, flows_from_year, worst_residual_kw
+from solarsim.ledger.flows import Flows, balance_error_kw, flows_from_year
 from tests.draws import Stretch, stretches
 from tests.properties.test_books import BOOK_KW, books_by_outsider
 
@@ -25,7 +25,7 @@ class Dark:
 
     def __init__(self, stretch: Stretch, supply: Supply, switching: Switching) -> None:
         self.stretch, self.supply, self.switching = stretch, supply, switching
-        self.plan = with_supply(stretch.plan, supply)
+        self.dispatch = with_supply(stretch.dispatch, supply)
 
     def run(self) -> tuple[Flows, bool]:
         """Run it round; say whether it closed.
@@ -33,8 +33,8 @@ class Dark:
         A generator whose runs do not fit into the stretch may have a seam although the battery has none.
         """
         s = self.stretch
-        year = run_year(s.limits, self.plan, s.pv_kw, s.load_kw, s.cells, self.switching)
-        flows = flows_from_year(s.timeline, s.prices, s.limits, self.plan, year, s.pv_kw, s.load_kw, s.cells)
+        year = run_year(s.limits, self.dispatch, s.pv_kw, s.load_kw, s.cells, self.switching)
+        flows = flows_from_year(s.timeline, s.prices, s.limits, self.dispatch, year, s.pv_kw, s.load_kw, s.cells)
         return flows, year.passes < MOST_PASSES
 
 
@@ -44,13 +44,13 @@ def darks(draw: st.DrawFn, home: Home, steps: int, cold: bool = False) -> Dark:
     stretch = draw(stretches(home, steps, cold=cold))
     rng = np.random.default_rng(draw(st.integers(0, 2**32)))
     grid = np.repeat(rng.random(steps // 8) < draw(st.sampled_from([0.0, 0.5, 0.9, 1.0])), 8)
-    demand_kw = stretch.load_kw + stretch.limits.own_use_kw + stretch.cells.heater_kw
+    demand_kw = stretch.load_kw + stretch.limits.standby_kw + stretch.cells.heater_kw
     backed_kw = demand_kw * draw(st.sampled_from([0.0, 0.4, 1.0]))
     off_grid = stretch.limits.capacity_kwh > 0.0 and draw(st.booleans())
     supply = Supply(
         grid=grid,
         backed_kw=backed_kw,
-        changeover_kw=np.where(rng.random(steps) < 0.1, 0.5, 1.0) * backed_kw,
+        transfer_kw=np.where(rng.random(steps) < 0.1, 0.5, 1.0) * backed_kw,
         generator_may_start=rng.random(steps) < draw(st.sampled_from([0.0, 0.7, 1.0])),
         stays_connected=not off_grid,
     )
@@ -70,9 +70,9 @@ def test_every_book_closes_in_outages_too(data: st.DataObject, demo_home: Home) 
     flows, _ = dark.run()
     battery = dark.stretch.scenario.battery
     assert battery is not None
-    for book, residual in books_by_outsider(flows, battery.hard_minimum).items():
+    for book, residual in books_by_outsider(flows, battery.low_cutoff).items():
         assert residual <= BOOK_KW, book
-    assert worst_residual_kw(flows) <= BOOK_KW
+    assert balance_error_kw(flows) <= BOOK_KW
     out = flows["source"] % GENERATOR != GRID
     assert not flows["import_kw"][out].any()
     assert not flows["export_kw"][out].any()
@@ -91,9 +91,9 @@ def test_nothing_is_unserved_that_something_could_serve(data: st.DataObject, dem
     dark = data.draw(darks(demo_home, 240))
     flows, _ = dark.run()
     limits, cells = dark.stretch.limits, dark.stretch.cells
-    demand = flows["load_kw"] + flows["own_use_kw"]
+    demand = flows["load_kw"] + flows["standby_kw"]
     out = flows["source"] % GENERATOR != GRID
-    short = out & (flows["unserved_kw"] > demand - dark.plan.backed_kw + NOTHING_KW)
+    short = out & (flows["unserved_kw"] > demand - dark.dispatch.backed_kw + NOTHING_KW)
     served = flows["pv_to_load_kw"] + flows["battery_to_load_kw"]
     at_rating = served >= limits.curve.rated_kw - NOTHING_KW
     before = flows["battery_kwh"] - flows.battery_change_kwh
@@ -107,7 +107,7 @@ def test_nothing_is_unserved_that_something_could_serve(data: st.DataObject, dem
         served > 0.0, curve.k0_kw + curve.k1 * served + curve.k2 * served * served / curve.rated_kw, 0.0
     )
     # All of sun and battery is in use, or together they do not start the stage.
-    offered = flows["pv_dc_kw"] + most_kw
+    offered = flows["pv_available_kw"] + most_kw
     spent = (taken >= offered - NOTHING_KW) | (offered <= curve.k0_kw + NOTHING_KW)
     running = flows["source"] >= GENERATOR
     # A generator that charges has the stage the other way round; then it serves all, or the battery takes nothing.
@@ -145,7 +145,7 @@ def test_nothing_backed_up_means_no_sun_and_no_battery_in_an_outage(data: st.Dat
     """Grid-tied without storage: it makes nothing while the grid is out."""
     dark = data.draw(darks(demo_home, 240))
     nothing = np.zeros_like(dark.supply.backed_kw)
-    dark.plan = dark.plan._replace(backed_kw=nothing, generator_may_start=nothing.astype(np.bool_))
+    dark.dispatch = dark.dispatch._replace(backed_kw=nothing, generator_may_start=nothing.astype(np.bool_))
     flows, _ = dark.run()
     out = flows["source"] == 0.0
     for column in ("pv_to_load_kw", "pv_to_grid_kw", "battery_to_load_kw", "battery_to_grid_kw"):
@@ -160,7 +160,7 @@ def lasted(
     hours, unserved = np.empty(s.pv_kw.size), np.empty((s.pv_kw.size, steps))
     still = dark.switching._replace(generator_kw=0.0, generator_start=-1.0)
     run_outages(
-        s.limits._replace(**limits), islanded(dark.plan, dark.supply), still, s.cells, s.pv_kw * sun, s.load_kw,
+        s.limits._replace(**limits), islanded(dark.dispatch, dark.supply), still, s.cells, s.pv_kw * sun, s.load_kw,
         np.arange(s.pv_kw.size), stored_kwh, hours, unserved,
     )  # fmt: skip
     assert (np.diff(unserved, axis=1) >= 0.0).all(), "a longer outage never leaves less unserved"

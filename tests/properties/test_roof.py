@@ -15,8 +15,8 @@ from solarsim.production.modules import known_module
 from solarsim.production.offered import DcPower
 from solarsim.production.plane import plane_irradiance
 from solarsim.production.sun import sun_over
-from solarsim.scenario.losses import Losses
-from solarsim.scenario.roof import Array, Module
+from solarsim.scenario.roof.losses import Losses
+from solarsim.scenario.roof.roof import Array, Module
 from tests.roofs import INPUT, MODULE, roof, strings
 
 COUNTS = st.integers(3, 13)

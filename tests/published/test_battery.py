@@ -1,4 +1,4 @@
-"""Batteries against published values: cycle counting, ageing of iron phosphate, Peukert's law, cell facts.
+"""Batteries against published values: cycle counting, aging of iron phosphate, Peukert's law, cell facts.
 
 Tolerances are half of the last digit that is printed.
 """
@@ -6,12 +6,12 @@ Tolerances are half of the last digit that is printed.
 import numpy as np
 import pytest
 
-from solarsim.ageing import lfp
-from solarsim.ageing.history import counted, turning_points
-from solarsim.ageing.law import Stress, condition
-from solarsim.engine.hour import drained_by, given_from
-from solarsim.engine.limits import limits_from
-from solarsim.scenario.chemistry import BUILDS, PRESETS
+from solarsim.aging import lfp
+from solarsim.aging.history import counted, turning_points
+from solarsim.aging.law import Stress, condition
+from solarsim.engine.step import drained_by, given_from
+from solarsim.hardware.limits import limits_from
+from solarsim.scenario.battery.chemistry import BUILDS, PRESETS
 from tests.builders import limits, scenario
 
 pytestmark = pytest.mark.published
@@ -73,7 +73,7 @@ def test_peukert_s_law() -> None:
 def test_cell_facts_of_iron_phosphate() -> None:
     """Datasheets (secondary copy): 3.2 V nominal, no charging below 0 C, at most 0.2 C below 10 C; 16 are 51.2 V."""
     row = {"cells_in_series": 16, "cell_ah": 100.0, "cell_v": 3.2}
-    changes = {f"battery__{key}": None for key in ("capacity_kwh", "round_trip_efficiency", "hard_minimum")}
+    changes = {f"battery__{key}": None for key in ("capacity_kwh", "round_trip_efficiency", "low_cutoff")}
     battery = scenario(**changes, battery__bank=[row], battery__chemistry="lfp", battery__place="outdoor").battery
     assert battery is not None
     assert battery.volts == pytest.approx(51.2)

@@ -5,12 +5,11 @@ from decimal import Decimal
 import numpy as np
 import pytest
 
+from solarsim.clock.holidays import Holidays, holidays_in
+from solarsim.clock.windows import Window, steps_in_window
 from solarsim.ledger.bill import Bill, BillLine, bill_for, to_the_cent
 from solarsim.ledger.prices import prices_from
-from solarsim.scenario.site import Holidays
-from solarsim.scenario.tariff import Tariff
-from solarsim.scenario.timeline import holidays_in
-from solarsim.scenario.windows import Window, steps_in_window
+from solarsim.scenario.rate_plan.rate_plan import RatePlan
 from tests.builders import timeline
 
 pytestmark = pytest.mark.published
@@ -19,10 +18,16 @@ ON_PEAK = {"days": ("weekday",), "from": "08:00", "to": "20:00"}
 HOLIDAYS = {"country": "US", "observed": False, "names": ("Independence Day",)}
 
 
-def river_falls(*rates: dict[str, object]) -> Tariff:
-    """River Falls (WI) municipal utility, published comparison; the fixed charge of $14 is inferred."""
-    return Tariff.model_validate(
-        {"name": "River Falls", "currency": "USD", "fixed_per_month": 14.0, "export": {"pay": "none"}, "rates": rates}
+def river_falls(*rates: dict[str, object]) -> RatePlan:
+    """River Falls (WI) municipal utility, published comparison; the customer charge of $14 is inferred."""
+    return RatePlan.model_validate(
+        {
+            "name": "River Falls",
+            "currency": "USD",
+            "customer_charge_per_month": 14.0,
+            "export": {"pay": "none"},
+            "rates": rates,
+        }
     )
 
 
@@ -32,7 +37,7 @@ TIME_OF_USE = river_falls(
 )
 
 
-def july_bill(tariff: Tariff, on_peak_share: float) -> Decimal:
+def july_bill(rate_plan: RatePlan, on_peak_share: float) -> Decimal:
     """Bill 675.54 kWh of July with a share on peak: 8-20 Monday to Friday except holidays."""
     where = timeline("America/Chicago", 2026, holidays=HOLIDAYS)
     july = where.month == 7
@@ -40,7 +45,7 @@ def july_bill(tariff: Tariff, on_peak_share: float) -> Decimal:
     import_kw = np.zeros(len(where))
     import_kw[peak] = 675.54 * on_peak_share / peak.sum()
     import_kw[july & ~peak] = 675.54 * (1 - on_peak_share) / (july & ~peak).sum()
-    bill: Bill = bill_for(import_kw, np.zeros(len(where)), tariff, prices_from(tariff, where), where)
+    bill: Bill = bill_for(import_kw, np.zeros(len(where)), rate_plan, prices_from(rate_plan, where), where)
     return bill.month_total(7)
 
 
@@ -66,20 +71,22 @@ def test_half_a_cent_rounds_up() -> None:
 
 def seymour(kwh: float, *tiers: tuple[float | None, float]) -> list[BillLine]:
     """Bill a month of City of Seymour's published comparison: power cost on all kWh, base charge, 1 % tax."""
-    tariff = Tariff.model_validate(
+    rate_plan = RatePlan.model_validate(
         {
             "name": "Seymour",
             "currency": "USD",
-            "fixed_per_month": 7.50,
+            "customer_charge_per_month": 7.50,
             "rates": ({"name": "energy", "tiers": tuple({"up_to_kwh": end, "price": price} for end, price in tiers)},),
             "riders": ({"name": "power cost", "price": 0.085},),
-            "adders": ({"name": "tax", "share": 0.01, "on": ("energy", "rider", "fixed")},),
+            "adders": ({"name": "tax", "share": 0.01, "on": ("energy", "rider", "customer_charge")},),
             "export": {"pay": "none"},
         }
     )
     where = timeline("America/Chicago", 2026)
     july = where.month == 7
-    bill = bill_for(np.where(july, kwh / july.sum(), 0.0), np.zeros(8760), tariff, prices_from(tariff, where), where)
+    bill = bill_for(
+        np.where(july, kwh / july.sum(), 0.0), np.zeros(8760), rate_plan, prices_from(rate_plan, where), where
+    )
     return [line for line in bill.lines if line.month == 7]
 
 
@@ -107,7 +114,7 @@ def test_summer_tiers_round_half_a_cent_up_in_their_line() -> None:
 @pytest.mark.parametrize(
     ("rule", "day"),
     [
-        # 4 July 2026 is a Saturday: library `holidays` observes Friday 3 July, many tariffs do not.
+        # 4 July 2026 is a Saturday: library `holidays` observes Friday 3 July, many rate plans do not.
         ({"observed": True}, "2026-07-03"),
         ({"observed": False}, None),
         ({"observed": True, "sundays_only": True}, None),
@@ -117,11 +124,11 @@ def test_a_plan_s_own_rule_says_whether_independence_day_frees_the_friday(
     rule: dict[str, bool], day: str | None
 ) -> None:
     holidays = {"country": "US", "names": ("Independence Day",), **rule}
-    tariff = TIME_OF_USE.model_copy(update={"holidays": Holidays.model_validate(holidays)})
+    rate_plan = TIME_OF_USE.model_copy(update={"holidays": Holidays.model_validate(holidays)})
     where = timeline("America/Chicago", 2026)
-    rate = prices_from(tariff, where).rate
+    rate = prices_from(rate_plan, where).rate
     friday = (where.wall.astype("datetime64[D]") == np.datetime64("2026-07-03")) & (where.minute_of_day == 12 * 60)
-    assert tariff.rates[int(rate[friday][0])].name == ("on-peak" if day is None else "off-peak")
+    assert rate_plan.rates[int(rate[friday][0])].name == ("on-peak" if day is None else "off-peak")
 
 
 def test_a_sunday_s_holiday_frees_the_monday() -> None:
@@ -133,11 +140,11 @@ def test_a_sunday_s_holiday_frees_the_monday() -> None:
 def test_monthly_netting_with_carry_over_inside_twelve_months() -> None:
     """Hawaii Rev. Stat. 269-105: surplus kWh are credited to the next month; after twelve what is left is given up."""
     export = {"pay": "net_metering", "net_within": "month", "surplus": "carried_as_kwh", "true_up_month": 12}
-    tariff = STANDARD.model_validate({**STANDARD.model_dump(), "export": {**export, "remainder_price": 0.0}})
+    rate_plan = STANDARD.model_validate({**STANDARD.model_dump(), "export": {**export, "remainder_price": 0.0}})
     where = timeline("Pacific/Honolulu", 2026)
     monthly_kwh = np.array([100.0, -250, 200, 100, 100, 100, 100, 100, 100, 100, 100, -80])
     kw = (monthly_kwh / np.bincount(where.month - 1))[where.month - 1]
-    bill = bill_for(np.maximum(kw, 0), np.maximum(-kw, 0), tariff, prices_from(tariff, where), where)
+    bill = bill_for(np.maximum(kw, 0), np.maximum(-kw, 0), rate_plan, prices_from(rate_plan, where), where)
     billed = {line.month: line.quantity for line in bill.lines if line.kind == "energy"}
     # February's 250 cover March's 200 and 50 of April's 100; December's 80 are given up.
     assert billed == pytest.approx({1: 100, 4: 50, **dict.fromkeys(range(5, 12), 100)})

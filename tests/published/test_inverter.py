@@ -2,7 +2,7 @@
 
 import pytest
 
-from solarsim.engine.curve_fit import WEIGHTS, curve_from, weighted_efficiency
+from solarsim.hardware.curve_fit import WEIGHTS, curve_from, weighted_efficiency
 from solarsim.scenario.system import Efficiency, EfficiencyPoint
 from tests.open_data import PVLIB_SOURCE, open_data
 

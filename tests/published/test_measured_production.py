@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 from solarsim.scenario.model import Scenario
-from solarsim.studies.calibrate import Calibration, calibrate
+from solarsim.studies.calibrate.calibrate import Calibration, calibrate
 from solarsim.views.calibrate_tables import calibrate_lines, months_below
 from tests.builders import scenario
 from tests.golden import GOLDEN, LOG, write_log, write_sky

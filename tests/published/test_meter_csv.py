@@ -9,10 +9,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from solarsim.errors import LoadError
 from solarsim.load.meter.meter_csv import read_meter_csv
 from solarsim.load.meter.readings import Readings
-from solarsim.scenario.errors import LoadError
-from solarsim.scenario.meter import MeterCsv
+from solarsim.scenario.load.meter import MeterCsv
 from tests.open_data import EEMETER, open_data
 
 HOURLY = "uk-electricity-hdd-only-hourly-sample-0.csv.gz"

@@ -8,7 +8,7 @@ from pvlib import ivtools
 from solarsim.production.datasheet_fit import Datasheet, Diodes, diodes_from
 from solarsim.production.iv_addition import best_point, open_circuit_v
 from solarsim.production.module_table import TableRow, table_rows
-from solarsim.scenario.roof import DATASHEET
+from solarsim.scenario.roof.roof import DATASHEET
 
 Floats = NDArray[np.float64]
 

@@ -1,12 +1,12 @@
-"""Present value, rate of return, loans and levelised cost against published values."""
+"""Present value, rate of return, loans and levelized cost against published values."""
 
 import numpy as np
 import pytest
 
 from solarsim.ledger.cash_flow import (
     capital_recovery_factor,
-    internal_rate_of_return,
-    levelised_cost,
+    irr,
+    levelized_cost,
     loan_payment,
     present_value,
 )
@@ -25,9 +25,9 @@ def test_present_value_takes_the_first_amount_undiscounted() -> None:
 def test_rate_of_return() -> None:
     amounts = np.array([-250_000.0, 100_000.0, 150_000.0, 200_000.0, 250_000.0, 300_000.0])
     # Printed as 0.56723. Exact decimals put the root between 0.56723033 and 0.56723034.
-    assert internal_rate_of_return(amounts) == pytest.approx(0.56723, abs=5e-6)
+    assert irr(amounts) == pytest.approx(0.56723, abs=5e-6)
     assert present_value(amounts, 0.56723033) > 0.0 > present_value(amounts, 0.56723034)
-    assert internal_rate_of_return(np.array([1.0, 2.0, 3.0])) is None
+    assert irr(np.array([1.0, 2.0, 3.0])) is None
 
 
 def test_payment_of_a_loan() -> None:
@@ -36,7 +36,7 @@ def test_payment_of_a_loan() -> None:
 
 
 # Short, Packey & Holt, A Manual for the Economic Evaluation of Energy Efficiency and Renewable Energy Technologies,
-# NREL/TP-462-5173 (1995): capital recovery factor and levelised cost; figures worked from its formulas.
+# NREL/TP-462-5173 (1995): capital recovery factor and levelized cost; figures worked from its formulas.
 YEARS = np.arange(1.0, 26.0)
 COSTS = np.array([15_000.0, *(150.0 for _ in YEARS)])
 
@@ -45,14 +45,14 @@ def test_capital_recovery_factor() -> None:
     assert capital_recovery_factor(0.07, 25) == pytest.approx(0.0858105, abs=5e-8)
 
 
-def test_levelised_cost_by_factor_and_by_cash_flow() -> None:
+def test_levelized_cost_by_factor_and_by_cash_flow() -> None:
     by_factor = (15_000.0 * capital_recovery_factor(0.07, 25) + 150.0) / 9_000.0
     steady = np.array([0.0, *(9_000.0 for _ in YEARS)])
     assert by_factor == pytest.approx(0.159684, abs=5e-7)
-    assert levelised_cost(COSTS, steady, 0.07) == pytest.approx(0.159684, abs=5e-7)
+    assert levelized_cost(COSTS, steady, 0.07) == pytest.approx(0.159684, abs=5e-7)
 
 
-def test_levelised_cost_of_panels_that_wear() -> None:
+def test_levelized_cost_of_panels_that_wear() -> None:
     # Half a percent a year from the second year on.
     worn = np.array([0.0, *(9_000.0 * 0.995 ** (YEARS - 1.0))])
-    assert levelised_cost(COSTS, worn, 0.07) == pytest.approx(0.166657, abs=5e-7)
+    assert levelized_cost(COSTS, worn, 0.07) == pytest.approx(0.166657, abs=5e-7)

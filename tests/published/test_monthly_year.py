@@ -9,7 +9,7 @@ from solarsim.production.dc_power import dc_power
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.read import packaged_folder
 from solarsim.scenario.site import MonthlyMeans, WeatherFile
-from solarsim.studies.compare import Comparison, compare
+from solarsim.studies.compare.compare import Comparison, compare
 from solarsim.weather.read import read_weather
 from solarsim.weather.source import weather_for
 from tests.builders import scenario, timeline

@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from solarsim.scenario.errors import ScenarioError
+from solarsim.errors import ScenarioError
 from solarsim.scenario.life import Lifetime
 from solarsim.scenario.read import read_scenario
 from tests.builders import scenario
@@ -25,7 +25,7 @@ COSTS: dict[str, Any] = {
     "installation": 1000.0,
     "incentives": [{"name": "rebate", "share": 0.25, "year": 0}],
     "loan": {"share": 0.5, "rate": 0.06, "years": 10},
-    "upkeep_per_year": 80.0,
+    "o_and_m_per_year": 80.0,
 }
 SPREAD = {"distribution": "normal", "standard_deviation": 0.01}
 LIFE: dict[str, Any] = {
@@ -49,7 +49,7 @@ def home(**changes: Any) -> Any:
 def test_all_of_it_together_is_allowed() -> None:
     found = home()
     assert found.costs.total == 4000.0
-    assert found.life.price_growth.fixed == 0.0
+    assert found.life.price_growth.customer_charge == 0.0
 
 
 def test_today_s_costs_stay_valid_and_the_demo_has_a_life() -> None:
@@ -77,9 +77,9 @@ BAD = {
         "costs: parts of 'cells' have different life_years",
     ),
     "installation that earns": ({"costs__installation": -5.0}, "costs.installation: -5.0 must be at least 0"),
-    "upkeep misspelled": (
+    "O&M misspelled": (
         {"costs__upkep_per_year": 5.0},
-        "costs.upkep_per_year: unknown key; did you mean 'upkeep_per_year'?",
+        "costs.upkep_per_year: unknown key; did you mean 'o_and_m_per_year'?",
     ),
     "incentive twice over": ({INCENTIVE + "amount": 5.0}, "costs.incentives[1]: give either share or amount"),
     "incentive of nothing": ({INCENTIVE + "share": None}, "costs.incentives[1]: give either share or amount"),

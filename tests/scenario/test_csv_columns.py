@@ -4,8 +4,8 @@ from pathlib import Path
 
 import pytest
 
+from solarsim.errors import LoadError
 from solarsim.scenario.csv_columns import numbers_from_csv
-from solarsim.scenario.errors import LoadError
 
 HERE = Path("here.csv")
 

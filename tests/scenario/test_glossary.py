@@ -5,11 +5,11 @@ from dataclasses import replace
 
 from solarsim.scenario.glossary import ANNUAL, BILL_LINE, DOCUMENT, ENERGY, HOURLY
 from solarsim.scenario.glossary_studies import CALIBRATION, LOAD, MODULES, OUTAGES, ROOF, ROOF_CAUSES, SKY, STEPS, WEAR
-from solarsim.scenario.read import read_tariff, ready_tariffs
-from solarsim.studies.best import Best
-from solarsim.studies.compare import Comparison
-from solarsim.studies.load_year import load_year
-from solarsim.studies.outages import outages
+from solarsim.scenario.read import read_rate_plan, ready_rate_plans
+from solarsim.studies.compare.compare import Comparison
+from solarsim.studies.compare.optimum import Best
+from solarsim.studies.load import load_year
+from solarsim.studies.outages.outages import outages
 from solarsim.studies.plans import plans
 from solarsim.studies.savings import savings
 from solarsim.views.load_tables import load_json
@@ -39,7 +39,7 @@ def keys_of(value: object) -> set[str]:
 
 def test_every_key_of_every_document_is_in_the_glossary(demo_comparison: Comparison) -> None:
     home, runs = demo_comparison.home, demo_comparison.runs
-    priced = plans(home.scenario, [read_tariff(path) for path in ready_tariffs()], home=home)
+    priced = plans(home.scenario, [read_rate_plan(path) for path in ready_rate_plans()], home=home)
     documents = [
         comparison_json(replace(demo_comparison, best=Best(32.0, 200.0))),
         run_json(home, runs[0]),

@@ -6,9 +6,9 @@ from zoneinfo import ZoneInfo
 import numpy as np
 import pytest
 
+from solarsim.clock.timeline import Timeline
+from solarsim.clock.windows import Window, steps_in_window
 from solarsim.load.when import DAYS, of_each_day
-from solarsim.scenario.timeline import Timeline
-from solarsim.scenario.windows import Window, steps_in_window
 from tests.builders import timeline
 
 LORD_HOWE = "Australia/Lord_Howe"

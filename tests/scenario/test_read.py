@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 from pydantic import ValidationError
 
-from solarsim.scenario.errors import ScenarioError, UnknownNameError
+from solarsim.errors import ScenarioError, UnknownNameError
 from solarsim.scenario.read import demo_scenario_path, packaged_folder, read_scenario
 from tests.builders import scenario
 
@@ -54,7 +54,7 @@ def test_all_problems_are_listed_at_once() -> None:
         ({"arrays__0__strings": 1.5}, r"arrays\[1\]\.strings: 1\.5 must be a whole number"),
         ({"arrays__0__mounting": "rof"}, r"arrays\[1\]\.mounting: 'rof' is not known; did you mean 'roof'\?"),
         ({"load__monthly_kwh": [1.0] * 11}, r"load\.monthly_kwh: has 11 entries, must have at least 12"),
-        ({"tariff__currency": "dollars"}, r"tariff\.currency: 'dollars' must be three capital letters"),
+        ({"rate_plan__currency": "dollars"}, r"rate_plan\.currency: 'dollars' must be three capital letters"),
         ({"site__time_zone": "America/New_Yrok"}, r"did you mean 'America/New_York'"),
         ({"site__time_zone": "CST"}, r"an abbreviation without daylight saving; name a place: 'America/Chicago'"),
         ({"site__time_zone": "localtime"}, r"is not an IANA time zone"),

@@ -2,7 +2,7 @@
 
 import pytest
 
-from solarsim.scenario.errors import ScenarioError
+from solarsim.errors import ScenarioError
 from tests.builders import content, scenario
 
 BASE = content()["strategies"][0]
@@ -31,7 +31,7 @@ def test_levels_out_of_order_are_refused(changes: dict[str, object], told: str) 
 def test_window_replaces_what_it_names_and_keeps_the_rest() -> None:
     strategy = scenario(strategies=[{**BASE, "windows": [{**EVENING, "reserve": 0.5}]}]).strategies[0]
     inside = strategy.in_window(strategy.windows[0])
-    assert (inside.reserve, inside.surplus, inside.battery_serves_load) == (0.5, "battery_first", True)
+    assert (inside.reserve, inside.surplus_to, inside.battery_serves_load) == (0.5, "battery", True)
     assert strategy.reserve == 0.10
 
 
@@ -45,10 +45,10 @@ def test_window_replaces_what_it_names_and_keeps_the_rest() -> None:
 )  # fmt: skip
 def test_rates_that_disagree_are_refused(rates: list[dict[str, object]], told: str) -> None:
     with pytest.raises(ScenarioError, match=told):
-        scenario(tariff__rates=rates)
+        scenario(rate_plan__rates=rates)
 
 
 @pytest.mark.parametrize("export", [{"pay": "flat"}, {"pay": "none", "price": 0.1}])
 def test_export_price_belongs_to_flat_pay(export: dict[str, object]) -> None:
     with pytest.raises(ScenarioError, match="'price' belongs to pay = 'flat'"):
-        scenario(tariff__export=export)
+        scenario(rate_plan__export=export)

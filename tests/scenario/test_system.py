@@ -4,13 +4,13 @@ from collections.abc import Mapping
 
 import pytest
 
-from solarsim.scenario.battery import Battery, CellRow
-from solarsim.scenario.errors import ScenarioError
+from solarsim.errors import ScenarioError
+from solarsim.scenario.battery.battery import Battery, CellString
 from tests.builders import scenario
 
 ROWS = (
     {"cells_in_series": 16, "cell_ah": 150.0, "cell_v": 3.2},
-    {"cells_in_series": 16, "cell_ah": 155.0, "cell_v": 3.2, "rows": 2},
+    {"cells_in_series": 16, "cell_ah": 155.0, "cell_v": 3.2, "strings": 2},
 )
 
 
@@ -19,7 +19,7 @@ def bank(*rows: Mapping[str, object]) -> Battery:
         {
             "bank": rows,
             "round_trip_efficiency": 0.90,
-            "hard_minimum": 0.1,
+            "low_cutoff": 0.1,
             "self_discharge_per_month": 0.0,
             "max_charge_a": 100.0,
         }
@@ -37,7 +37,7 @@ def test_bank_of_three_rows_that_differ() -> None:
 @pytest.mark.by_hand
 def test_energy_of_a_row_is_cells_times_ampere_hours_times_volts() -> None:
     # 16 x 150 Ah x 3.2 V / 1000 = 7.68 kWh.
-    assert CellRow(cells_in_series=16, cell_ah=150.0, cell_v=3.2).kwh == pytest.approx(7.68)
+    assert CellString(cells_in_series=16, cell_ah=150.0, cell_v=3.2).kwh == pytest.approx(7.68)
 
 
 @pytest.mark.published
@@ -61,7 +61,7 @@ def test_round_trip_is_split_between_the_two_ways() -> None:
         ({"inverter__efficiency": {"peak": 0.96, "weighted": 0.97, "weights": "cec"}}, "above the peak"),
         ({"inverter__standby_w": 2000.0}, "in watts"),
         ({"arrays__0__input": 2}, "on input 2, but the inverter has inputs 1 to 1"),
-        ({"strategies__0__reserve": 0.05}, "below the battery's hard_minimum 0.1"),
+        ({"strategies__0__reserve": 0.05}, "below the battery's low_cutoff 0.1"),
         ({"load__file": "x.csv"}, "give one of: a file; a meter; monthly_kwh"),
         ({"load__shape": None}, "belong together"),
         ({"weather__format": "csv"}, "states no place"),

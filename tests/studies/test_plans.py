@@ -5,21 +5,21 @@ from typing import Any
 
 import pytest
 
+from solarsim.errors import ScenarioError, UnknownNameError
 from solarsim.home import Home, home_from
 from solarsim.ledger.prices import prices_from
 from solarsim.run import simulate, without_system
-from solarsim.scenario.errors import ScenarioError, UnknownNameError
 from solarsim.scenario.model import Scenario
-from solarsim.scenario.read import read_tariff, ready_tariffs
-from solarsim.scenario.tariff import Tariff
-from solarsim.studies.best import best_possible
-from solarsim.studies.compare import compare
+from solarsim.scenario.rate_plan.rate_plan import RatePlan
+from solarsim.scenario.read import read_rate_plan, ready_rate_plans
+from solarsim.studies.compare.compare import compare
+from solarsim.studies.compare.optimum import optimum
 from solarsim.studies.plans import Plans, plans
 from tests.builders import content, scenario
 
-BASE = {"currency": "USD", "fixed_per_month": 10.0, "export": {"pay": "none"}}
-CHEAP = Tariff.model_validate({**BASE, "name": "cheap", "rates": ({"name": "all", "import_price": 0.1},)})
-DEAR = Tariff.model_validate({**BASE, "name": "dear", "rates": ({"name": "all", "import_price": 0.9},)})
+BASE = {"currency": "USD", "customer_charge_per_month": 10.0, "export": {"pay": "none"}}
+CHEAP = RatePlan.model_validate({**BASE, "name": "cheap", "rates": ({"name": "all", "import_price": 0.1},)})
+DEAR = RatePlan.model_validate({**BASE, "name": "dear", "rates": ({"name": "all", "import_price": 0.9},)})
 FEED_IN = CHEAP.model_copy(
     update={"name": "feed-in", "export": CHEAP.export.model_copy(update={"pay": "feed_in", "price": 0.3})}
 )
@@ -31,21 +31,21 @@ IDLE = {**FIRST, "name": "idle", "battery_serves_load": False}
 
 @pytest.fixture(scope="module")
 def ready(demo_home: Home) -> Plans:
-    """Bill the demo under the ready tariffs."""
-    return plans(demo_home.scenario, [read_tariff(path) for path in ready_tariffs()], home=demo_home)
+    """Bill the demo under the ready rate plans."""
+    return plans(demo_home.scenario, [read_rate_plan(path) for path in ready_rate_plans()], home=demo_home)
 
 
-def test_bills_are_those_of_the_home_with_that_tariff_written_into_it(ready: Plans) -> None:
-    """Billing one run under many tariffs must not differ from running the home under each."""
+def test_bills_are_those_of_the_home_with_that_rate_plan_written_into_it(ready: Plans) -> None:
+    """Billing one run under many rate plans must not differ from running the home under each."""
     demo, demo_home = ready.home.scenario, ready.home
-    assert len(ready.tariffs) == 8
-    for tariff in ready.tariffs[1:]:
-        own = demo.model_copy(update={"tariff": tariff})
-        home = replace(demo_home, scenario=own, prices=prices_from(tariff, demo_home.timeline))
+    assert len(ready.rate_plans) == 8
+    for rate_plan in ready.rate_plans[1:]:
+        own = demo.model_copy(update={"rate_plan": rate_plan})
+        home = replace(demo_home, scenario=own, prices=prices_from(rate_plan, demo_home.timeline))
         for strategy in (demo.strategies[0].name, demo.strategies[2].name):
             alone = simulate(own, strategy, home).ledger.bill
-            assert ready.pair(tariff.name, strategy).bill == alone
-        assert ready.pair(tariff.name, "").bill == without_system(own, home).ledger.bill
+            assert ready.pair(rate_plan.name, strategy).bill == alone
+        assert ready.pair(rate_plan.name, "").bill == without_system(own, home).ledger.bill
 
 
 def test_cheapest_pair_is_the_least_of_the_table(ready: Plans) -> None:
@@ -53,10 +53,10 @@ def test_cheapest_pair_is_the_least_of_the_table(ready: Plans) -> None:
     assert table.shape == (8, 6)
     with_system = table.drop(columns="no system at all")
     assert ready.cheapest.annual_bill == with_system.min().min()
-    assert ready.only_tariff.annual_bill == with_system["serve the home first"].min()
+    assert ready.only_rate_plan.annual_bill == with_system["serve the home first"].min()
     assert ready.only_strategy.annual_bill == with_system.loc["Evening peak (invented)"].min()
     assert ready.annual_savings(ready.present) == 0.0
-    assert ready.annual_savings(ready.cheapest) >= ready.annual_savings(ready.only_tariff) >= 0.0
+    assert ready.annual_savings(ready.cheapest) >= ready.annual_savings(ready.only_rate_plan) >= 0.0
     assert [note for note in ready.notes() if "highest hourly mean" in note]
 
 
@@ -66,10 +66,10 @@ def test_what_plan_program_and_both_are_worth() -> None:
     home = scenario(strategies=[IDLE, FIRST], arrays=[])
     found = plans(home, [DEAR, CHEAP])
     energy = (found.present.annual_bill or 0.0) - 120
-    assert (found.present.tariff, found.present.strategy) == ("flat", "idle")
-    assert (found.only_tariff.tariff, found.only_tariff.strategy) == ("cheap", "idle")
-    assert found.annual_savings(found.only_tariff) == pytest.approx(energy / 2, abs=0.1)
-    assert found.cheapest.tariff == "cheap"
+    assert (found.present.rate_plan, found.present.strategy) == ("flat", "idle")
+    assert (found.only_rate_plan.rate_plan, found.only_rate_plan.strategy) == ("cheap", "idle")
+    assert found.annual_savings(found.only_rate_plan) == pytest.approx(energy / 2, abs=0.1)
+    assert found.cheapest.rate_plan == "cheap"
     other = plans(home, [DEAR, CHEAP], strategy="home first")
     assert other.present.strategy == "home first"
 
@@ -79,40 +79,40 @@ def test_pair_that_does_not_go_together_has_a_reason_and_no_bill() -> None:
     found = plans(scenario(strategies=[FIRST, charging]), [FEED_IN])
     pair = found.pair("feed-in", "charge")
     assert pair.bill is None
-    assert pair.why_none.startswith("charges the battery from the grid, and under tariff 'feed-in' (feed_in)")
+    assert pair.why_none.startswith("charges the battery from the grid, and under rate plan 'feed-in' (feed_in)")
     assert found.annual_savings(pair) == 0.0
     assert found.pair("feed-in", "home first").bill is not None
-    own = scenario(strategies=[FIRST, charging]).model_copy(update={"tariff": FEED_IN})
+    own = scenario(strategies=[FIRST, charging]).model_copy(update={"rate_plan": FEED_IN})
     with pytest.raises(ScenarioError, match="strategy 'charge' charges the battery from the grid"):
         compare(own)
 
 
 def test_feed_in_buys_all_of_the_load_and_sells_all_that_the_inverter_puts_out() -> None:
-    own = scenario().model_copy(update={"tariff": FEED_IN})
+    own = scenario().model_copy(update={"rate_plan": FEED_IN})
     run = simulate(own, "home first")
     lines, flows = run.ledger.bill.lines, run.flows
     bought = sum(line.quantity for line in lines if line.kind == "energy")
     sold = sum(line.quantity for line in lines if line.kind == "export")
-    assert bought == pytest.approx((flows["load_kw"] + flows["own_use_kw"]).sum())
+    assert bought == pytest.approx((flows["load_kw"] + flows["standby_kw"]).sum())
     served = flows["pv_to_load_kw"] + flows["battery_to_load_kw"]
     assert sold == pytest.approx((served + flows["export_kw"]).sum())
 
 
 @pytest.mark.parametrize(
-    ("tariffs", "told"),
+    ("rate_plans", "told"),
     [
-        ([CHEAP, DEAR.model_copy(update={"name": "cheap"})], "tariff 'cheap': another plan has that name"),
+        ([CHEAP, DEAR.model_copy(update={"name": "cheap"})], "rate plan 'cheap': another plan has that name"),
         ([CHEAP.model_copy(update={"currency": "EUR"})], "'cheap': currency is 'EUR', the scenario's is 'USD'"),
     ],
 )
-def test_plans_that_cannot_be_compared_are_refused(tariffs: list[Tariff], told: str) -> None:
+def test_plans_that_cannot_be_compared_are_refused(rate_plans: list[RatePlan], told: str) -> None:
     with pytest.raises(ScenarioError, match=told):
-        plans(scenario(), tariffs)
+        plans(scenario(), rate_plans)
 
 
 def test_same_plan_twice_is_one_plan_and_unknown_strategies_are_refused() -> None:
     home = scenario()
-    assert [each.name for each in plans(home, [home.tariff, CHEAP, CHEAP]).tariffs] == ["flat", "cheap"]
+    assert [each.name for each in plans(home, [home.rate_plan, CHEAP, CHEAP]).rate_plans] == ["flat", "cheap"]
     with pytest.raises(UnknownNameError, match="did you mean 'home first'"):
         plans(home, [], strategy="homefirst")
 
@@ -129,8 +129,8 @@ def test_same_plan_twice_is_one_plan_and_unknown_strategies_are_refused() -> Non
 def test_no_bound_is_told_where_a_bill_is_more_than_a_sum_of_hours(
     demo_home: Home, changes: dict[str, Any], words: str
 ) -> None:
-    changed = scenario(**{f"tariff__{key}": value for key, value in changes.items()})
-    found = best_possible(replace(demo_home, scenario=changed))
+    changed = scenario(**{f"rate_plan__{key}": value for key, value in changes.items()})
+    found = optimum(replace(demo_home, scenario=changed))
     assert found.annual_bill is None
     assert found.why_none == f"with {words} a bill is more than a sum of hours, and no bound of it is known here"
 
@@ -138,9 +138,9 @@ def test_no_bound_is_told_where_a_bill_is_more_than_a_sum_of_hours(
 @pytest.mark.by_hand
 def test_bound_counts_riders_and_daily_charges() -> None:
     riders = [{"name": "fuel", "price": 0.03}]
-    home = home_from(scenario(tariff__riders=riders, tariff__fixed_per_day=0.5))
+    home = home_from(scenario(rate_plan__riders=riders, rate_plan__customer_charge_per_day=0.5))
     assert set(home.prices.import_price.round(9).tolist()) == {0.23}
-    found = best_possible(home)
+    found = optimum(home)
     assert found.energy_cost is not None
     # 12 x 10 + 365 x 0.5 = 302.50
     assert found.annual_bill == pytest.approx(found.energy_cost + 302.5, abs=0.01)
@@ -148,9 +148,9 @@ def test_bound_counts_riders_and_daily_charges() -> None:
 
 def test_plan_of_half_hours_is_refused_by_hourly_steps_and_billed_by_finer_ones(demo: Scenario) -> None:
     late = {"name": "late", "import_price": 0.4, "windows": ({"from": "17:30", "to": "21:00"},)}
-    plan = Tariff.model_validate({**BASE, "name": "half", "rates": (late, {"name": "rest", "import_price": 0.1})})
+    plan = RatePlan.model_validate({**BASE, "name": "half", "rates": (late, {"name": "rest", "import_price": 0.1})})
     with pytest.raises(
-        ScenarioError, match=r"tariff 'half': rates\[1\].windows\[1\].from: '17:30' must be a full hour"
+        ScenarioError, match=r"rate plan 'half': rates\[1\].windows\[1\].from: '17:30' must be a full hour"
     ):
         plans(demo, [plan])
     found = plans(demo.in_steps_of(30), [plan])

@@ -30,10 +30,10 @@ def test_every_kilowatt_hour_is_left_or_lost_to_a_name(farm: Roof) -> None:
         brought = sum(array.way.left_kwh for array in farm.arrays if array.input == each.number)
         np.testing.assert_allclose(each.way.offered_kwh, brought)
     dc_kw, month = farm.home.production.dc_kw, farm.home.timeline.standard_month
-    np.testing.assert_allclose(farm.production_kwh, np.bincount(month - 1, dc_kw))
+    np.testing.assert_allclose(farm.pv_available_kwh, np.bincount(month - 1, dc_kw))
     lost = sum(sum(way.lost_kwh.values()) for way in ways(farm))
     offered = sum(array.way.offered_kwh for array in farm.arrays)
-    np.testing.assert_allclose(offered - lost, farm.production_kwh)
+    np.testing.assert_allclose(offered - lost, farm.pv_available_kwh)
 
 
 def test_no_cause_but_warmth_gives_anything_back(farm: Roof) -> None:
@@ -86,7 +86,7 @@ def test_tables_fit_and_show_every_limit(farm: Roof, width: int) -> None:
     assert max(map(len, lines)) <= width
     text = "\n".join(lines)
     assert text.count("outside the voltage window") == 2
-    assert f"{farm.production_kwh.sum():,.0f}" in lines[-2] + lines[-1]
+    assert f"{farm.pv_available_kwh.sum():,.0f}" in lines[-2] + lines[-1]
     months = shown(roof_by_month_table(farm), width)
     assert max(map(len, months)) <= width
     assert "Year" in months[-2] + months[-1]
@@ -95,6 +95,6 @@ def test_tables_fit_and_show_every_limit(farm: Roof, width: int) -> None:
 
 def test_roof_of_nothing_is_empty() -> None:
     found = roof_of(home_from(scenario(arrays=[])))
-    assert found.production_kwh.sum() == 0.0
+    assert found.pv_available_kwh.sum() == 0.0
     assert shown(loss_table(found), 80)
-    assert json.loads(roof_json(found))["production_kwh"] == 0.0
+    assert json.loads(roof_json(found))["pv_available_kwh"] == 0.0

@@ -5,15 +5,15 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from solarsim.ageing.law import Stress, condition, plus
-from solarsim.ageing.lfp import LFP
+from solarsim.aging.law import Stress, condition, plus
+from solarsim.aging.lfp import LFP
+from solarsim.errors import ScenarioError, UnknownNameError
 from solarsim.home import Home, home_from
 from solarsim.run import simulate
-from solarsim.scenario.battery import Warranty
-from solarsim.scenario.errors import ScenarioError, UnknownNameError
+from solarsim.scenario.battery.battery import Warranty
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.read import packaged_folder, read_scenario
-from solarsim.studies.compare import Comparison, compare
+from solarsim.studies.compare.compare import Comparison, compare
 from solarsim.studies.wear import (
     LAWS,
     Wear,
@@ -152,7 +152,7 @@ def test_a_battery_that_never_gives_has_no_price_per_kwh() -> None:
         battery__chemistry="lfp",
         battery__place="indoor",
         costs={"parts": [{"name": "bank", "quantity": 1.0, "unit_price": 1000.0, "of": "battery"}]},
-        strategies=[{"name": "idle", "surplus": "battery_first", "battery_serves_load": False, "reserve": 0.2}],
+        strategies=[{"name": "idle", "surplus_to": "battery", "battery_serves_load": False, "reserve": 0.2}],
     )
     found = wear(compare(idle)).strategies[0]
     assert (found.delivered_kwh, found.cost_per_kwh, found.earns_per_kwh) == (0.0, None, None)
@@ -166,8 +166,8 @@ def test_cold_cells_keep_sun_out_and_a_heater_lets_it_in(net_shed: Comparison) -
     frozen = temperature_c <= 0.0
     assert frozen.sum() > 500
     assert cold.flows["pv_to_battery_kw"][frozen].max() == 0.0
-    assert cold.ledger.annual_kwh["kept_out_kwh"] > 100.0
-    assert cold.ledger.kept_out_h == (cold.flows["pv_kept_out_kw"] > 1e-6).sum()
+    assert cold.ledger.annual_kwh["temperature_blocked_kwh"] > 100.0
+    assert cold.ledger.temperature_blocked_h == (cold.flows["temperature_blocked_kw"] > 1e-6).sum()
 
     heater = {"heater": {"w": 300.0, "below_c": 3.0}}
     heated_scenario = Scenario.model_validate(
@@ -178,12 +178,12 @@ def test_cold_cells_keep_sun_out_and_a_heater_lets_it_in(net_shed: Comparison) -
     heated = simulate(heated_scenario, cold.strategy, home)
     used_kwh = float(home.bank.cells.heater_kw.sum())
     assert used_kwh > 10.0
-    own = heated.ledger.annual_kwh["own_use_kwh"] - cold.ledger.annual_kwh["own_use_kwh"]
+    own = heated.ledger.annual_kwh["standby_kwh"] - cold.ledger.annual_kwh["standby_kwh"]
     assert own == pytest.approx(used_kwh)
-    assert heated.ledger.worst_residual_kw <= 1e-6
+    assert heated.ledger.balance_error_kw <= 1e-6
     notes = " ".join(comparison_notes(Comparison(home, net_shed.baseline, (heated,))))
-    assert f"the inverter with the battery heater {heated.ledger.annual_kwh['own_use_kwh']:,.0f}" in notes
-    assert heated.ledger.annual_kwh["kept_out_kwh"] < 0.5 * cold.ledger.annual_kwh["kept_out_kwh"]
+    assert f"the inverter with the battery heater {heated.ledger.annual_kwh['standby_kwh']:,.0f}" in notes
+    assert heated.ledger.annual_kwh["temperature_blocked_kwh"] < 0.5 * cold.ledger.annual_kwh["temperature_blocked_kwh"]
 
 
 def test_every_chemistry_has_a_law(demo_comparison: Comparison) -> None:

@@ -7,20 +7,20 @@ import pytest
 
 from solarsim.ledger.lines import Bill, bill_line
 from solarsim.run import Run, simulate, without_system
-from solarsim.scenario.read import read_scenario, read_tariff, ready_tariffs
-from solarsim.studies.compare import Comparison
+from solarsim.scenario.read import read_rate_plan, read_scenario, ready_rate_plans
+from solarsim.studies.compare.compare import Comparison
 from solarsim.studies.plans import Plans, plans
 from solarsim.views.bill_tables import bill_notes, bill_table, period_words, plans_notes, plans_tables
 from solarsim.views.rate_records import bill_json, plans_json
 from tests.builders import scenario
 from tests.views.test_tables import shown
 
-READY = {path.stem: read_tariff(path) for path in ready_tariffs()}
+READY = {path.stem: read_rate_plan(path) for path in ready_rate_plans()}
 
 
 @pytest.fixture(scope="module")
 def found(demo_comparison: Comparison) -> Plans:
-    """Bill the demo under the ready tariffs."""
+    """Bill the demo under the ready rate plans."""
     home = demo_comparison.home
     return plans(home.scenario, list(READY.values()), home=home)
 
@@ -33,7 +33,7 @@ def test_bill_of_a_month_shows_its_lines_to_the_cent(demo_comparison: Comparison
     bill = demo_comparison.baseline.ledger.bill
     lines = shown(bill_table(bill, "no system at all", 7), 80)
     # The home's July has 1060 kWh.
-    assert row(lines, "fixed charge") == ["1", "month", "14.00", "14.00"]
+    assert row(lines, "customer charge") == ["1", "month", "14.00", "14.00"]
     assert row(lines, "summer peak")[1:] == ["kWh", "0.34000", "90.53"]
     assert row(lines, "total") == [f"{bill.month_total(7):,.2f}"]
     assert sum(float(row(lines, name)[0]) for name in ("summer peak", "night", "day")) == pytest.approx(1060, abs=0.2)
@@ -42,15 +42,15 @@ def test_bill_of_a_month_shows_its_lines_to_the_cent(demo_comparison: Comparison
 def test_bill_of_the_year_adds_lines_up_and_shows_what_it_earns_last(demo_comparison: Comparison) -> None:
     run = demo_comparison.runs[0]
     lines = shown(bill_table(run.ledger.bill, run.strategy, None), 80)
-    names = [line[1:15].strip() for line in lines if line.startswith(" ") and line[1].isalpha()]
-    assert names[1:] == ["fixed charge", "winter peak", "night", "day", "summer peak", "export", "total"]
-    assert row(lines, "fixed charge") == ["12", "months", "14.00", "168.00"]
+    names = [line[1:17].strip() for line in lines if line.startswith(" ") and line[1].isalpha()]
+    assert names[1:] == ["customer charge", "winter peak", "night", "day", "summer peak", "export", "total"]
+    assert row(lines, "customer charge") == ["12", "months", "14.00", "168.00"]
     assert row(lines, "total") == ["414.29"]
 
 
 @pytest.mark.parametrize("name", READY)
 @pytest.mark.parametrize("month", [None, 1, 7])
-def test_bill_of_every_ready_tariff_fits_80_columns(found: Plans, name: str, month: int | None) -> None:
+def test_bill_of_every_ready_rate_plan_fits_80_columns(found: Plans, name: str, month: int | None) -> None:
     pair = found.pair(READY[name].name, "winter night charge")
     assert pair.bill is not None
     lines = shown(bill_table(pair.bill, pair.strategy, month), 80)
@@ -89,15 +89,17 @@ def test_a_bill_says_which_days_it_is_for(day: int | None, month: int | None, wo
 
 def test_a_daily_charge_is_shown_with_the_digits_that_make_its_amount() -> None:
     """Supply charges come as 108.12 cents a day: 31 x 1.08 would not be the amount beside it."""
-    bill = Bill("AUD", (bill_line(1, "fixed", "supply", 31.0, "day", 1.0812), bill_line(1, "demand", "d", 2, "kW", 8)))
+    bill = Bill(
+        "AUD", (bill_line(1, "customer_charge", "supply", 31.0, "day", 1.0812), bill_line(1, "demand", "d", 2, "kW", 8))
+    )
     lines = shown(bill_table(bill, "x", 1), 80)
     assert row(lines, "supply") == ["31", "days", "1.08120", "33.52"]
     assert row(lines, "d")[2:] == ["8.00", "16.00"]
 
 
 def test_bill_says_what_the_system_changes_and_when_credits_are_settled(demo_comparison: Comparison) -> None:
-    def notes(tariff: str, without: Run, run: Run, month: int | None) -> str:
-        return " ".join(bill_notes(READY[tariff], without, run, month))
+    def notes(rate_plan: str, without: Run, run: Run, month: int | None) -> str:
+        return " ".join(bill_notes(READY[rate_plan], without, run, month))
 
     one, other = demo_comparison.baseline, demo_comparison.runs[0]
     assert "lowers the year's bill by 1,383.91 USD" in notes("flat", one, other, None)
@@ -113,7 +115,7 @@ def test_plans_fit_and_mark_the_cheapest(found: Plans, width: int) -> None:
     lines = shown(table, width)
     assert max(map(len, lines)) <= 80
     assert "…" not in "".join(lines)
-    assert [line.split()[:2] for line in lines if "*" in line] == [found.cheapest.tariff.split()[:2]]
+    assert [line.split()[:2] for line in lines if "*" in line] == [found.cheapest.rate_plan.split()[:2]]
     text = "\n".join(lines)
     assert f"{found.cheapest.annual_bill:,.0f}*" in text
 
@@ -128,9 +130,9 @@ def test_many_strategies_stand_in_tables_below_each_other(found: Plans) -> None:
 def test_sentences_say_what_plan_program_and_both_are_worth(found: Plans) -> None:
     notes = plans_notes(found)
     assert notes[0] == "Now: 'Evening peak (invented)' with 'serve the home first', 414 USD a year."
-    assert notes[1].startswith(f"Changing only the plan: saves {found.annual_savings(found.only_tariff):,.0f}, to ")
+    assert notes[1].startswith(f"Changing only the plan: saves {found.annual_savings(found.only_rate_plan):,.0f}, to ")
     assert notes[2] == "Changing only the program: saves 81, to 'winter night charge'."
-    assert notes[-1].startswith(f"* Cheapest: '{found.cheapest.tariff}' with")
+    assert notes[-1].startswith(f"* Cheapest: '{found.cheapest.rate_plan}' with")
     alone = plans_notes(plans(scenario(), []))
     assert alone[1:4] == [
         "Changing only the plan saves nothing.",
@@ -166,10 +168,10 @@ def test_json_of_bills_and_plans(found: Plans, demo_comparison: Comparison) -> N
 
 
 def test_reading_day_and_demand_are_told_with_every_result() -> None:
-    home = read_scenario().model_copy(update={"tariff": READY["three_periods"]})
+    home = read_scenario().model_copy(update={"rate_plan": READY["three_periods"]})
     run = without_system(home)
-    assert run.ledger.bill.lines[0].what == "fixed charge by day"
-    other = scenario(tariff__demand=[{"name": "d", "price": 5.0}], tariff__reading_day=3)
+    assert run.ledger.bill.lines[0].what == "customer charge by day"
+    other = scenario(rate_plan__demand=[{"name": "d", "price": 5.0}], rate_plan__reading_day=3)
     from solarsim.home import home_from
 
     computed = home_from(other)

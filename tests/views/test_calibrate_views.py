@@ -10,15 +10,15 @@ from matplotlib.colors import to_hex
 from solarsim.scenario.glossary import DOCUMENT
 from solarsim.scenario.glossary_studies import CALIBRATION
 from solarsim.scenario.model import Scenario
-from solarsim.studies.calibrate import Calibration, calibrate
+from solarsim.studies.calibrate.calibrate import Calibration, calibrate
 from solarsim.views.calibrate_plot import calibrate_figure
 from solarsim.views.calibrate_records import calibrate_json
 from solarsim.views.calibrate_tables import calibrate_heading, calibrate_lines, logged_table
 from solarsim.views.month_plot import VERMILION
+from tests.cli.test_app import run
+from tests.cli.test_bad_scenarios import write_home
 from tests.logs import LOG, logged, model, months_of, write_hours
 from tests.scenario.test_glossary import keys_of
-from tests.test_bad_input import write_home
-from tests.test_cli import run
 from tests.views.test_tables import shown
 
 

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from solarsim.scenario.errors import OutputError
+from solarsim.errors import OutputError
 from solarsim.views.files import check_writable, write_whole
 
 

@@ -12,15 +12,15 @@ from matplotlib.patches import Rectangle
 from solarsim.home import Home
 from solarsim.scenario.costs import Costs
 from solarsim.scenario.glossary_studies import LIFE, LIFE_YEAR
-from solarsim.studies.life import LifeStudy, life
-from solarsim.studies.risk import Risk, risk
+from solarsim.studies.life.life import LifeStudy, life
+from solarsim.studies.risk.risk import Risk, risk
 from solarsim.views.life_plot import cash_figure, risk_figure
 from solarsim.views.life_records import life_json, risk_json
 from solarsim.views.life_tables import life_notes, life_table, years_or_never, years_table
 from solarsim.views.month_plot import BLUE, ORANGE
 from solarsim.views.risk_tables import moved_table, risk_notes, risk_table
 from tests.studies.lives import other_life
-from tests.studies.test_risk import UNSURE
+from tests.studies.risk.test_risk import UNSURE
 from tests.views.test_tables import shown
 
 
@@ -62,7 +62,7 @@ def test_strategies_and_years_are_rows(study: LifeStudy) -> None:
     assert row[3:6] == [f"{best.average_savings:,.0f}", f"{best.simple_payback_years:.1f}", "10.3"]
     years = shown(years_table(best, "USD"), 100)
     assert sum(line.strip()[:1].isdecimal() for line in years) == 26
-    assert years[-2].split()[-1] == f"{best.net_present_value:,.0f}"
+    assert years[-2].split()[-1] == f"{best.npv:,.0f}"
 
 
 def test_notes_answer_first_and_say_what_is_assumed(study: LifeStudy) -> None:
@@ -84,7 +84,7 @@ def test_notes_answer_first_and_say_what_is_assumed(study: LifeStudy) -> None:
 def test_life_that_never_pays_says_never(demo_home: Home) -> None:
     short, home = other_life(demo_home, money="real", salvage="linear", battery_fade_per_year=None)
     plain = Costs.model_validate({"parts": ({"name": "all", "quantity": 1.0, "unit_price": 9e4},)})
-    short = short.model_copy(update={"costs": plain, "losses": short.losses.model_copy(update={"ageing": 0.05})})
+    short = short.model_copy(update={"costs": plain, "losses": short.losses.model_copy(update={"aging": 0.05})})
     found = life(short, home=replace(home, scenario=short))
     found = replace(found, settings=found.settings.model_copy(update={"panel_degradation_per_year": 0.01}))
     told = " ".join(life_notes(found))
@@ -163,11 +163,11 @@ def test_notes_of_many_lifetimes_name_the_strongest_input(doubt: Risk) -> None:
 def test_cash_picture_shows_what_is_paid_and_when_it_is_back(study: LifeStudy) -> None:
     flows, balance = cash_figure(study.best, "USD", "a title").axes
     assert set(legend(flows)) == {
-        "cash of the year", "savings", "incentives, loan, what is left", "purchase", "upkeep", "replacements"
+        "cash of the year", "savings", "incentives, loan, what is left", "purchase", "o_and_m", "replacements"
     }  # fmt: skip
     told = " ".join(legend(balance))
     assert "pays back in 8.0 years" in told
-    assert f"{study.best.net_present_value:,.0f} USD in the end" in told
+    assert f"{study.best.npv:,.0f} USD in the end" in told
     assert flows.get_ylabel() == "USD in the year"
     assert balance.get_xlabel() == "year (0: the purchase)"
     # Bars of a year stand on each other: up and down they end at what came in and what went out.

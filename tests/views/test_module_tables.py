@@ -6,7 +6,7 @@ from dataclasses import replace
 import pytest
 
 from solarsim.scenario.glossary_studies import MODULES
-from solarsim.scenario.roof import ListedModule
+from solarsim.scenario.roof.roof import ListedModule
 from solarsim.views.module_tables import MOST_SHOWN, module_notes, modules_json, modules_table
 from tests.views.test_tables import shown
 

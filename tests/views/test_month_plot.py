@@ -5,9 +5,9 @@ from pathlib import Path
 
 import pytest
 
+from solarsim.errors import OutputError
 from solarsim.run import simulate
-from solarsim.scenario.errors import OutputError
-from solarsim.studies.compare import Comparison
+from solarsim.studies.compare.compare import Comparison
 from solarsim.views.month_plot import SHADE, figure_bytes, month_figure
 from tests.builders import scenario, timeline
 
@@ -19,7 +19,7 @@ def test_month_shows_all_series_with_units(demo_comparison: Comparison) -> None:
     labels = {text.get_text() for legend in legends for text in legend.get_texts()}
     assert len(legends) == 3
     assert labels == {
-        "highest price: 0.34 a kWh", "solar offered (DC)", "of it unused", "load and inverter's self-use",
+        "highest price: 0.34 a kWh", "solar offered (DC)", "of it unused", "load and inverter's standby",
         "battery gives", "battery takes", "bought", "sold", "state of charge", "floor in force",
     }  # fmt: skip
     assert [panel.get_ylabel() for panel in figure.axes] == ["kW", "kW   takes, sold  |  gives, bought", "battery, %"]

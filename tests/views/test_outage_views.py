@@ -8,8 +8,8 @@ import pytest
 
 from solarsim.home import home_from
 from solarsim.scenario.glossary_studies import OUTAGES
-from solarsim.studies.island import HOURS
-from solarsim.studies.outages import OutageStudy, outages
+from solarsim.studies.outages.island import HOURS
+from solarsim.studies.outages.outages import OutageStudy, outages
 from solarsim.views.outage_plot import outage_figure
 from solarsim.views.outage_records import outages_json
 from solarsim.views.outage_tables import (
@@ -68,13 +68,13 @@ def test_notes_say_what_is_counted_and_whether_the_motor_starts(found: OutageStu
 
 
 def test_a_motor_that_does_not_start_and_a_wait_are_said_aloud(tmp_path: Path) -> None:
-    by_hand = {**HYBRID, "changeover": "by_hand", "at_home": [{"from": "18:00", "to": "08:00"}]}
-    motor = {"motor": {"kw": 2.0, "start_factor": 6.0}, "changeover_minutes": 10.0}
+    by_hand = {**HYBRID, "transfer": "by_hand", "at_home": [{"from": "18:00", "to": "08:00"}]}
+    motor = {"motor": {"kw": 2.0, "start_factor": 6.0}, "transfer_seconds": 600.0}
     home = steady(tmp_path, arrangement={**by_hand, **motor}, inverter__surge_kw=9.0, inverter__ac_kw=0.4)
     notes = " ".join(outage_notes(outages(home.scenario, home=home)))
     assert "it DOES NOT START" in notes
     assert "At 42% of the starts nobody is there for it: the home is then dark for 5.5 h in the mean" in notes
-    assert "The changeover (by hand) takes 10 minutes" in notes
+    assert "The transfer (by hand) takes 600 seconds" in notes
     assert "In 8,760 h of the year more is backed up than the inverter's 0.4 kW" in notes
 
 
@@ -132,6 +132,6 @@ def test_the_caution_names_what_kills() -> None:
 
 def test_years_are_the_command_s() -> None:
     from solarsim.cli import backup
-    from solarsim.studies.random_outages import MOST_YEARS
+    from solarsim.studies.outages.random_outages import MOST_YEARS
 
     assert backup.MOST_YEARS == MOST_YEARS

@@ -8,8 +8,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from solarsim.studies.best import Best
-from solarsim.studies.compare import Comparison
+from solarsim.studies.compare.compare import Comparison
+from solarsim.studies.compare.optimum import Best
 from solarsim.studies.savings import savings
 from solarsim.views.records import comparison_json, hourly_csv, run_json, savings_json, to_json
 
@@ -19,7 +19,7 @@ def test_csv_gives_the_flows_back_to_a_millionth_of_a_watt(demo_comparison: Comp
     rows = list(csv.DictReader(io.StringIO(hourly_csv(flows))))
     assert len(rows) == 8760
     assert rows[0]["time"] == "2026-01-01T00:00:00-05:00"
-    for name in ("load_kw", "pv_dc_kw", "battery_kwh", "soc", "import_price"):
+    for name in ("load_kw", "pv_available_kw", "battery_kwh", "soc", "import_price"):
         np.testing.assert_allclose([float(row[name]) for row in rows], flows[name], atol=1e-9)
     assert not any(value == "-0.0" for row in rows for value in row.values())
 
@@ -29,19 +29,19 @@ def test_comparison_has_the_promised_keys(demo_comparison: Comparison) -> None:
     assert set(record) == {"scenario", "currency", "baseline", "strategies", "solar_only", "input_clipped_kwh", "notes"}
     assert record["baseline"]["annual_bill"] == pytest.approx(1798.20)
     promised = {
-        "name", "production_kwh", "load_kwh", "import_kwh", "export_kwh", "curtailed_kwh", "unserved_kwh", "losses_kwh",
+        "name", "pv_available_kwh", "load_kwh", "import_kwh", "export_kwh", "curtailed_kwh", "unserved_kwh", "losses_kwh",
         "self_consumption", "self_sufficiency", "equivalent_full_cycles", "annual_bill", "annual_savings",
-        "worst_residual_kw",
+        "balance_error_kw",
     }  # fmt: skip
     for row in record["strategies"]:
         assert promised <= set(row)
 
 
-def test_best_possible_is_in_the_comparison_where_asked_for(demo_comparison: Comparison) -> None:
+def test_optimum_is_in_the_comparison_where_asked_for(demo_comparison: Comparison) -> None:
     with_best = replace(demo_comparison, best=Best(32.0, 200.0))
     record = json.loads(comparison_json(with_best))
     assert record["best"]["annual_bill"] == 200.0
-    assert all(0 < row["share_of_best"] < 1 for row in record["strategies"])
+    assert all(0 < row["optimum_share"] < 1 for row in record["strategies"])
 
 
 def test_run_and_savings_are_json(demo_comparison: Comparison) -> None:
@@ -49,7 +49,7 @@ def test_run_and_savings_are_json(demo_comparison: Comparison) -> None:
     assert [month["month"] for month in run["months"]] == list(range(1, 13))
     assert sum(month["bill"] for month in run["months"]) == pytest.approx(run["strategy"]["annual_bill"])
     found = json.loads(savings_json(demo_comparison, savings(demo_comparison)))
-    assert found["system_cost"] == found["installation"] + sum(part["amount"] for part in found["parts"])
+    assert found["upfront_cost"] == found["installation"] + sum(part["amount"] for part in found["parts"])
 
 
 def test_json_never_holds_nan_or_infinity() -> None:

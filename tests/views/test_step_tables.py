@@ -6,8 +6,8 @@ from typing import Any
 import pytest
 
 from solarsim.scenario.model import Scenario
-from solarsim.studies.compare import Comparison
-from solarsim.studies.steps import BESIDE, StepComparison, compare_steps
+from solarsim.studies.compare.compare import Comparison
+from solarsim.studies.compare.finer_steps import BESIDE, StepComparison, compare_steps
 from solarsim.views.records import comparison_json
 from solarsim.views.step_tables import steps_notes, steps_table
 from tests.scenario.test_glossary import ENTRIES, keys_of

@@ -7,8 +7,8 @@ import pytest
 from rich.console import Console
 from rich.table import Table
 
-from solarsim.studies.best import Best
-from solarsim.studies.compare import Comparison
+from solarsim.studies.compare.compare import Comparison
+from solarsim.studies.compare.optimum import Best
 from solarsim.studies.savings import savings
 from solarsim.views.tables import (
     bills_by_month_table,
@@ -55,13 +55,13 @@ def test_comparison_says_what_each_strategy_costs_and_saves(demo_comparison: Com
     assert any("no system at all" in line and "1,798" in line and "10,120" in line for line in lines)
 
 
-def test_best_possible_is_a_row_or_a_sentence(demo_comparison: Comparison) -> None:
+def test_optimum_is_a_row_or_a_sentence(demo_comparison: Comparison) -> None:
     there = with_best(demo_comparison, Best(102.28, 270.28))
-    assert any("best possible" in line and "100%" in line for line in shown(comparison_table(there), 100))
-    assert "No best possible" not in " ".join(comparison_notes(there))
+    assert any("optimum" in line and "100%" in line for line in shown(comparison_table(there), 100))
+    assert "No optimum" not in " ".join(comparison_notes(there))
     absent = with_best(demo_comparison, Best(None, None, "export pays more"))
     assert not any("best" in line for line in shown(comparison_table(absent), 100))
-    assert "No best possible: export pays more." in comparison_notes(absent)
+    assert "No optimum: export pays more." in comparison_notes(absent)
 
 
 def test_solar_alone_stands_between_nothing_and_the_strategies(demo_comparison: Comparison) -> None:

@@ -7,7 +7,7 @@ import pytest
 
 from solarsim.scenario.glossary import ANNUAL, ENERGY
 from solarsim.scenario.glossary_studies import WEAR
-from solarsim.studies.compare import Comparison
+from solarsim.studies.compare.compare import Comparison
 from solarsim.studies.wear import MOST_YEARS, Wear, wear
 from solarsim.views.tables import temperature_notes
 from solarsim.views.wear_plot import wear_figure

@@ -8,7 +8,7 @@ import pytest
 
 from solarsim.home import Home
 from solarsim.scenario.glossary_studies import SKY
-from solarsim.studies.sky import Sky, sky_of
+from solarsim.studies.weather import Sky, sky_of
 from solarsim.views.weather_plot import sky_figure
 from solarsim.views.weather_records import skies_json
 from solarsim.views.weather_tables import sky_heading, sky_notes, sky_table, years_table

@@ -11,9 +11,9 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 from pvlib import clearsky, irradiance, location
 
+from solarsim.clock.timeline import Timeline
 from solarsim.home import Home
 from solarsim.scenario.model import Scenario
-from solarsim.scenario.timeline import Timeline
 from solarsim.weather.finer import on_steps
 from solarsim.weather.source import weather_for
 from solarsim.weather.typical_year import HOURS, Weather

@@ -5,8 +5,8 @@ from typing import Any
 import numpy as np
 import pytest
 
+from solarsim.errors import ScenarioError, WeatherError
 from solarsim.home import Home
-from solarsim.scenario.errors import ScenarioError, WeatherError
 from solarsim.weather.label_check import label_offset_min
 from solarsim.weather.monthly import day_of_warmth, month_to_hour
 from solarsim.weather.source import weather_for

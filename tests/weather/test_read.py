@@ -6,8 +6,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from solarsim.errors import WeatherError
 from solarsim.home import Home
-from solarsim.scenario.errors import WeatherError
 from solarsim.scenario.read import packaged_folder
 from solarsim.scenario.site import WeatherFile
 from solarsim.weather.plain_csv import CSV_COLUMNS

@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from solarsim.scenario.errors import WeatherError
+from solarsim.errors import WeatherError
 from solarsim.scenario.read import packaged_folder
 from tests.weather.test_read import GREENSBORO, PLACE, chicago, plain_csv, read, written
 

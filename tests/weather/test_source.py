@@ -4,8 +4,8 @@ from pathlib import Path
 
 import pytest
 
+from solarsim.errors import ScenarioError, WeatherError
 from solarsim.home import Home, home_from
-from solarsim.scenario.errors import ScenarioError, WeatherError
 from solarsim.scenario.read import packaged_folder
 from solarsim.weather.source import weather_for, years_of_weather
 from tests.builders import scenario

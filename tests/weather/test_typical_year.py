@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from solarsim.scenario.errors import WeatherError
+from solarsim.errors import WeatherError
 from solarsim.scenario.read import packaged_folder
 from solarsim.scenario.site import WeatherFile
 from solarsim.weather.read import read_weather

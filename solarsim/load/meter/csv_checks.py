@@ -3,9 +3,9 @@
 import numpy as np
 from numpy.typing import NDArray
 
+from solarsim.errors import LoadError
 from solarsim.load.meter.time_order import HOUR_S, FileLines, length, when
-from solarsim.scenario.errors import LoadError
-from solarsim.scenario.meter import settled_by
+from solarsim.scenario.load.meter import settled_by
 
 _DAY_S = 86400
 _YEAR_S = 365 * _DAY_S

@@ -8,9 +8,9 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from solarsim.errors import LoadError
 from solarsim.load.meter.csv_cells import MISSING, kind_of
-from solarsim.scenario.errors import LoadError
-from solarsim.scenario.meter import MeterCsv, settled_by
+from solarsim.scenario.load.meter import MeterCsv, settled_by
 
 _PLAIN = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?")
 _GROUPED = re.compile(r"[+-]?\d{1,3}(?:(?:,\d{3})+|(?:[ '\u2019\u00a0\u2009\u202f]\d{3})+)(?:\.\d*)?")

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
+from solarsim.errors import LoadError, nearest
 from solarsim.load.meter.csv_cells import Kind, kind_of
 from solarsim.load.meter.csv_table import Table
 from solarsim.load.meter.csv_words import (
@@ -25,8 +26,7 @@ from solarsim.load.meter.csv_words import (
     unit_in,
     words_of,
 )
-from solarsim.scenario.errors import LoadError, nearest
-from solarsim.scenario.meter import MeterCsv, settled_by
+from solarsim.scenario.load.meter import MeterCsv, settled_by
 
 _LOOKED_AT = 200
 _MOST_METERS = 20

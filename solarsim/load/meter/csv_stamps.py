@@ -9,10 +9,10 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from solarsim.errors import LoadError
 from solarsim.load.meter.csv_cells import split_stamp
 from solarsim.load.meter.csv_words import words_of
-from solarsim.scenario.errors import LoadError
-from solarsim.scenario.meter import MeterCsv, settled_by
+from solarsim.scenario.load.meter import MeterCsv, settled_by
 
 DAY_S = 86400
 _EPOCH = date(1970, 1, 1).toordinal()

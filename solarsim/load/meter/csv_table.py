@@ -11,10 +11,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
+from solarsim.errors import LoadError, file_bytes
 from solarsim.load.meter.csv_cells import kind_of
 from solarsim.load.meter.csv_words import is_unit_row
-from solarsim.scenario.errors import LoadError, file_bytes
-from solarsim.scenario.meter import MeterCsv, settled_by
+from solarsim.scenario.load.meter import MeterCsv, settled_by
 
 _DELIMITERS = {",": "commas", ";": "semicolons", "\t": "tabs", "|": "|"}
 _SAMPLE_LINES = 400

@@ -15,7 +15,7 @@ from xml.parsers.expat import ErrorString
 from defusedxml.common import DefusedXmlException
 from defusedxml.ElementTree import XMLParser
 
-from solarsim.scenario.errors import LoadError
+from solarsim.errors import LoadError
 
 NOT_STATED = -1
 _ATOM, _ESPI = "{http://www.w3.org/2005/Atom}", "{http://naesb.org/espi}"

@@ -12,6 +12,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from solarsim.errors import LoadError
 from solarsim.load.meter.espi import ESTIMATED, NOT_STATED, SUMMARIES, TOTALS, Columns, Feed, Resource
 from solarsim.load.meter.intervals import (
     HOUR_S,
@@ -26,7 +27,6 @@ from solarsim.load.meter.intervals import (
     without_gaps,
 )
 from solarsim.load.meter.readings import Readings
-from solarsim.scenario.errors import LoadError
 
 _WH, _W = 72, 38
 _FLOWS = {0: "delivered", 1: "delivered", 19: "received"}  # 0: none stated
@@ -58,7 +58,7 @@ class _Series(NamedTuple):
 def read_green_button(path: Path) -> Readings:
     """Read the electricity of one home out of a Green Button file.
 
-    Costs and tariff tiers are left alone.
+    Costs and rate plan tiers are left alone.
 
     Parameters
     ----------

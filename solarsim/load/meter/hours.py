@@ -10,8 +10,8 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from solarsim.errors import LoadError
 from solarsim.load.meter.readings import Readings
-from solarsim.scenario.errors import LoadError
 
 _HOUR_S = 3600
 _SECOND = np.timedelta64(1, "s")

@@ -6,7 +6,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from solarsim.scenario.errors import LoadError
+from solarsim.errors import LoadError
 
 HOUR_S = 3600
 

@@ -11,6 +11,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from solarsim.errors import LoadError
 from solarsim.load.meter.csv_cells import parted
 from solarsim.load.meter.csv_checks import check_ends, check_rises, check_signs, looks_like_a_register
 from solarsim.load.meter.csv_numbers import decimal_of, numbers_from
@@ -20,8 +21,7 @@ from solarsim.load.meter.csv_table import Table, left_out, read_table
 from solarsim.load.meter.csv_words import direction_of, words_of
 from solarsim.load.meter.readings import Readings
 from solarsim.load.meter.time_order import HOUR_S, FileLines, TimeOrder, length, order_of, when
-from solarsim.scenario.errors import LoadError
-from solarsim.scenario.meter import MeterCsv, settled_by
+from solarsim.scenario.load.meter import MeterCsv, settled_by
 
 _MOST_KWH_A_YEAR = 60_000.0
 _WRITTEN = {"kwh": "kWh", "wh": "Wh", "kw": "kW", "w": "W"}
@@ -79,7 +79,7 @@ def read_meter_csv(
     Notes
     -----
     A fixed clock that is neither UTC nor printed with its offset (standard time all year) is not
-    modelled.
+    modeled.
     """
     table = read_table(path, format)
     roles = find_roles(table, format)

@@ -12,6 +12,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from solarsim.errors import LoadError
 from solarsim.load.meter.csv_cells import kind_of, split_stamp
 from solarsim.load.meter.csv_checks import check_signs
 from solarsim.load.meter.csv_numbers import decimal_of, numbers_from
@@ -22,8 +23,7 @@ from solarsim.load.meter.hours import hours_from
 from solarsim.load.meter.meter_csv import read_meter_csv
 from solarsim.load.meter.readings import Readings
 from solarsim.load.meter.time_order import FileLines
-from solarsim.scenario.errors import LoadError
-from solarsim.scenario.meter import MeterCsv, settled_by
+from solarsim.scenario.load.meter import MeterCsv, settled_by
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.production_log import MeasuredProduction
 

@@ -134,7 +134,7 @@ def meter_warnings(
     return tuple(told)
 
 
-def log_doubts(net_kwh: NDArray[np.float64], production_kwh: NDArray[np.float64]) -> tuple[str, ...]:
+def log_doubts(net_kwh: NDArray[np.float64], pv_available_kwh: NDArray[np.float64]) -> tuple[str, ...]:
     """Doubt the clock of a production log where it would fit the meter better some hours away.
 
     Whatever the home uses, no hour sends more than was made. Common practice, no source.
@@ -143,7 +143,7 @@ def log_doubts(net_kwh: NDArray[np.float64], production_kwh: NDArray[np.float64]
     ----------
     net_kwh : array of float
         Import - export of each hour of the meter's year; NaN where unknown [kWh].
-    production_kwh : array of float
+    pv_available_kwh : array of float
         Production of the same hours as the log has it; NaN where unknown [kWh].
 
     Returns
@@ -152,7 +152,7 @@ def log_doubts(net_kwh: NDArray[np.float64], production_kwh: NDArray[np.float64]
         One sentence, or none.
     """
     shifts = sorted(range(-_MOST_SHIFTED_H, _MOST_SHIFTED_H + 1), key=abs)
-    impossible = [int((net_kwh + np.roll(production_kwh, shift) < LEAST_KWH).sum()) for shift in shifts]
+    impossible = [int((net_kwh + np.roll(pv_available_kwh, shift) < LEAST_KWH).sum()) for shift in shifts]
     best = int(np.argmin(impossible))
     if impossible[0] < _LEAST_IMPOSSIBLE or 2 * impossible[best] >= impossible[0]:
         return ()

@@ -8,14 +8,14 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from solarsim.clock.timeline import Timeline
+from solarsim.errors import LoadError
 from solarsim.load.meter.green_button import read_green_button
 from solarsim.load.meter.hours import MeterHours, hours_from
 from solarsim.load.meter.meter_csv import read_meter_csv
 from solarsim.load.meter.typical import MeterLoad, load_from_meter
-from solarsim.scenario.errors import LoadError
-from solarsim.scenario.meter import MeterFile
+from solarsim.scenario.load.meter import MeterFile
 from solarsim.scenario.model import Scenario
-from solarsim.scenario.timeline import Timeline
 
 
 def meter_load(scenario: Scenario, meter: MeterFile, timeline: Timeline) -> MeterLoad:

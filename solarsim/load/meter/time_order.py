@@ -11,8 +11,8 @@ from typing import Literal, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from solarsim.scenario.errors import LoadError
-from solarsim.scenario.meter import settled_by
+from solarsim.errors import LoadError
+from solarsim.scenario.load.meter import settled_by
 
 HOUR_S = 3600
 _CHANGES_S = (HOUR_S, HOUR_S // 2)  # half an hour on Lord Howe Island

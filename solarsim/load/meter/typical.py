@@ -11,10 +11,10 @@ from datetime import date, timedelta
 import numpy as np
 from numpy.typing import NDArray
 
+from solarsim.clock.timeline import DAY_KINDS, Timeline
+from solarsim.errors import LoadError
 from solarsim.load.meter.hours import MeterHours, holes_from, hour_words, wall_clock
 from solarsim.load.meter.report import LEAST_KWH, MeterReport, log_doubts, meter_warnings
-from solarsim.scenario.errors import LoadError
-from solarsim.scenario.timeline import DAY_KINDS, Timeline
 
 _LEAST_DAYS = 350
 _MOST_MISSING = 0.10
@@ -336,7 +336,7 @@ def _source_days(real: NDArray[np.datetime64], timeline: Timeline) -> tuple[NDAr
 
 
 def _place_in_year(day: NDArray[np.datetime64]) -> NDArray[np.float64]:
-    """Count days from 1 January on a circle of 365; 29 February stands between its neighbours."""
+    """Count days from 1 January on a circle of 365; 29 February stands between its neighbors."""
     year = day.astype("datetime64[Y]")
     start = year.astype("datetime64[D]")
     leap = ((year + 1).astype("datetime64[D]") - start).astype(np.int64) == 366

@@ -9,7 +9,7 @@ import pandas as pd
 
 from solarsim.load.meter.meter_csv import read_meter_csv
 from solarsim.load.meter.readings import Readings
-from solarsim.scenario.meter import MeterCsv
+from solarsim.scenario.load.meter import MeterCsv
 
 #: What a file of one stamp and one value leaves open.
 ALL: dict[str, Any] = {"clock": "utc", "labels": "start", "unit": "kwh"}

@@ -9,9 +9,9 @@ from zoneinfo import ZoneInfo
 import numpy as np
 from numpy.typing import NDArray
 
+from solarsim.clock.timeline import Timeline
 from solarsim.load.meter.hours import MeterHours, hours_from
 from solarsim.load.meter.readings import Readings
-from solarsim.scenario.timeline import Timeline
 
 ZONES = (
     "America/New_York",

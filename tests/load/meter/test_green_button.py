@@ -6,9 +6,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from solarsim.errors import LoadError
 from solarsim.load.meter.green_button import read_green_button
 from solarsim.load.meter.readings import Readings
-from solarsim.scenario.errors import LoadError
 from tests.load.meter.feeds import (
     LOCAL_TIME,
     SINCE,
@@ -232,8 +232,8 @@ REFUSED = {
     ),
     "one value": (one_meter(GOOD, accumulationBehaviour=1), "one value of a running register tells no amount"),
     "daily register": (one_meter(GOOD, reading(24, 400), accumulationBehaviour=1), "lasts 86400 s, too coarse"),
-    "behaviour Wh": (one_meter(GOOD, accumulationBehaviour=12), "accumulationBehaviour is 12, for readings in Wh"),
-    "behaviour W": (one_meter(GOOD, accumulationBehaviour=3, uom=38), "accumulationBehaviour is 3, for readings in W"),
+    "behavior Wh": (one_meter(GOOD, accumulationBehaviour=12), "accumulationBehaviour is 12, for readings in Wh"),
+    "behavior W": (one_meter(GOOD, accumulationBehaviour=3, uom=38), "accumulationBehaviour is 3, for readings in W"),
     "word": (one_meter(reading(0, "n/a")), "line 5: IntervalReading/value is 'n/a', must be a number from"),
     "empty value": (one_meter(reading(0, "")), "line 5: IntervalReading/value is '', must be a number"),
     "endless value": (one_meter(reading(0, "1" * 5000)), "line 5: IntervalReading/value is '1{100}', must be"),

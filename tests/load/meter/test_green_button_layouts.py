@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from solarsim.errors import LoadError
 from solarsim.load.meter.green_button import read_green_button
-from solarsim.scenario.errors import LoadError
 from tests.load.meter.feeds import LOCAL_TIME, SINCE, block, feed, kind, meter, one_meter, point, reading
 
 

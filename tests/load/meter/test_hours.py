@@ -9,9 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
+from solarsim.errors import LoadError
 from solarsim.load.meter.hours import Hole, MeterHours, hours_from
 from solarsim.load.meter.readings import Readings
-from solarsim.scenario.errors import LoadError
 from tests.load.meter.series import ZONES, drawn_kwh, instants, on_the_wall, readings
 
 NEW_YORK = "America/New_York"

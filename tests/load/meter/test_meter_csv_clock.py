@@ -6,7 +6,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from solarsim.scenario.errors import LoadError
+from solarsim.errors import LoadError
 from tests.load.meter.files import ALL, hours, read, starts, table, told, values, wall
 
 ZONES = (

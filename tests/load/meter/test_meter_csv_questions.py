@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from solarsim.scenario.errors import LoadError
+from solarsim.errors import LoadError
 from tests.load.meter.files import H, V, dotted, hours, lines, plain, read, table, values
 
 OPEN_QUESTIONS: dict[str, tuple[str, str]] = {

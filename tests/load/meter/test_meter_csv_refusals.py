@@ -6,9 +6,9 @@ from typing import Any
 
 import pytest
 
+from solarsim.errors import LoadError
 from solarsim.load.meter.meter_csv import read_meter_csv
-from solarsim.scenario.errors import LoadError
-from solarsim.scenario.meter import MeterCsv
+from solarsim.scenario.load.meter import MeterCsv
 from tests.load.meter.files import ALL, H, V, dotted, hours, lines, plain, read, table, values, wall, written
 
 

@@ -5,9 +5,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from solarsim.errors import LoadError
 from solarsim.load.meter.hours import Hole, MeterHours, hours_from
 from solarsim.load.meter.typical import load_from_meter
-from solarsim.scenario.errors import LoadError
 from tests.builders import timeline
 from tests.load.meter.series import at, metered, readings, wall_of, with_holes, year_of
 

@@ -7,12 +7,12 @@ from typing import Any
 import numpy as np
 import pytest
 
+from solarsim.errors import LoadError
 from solarsim.home import Home
 from solarsim.load.meter.source import meter_load
 from solarsim.run import without_battery
-from solarsim.scenario.errors import LoadError
-from solarsim.scenario.meter import MeterFile
-from solarsim.studies.load_year import load_year
+from solarsim.scenario.load.meter import MeterFile
+from solarsim.studies.load import load_year
 from solarsim.views.load_tables import load_lines
 from tests.builders import scenario, timeline
 from tests.load.meter.series import on_the_wall
@@ -32,13 +32,13 @@ def write(path: Path, head: str, start: np.ndarray[tuple[int], np.dtype[Any]], *
 
 
 def test_load_of_a_home_with_solar_comes_back(tmp_path: Path, demo_home: Home) -> None:
-    """What a simulated home bought, sold and made gives its load again; the inverter's self-use stays in it."""
+    """What a simulated home bought, sold and made gives its load again; the inverter's standby stays in it."""
     flows = without_battery(demo_home.scenario, demo_home).flows
     start = flows.timeline.standard - np.timedelta64(round(flows.timeline.utc_offset_h * 3600), "s")
     write(tmp_path / "meter.csv", "Start,Import kWh,Export kWh", start, flows["import_kw"], flows["export_kw"])
     write(tmp_path / "solar.csv", "Start,AC kWh", start, flows["pv_to_load_kw"] + flows["pv_to_grid_kw"])
     read = meter_load(scenario(tmp_path), meter(production=PRODUCTION), flows.timeline)
-    used = flows["load_kw"] + flows["own_use_kw"]
+    used = flows["load_kw"] + flows["standby_kw"]
     same = on_the_wall(start, flows.timeline.zone) == flows.timeline.wall  # the turn of the year is the next one's
     assert same.mean() > 0.99
     np.testing.assert_allclose(read.load_kw[same], used[same], atol=1e-9)

@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from solarsim.clock.timeline import DAY_KINDS
 from solarsim.load.meter.hours import hours_from
 from solarsim.load.meter.typical import load_from_meter
-from solarsim.scenario.timeline import DAY_KINDS, timeline_from_site
 from tests.builders import scenario, timeline
 from tests.load.meter.series import (
     ZONES,
@@ -245,7 +245,7 @@ def test_second_pass_without_a_reading_is_filled_not_taken_from_the_first() -> N
 
 
 def test_shorter_steps_hold_the_mean_of_their_hour() -> None:
-    quarters = timeline_from_site(scenario().site, 0.25)
+    quarters = scenario().site.timeline(0.25)
     hours = year_of(NEW_YORK, 2025)
     got = load_from_meter(hours, quarters)
     np.testing.assert_array_equal(got.load_kw, np.repeat(load_from_meter(hours, timeline()).load_kw, 4))

@@ -1,0 +1,1 @@
+"""The timeline of a year, its wall-clock windows and its holidays."""

@@ -1,0 +1,69 @@
+"""From a strategy to its dispatch: base settings and windows in, arrays of orders out.
+
+The first window that holds governs a step; what it leaves out comes from the base.
+"""
+
+from math import inf
+
+import numpy as np
+from numpy.typing import NDArray
+
+from solarsim.clock.timeline import Timeline
+from solarsim.clock.windows import governing
+from solarsim.engine.records import Dispatch
+from solarsim.scenario.strategy import Strategy
+from solarsim.scenario.system import Grid
+
+
+def dispatch_from(strategy: Strategy, grid: Grid | None, timeline: Timeline) -> Dispatch:
+    """Lay a strategy onto the timeline.
+
+    An order to charge up to a level also keeps the battery from serving below it in the same step:
+    it would otherwise discharge in one hour what it buys in the next.
+
+    Parameters
+    ----------
+    strategy : Strategy
+        Base settings and windows.
+    grid : Grid or None
+        The utility's own export limit, under which every strategy stays.
+    timeline : Timeline
+        The year.
+
+    Returns
+    -------
+    Dispatch
+        One entry for each step.
+
+    Raises
+    ------
+    ScenarioError
+        A window never governs: the year has no such hour (no holidays, say), or earlier windows
+        hold in all of them.
+    """
+    in_force = governing(strategy.windows, timeline, f"strategy {strategy.name!r}")
+    permitted_kw = inf if grid is None else grid.export_limit_kw
+    settings = [*(strategy.in_window(window) for window in strategy.windows), strategy]
+
+    def each(values: list[float]) -> NDArray[np.float64]:
+        return np.asarray(np.array(values, np.float64)[in_force], np.float64)
+
+    return Dispatch(
+        surplus_to_battery=each([now.surplus_to == "battery" for now in settings]).astype(np.bool_),
+        serves_load=each([now.battery_serves_load for now in settings]).astype(np.bool_),
+        floor=each([max(now.reserve, now.charge_from_grid_to) for now in settings]),
+        ceiling=each([now.solar_ceiling for now in settings]),
+        charge_to=each([now.charge_from_grid_to for now in settings]),
+        sell_to=each([now.sell_down_to for now in settings]),
+        import_cap_kw=each([inf if now.import_cap_kw is None else now.import_cap_kw for now in settings]),
+        export_limit_kw=each(
+            [
+                permitted_kw if now.export_limit_kw is None else min(permitted_kw, now.export_limit_kw)
+                for now in settings
+            ]
+        ),
+        bias_kw=np.full(len(timeline), strategy.zero_export_bias_kw),
+        grid=np.ones(len(timeline), np.bool_),
+        backed_kw=np.zeros(len(timeline)),
+        generator_may_start=np.zeros(len(timeline), np.bool_),
+    )

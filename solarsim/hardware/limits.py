@@ -1,0 +1,96 @@
+"""The hardware as the engine sees it: inverter and battery in, one record of numbers out."""
+
+from math import inf
+
+from solarsim.engine.records import GRID_ALONE, Limits, Switching
+from solarsim.hardware.curve_fit import curve_from
+from solarsim.scenario.backup.backup import Arrangement, Generator
+from solarsim.scenario.battery.battery import Battery
+from solarsim.scenario.system import Inverter
+
+_HOURS_PER_MONTH = 720.0
+
+
+def limits_from(inverter: Inverter, battery: Battery | None, step_h: float) -> Limits:
+    """Gather what limits a step.
+
+    Parameters
+    ----------
+    inverter : Inverter
+        Rating, loss curve, standby, battery port.
+    battery : Battery or None
+        The bank; None is a bank of zero size.
+    step_h : float
+        Length of a step [h].
+
+    Returns
+    -------
+    Limits
+        The lowest of bank and port limits in each direction.
+
+    Raises
+    ------
+    ScenarioError
+        See ``curve_from``.
+    """
+    curve = curve_from(inverter.efficiency, inverter.ac_kw)
+    standby_kw = inverter.standby_w / 1000.0
+    if battery is None or battery.kwh == 0.0:
+        return Limits(step_h, curve, standby_kw, 0.0, 0.0, 1.0, 1.0, 0.0, 0.0)
+    return Limits(
+        step_h=step_h,
+        curve=curve,
+        standby_kw=standby_kw,
+        capacity_kwh=battery.kwh,
+        minimum_kwh=battery.low_cutoff * battery.kwh,
+        one_way=battery.one_way_efficiency,
+        kept=(1.0 - battery.self_discharge_per_month) ** (step_h / _HOURS_PER_MONTH),
+        charge_kw=_lowest(
+            (battery.max_charge_kw, battery.rate_kw("charge"), inverter.battery_charge_kw),
+            (battery.max_charge_a, inverter.battery_charge_a),
+            battery.volts,
+        ),
+        taper_kwh=(1.0 - battery.taper_from) * battery.kwh,
+        peukert=battery.peukert,
+        rated_kw=battery.kwh / battery.rated_h,
+        discharge_kw=_lowest(
+            (battery.max_discharge_kw, battery.rate_kw("discharge"), inverter.battery_discharge_kw),
+            (battery.max_discharge_a, inverter.battery_discharge_a),
+            battery.volts,
+        ),
+    )
+
+
+def switching_from(arrangement: Arrangement | None, generator: Generator | None) -> Switching:
+    """Gather the levels at which another source than sun and battery comes in.
+
+    Parameters
+    ----------
+    arrangement : Arrangement or None
+        Levels of a grid that comes last.
+    generator : Generator or None
+        Its levels and powers.
+
+    Returns
+    -------
+    Switching
+        Without either, that of a home on the grid.
+    """
+    levels = GRID_ALONE
+    if generator is not None:
+        levels = levels._replace(
+            generator_kw=generator.kw,
+            generator_start=generator.start_at,
+            generator_stop=generator.stop_at,
+            generator_least_h=generator.least_run_h,
+            generator_charge_kw=generator.charge_kw,
+        )
+    if arrangement is not None and arrangement.levels is not None:
+        grid_from, grid_until = arrangement.levels
+        levels = levels._replace(grid_from=grid_from, grid_until=grid_until)
+    return levels
+
+
+def _lowest(limits_kw: tuple[float | None, ...], limits_a: tuple[float | None, ...], volts: float | None) -> float:
+    amperes = [limit * (volts or 0.0) / 1000.0 for limit in limits_a if limit is not None]
+    return min([inf, *amperes, *(limit for limit in limits_kw if limit is not None)])

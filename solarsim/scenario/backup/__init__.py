@@ -1,0 +1,1 @@
+"""Arrangement, generator and outages of a scenario."""

@@ -1,0 +1,57 @@
+"""What the tables about outages and the rest must agree on: tables in, one line for each problem out."""
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from solarsim.scenario.backup.backup import Arrangement
+from solarsim.scenario.battery.battery import Battery
+
+
+def backup_problems(parts: Mapping[str, Any]) -> Iterator[str]:
+    """Find what arrangement, generator and outages do not agree on with the rest.
+
+    Parameters
+    ----------
+    parts : mapping
+        Validated tables of a scenario by key, None where it has none; a table that is wrong in itself is missing.
+
+    Yields
+    ------
+    str
+        One line for each problem.
+    """
+    arrangement, battery = parts.get("arrangement"), parts.get("battery")
+    generator, load = parts.get("generator"), parts.get("load")
+    if "arrangement" not in parts:
+        return
+    if arrangement is None:
+        for key, table in (("generator", generator), ("outages", parts.get("outages"))):
+            if table is not None:
+                yield f"{key}: says nothing without [arrangement], which tells how the home stands to the grid"
+        return
+    if "battery" in parts:
+        yield from _battery_problems(arrangement, battery)
+    critical = load is None or load.critical_share or any(part.critical for part in load.parts or ())
+    if arrangement.critical_only and not critical:
+        yield (
+            "arrangement: backed_up = 'critical', but nothing is: mark load.parts as critical or give"
+            " load.critical_share"
+        )
+    inverter = parts.get("inverter")
+    if arrangement.motor is not None and arrangement.islands and inverter is not None and inverter.surge_kw is None:
+        yield "arrangement.motor: whether it starts depends on inverter.surge_kw, which is missing"
+    if generator is not None and battery is not None and generator.start_at < battery.low_cutoff:
+        yield (
+            f"generator.start_at: {generator.start_at} is below battery.low_cutoff {battery.low_cutoff}, so it"
+            " would never start"
+        )
+
+
+def _battery_problems(arrangement: Arrangement, battery: Battery | None) -> Iterator[str]:
+    if arrangement.islands and (battery is None or battery.kwh == 0.0):
+        yield f"arrangement: kind {arrangement.kind!r} needs a [battery]"
+    if battery is not None and arrangement.levels is not None and arrangement.levels[0] < battery.low_cutoff:
+        yield (
+            f"arrangement.grid_from: {arrangement.levels[0]} is below battery.low_cutoff {battery.low_cutoff}, so"
+            " the home would never turn to the grid"
+        )

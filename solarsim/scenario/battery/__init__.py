@@ -1,0 +1,1 @@
+"""The table battery of a scenario."""

@@ -1,0 +1,1 @@
+"""The table load of a scenario."""

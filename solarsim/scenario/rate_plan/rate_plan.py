@@ -1,0 +1,190 @@
+"""A rate plan as the user wrote it: energy, exports and all other charges of one rate plan table or file."""
+
+from collections.abc import Iterator
+from typing import Annotated, Literal, Self, TypeVar
+
+from pydantic import AfterValidator, Field, model_validator
+
+from solarsim.clock.holidays import Holidays
+from solarsim.fields import Frozen, Money, Name
+from solarsim.scenario.rate_plan.charges import Adder, Demand, Kind, Minimum
+from solarsim.scenario.rate_plan.energy import Allowance, Rate, Rider, Tier
+from solarsim.scenario.rate_plan.export import Credits, ExportPay
+
+__all__ = [
+    "Adder",
+    "Allowance",
+    "Credits",
+    "Demand",
+    "ExportPay",
+    "Kind",
+    "Minimum",
+    "Rate",
+    "Rider",
+    "RatePlan",
+    "Tier",
+]
+
+
+_Table = TypeVar("_Table", bound=Frozen)
+
+
+def _in_every_month(day: int) -> int:
+    if not 1 <= day <= 28:
+        raise ValueError(
+            "is no day of every month, February has none above 28: must be 1 to 28; leave it out for calendar months"
+        )
+    return day
+
+
+class RatePlan(Frozen):
+    """A rate plan.
+
+    Attributes
+    ----------
+    currency : str
+        ISO 4217 code.
+    customer_charge_per_month, customer_charge_per_day : float
+        Charged in every bill whatever flows [currency].
+    rates : tuple of Rate
+        Every hour of the year belongs to exactly one.
+    tiers_count : str, optional
+        Whether the tiers of a rate count the kWh of their ``own_rate``, or those of ``all_rates``
+        of the bill, whose split over the tiers each rate then shares. Needed with tiers and
+        more than one rate.
+    allowances : tuple of Allowance
+        Baseline credits.
+    riders : tuple of Rider
+        On each kWh bought.
+    demand : tuple of Demand
+        Demand charges.
+    minimum : Minimum, optional
+        Minimum bill.
+    adders : tuple of Adder
+        Percentages, in the order of the bill.
+    export : ExportPay
+        What exported energy earns.
+    holidays : Holidays, optional
+        Which days the plan's windows take for holidays; the site's where it is left out.
+    reading_day : int, optional
+        Day of the month on which the meter is read: the bill of a month runs from the day after
+        the last reading to this one. Left out, bills are calendar months.
+    """
+
+    name: Name
+    currency: Annotated[str, Field(pattern=r"^[A-Z]{3}$")]
+    customer_charge_per_month: Money
+    customer_charge_per_day: Money = 0.0
+    rates: Annotated[tuple[Rate, ...], Field(min_length=1, max_length=24)]
+    tiers_count: Literal["own_rate", "all_rates"] | None = None
+    allowances: Annotated[tuple[Allowance, ...], Field(max_length=12)] = ()
+    riders: Annotated[tuple[Rider, ...], Field(max_length=12)] = ()
+    demand: Annotated[tuple[Demand, ...], Field(max_length=12)] = ()
+    minimum: Minimum | None = None
+    adders: Annotated[tuple[Adder, ...], Field(max_length=12)] = ()
+    export: ExportPay
+    holidays: Holidays | None = None
+    reading_day: Annotated[int, AfterValidator(_in_every_month)] | None = None
+
+    def grown(self, energy: float, demand: float, customer_charge: float, export: float) -> "RatePlan":
+        """Give the plan with its prices multiplied; kWh limits and percentages stay.
+
+        What exports earn by offsetting (net metering, ``same_as_import``) follows ``energy``, since
+        it is the price of a kWh bought; only its ``remainder_price`` follows ``export``.
+
+        Parameters
+        ----------
+        energy : float
+            Factor of rates, tiers, riders and allowance credits.
+        demand : float
+            Factor of demand charges.
+        customer_charge : float
+            Factor of customer charges and the minimum bill.
+        export : float
+            Factor of all prices of exports.
+
+        Returns
+        -------
+        Rate plan
+            The dearer or cheaper plan.
+        """
+        return self.model_copy(
+            update={
+                "customer_charge_per_month": customer_charge * self.customer_charge_per_month,
+                "customer_charge_per_day": customer_charge * self.customer_charge_per_day,
+                "rates": tuple(
+                    _times(rate, import_price=energy, export_price=export).model_copy(
+                        update={"tiers": tuple(_times(tier, price=energy) for tier in rate.tiers)}
+                    )
+                    for rate in self.rates
+                ),
+                "allowances": tuple(_times(each, credit_price=energy) for each in self.allowances),
+                "riders": tuple(_times(each, price=energy) for each in self.riders),
+                "demand": tuple(_times(each, price=demand) for each in self.demand),
+                "minimum": self.minimum and _times(self.minimum, per_month=customer_charge, per_day=customer_charge),
+                "export": _export_times(self.export, export),
+            }
+        )
+
+    def beyond_hours(self) -> tuple[str, ...]:
+        """Name what makes a bill more than a sum of hours at their listed prices, in words."""
+        return tuple(words for there, words in self._beyond_hours() if there)
+
+    def _beyond_hours(self) -> Iterator[tuple[bool, str]]:
+        yield any(rate.tiers for rate in self.rates), "tiers"
+        yield bool(self.allowances), "an allowance"
+        yield bool(self.demand), "demand charges"
+        yield self.minimum is not None, "a minimum bill"
+        yield bool(self.adders), "percentages"
+        yield self.export.pay == "net_metering", "net metering"
+        yield self.export.pay == "feed_in", "feed-in pay"
+        yield self.export.credits is not None, "limits of what credits pay"
+
+    @model_validator(mode="after")
+    def _rates_agree(self) -> Self:
+        for what in ("rates", "allowances", "riders", "demand", "adders"):
+            names = [each.name for each in getattr(self, what)]
+            for name in names:
+                if names.count(name) > 1:
+                    raise ValueError(f"two {what} are named {name!r}")
+        everywhere = [rate.name for rate in self.rates if not rate.windows]
+        if len(everywhere) > 1:
+            raise ValueError(f"rates {everywhere} have no windows; only one rate can hold in all other hours")
+        for rate in self.rates:
+            if (self.export.pay == "by_rate") != (rate.export_price is not None):
+                raise ValueError(
+                    f"rate {rate.name!r}: export_price belongs to export pay 'by_rate', and every rate needs it there"
+                )
+        return self
+
+    @model_validator(mode="after")
+    def _tiers_agree(self) -> Self:
+        tiered = [rate.name for rate in self.rates if rate.tiers]
+        if (bool(tiered) and len(self.rates) > 1) != (self.tiers_count is not None):
+            raise ValueError(
+                "'tiers_count' belongs to plans with tiers and more than one rate, and they need it: 'own_rate' or"
+                " 'all_rates'"
+            )
+        if tiered and self.export.pay == "same_as_import":
+            raise ValueError(
+                f"rate {tiered[0]!r} has tiers, so its hours have no one price for pay = 'same_as_import';"
+                " use 'by_rate' or 'net_metering'"
+            )
+        return self
+
+
+def _times(table: _Table, **factors: float) -> _Table:
+    grown = {key: factor * value for key, factor in factors.items() if (value := getattr(table, key)) is not None}
+    return table.model_copy(update=grown)
+
+
+def _export_times(pay: ExportPay, factor: float) -> ExportPay:
+    def each(table: tuple[tuple[float, ...], ...] | None) -> tuple[tuple[float, ...], ...] | None:
+        return table and tuple(tuple(factor * price for price in day) for day in table)
+
+    windows = pay.windows and tuple(_times(window, price=factor) for window in pay.windows)
+    tables = {"windows": windows, "prices": each(pay.prices), "weekend_prices": each(pay.weekend_prices)}
+    grown = _times(pay, price=factor, remainder_price=factor).model_copy(update=tables)
+    if pay._hourly is not None:
+        grown._hourly = tuple(factor * price for price in pay._hourly)
+    return grown

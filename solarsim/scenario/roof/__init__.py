@@ -1,0 +1,1 @@
+"""Arrays, modules, inputs and losses of a scenario."""

@@ -1,0 +1,339 @@
+"""What stands on the roof: modules, arrays, their cables and shade, and the inputs that they end at.
+
+Every class is one table of the scenario file; a default is always "there is none of it".
+"""
+
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import Annotated, Literal, Self
+
+import numpy as np
+from numpy.typing import NDArray
+from pydantic import AfterValidator, Field, model_validator
+
+from solarsim.fields import Frozen, Name, Positive, Share
+
+
+def per_degree(value: float) -> float:
+    """Refuse a temperature coefficient that was copied in percent.
+
+    Parameters
+    ----------
+    value : float
+        Share per degree [1/C].
+
+    Returns
+    -------
+    float
+        The same.
+
+    Raises
+    ------
+    ValueError
+        No module has such a coefficient.
+    """
+    if abs(value) > 0.01:
+        raise ValueError(f"is no share per degree; a datasheet's {value:g} %/C is written {value / 100:g}")
+    return value
+
+
+PerDegree = Annotated[float, AfterValidator(per_degree)]
+Shares24 = Annotated[tuple[Share, ...], Field(min_length=24, max_length=24)]
+
+DATASHEET = ("v_oc_v", "i_sc_a", "v_mp_v", "i_mp_a", "p_mp_per_c", "v_oc_per_c", "i_sc_per_c")
+
+
+class Module(Frozen):
+    """A kind of module: the values of its datasheet at standard test conditions, or a row of the module table.
+
+    Attributes
+    ----------
+    table_row : str, optional
+        The row's name, or words that only one row holds; in place of all that follows.
+    v_oc_v, i_sc_a : float, optional
+        Open-circuit voltage [V] and short-circuit current [A].
+    v_mp_v, i_mp_a : float, optional
+        Voltage [V] and current [A] at maximum power.
+    p_mp_per_c, v_oc_per_c, i_sc_per_c : float, optional
+        Temperature coefficients of maximum power, open-circuit voltage and short-circuit current, as shares [1/C]:
+        -0.34 %/C is -0.0034.
+    """
+
+    name: Name
+    table_row: Annotated[str, Field(min_length=1, max_length=200)] | None = None
+    v_oc_v: Annotated[float, Field(gt=0, le=400)] | None = None
+    i_sc_a: Annotated[float, Field(gt=0, le=40)] | None = None
+    v_mp_v: Annotated[float, Field(gt=0, le=400)] | None = None
+    i_mp_a: Annotated[float, Field(gt=0, le=40)] | None = None
+    p_mp_per_c: Annotated[PerDegree, Field(lt=0)] | None = None
+    v_oc_per_c: Annotated[PerDegree, Field(lt=0)] | None = None
+    i_sc_per_c: PerDegree | None = None
+
+    @model_validator(mode="after")
+    def _one_source(self) -> Self:
+        given = [key for key in DATASHEET if getattr(self, key) is not None]
+        if self.table_row is not None:
+            if given:
+                raise ValueError(f"a table_row brings its own values; leave out {', '.join(given)}")
+            return self
+        missing = [key for key in DATASHEET if key not in given]
+        if missing:
+            raise ValueError(f"give a table_row, or all values of the datasheet; missing: {', '.join(missing)}")
+        if (self.v_mp_v or 0) >= (self.v_oc_v or 0):
+            raise ValueError(f"v_mp_v {self.v_mp_v} must be below v_oc_v {self.v_oc_v}")
+        if (self.i_mp_a or 0) >= (self.i_sc_a or 0):
+            raise ValueError(f"i_mp_a {self.i_mp_a} must be below i_sc_a {self.i_sc_a}")
+        return self
+
+
+@dataclass(frozen=True)
+class ListedModule:
+    """A module as the module table lists it, at standard test conditions.
+
+    Attributes
+    ----------
+    name : str
+        Maker and type.
+    technology : str
+        As the table says it.
+    w : float
+        Power [W].
+    v_oc_v, i_sc_a, v_mp_v, i_mp_a : float
+        Open circuit [V], short circuit [A], maximum power [V], [A].
+    p_mp_per_c, v_oc_per_c, i_sc_per_c : float
+        Temperature coefficients as shares [1/C].
+    """
+
+    name: str
+    technology: str
+    w: float
+    v_oc_v: float
+    i_sc_a: float
+    v_mp_v: float
+    i_mp_a: float
+    p_mp_per_c: float
+    v_oc_per_c: float
+    i_sc_per_c: float
+
+
+class Cable(Frozen):
+    """The copper run from each string to the inverter.
+
+    Attributes
+    ----------
+    one_way_m : float
+        Length from the string to the inverter; current goes there and back [m].
+    section_mm2 : float, optional
+        Conductor's section [mm2].
+    awg : str, optional
+        Conductor's size in American gauge, in place of the section.
+    """
+
+    one_way_m: Annotated[float, Field(gt=0, le=500)]
+    section_mm2: Annotated[float, Field(ge=1, le=300)] | None = None
+    awg: Literal["14", "12", "10", "8", "6", "4", "3", "2", "1", "1/0", "2/0", "3/0", "4/0"] | None = None
+
+    @model_validator(mode="after")
+    def _one_size(self) -> Self:
+        if (self.section_mm2 is None) == (self.awg is None):
+            raise ValueError("give either section_mm2 or awg")
+        return self
+
+
+class NearShade(Frozen):
+    """Shade of trees, chimneys and neighbors, by month and hour.
+
+    Attributes
+    ----------
+    beam_blocked : tuple of tuple of float
+        For each month 24 shares of the direct beam that does not arrive, from the hour that begins at midnight on, in
+        standard time all year.
+    sky_hidden : float
+        Share of the sky's diffuse light that the same objects hide all year.
+    """
+
+    beam_blocked: Annotated[tuple[Shares24, ...], Field(min_length=12, max_length=12)]
+    sky_hidden: Share
+
+
+class Array(Frozen):
+    """Modules of one orientation, on a DC input of the hybrid inverter or behind an inverter of their own.
+
+    Attributes
+    ----------
+    tilt_deg : float
+        From horizontal [deg].
+    azimuth_deg : float
+        Clockwise from north [deg]: 90 east, 180 south, 270 west.
+    modules_in_series, strings : int
+        Modules in each string, and strings in parallel.
+    module : str, optional
+        Name of an entry of ``modules``: power then follows the module's curve of current and voltage.
+    module_w : float, optional
+        Power of one module at standard test conditions [W], where no module is named.
+    temperature_coefficient_per_c : float, optional
+        Change of power per degree of cell temperature, negative [1/C]; belongs to ``module_w``.
+    mounting : str
+        ``roof`` (close to a roof, warmer) or ``rack`` (open, cooler).
+    input : int, optional
+        Number of the hybrid inverter's DC input, from 1.
+    ac_inverter : str, optional
+        In place of it: name of an entry of ``ac_inverters``, whose power comes in on the home's AC side.
+    cable : Cable, optional
+        Between each string and the inverter, in place of the share ``losses.wiring``.
+    near_shade : NearShade, optional
+        What stands close to this array.
+    """
+
+    name: Name
+    tilt_deg: Annotated[float, Field(ge=0, le=90)]
+    azimuth_deg: Annotated[float, Field(ge=0, lt=360)]
+    modules_in_series: Annotated[int, Field(ge=1, le=100)]
+    strings: Annotated[int, Field(ge=1, le=1000)]
+    module: Name | None = None
+    module_w: Annotated[float, Field(ge=20, le=1000)] | None = None
+    temperature_coefficient_per_c: Annotated[float, Field(ge=-0.01, le=0)] | None = None
+    mounting: Literal["roof", "rack"]
+    input: Annotated[int, Field(ge=1)] | None = None
+    ac_inverter: Name | None = None
+    cable: Cable | None = None
+    near_shade: NearShade | None = None
+
+    @model_validator(mode="after")
+    def _one_kind(self) -> Self:
+        pair = (self.module_w, self.temperature_coefficient_per_c)
+        if self.module is not None and pair != (None, None):
+            raise ValueError("a module brings its own values; leave out module_w and temperature_coefficient_per_c")
+        if self.module is None and None in pair:
+            raise ValueError("give a module, or both module_w and temperature_coefficient_per_c")
+        if self.module is None and self.cable is not None:
+            raise ValueError("a cable needs currents: name a module, or give a share losses.wiring")
+        if (self.input is None) == (self.ac_inverter is None):
+            raise ValueError("give either input, or ac_inverter for an array behind an inverter of its own")
+        return self
+
+
+LEAST_FACTOR, MOST_FACTOR = 0.4, 1.2
+SEASONS = {
+    "dec_feb": (12, 1, 2),
+    "mar_may": (3, 4, 5),
+    "jun_aug": (6, 7, 8),
+    "sep_nov": (9, 10, 11),
+}
+
+
+def believable(factor: float) -> float:
+    """Refuse a factor that no fault of a model explains.
+
+    Parameters
+    ----------
+    factor : float
+        Measured / expected, 1.
+
+    Returns
+    -------
+    float
+        The same.
+
+    Raises
+    ------
+    ValueError
+        It is below 0.4 or above 1.2.
+    """
+    if not LEAST_FACTOR <= factor <= MOST_FACTOR:
+        raise ValueError(
+            f"must lie between {LEAST_FACTOR} and {MOST_FACTOR}; beyond that the arrays' size, their"
+            " direction, or the unit of the log is wrong"
+        )
+    return factor
+
+
+Factor = Annotated[float, AfterValidator(believable)]
+
+
+class SeasonFactors(Frozen):
+    """Measured / expected production of each quarter of the year, by the first and last month of each."""
+
+    dec_feb: Factor
+    mar_may: Factor
+    jun_aug: Factor
+    sep_nov: Factor
+
+
+class Production(Frozen):
+    """Which published sky model brings irradiance onto the tilted plane, and what a log says of the whole.
+
+    Attributes
+    ----------
+    transposition : str
+        ``perez_driesse`` or ``hay_davies``.
+    system_factor : float, optional
+        What the arrays make / what this model expects of them, as the command calibrate finds it from a log; it
+        multiplies DC power, 1.
+    system_factor_by_season : SeasonFactors, optional
+        In place of ``system_factor``.
+    """
+
+    transposition: Literal["perez_driesse", "hay_davies"]
+    system_factor: Factor | None = None
+    system_factor_by_season: SeasonFactors | None = None
+
+    @model_validator(mode="after")
+    def _one_factor(self) -> Self:
+        if self.system_factor is not None and self.system_factor_by_season is not None:
+            raise ValueError("system_factor and system_factor_by_season say the same twice; keep one")
+        return self
+
+    def factor_of(self, month: NDArray[np.int64]) -> NDArray[np.float64]:
+        """Give the factor that holds in each of these months, 1 to 12."""
+        if self.system_factor_by_season is None:
+            return np.full(month.size, 1.0 if self.system_factor is None else self.system_factor)
+        by_month = np.ones(13)
+        for season, months in SEASONS.items():
+            by_month[list(months)] = getattr(self.system_factor_by_season, season)
+        return by_month[month]
+
+
+WINDOW = ("max_a", "mppt_min_v", "mppt_max_v", "start_v", "max_v")
+
+
+class DcInput(Frozen):
+    """One DC input of the inverter: what it takes, and between which voltages it finds the maximum power.
+
+    Attributes
+    ----------
+    max_kw : float
+        The most power it takes [kW].
+    max_a : float, optional
+        The most current it takes [A].
+    mppt_min_v, mppt_max_v : float, optional
+        Ends of the voltage window in which it tracks maximum power [V].
+    start_v : float, optional
+        Open-circuit voltage from which it starts in the morning [V].
+    max_v : float, optional
+        Voltage that must never be passed [V].
+    """
+
+    max_kw: Positive
+    max_a: Positive | None = None
+    mppt_min_v: Positive | None = None
+    mppt_max_v: Positive | None = None
+    start_v: Positive | None = None
+    max_v: Annotated[float, Field(gt=0, le=1500)] | None = None
+
+    @property
+    def missing(self) -> list[str]:
+        """Name what a string's curve needs of the input and was not given."""
+        return [key for key in WINDOW if getattr(self, key) is None]
+
+    @model_validator(mode="after")
+    def _in_order(self) -> Self:
+        rising = [
+            (key, value) for key in ("mppt_min_v", "mppt_max_v", "max_v") if (value := getattr(self, key)) is not None
+        ]
+        for (low_key, low), (high_key, high) in pairwise(rising):
+            if low > high or (low == high and high_key == "mppt_max_v"):
+                raise ValueError(f"{low_key} {low:g} must be below {high_key} {high:g}")
+        if self.start_v is not None and self.max_v is not None and self.start_v >= self.max_v:
+            raise ValueError(f"start_v {self.start_v:g} must be below max_v {self.max_v:g}")
+        return self

@@ -1,0 +1,1 @@
+"""A system over its life."""

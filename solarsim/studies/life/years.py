@@ -1,0 +1,180 @@
+"""A system's years: what changes from year to year in, every year simulated and its sums out."""
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from solarsim.engine.year import HOUR_COLUMNS
+from solarsim.home import Home
+from solarsim.ledger.year_sums import YearSums
+from solarsim.run import year_sums, year_sums_without_system
+from solarsim.scenario.costs import Costs
+from solarsim.scenario.life import Lifetime
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Rates:
+    """What changes from year to year, as shares: the keys of ``Lifetime``, with prices by kind.
+
+    Attributes
+    ----------
+    panel_degradation, battery_fade : float
+        Lost each year, of what the year before had.
+    load_growth, energy, customer_charge, demand, export : float
+        Growth each year, of the load and of each kind of price.
+    """
+
+    panel_degradation: float
+    battery_fade: float
+    load_growth: float
+    energy: float
+    customer_charge: float
+    demand: float
+    export: float
+
+
+def rates_of(life: Lifetime) -> Rates:
+    """Take the rates that a scenario states.
+
+    Parameters
+    ----------
+    life : Lifetime
+        Its table.
+
+    Returns
+    -------
+    Rates
+        A battery that is not there does not fade.
+    """
+    prices = life.price_growth
+    return Rates(
+        panel_degradation=life.panel_degradation_per_year,
+        battery_fade=life.battery_fade_per_year or 0.0,
+        load_growth=life.load_growth_per_year,
+        energy=prices.energy,
+        customer_charge=prices.customer_charge,
+        demand=prices.demand,
+        export=prices.export,
+    )
+
+
+@dataclass(frozen=True, eq=False)
+class Course:
+    """How the years go.
+
+    Attributes
+    ----------
+    rates : Rates
+        The same in every year.
+    sun : array of float
+        One entry for each year: solar power / the typical year's.
+    weather : array of int
+        One entry for each year: which of the homes, each of another weather file, it runs with.
+    cells_left : tuple of float, optional
+        Capacity / that of new cells by their age, 0 first, in place of the rate: from a model of aging.
+    """
+
+    rates: Rates
+    sun: Floats
+    weather: NDArray[np.int64]
+    cells_left: tuple[float, ...] | None = None
+
+
+def typical_course(rates: Rates, years: int, cells_left: Sequence[float] | None = None) -> Course:
+    """Let every year have the typical year's weather.
+
+    Parameters
+    ----------
+    rates : Rates
+        The same in every year.
+    years : int
+        How many.
+    cells_left : sequence of float, optional
+        As in ``Course``.
+
+    Returns
+    -------
+    Course
+        Of that many years.
+
+    Raises
+    ------
+    ValueError
+        The capacities are fewer than the years, or one is not from 0 to 1.
+    """
+    if cells_left is not None and (len(cells_left) < years or not all(0.0 <= share <= 1.0 for share in cells_left)):
+        raise ValueError(f"cells_left needs a share from 0 to 1 for each of {years} years")
+    left = None if cells_left is None else tuple(cells_left)
+    return Course(rates, np.ones(years), np.zeros(years, np.int64), left)
+
+
+def homes_by_year(homes: Sequence[Home], course: Course, costs: Costs) -> Iterator[Home]:
+    """Give the home of each year, from the first.
+
+    Parameters
+    ----------
+    homes : sequence of Home
+        Of one scenario, each with its own weather.
+    course : Course
+        How the years go.
+    costs : Costs
+        Tell when modules and cells are replaced, and are as new again.
+
+    Yields
+    ------
+    Home
+        With that year's panels, cells, load and prices.
+    """
+    panel_life, cell_life = costs.life_of("modules"), costs.life_of("cells")
+    rates = course.rates
+    for year, (sun, weather) in enumerate(zip(course.sun, course.weather, strict=True)):
+        panel_age, cell_age = (year % life if life else year for life in (panel_life, cell_life))
+        home = homes[weather]
+        kinds = (rates.energy, rates.demand, rates.customer_charge, rates.export)
+        energy, demand, customer_charge, export = ((1.0 + growth) ** year for growth in kinds)
+        yield home.later(
+            panels_left=float(sun) * (1.0 - rates.panel_degradation) ** panel_age,
+            cells_left=(1.0 - rates.battery_fade) ** cell_age
+            if course.cells_left is None
+            else course.cells_left[cell_age],
+            load_factor=(1.0 + rates.load_growth) ** year,
+            rate_plan=home.scenario.rate_plan.grown(
+                energy=energy, demand=demand, customer_charge=customer_charge, export=export
+            ),
+        )
+
+
+def lived(
+    strategy: str, homes: Iterable[Home], baseline: tuple[YearSums, ...] | None = None, to_the_cent: bool = True
+) -> tuple[tuple[YearSums, ...], tuple[YearSums, ...]]:
+    """Run a strategy, and the home without any system, through the years.
+
+    Parameters
+    ----------
+    strategy : str
+        Its name.
+    homes : iterable of Home
+        One for each year.
+    baseline : tuple of YearSums, optional
+        The same years without any system, where they have been run: no strategy changes them.
+    to_the_cent : bool
+        Whether each line of each bill is rounded; a thousand lifetimes can do without.
+
+    Returns
+    -------
+    tuple
+        The years without any system, and those of the strategy.
+    """
+    without: list[YearSums] = []
+    years: list[YearSums] = []
+    table: Floats | None = None
+    for home in homes:
+        table = np.empty((len(home.timeline), len(HOUR_COLUMNS))) if table is None else table
+        if baseline is None:
+            without.append(year_sums_without_system(home, to_the_cent))
+        years.append(year_sums(home, strategy, years[-1].start_soc if years else None, table, to_the_cent))
+    return tuple(without) if baseline is None else baseline, tuple(years)

@@ -1,0 +1,1 @@
+"""A home without the grid."""

@@ -1,0 +1,202 @@
+"""The command line as its user runs it."""
+
+import csv
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from solarsim.scenario.read import packaged_folder
+
+SCENARIOS = sorted(packaged_folder("scenarios").glob("*.toml"))
+
+
+def run(*words: str | Path, folder: Path | None = None) -> "subprocess.CompletedProcess[str]":
+    return subprocess.run(
+        [sys.executable, "-m", "solarsim", *map(str, words)], capture_output=True, text=True, check=False, cwd=folder
+    )
+
+
+def test_without_scenario_the_demo_is_compared(tmp_path: Path) -> None:
+    done = run("compare", folder=tmp_path)
+    assert done.returncode == 0, done.stderr
+    assert "Greensboro family home" in done.stdout
+    assert "no system at all" in done.stdout
+    assert "licensed people decide" in " ".join(done.stdout.split())
+    assert max(map(len, done.stdout.splitlines())) <= 100
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize("path", SCENARIOS, ids=lambda path: path.stem)
+def test_every_shipped_scenario_runs_to_json(path: Path) -> None:
+    done = run("compare", path, "--json")
+    assert done.returncode == 0, done.stderr
+    record = json.loads(done.stdout)
+    for row in record["strategies"]:
+        assert row["balance_error_kw"] <= 1e-6
+        assert abs(row["year_gap_kwh"]) <= 1e-6
+        assert row["annual_bill"] < record["baseline"]["annual_bill"]
+    assert record["notes"] == []
+
+
+def test_best_is_a_row_and_a_share(tmp_path: Path) -> None:
+    done = run("compare", "--best", folder=tmp_path)
+    assert "optimum" in done.stdout
+    assert done.stderr == ""
+
+
+def test_work_in_progress_shows_on_a_terminal(tmp_path: Path) -> None:
+    reader, terminal = os.openpty()
+    command = [sys.executable, "-m", "solarsim", "compare"]
+    done = subprocess.run(command, stdout=subprocess.PIPE, stderr=terminal, check=True, cwd=tmp_path)
+    assert "running every strategy ..." in os.read(reader, 100_000).decode()
+    assert "running" not in done.stdout.decode()
+    os.close(terminal)
+    os.close(reader)
+
+
+def test_hours_and_picture_of_a_strategy(tmp_path: Path) -> None:
+    done = run(
+        "flows", "--strategy", "zero export", "--csv", "h.csv", "--plot", "m.png", "--month", "7", folder=tmp_path
+    )
+    assert done.returncode == 0, done.stderr
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["h.csv", "m.png"]
+    with (tmp_path / "h.csv").open() as file:
+        rows = list(csv.DictReader(file))
+    assert len(rows) == 8760
+    assert all(float(row["export_kw"]) == 0.0 for row in rows)
+    assert "Written: h.csv" in done.stdout
+    again = run("flows", "--csv", "h.csv", folder=tmp_path)
+    assert (again.returncode, again.stdout) == (2, "")
+    assert run("flows", "--csv", "h.csv", "--force", folder=tmp_path).returncode == 0
+
+
+def test_hourly_file_of_a_run_can_be_the_load_of_a_scenario(tmp_path: Path) -> None:
+    assert run("flows", "--csv", "h.csv", folder=tmp_path).returncode == 0
+    text = SCENARIOS[0].read_text()
+    start, end = text.index("monthly_kwh"), text.index("[grid]")
+    weather = packaged_folder("weather_samples")
+    mine = (text[:start] + 'file = "h.csv"\n' + text[end:]).replace("../weather_samples", weather.as_posix())
+    (tmp_path / "mine.toml").write_text(mine)
+    first, second = (
+        json.loads(run("compare", *words, "--json", folder=tmp_path).stdout) for words in ([], ["mine.toml"])
+    )
+    assert SCENARIOS[0].stem == "greensboro"
+    for one, other in zip(first["strategies"], second["strategies"], strict=True):
+        assert one["annual_bill"] == pytest.approx(other["annual_bill"], abs=0.02)
+
+
+def test_quarter_hours_from_scenario_to_file_and_back(tmp_path: Path) -> None:
+    weather = packaged_folder("weather_samples").as_posix()
+    text = (
+        SCENARIOS[0]
+        .read_text()
+        .replace("../weather_samples", weather)
+        .replace("step_minutes = 60", "step_minutes = 15")
+    )
+    (tmp_path / "mine.toml").write_text(text)
+    assert run("flows", "mine.toml", "--csv", "h.csv", folder=tmp_path).returncode == 0
+    with (tmp_path / "h.csv").open() as file:
+        rows = list(csv.DictReader(file))
+    assert len(rows) == 35040
+    assert [row["time"] for row in rows[1:4]] == [f"2026-01-01T00:{minute}:00-05:00" for minute in (15, 30, 45)]
+    start, end = text.index("monthly_kwh"), text.index("[grid]")
+    (tmp_path / "own.toml").write_text(text[:start] + 'file = "h.csv"\n' + text[end:])
+    done = run("compare", "own.toml", "--finer", "15", "--json", folder=tmp_path)
+    record = json.loads(done.stdout)
+    told = record["finer_steps"]["strategies"][2]
+    assert told["name"] == record["strategies"][0]["name"]
+    assert told["finer"]["annual_bill"] == record["strategies"][0]["annual_bill"]
+    hourly = json.loads(run("compare", "--json", folder=tmp_path).stdout)["strategies"][0]["annual_bill"]
+    assert told["hourly"]["annual_bill"] == pytest.approx(hourly, abs=0.02)
+    refused = run("compare", "--finer", "20")
+    assert (refused.returncode, refused.stdout) == (2, "")
+    assert "'20' is no finer step, must be 30 or 15 (minutes)" in refused.stderr
+
+
+def test_new_scenario_is_the_demo_and_runs_anywhere(tmp_path: Path) -> None:
+    done = run("new", "mine.toml", folder=tmp_path)
+    assert (
+        done.stdout == "Written: mine.toml, 723170TYA.CSV. Change it to your home, then: solarsim compare mine.toml\n"
+    )
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["723170TYA.CSV", "mine.toml"]
+    assert run("compare", "mine.toml", folder=tmp_path).stdout == run("compare", folder=tmp_path).stdout
+    again = run("new", "mine.toml", folder=tmp_path)
+    assert (again.returncode, again.stderr) == (2, "solarsim: mine.toml: exists; --force replaces it\n")
+
+
+def test_months_of_a_strategy_as_json() -> None:
+    record = json.loads(run("flows", "--json").stdout)
+    assert record["strategy"]["name"] == "serve the home first"
+    assert len(record["months"]) == 12
+
+
+def test_savings_of_one_strategy() -> None:
+    record = json.loads(run("savings", "--strategy", "zero export", "--json").stdout)
+    (only,) = record["strategies"]
+    assert only["simple_payback_years"] == pytest.approx(record["upfront_cost"] / only["annual_savings"])
+    table = run("savings").stdout
+    assert "Simple payback" in table
+    assert "12,857.00" in table
+
+
+def test_tables_are_never_cut_on_a_narrow_terminal() -> None:
+    import fcntl
+    import struct
+    import termios
+
+    reader, terminal = os.openpty()
+    fcntl.ioctl(terminal, termios.TIOCSWINSZ, struct.pack("HHHH", 24, 50, 0, 0))
+    command = [sys.executable, "-m", "solarsim", "flows"]
+    environment = {**os.environ, "TERM": "dumb"}
+    subprocess.run(command, stdout=terminal, stderr=subprocess.DEVNULL, check=True, env=environment)
+    shown = os.read(reader, 100_000).decode()
+    assert " 414.29" in shown
+    os.close(terminal)
+    os.close(reader)
+
+
+def test_bills_month_by_month() -> None:
+    done = run("compare", "--months")
+    assert "Bill, USD" in done.stdout
+    assert max(map(len, done.stdout.splitlines())) <= 100
+    record = json.loads(run("compare", "--json").stdout)
+    for row in record["strategies"]:
+        assert sum(row["monthly_bill"]) == pytest.approx(row["annual_bill"])
+
+
+def test_version_and_help() -> None:
+    assert run("--version").stdout.startswith("solarsim ")
+    for words in ([], ["compare"], ["flows"], ["savings"]):
+        done = run(*words, "--help")
+        assert done.returncode == 0
+        assert "Usage" in done.stdout
+
+
+def test_closed_pipe_ends_quietly() -> None:
+    command = f"{sys.executable} -m solarsim flows | head -n 1"
+    done = subprocess.run(["/bin/sh", "-c", command], capture_output=True, text=True, check=False)
+    assert done.stderr == ""
+
+
+def test_engine_is_compiled_once_and_says_so(tmp_path: Path) -> None:
+    """A fresh cache folder: the first run says that it compiles, the second does not."""
+    environment = {**os.environ, "NUMBA_CACHE_DIR": str(tmp_path)}
+    command = [sys.executable, "-m", "solarsim", "compare", "--json"]
+    first, second = (
+        subprocess.run(command, capture_output=True, text=True, check=True, env=environment) for _ in range(2)
+    )
+    assert "compiling the hour for this machine, once" in first.stderr
+    assert second.stderr == ""
+    assert first.stdout == second.stdout
+
+
+def test_scenario_itself_is_never_replaced(tmp_path: Path) -> None:
+    assert run("new", "mine.toml", folder=tmp_path).returncode == 0
+    before = (tmp_path / "mine.toml").read_bytes()
+    done = run("flows", "mine.toml", "--csv", "mine.toml", "--force", folder=tmp_path)
+    assert (done.returncode, done.stderr) == (2, "solarsim: mine.toml: is the scenario itself\n")
+    assert (tmp_path / "mine.toml").read_bytes() == before

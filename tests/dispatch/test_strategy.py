@@ -1,0 +1,90 @@
+"""Which settings govern which step."""
+
+from math import inf
+
+import numpy as np
+import pytest
+
+from solarsim.dispatch.strategy import dispatch_from
+from solarsim.errors import ScenarioError
+from solarsim.scenario.strategy import Strategy
+from solarsim.scenario.system import Grid
+from tests.builders import timeline
+
+WHERE = timeline()
+BASE = {"name": "s", "surplus_to": "battery", "battery_serves_load": True, "reserve": 0.2}
+
+
+def strategy(*windows: dict[str, object], **changes: object) -> Strategy:
+    return Strategy.model_validate({**BASE, **changes, "windows": windows})
+
+
+def test_first_window_governs_and_the_rest_comes_from_the_base() -> None:
+    dispatch = dispatch_from(
+        strategy(
+            {"months": (7,), "from": "16:00", "to": "21:00", "reserve": 0.5},
+            {"months": (7,), "reserve": 0.4, "surplus_to": "grid"},
+        ),
+        None,
+        WHERE,
+    )
+    july, peak = WHERE.month == 7, (WHERE.minute_of_day >= 960) & (WHERE.minute_of_day < 1260)
+    assert set(dispatch.floor[july & peak]) == {0.5}
+    assert set(dispatch.floor[july & ~peak]) == {0.4}
+    assert set(dispatch.floor[~july]) == {0.2}
+    assert dispatch.surplus_to_battery[july & peak].all()
+    assert not dispatch.surplus_to_battery[july & ~peak].any()
+
+
+def test_every_setting_of_a_window_reaches_the_plan() -> None:
+    evening = {"from": "16:00", "to": "21:00"}
+    changes = {
+        "surplus_to": "grid", "battery_serves_load": False, "reserve": 0.3, "solar_ceiling": 0.8,
+        "charge_from_grid_to": 0.4, "sell_down_to": 0.6, "import_cap_kw": 2.0, "export_limit_kw": 1.5,
+    }  # fmt: skip
+    dispatch = dispatch_from(strategy({**evening, **changes}, zero_export_bias_kw=0.05), None, WHERE)
+    inside = (WHERE.minute_of_day >= 960) & (WHERE.minute_of_day < 1260)
+    expected = {
+        "surplus_to_battery": (False, True), "serves_load": (False, True), "floor": (0.4, 0.2), "ceiling": (0.8, 1.0),
+        "charge_to": (0.4, 0.0), "sell_to": (0.6, 1.0), "import_cap_kw": (2.0, inf), "export_limit_kw": (1.5, inf),
+        "bias_kw": (0.05, 0.05),
+    }  # fmt: skip
+    for name, (within, outside) in expected.items():
+        assert set(getattr(dispatch, name)[inside].tolist()) == {within}, name
+        assert set(getattr(dispatch, name)[~inside].tolist()) == {outside}, name
+
+
+def test_window_that_never_governs_is_refused() -> None:
+    with pytest.raises(ScenarioError, match=r"window 2 \(months 7 .*never holds"):
+        dispatch_from(
+            strategy({"months": (6, 7), "reserve": 0.5}, {"months": (7,), "days": ("mon",), "reserve": 0.4}),
+            None,
+            WHERE,
+        )
+
+
+def test_window_on_days_that_the_year_does_not_have_is_refused_as_such() -> None:
+    with pytest.raises(ScenarioError, match=r"window 1 \(months 7 holiday\) never holds: 2026 has no such hour"):
+        dispatch_from(strategy({"months": (7,), "days": ("holiday",), "reserve": 0.5}), None, WHERE)
+
+
+def test_utility_s_export_limit_stands_above_every_strategy() -> None:
+    generous = dispatch_from(strategy(export_limit_kw=9.0), Grid(export_limit_kw=3.0), WHERE)
+    strict = dispatch_from(strategy(export_limit_kw=1.0), Grid(export_limit_kw=3.0), WHERE)
+    assert set(generous.export_limit_kw) == {3.0}
+    assert set(strict.export_limit_kw) == {1.0}
+    assert set(dispatch_from(strategy(), None, WHERE).export_limit_kw) == {inf}
+    assert set(dispatch_from(strategy(), Grid(export_limit_kw=3.0), WHERE).export_limit_kw) == {3.0}
+
+
+def test_order_to_charge_keeps_the_battery_from_serving_below_it() -> None:
+    dispatch = dispatch_from(strategy({"from": "00:00", "to": "06:00", "charge_from_grid_to": 0.7}), None, WHERE)
+    night = WHERE.minute_of_day < 360
+    assert set(dispatch.floor[night]) == {0.7}
+    assert set(dispatch.floor[~night]) == {0.2}
+
+
+def test_every_array_has_one_entry_for_each_step() -> None:
+    for each in dispatch_from(strategy(), None, WHERE):
+        assert each.shape == (8760,)
+        assert not np.isnan(each.astype(float)).any()

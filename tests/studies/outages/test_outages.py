@@ -1,0 +1,159 @@
+"""Everything about outages of one strategy: variants, own outages, a motor's start, a transfer. By hand."""
+
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from solarsim.errors import ScenarioError, UnknownNameError
+from solarsim.home import home_from
+from solarsim.studies.outages.outages import EventLoss, OutageStudy, outages
+from tests.builders import scenario
+from tests.homes_without_grid import GENERATOR, HYBRID, event, steady, storm, storm_home
+
+EVENT = event("2026-01-14T18:00", 20)
+MOTOR = {"kw": 1.0, "start_factor": 6.0}
+
+
+def study(folder: Path, **changes: Any) -> OutageStudy:
+    home = steady(folder, **changes)
+    return outages(home.scenario, years=10, home=home)
+
+
+@pytest.fixture(scope="module")
+def whole() -> OutageStudy:
+    """Study the storm coast."""
+    return outages(storm(), home=storm_home())
+
+
+def test_variants_are_told_as_it_is_first(whole: OutageStudy) -> None:
+    kinds = [(each.keeps_reserve, each.with_generator) for each in whole.variants]
+    assert kinds == [(True, True), (False, True), (True, False), (False, False)]
+    shares = [each.survival.share(8) for each in whole.variants]
+    assert shares[0] > max(shares[1:])
+    assert shares[3] == min(shares)
+    missed = [each.missed.expected_kwh for each in whole.variants if each.missed is not None]
+    assert missed[0] == min(missed)
+    assert missed[3] == max(missed)
+    lowest = whole.reserve[0]
+    assert lowest.survival.share(8) == shares[3]
+
+
+def test_without_a_frequency_nothing_is_drawn_and_without_a_generator_there_are_two_variants(tmp_path: Path) -> None:
+    found = study(tmp_path)
+    assert found.drawn is None
+    assert [each.missed for each in found.variants] == [None, None]
+    assert [each.with_generator for each in found.variants] == [False, False]
+    assert found.events == ()
+
+
+def test_off_the_grid_there_is_no_reserve_to_speak_of(tmp_path: Path) -> None:
+    found = study(tmp_path, arrangement={"kind": "off_grid", "grid": "first"}, generator=dict(GENERATOR))
+    assert [(each.keeps_reserve, each.with_generator) for each in found.variants] == [(True, True), (True, False)]
+    assert found.reserve == ()
+
+
+def only_event(found: OutageStudy) -> EventLoss:
+    (loss,) = found.events
+    return loss
+
+
+@pytest.mark.by_hand
+def test_what_an_outage_of_the_scenario_leaves_unserved(tmp_path: Path) -> None:
+    """16.2 of 20 h at 0.5 kW: 1.9 kWh are missing in 4 steps; of 0.5 kW 0.2 are critical and shed last."""
+    (tmp_path / "load.csv").write_text("load_kw\n" + "0.5\n" * 8760, encoding="utf-8")
+    load = {"file": str(tmp_path / "load.csv"), "critical_share": 0.4}
+    own = {"events": [EVENT]}
+    loss = only_event(study(tmp_path, load=load, outages=own))
+    assert loss._replace(unserved_kwh=0, critical_kwh=0) == EventLoss(
+        "2026-01-14 18:00", 20, 0, 0.0, 0, 4.0, 4.0, 0.0, 0.0
+    )
+    assert loss.unserved_kwh == pytest.approx(1.9)
+    assert loss.critical_kwh == pytest.approx(0.1 + 3 * 0.2)
+    panel = only_event(study(tmp_path, load=load, outages=own, arrangement={**HYBRID, "backed_up": "critical"}))
+    assert panel.unserved_kwh == pytest.approx(20 * 0.3) == panel.dark_kwh
+    assert (panel.critical_kwh, panel.missing_h, panel.critical_h) == (0.0, 0.0, 0.0)
+    tied = only_event(study(tmp_path, load=load, outages=own, arrangement={"kind": "grid_tied"}))
+    assert (tied.unserved_kwh, tied.dark_kwh) == pytest.approx((10.0, 10.0))
+    assert (tied.critical_kwh, tied.missing_h, tied.critical_h) == pytest.approx((4.0, 20.0, 20.0))
+
+
+@pytest.mark.by_hand
+def test_a_transfer_darkens_critical_load_too(tmp_path: Path) -> None:
+    """Half an hour of 0.5 kW, 0.2 of it critical; what that saves lasts half an hour more at the end."""
+    (tmp_path / "load.csv").write_text("load_kw\n" + "0.5\n" * 8760, encoding="utf-8")
+    changes = {
+        "load": {"file": str(tmp_path / "load.csv"), "critical_share": 0.4},
+        "outages": {"events": [event("2026-01-14T18:00", 5)]},
+        "arrangement": {**HYBRID, "transfer_seconds": 1800.0},
+    }
+    loss = only_event(study(tmp_path, **changes))
+    assert (loss.unserved_kwh, loss.critical_kwh) == pytest.approx((0.25, 0.1))
+    assert (loss.missing_h, loss.critical_h) == pytest.approx((0.5, 0.5))
+
+
+@pytest.mark.by_hand
+def test_fuel_of_an_outage_is_that_of_its_hours(tmp_path: Path) -> None:
+    """Below 2 kWh after 15 h; two hours of 0.5 kW to the home and 3 kW to the battery: 2 x 0.5 + 7 x 0.3 liters."""
+    loss = only_event(study(tmp_path, generator=dict(GENERATOR), outages={"events": [EVENT]}))
+    assert (loss.unserved_kwh, loss.generator_h) == (0.0, 2.0)
+    assert loss.liters == pytest.approx(3.1)
+
+
+@pytest.mark.by_hand
+def test_a_motor_starts_if_inverter_and_bank_both_suffice(tmp_path: Path) -> None:
+    """6 kW and 0.5 kW beside it; the bank gives 5 kW, or 7."""
+    arrangement = {**HYBRID, "motor": MOTOR}
+    weak = study(tmp_path, arrangement=arrangement, inverter__surge_kw=7.0).motor
+    assert weak is not None
+    assert (weak.needed_kw, weak.inverter_kw, weak.bank_kw, weak.starts) == (6.5, 7.0, 5.0, False)
+    strong = {"arrangement": arrangement, "battery__max_discharge_kw": 7.0}
+    both = study(tmp_path, inverter__surge_kw=7.0, **strong).motor
+    assert both is not None
+    assert both.starts
+    low = study(tmp_path, inverter__surge_kw=6.4, **strong).motor
+    assert low is not None
+    assert not low.starts
+    assert study(tmp_path).motor is None
+    assert study(tmp_path, arrangement={**arrangement, "kind": "grid_tied"}).motor is None
+
+
+@pytest.mark.by_hand
+def test_a_transfer_by_hand_waits_for_somebody(tmp_path: Path) -> None:
+    """There from 18:00 to 08:00: ten hours away, with waits of 1 to 10 h."""
+    there = {**HYBRID, "transfer": "by_hand", "at_home": [{"from": "18:00", "to": "08:00"}]}
+    wait = study(tmp_path, arrangement=there).transfer
+    assert wait is not None
+    # Daylight saving begins and ends at night, when somebody is there.
+    assert (wait.away, wait.mean_wait_h, wait.longest_wait_h) == pytest.approx((10 / 24, 5.5, 10.0))
+    july = {**there, "at_home": [{"months": [7]}]}
+    summer = study(tmp_path, arrangement=july).transfer
+    assert summer is not None
+    assert summer.longest_wait_h == 8760 - 31 * 24  # from 1 August over the turn of the year
+    assert study(tmp_path).transfer is None
+
+
+@pytest.mark.by_hand
+def test_hours_above_the_inverter_s_rating_are_told(tmp_path: Path) -> None:
+    found = study(tmp_path, inverter__ac_kw=0.4)
+    assert found.above_rating_h == 8760
+    assert found.variants[0].survival.lasted_h == pytest.approx(np.full(8760, 0.8))  # 0.4 of 0.5 kW, from the start
+
+
+def test_longer_outages_and_more_reserve_in_the_whole_study(whole: OutageStudy) -> None:
+    for each in whole.variants:
+        shares = [each.survival.share(hours) for hours in range(73)]
+        assert shares[0] == 1.0
+        assert (np.diff(shares) <= 0.0).all()
+
+
+def test_what_cannot_be_asked_is_refused(tmp_path: Path) -> None:
+    with pytest.raises(ScenarioError, match=r"add a table \[arrangement\]"):
+        outages(scenario())
+    with pytest.raises(ScenarioError, match="there is no grid that could fail"):
+        outages(scenario(arrangement={"kind": "off_grid", "grid": "none"}))
+    with pytest.raises(UnknownNameError, match="did you mean 'kept full'"):
+        outages(steady(tmp_path).scenario, "kept ful")
+    with pytest.raises(ValueError, match="another scenario"):
+        outages(storm(), home=home_from(scenario(arrangement=HYBRID)))
