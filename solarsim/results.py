@@ -1,4 +1,4 @@
-"""Results: what a study returns. A field declares its meaning and unit; JSON, glossary, repr and tables come from there.
+"""Results: what a study returns. A field declares meaning and unit; JSON, glossary, repr and tables come from there.
 
 >>> from dataclasses import dataclass
 >>> @dataclass(frozen=True, eq=False, repr=False)
