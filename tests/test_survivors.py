@@ -311,7 +311,7 @@ def test_picture_shows_the_numbers_of_the_table(demo_comparison: Comparison) -> 
     taken = np.maximum(run.flows.battery_change_kwh[july], 0.0)
     expected = {
         "solar offered (DC)": (f["pv_available_kw"], 0.0),
-        "of it unused": (f["pv_available_kw"], f["pv_available_kw"] - f["curtailed_kw"]),
+        "of it unused": (f["pv_available_kw"], f["pv_available_kw"] - f["clipped_kw"] - f["curtailed_kw"]),
         "load and inverter's standby": (f["load_kw"] + f["standby_kw"], 0.0),
         "battery gives": (gives, 0.0),
         "battery takes": (-taken, 0.0),

@@ -198,12 +198,14 @@ GRID_ALONE = Switching(0.0, -1.0, -1.0, 0.0, 0.0, 1.0, 1.0)
 class Hour(NamedTuple):
     """What one step did: powers [kW]; GRID, GENERATOR or both added for what was in; energy at its END [kWh].
 
-    ``temperature_blocked_kw`` is no flow of its own: it was sold or curtailed, and stands there.
+    Solar power that nothing uses is clipped as far as it would be used if the inverter's rating alone were infinite,
+    else curtailed. ``temperature_blocked_kw`` is no flow of its own: it was exported, clipped or curtailed.
     """
 
     pv_to_load_kw: float
     pv_to_battery_kw: float
     pv_to_grid_kw: float
+    clipped_kw: float
     curtailed_kw: float
     battery_to_load_kw: float
     battery_to_grid_kw: float

@@ -34,7 +34,7 @@ from solarsim.engine.records import (
     Switching,
 )
 
-COMPILED_FOR = "e5a2c26e"  #: the records' fields, in short
+COMPILED_FOR = "cc6b7d4f"  #: the records' fields, in short
 _NOTHING_KW = 1e-9  # less is rounding
 
 
@@ -247,7 +247,13 @@ def step(
         charge += taken
         if orders.surplus_to_battery:
             out = max(out, output_within(curve, most_out, free_kw - taken))
-    curtailed = max(0.0, free_kw - (charge - ordered) - input_for(curve, out)) if discharge <= 0.0 else 0.0
+    clipped, curtailed = 0.0, 0.0
+    if discharge <= 0.0:
+        curtailed = max(0.0, free_kw - (charge - ordered) - input_for(curve, out))
+        if curtailed > 0.0 and out >= curve.rated_kw:  # the home and the grid may have room for more
+            clipped = min(curtailed, input_for(curve, min(most_out, free_kw)) - input_for(curve, out))
+            clipped = max(0.0, clipped)
+            curtailed -= clipped
 
     # 4. Solar power left on the AC side: into an order to charge, into the battery, to the grid.
     ac_to_charger, from_ac, ac_charging, ac_to_grid = 0.0, 0.0, 0.0, 0.0
@@ -265,7 +271,16 @@ def step(
             ac_charging = input_for(curve, from_ac)
             ac_free -= ac_charging
         ac_to_grid = min(ac_free, orders.export_limit_kw)
-        curtailed += ac_free - ac_to_grid
+        left = ac_free - ac_to_grid
+        if left > 0.0 and source_to_battery + ac_charging >= curve.rated_kw:  # the battery may have room for more
+            level = orders.charge_to if from_grid > 0.0 else orders.ceiling
+            room = (level * capacity - stored) / (one_way * hours) - charge
+            more = max(0.0, min(room, taken_of(limits, charge, max(0.0, cells.charge_kw - charge), stored)))
+            passed = from_grid + from_ac
+            ac_clipped = min(left, input_for(curve, passed + more) - input_for(curve, passed))
+            clipped += ac_clipped
+            left -= ac_clipped
+        curtailed += left
     # What of an order the AC side's own sun filled is the sun's, and not the source's.
     sun_s = from_grid * ac_to_charger / source_to_battery if ac_to_charger > 0.0 else 0.0
 
@@ -291,6 +306,7 @@ def step(
         pv_to_load_kw=pv_to_load + ac_to_load,
         pv_to_battery_kw=charge - from_grid + sun_s,
         pv_to_grid_kw=pv_to_grid + ac_to_grid,
+        clipped_kw=clipped,
         curtailed_kw=curtailed,
         battery_to_load_kw=to_load - pv_to_load,
         battery_to_grid_kw=to_grid - pv_to_grid,

@@ -188,7 +188,8 @@ def balance_error_kw(flows: Flows) -> float:
     served = f["pv_to_load_kw"] + f["battery_to_load_kw"] + f["grid_to_load_kw"] + f["generator_to_load_kw"]
     demand = f["load_kw"] + f["standby_kw"]
     given = f["pv_available_kw"] + f["import_kw"] + f["generator_kw"]
-    taken = demand - f["unserved_kw"] + f["export_kw"] + f["curtailed_kw"] + change_kw + f["losses_kw"]
+    left_kw = f["clipped_kw"] + f["curtailed_kw"]
+    taken = demand - f["unserved_kw"] + f["export_kw"] + left_kw + change_kw + f["losses_kw"]
     discharged = f["battery_to_load_kw"] + f["battery_to_grid_kw"]
     below_floor_kw = (f["discharge_floor"] * flows.capacity_kwh - f["battery_kwh"]) / step_h
     signed = [name for name in HOURLY if name.endswith("_kw")]

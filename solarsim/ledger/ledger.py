@@ -25,6 +25,7 @@ _SUMS = {
     "standby_kwh": "standby_kw",
     "import_kwh": "import_kw",
     "export_kwh": "export_kw",
+    "clipped_kwh": "clipped_kw",
     "curtailed_kwh": "curtailed_kw",
     "unserved_kwh": "unserved_kw",
     "losses_kwh": "losses_kw",
@@ -106,7 +107,7 @@ def ledger_from(flows: Flows, rate_plan: RatePlan, prices: Prices, generator: Ge
         return np.asarray(np.bincount(month, values, minlength=12), np.float64)
 
     monthly = {key: by_month(flows[column]) * step_h for key, column in _SUMS.items()}
-    monthly["pv_used_kwh"] = monthly["pv_available_kwh"] - monthly["curtailed_kwh"]
+    monthly["pv_used_kwh"] = monthly["pv_available_kwh"] - monthly["clipped_kwh"] - monthly["curtailed_kwh"]
     discharging = flows["battery_to_load_kw"] + flows["battery_to_grid_kw"] > 0.0
     monthly["battery_in_kwh"] = by_month(np.maximum(flows.battery_change_kwh, 0.0))
     monthly["battery_out_kwh"] = by_month(np.where(discharging, -flows.battery_change_kwh, 0.0))

@@ -114,7 +114,8 @@ def sums_from(
     run_h = float((columns["source"] >= GENERATOR).sum()) * hours
     fuel_cost = 0.0 if generator is None else generator.fuel_price * fuel_liters(generator, run_h, generated)
     demand = load + (limits.standby_kw * len(timeline) + float(cells.heater_kw.sum())) * hours
-    taken = demand - flow["unserved_kw"] + sold + flow["curtailed_kw"] + year.gap_kwh + flow["losses_kw"]
+    left = flow["clipped_kw"] + flow["curtailed_kw"]
+    taken = demand - flow["unserved_kw"] + sold + left + year.gap_kwh + flow["losses_kw"]
     bought_kw, sold_kw = metered(
         rate_plan, import_kw, export_kw, columns["pv_to_load_kw"] + columns["battery_to_load_kw"]
     )

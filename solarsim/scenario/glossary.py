@@ -25,7 +25,8 @@ HOURLY: dict[str, Entry] = {
     "pv_to_load_kw": Entry("solar power serving load and standby", "kW AC"),
     "pv_to_battery_kw": Entry("solar power into the battery's terminals", "kW DC"),
     "pv_to_grid_kw": Entry("solar power sold", "kW AC"),
-    "curtailed_kw": Entry("solar power offered that nothing could take", "kW DC"),
+    "clipped_kw": Entry("solar power that the inverter's AC rating cuts off", "kW DC"),
+    "curtailed_kw": Entry("solar power that a full battery and the export limit leave over", "kW DC"),
     "battery_to_load_kw": Entry("battery power serving load and standby", "kW AC"),
     "battery_to_grid_kw": Entry("battery power sold", "kW AC"),
     "grid_to_load_kw": Entry("grid power serving load and standby", "kW AC"),
@@ -53,7 +54,7 @@ HOURLY: dict[str, Entry] = {
 BESIDE_HOURLY: dict[str, Entry] = {
     "source": Entry("who is in beside sun and battery: 0 none, 1 grid, 2 generator, 3 grid, the generator idling", "1"),
     "temperature_blocked_kw": Entry(
-        "surplus solar power that the battery had room for, but its cells' temperature kept out; was sold or curtailed",
+        "surplus solar power that the cells' temperature kept out of the battery; exported, clipped or curtailed",
         "kW DC",
     ),
 }
@@ -61,11 +62,14 @@ BESIDE_HOURLY: dict[str, Entry] = {
 #: Sums of the hourly columns over a month or the year.
 ENERGY: dict[str, Entry] = {
     "pv_available_kwh": Entry("solar energy offered at the inverter's DC side: sum of pv_available_kw", "kWh DC"),
-    "pv_used_kwh": Entry("what of it was used, as a production meter logs it: production less curtailed", "kWh DC"),
+    "pv_used_kwh": Entry(
+        "what of it was used, as a production meter logs it: production less clipped and curtailed", "kWh DC"
+    ),
     "load_kwh": Entry("sum of load_kw", "kWh"),
     "standby_kwh": Entry("sum of standby_kw", "kWh"),
     "import_kwh": Entry("sum of import_kw", "kWh"),
     "export_kwh": Entry("sum of export_kw", "kWh"),
+    "clipped_kwh": Entry("sum of clipped_kw", "kWh DC"),
     "curtailed_kwh": Entry("sum of curtailed_kw", "kWh DC"),
     "unserved_kwh": Entry("sum of unserved_kw", "kWh"),
     "losses_kwh": Entry("sum of losses_kw", "kWh"),

@@ -79,9 +79,9 @@ def month_figure(run: "Run", month: int, title: str) -> Figure:
             _shade(panel, edges, dear, None)
 
     power.stairs(of("pv_available_kw"), edges, fill=True, color=ORANGE, alpha=0.55, label="solar offered (DC)")
-    curtailed = of("curtailed_kw")
-    if curtailed.max() > _VISIBLE_KW:
-        used = of("pv_available_kw") - curtailed
+    unused = of("clipped_kw") + of("curtailed_kw")
+    if unused.max() > _VISIBLE_KW:
+        used = of("pv_available_kw") - unused
         power.stairs(
             of("pv_available_kw"), edges, baseline=used, fill=True, color=VERMILION, alpha=0.8, label="of it unused"
         )

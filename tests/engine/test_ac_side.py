@@ -91,6 +91,6 @@ def test_books_of_any_hour_close(pv: float, load: float, ac: float, stored: floa
     bought = h.source_to_load_kw + h.source_to_battery_kw
     sold = h.pv_to_grid_kw + h.battery_to_grid_kw
     given_kw = pv + ac + bought
-    assert given_kw == pytest.approx(served + sold + h.curtailed_kw + change + h.losses_kw, abs=1e-9)
+    assert given_kw == pytest.approx(served + sold + h.clipped_kw + h.curtailed_kw + change + h.losses_kw, abs=1e-9)
     assert min(bought, sold) <= 1e-9
     assert sold <= float(str(rule["export_limit_kw"])) + 1e-9

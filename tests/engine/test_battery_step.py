@@ -54,7 +54,8 @@ def test_what_the_taper_leaves_is_sold() -> None:
     h = hour(6.0, 1.0, stored=9.0)
     taken = 1.0 - exp(-1.5)
     assert h.pv_to_battery_kw == pytest.approx(taken)
-    assert h.pv_to_grid_kw == pytest.approx(6.0 - 1.0 - taken - h.curtailed_kw)
+    assert h.pv_to_grid_kw == pytest.approx(6.0 - 1.0 - taken - h.clipped_kw)
+    assert h.curtailed_kw == 0.0  # with a larger rating all the rest would be exported
     assert h.battery_kwh == pytest.approx(9.0 + taken)
     assert h.temperature_blocked_kw == 0.0
 

@@ -61,9 +61,10 @@ def test_export_limit_sends_the_rest_to_the_battery_and_then_nowhere() -> None:
 
 
 def test_sun_above_what_the_stage_passes_still_charges_the_battery() -> None:
-    # 9 of sun, 8 of load: 5 through the stage, 3 (charge limit) into the battery, 1 nowhere.
+    # 9 of sun, 8 of load: 5 through the stage, 3 (charge limit) into the battery; the load would take the last 1.
     h = hour(9.0, 8.0)
-    assert (h.pv_to_load_kw, h.pv_to_battery_kw, h.curtailed_kw, h.source_to_load_kw) == (5.0, 3.0, 1.0, 3.0)
+    assert (h.pv_to_load_kw, h.pv_to_battery_kw, h.source_to_load_kw) == (5.0, 3.0, 3.0)
+    assert (h.clipped_kw, h.curtailed_kw) == (1.0, 0.0)
 
 
 def test_solar_charging_stops_at_the_ceiling() -> None:
@@ -163,7 +164,7 @@ def test_charging_from_the_grid_stays_within_the_stage() -> None:
 def test_sun_that_the_stage_cannot_pass_is_not_held_back_for_the_import_cap() -> None:
     # Load 9, cap 2: the stage passes 5 of the sun's 9; the other 4 may charge, the battery takes 3.
     h = hour(9.0, 9.0, charge_to=0.9, ceiling=0.5, import_cap_kw=2.0)
-    assert (h.pv_to_load_kw, h.pv_to_battery_kw, h.curtailed_kw) == (5.0, 3.0, 1.0)
+    assert (h.pv_to_load_kw, h.pv_to_battery_kw, h.clipped_kw) == (5.0, 3.0, 1.0)
 
 
 def test_charging_is_not_started_for_less_than_the_running_loss() -> None:

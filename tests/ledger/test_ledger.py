@@ -21,11 +21,14 @@ def test_sums_are_those_of_the_hourly_columns(demo_comparison: Comparison) -> No
             ("load_kwh", "load_kw"),
             ("import_kwh", "import_kw"),
             ("export_kwh", "export_kw"),
+            ("clipped_kwh", "clipped_kw"),
             ("curtailed_kwh", "curtailed_kw"),
             ("losses_kwh", "losses_kw"),
         ):
             assert sums[key] == pytest.approx(table[column].sum())
-        assert sums["pv_used_kwh"] == pytest.approx(sums["pv_available_kwh"] - sums["curtailed_kwh"])
+        assert sums["pv_used_kwh"] == pytest.approx(
+            sums["pv_available_kwh"] - sums["clipped_kwh"] - sums["curtailed_kwh"]
+        )
 
 
 def test_annual_books_close(demo_comparison: Comparison) -> None:
@@ -93,7 +96,8 @@ def test_months_are_a_table_that_adds_up(demo_comparison: Comparison) -> None:
     ("column", "change"),
     [
         ("load_kw", 0.01), ("pv_to_load_kw", 0.01), ("import_kw", 0.01), ("export_kw", 0.01), ("losses_kw", 0.01),
-        ("curtailed_kw", 0.01), ("battery_kwh", 0.01), ("pv_available_kw", -0.01), ("grid_to_battery_kw", 0.01),
+        ("clipped_kw", 0.01), ("curtailed_kw", 0.01), ("battery_kwh", 0.01), ("pv_available_kw", -0.01),
+        ("grid_to_battery_kw", 0.01),
         ("unserved_kw", 0.01), ("battery_to_grid_kw", 0.01), ("losses_kw", -50.0), ("battery_kwh", 100.0),
     ],
 )  # fmt: skip

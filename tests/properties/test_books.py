@@ -39,6 +39,7 @@ def books_by_outsider(flows: Flows, own_minimum: float) -> dict[str, float]:
             + t["generator_kw"]
             - (t["load_kw"] + t["standby_kw"] - t["unserved_kw"])
             - t["export_kw"]
+            - t["clipped_kw"]
             - t["curtailed_kw"]
             - change_kw
             - t["losses_kw"]
@@ -104,7 +105,7 @@ def test_battery_of_zero_size_equals_no_battery(data: st.DataObject, demo_home: 
     empty = {"capacity_kwh": 0.0, "minimum_kwh": 0.0, "charge_kw": 0.0, "discharge_kw": 0.0}
     none = stretch.flows(**empty, one_way=1.0, kept=1.0)
     tiny = stretch.flows(**empty)
-    for column in ("import_kw", "export_kw", "curtailed_kw"):
+    for column in ("import_kw", "export_kw", "clipped_kw", "curtailed_kw"):
         np.testing.assert_array_equal(none[column], tiny[column])
     assert none["battery_to_load_kw"].max() == 0.0
     assert none["pv_to_battery_kw"].max() == 0.0

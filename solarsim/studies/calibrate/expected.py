@@ -65,7 +65,7 @@ class ExpectedYear:
             else simulate(home.scenario, self.strategy, home)
         ).flows
         if self.side == "dc":
-            return flows["pv_available_kw"] - flows["curtailed_kw"]
+            return flows["pv_available_kw"] - flows["clipped_kw"] - flows["curtailed_kw"]
         out = sum(flows[f"{source}_to_{sink}_kw"] for source in ("pv", "battery") for sink in ("load", "grid"))
         return np.asarray(np.maximum(out - flows["standby_kw"], 0.0))
 
