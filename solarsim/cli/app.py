@@ -11,13 +11,16 @@ import typer
 from solarsim.cli.backup import outages
 from solarsim.cli.battery import wear
 from solarsim.cli.house import load
-from solarsim.cli.life import life, risk
+from solarsim.cli.life import life
 from solarsim.cli.log import calibrate
-from solarsim.cli.rates import bill, plans
+from solarsim.cli.plans import plans
+from solarsim.cli.rates import bill
+from solarsim.cli.risk import risk
 from solarsim.cli.roof import modules, roof
+from solarsim.cli.savings import savings
 from solarsim.cli.sky import weather
 from solarsim.cli.terminal import CAUTION, tell
-from solarsim.cli.year import compare, flows, new, savings
+from solarsim.cli.year import compare, flows, new
 
 app = typer.Typer(
     help="Hourly energy flows of a home with solar, a battery and a hybrid inverter, to the bill. "
