@@ -6,7 +6,7 @@
 >>> comparison.table()["annual_savings"].idxmax()
 'winter night charge'
 >>> comparison.runs[0].hourly().shape  # one strategy's hours, a pandas table
-(8760, 23)
+(8760, 24)
 """
 
 from importlib import import_module
@@ -28,6 +28,8 @@ if TYPE_CHECKING:
     from solarsim.studies.plans import Plans, plans
     from solarsim.studies.risk.risk import Risk, risk
     from solarsim.studies.savings import Savings, savings
+
+__version__ = "0.2.0"
 
 __all__ = [
     "read_scenario",

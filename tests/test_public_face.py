@@ -27,7 +27,7 @@ def test_five_lines_in_a_notebook() -> None:
     home = solarsim.home_from(scenario)
     comparison = solarsim.compare(scenario, home)
     assert comparison.table().loc["zero export", "export_kwh"] == 0.0
-    assert comparison.runs[0].hourly().shape == (8760, 23)
+    assert comparison.runs[0].hourly().shape == (8760, 24)
     assert solarsim.savings(comparison).table().shape == (5, 3)
 
 

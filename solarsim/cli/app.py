@@ -1,12 +1,13 @@
-"""The commands in the order in which help lists them, and how a run of the program ends."""
+"""The commands under their headings, and how a run of the program ends."""
 
 import gc
 import os
 import sys
 from collections.abc import Callable
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
+from typer.core import TyperGroup
 
 from solarsim.cli.backup import outages
 from solarsim.cli.battery import wear
@@ -22,31 +23,53 @@ from solarsim.cli.sky import weather
 from solarsim.cli.terminal import CAUTION, tell
 from solarsim.cli.year import compare, flows, new
 
+_HEADINGS: dict[str, tuple[Callable[..., None], ...]] = {
+    "The home": (new, weather, load, modules, roof),
+    "The year": (compare, flows, bill, plans, outages, wear, calibrate),
+    "The decision": (savings, life, risk),
+}
+
+
+class _Headings(TyperGroup):
+    """The group of all commands; its help lists them under headings."""
+
+    def format_commands(self, ctx: Any, formatter: Any) -> None:  # noqa: ARG002  # as the base class has it
+        """Write the commands of each heading, all in one column."""
+        width = max(map(len, self.commands))
+        for heading, commands in _HEADINGS.items():
+            with formatter.section(heading):
+                names = [command.__name__ for command in commands]
+                rows = [
+                    (name.ljust(width), self.commands[name].get_short_help_str(formatter.width - width - 4))
+                    for name in names
+                ]
+                formatter.write_dl(rows)
+
+
 app = typer.Typer(
+    cls=_Headings,
     help="Hourly energy flows of a home with solar, a battery and a hybrid inverter, to the bill. "
-    "Without SCENARIO an invented demo home is used.",
+    "Without SCENARIO, an invented demo home is used.",
     epilog=CAUTION,
-    add_completion=False,
     rich_markup_mode=None,
     context_settings={"help_option_names": ["-h", "--help"]},
     pretty_exceptions_enable=False,
 )
 
-for command in (
-    load, weather, modules, roof, compare, flows, bill, plans, savings, life, risk, wear, outages, calibrate, new,
-):  # fmt: skip
-    app.command()(command)
+for _commands in _HEADINGS.values():
+    for _command in _commands:
+        app.command()(_command)
 
 
 @app.callback(invoke_without_command=True)
 def _every_command(
     context: typer.Context,
-    version: Annotated[bool, typer.Option("--version", help="Print the version and stop.")] = False,
+    version: Annotated[bool, typer.Option("--version", help="Print the version and exit.")] = False,
 ) -> None:
     if version:
-        from importlib.metadata import version as installed
+        from solarsim import __version__
 
-        print(f"solarsim {installed('solarsim')}")
+        print(f"solarsim {__version__}")
         raise typer.Exit
     if context.invoked_subcommand is None:
         print(context.get_help())
@@ -57,7 +80,7 @@ def main() -> None:
     # Importing pvlib and numba makes a million objects that stay: collecting among them again and
     # again, and taking them apart at the end, would cost a third of a short command's time.
     gc.set_threshold(200_000, 50, 100)
-    os._exit(_outcome(lambda: app(standalone_mode=False)))
+    os._exit(_outcome(lambda: app(prog_name="solarsim", standalone_mode=False)))
 
 
 def _outcome(command: Callable[[], object]) -> int:
@@ -78,6 +101,12 @@ def _outcome(command: Callable[[], object]) -> int:
         return 130
     except BrokenPipeError:
         return 0
+    except SystemExit as end:
+        # Shell completion ends this way; typer and Rich do so with code 1 when the reader of a pipe has gone.
+        if isinstance(end.__context__, BrokenPipeError):
+            return 0
+        sys.stdout.flush()
+        return end.code if isinstance(end.code, int) else int(end.code is not None)
     except Exception as error:
         tell(f"internal error, please report it: {type(error).__name__}: {error}")
         return 1

@@ -6,7 +6,7 @@ from pytest_benchmark.fixture import BenchmarkFixture
 from solarsim.ledger.bill import bill_for
 from solarsim.ledger.prices import prices_from
 from solarsim.scenario.rate_plan.rate_plan import RatePlan
-from tests.benchmarks.test_speed import judged, median_of
+from tests.benchmarks.yardstick import judged, median_of
 from tests.rate_plan_draws import ADDERS, DEMAND, NIGHT, PEAK, STEPS, WHERE
 
 BILL_MS = 1.0

@@ -5,7 +5,7 @@ from pytest_benchmark.fixture import BenchmarkFixture
 from solarsim.home import Home
 from solarsim.studies.life.life import life
 from solarsim.studies.risk.risk import risk
-from tests.benchmarks.test_speed import judged
+from tests.benchmarks.yardstick import judged
 
 YEARS_MS = 40.0
 LIFETIMES_S = 20.0

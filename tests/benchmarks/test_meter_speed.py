@@ -8,7 +8,7 @@ from pytest_benchmark.fixture import BenchmarkFixture
 from solarsim.load.meter.green_button import read_green_button
 from solarsim.load.meter.meter_csv import read_meter_csv
 from solarsim.scenario.load.meter import MeterCsv
-from tests.benchmarks.test_speed import judged, median_of
+from tests.benchmarks.yardstick import judged, median_of
 from tests.load.meter.feeds import one_meter, reading
 
 YEAR_S = 0.5

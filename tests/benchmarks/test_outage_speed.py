@@ -6,7 +6,7 @@ from pytest_benchmark.fixture import BenchmarkFixture
 from solarsim.scenario.backup.backup import Frequency
 from solarsim.studies.outages.island import HOURS, Island, Survival, island_of, survival_of
 from solarsim.studies.outages.random_outages import Missed, draw_outages, missed_in
-from tests.benchmarks.test_speed import judged, median_of
+from tests.benchmarks.yardstick import judged, median_of
 from tests.homes_without_grid import storm_home
 
 EVERY_START_S = 2.0

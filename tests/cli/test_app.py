@@ -3,12 +3,14 @@
 import csv
 import json
 import os
+import re
 import subprocess
 import sys
 from pathlib import Path
 
 import pytest
 
+from solarsim.cli.app import app
 from solarsim.scenario.read import packaged_folder
 
 SCENARIOS = sorted(packaged_folder("scenarios").glob("*.toml"))
@@ -200,3 +202,53 @@ def test_scenario_itself_is_never_replaced(tmp_path: Path) -> None:
     done = run("flows", "mine.toml", "--csv", "mine.toml", "--force", folder=tmp_path)
     assert (done.returncode, done.stderr) == (2, "solarsim: mine.toml: is the scenario itself\n")
     assert (tmp_path / "mine.toml").read_bytes() == before
+
+
+def test_help_lists_every_command_under_its_heading(tmp_path: Path) -> None:
+    done = run("--help", folder=tmp_path)
+    assert done.stdout.startswith("Usage: solarsim [OPTIONS] COMMAND")
+    assert max(map(len, done.stdout.splitlines())) <= 80
+    headings = [line[:-1] for line in done.stdout.splitlines() if line.startswith(("The ", "To "))]
+    assert headings == ["The home", "The year", "The decision"]
+    listed = re.findall(r"^  ([a-z]+)  +\S", done.stdout, re.MULTILINE)
+    assert set(listed) == {each.callback.__name__ for each in app.registered_commands if each.callback}
+    assert len(listed) == len(set(listed))
+
+
+@pytest.mark.parametrize("words", [("compare",), ("compare", "--json"), ("flows", "--csv", "-"), ("--help",)])
+def test_a_reader_that_stops_early_is_no_error(tmp_path: Path, words: tuple[str, ...]) -> None:
+    """The pipe of ``solarsim compare | head -1`` is closed before anything is written to it."""
+    reader, writer = os.pipe()
+    os.close(reader)
+    command = [sys.executable, "-m", "solarsim", *words]
+    done = subprocess.run(command, stdout=writer, stderr=subprocess.PIPE, text=True, check=False, cwd=tmp_path)
+    os.close(writer)
+    assert (done.returncode, done.stderr) == (0, "")
+
+
+def complete(*words: str) -> list[str]:
+    """Return what the shell offers for the last word, asked for as bash asks."""
+    asked = {"_SOLARSIM_COMPLETE": "complete_bash", "COMP_WORDS": " ".join(words), "COMP_CWORD": str(len(words) - 1)}
+    command = [sys.executable, "-m", "solarsim"]
+    done = subprocess.run(command, env=os.environ | asked, capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stderr
+    return done.stdout.split()
+
+
+def test_shell_completion_offers_commands_and_options() -> None:
+    assert complete("solarsim", "co") == ["compare"]
+    assert "--json" in complete("solarsim", "compare", "--")
+
+
+def test_shell_completion_installs_with_one_command(tmp_path: Path) -> None:
+    command = [sys.executable, "-m", "solarsim", "--install-completion", "bash"]
+    home = os.environ | {
+        "HOME": str(tmp_path),
+        "SHELL": "/bin/bash",
+        "_TYPER_COMPLETE_TEST_DISABLE_SHELL_DETECTION": "1",
+    }
+    done = subprocess.run(command, env=home, capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stderr
+    (script,) = tmp_path.rglob("*.sh")
+    assert "_SOLARSIM_COMPLETE=complete_bash" in script.read_text()
+    assert str(script) in (tmp_path / ".bashrc").read_text()
