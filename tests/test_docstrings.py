@@ -15,6 +15,7 @@ import pytest
 
 import solarsim
 from solarsim import errors
+from solarsim.results import Result, computed
 
 #: The unit that a name's ending promises; the longest ending counts.
 UNIT_OF = {
@@ -47,7 +48,7 @@ UNITS = {
     "``unit``",
     "currency/``unit``",
 }
-SECTION = re.compile(r"^(Parameters|Returns|Yields|Raises|Attributes|Notes)\n-+\n", re.MULTILINE)
+SECTION = re.compile(r"^(Parameters|Returns|Yields|Raises|Attributes|Notes|Examples)\n-+\n", re.MULTILINE)
 ENTRY = re.compile(r"^(\S[^:\n]*)(?: : .*)?\n((?:(?: .*)?\n)*)", re.MULTILINE)
 KNOWN = {name: each for name, each in {**vars(builtins), **vars(errors)}.items() if isinstance(each, type)}
 MODULES = sorted({each.name for each in pkgutil.walk_packages(solarsim.__path__, "solarsim.")} - {"solarsim.__main__"})
@@ -66,6 +67,8 @@ def things() -> Iterator[tuple[str, FunctionType | type]]:
         for key, each in own.items():
             inner = [(f"{key}.{k}", v) for k, v in vars(each).items()] if isinstance(each, type) else []
             for name, raw in [(key, getattr(each, "py_func", each)), *inner]:
+                if isinstance(raw, computed):
+                    continue  # it declares meaning and unit itself
                 found = raw.fget if isinstance(raw, property) else getattr(raw, "func", raw)
                 if isinstance(found, FunctionType | type) and found.__module__ == module:
                     yield f"{module}.{name}", found
@@ -106,9 +109,13 @@ def faults(name: str, thing: FunctionType | type) -> Iterator[str]:
     told_units = re.findall(r"(?<!\w)\[([^],\n]+)", " ".join(text for each in told.values() for text in each.values()))
     yield from (f"[{unit}] is no known unit" for unit in told_units if unit not in UNITS)
     general = " ".join([*told[""].values(), *told.get("Returns", {}).values()])
+    facts = thing.facts() if isinstance(thing, type) and issubclass(thing, Result) and thing is not Result else {}
     for each in named:
         unit = UNIT_OF.get(max((end for end in UNIT_OF if each.endswith(end)), key=len, default=""), "")
-        if unit and f"[{unit}]" not in told.get(title, {}).get(each, general):
+        if each in facts:
+            if not facts[each].unit.startswith(unit):
+                yield f"{each} is declared in {facts[each].unit}"
+        elif unit and f"[{unit}]" not in told.get(title, {}).get(each, general):
             yield f"{each} has no [{unit}]"
 
 

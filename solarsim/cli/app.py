@@ -14,10 +14,11 @@ from solarsim.cli.battery import wear
 from solarsim.cli.house import load
 from solarsim.cli.life import life
 from solarsim.cli.log import calibrate
+from solarsim.cli.modules import modules
 from solarsim.cli.plans import plans
 from solarsim.cli.rates import bill
 from solarsim.cli.risk import risk
-from solarsim.cli.roof import modules, roof
+from solarsim.cli.roof import roof
 from solarsim.cli.savings import savings
 from solarsim.cli.sky import weather
 from solarsim.cli.terminal import CAUTION, tell

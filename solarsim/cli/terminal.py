@@ -8,14 +8,13 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from solarsim.views.texts import CAUTION as CAUTION  # noqa: PLC0414 - commands may take it from here
+from solarsim.views.texts import heading as heading  # noqa: PLC0414 - same
+
 if TYPE_CHECKING:
-    from solarsim.home import Home
+    from solarsim.results import Result
     from solarsim.scenario.model import Scenario
 
-CAUTION = (
-    "Estimates for a typical year, not a design. Mains and battery voltages kill;"
-    " local code and licensed people decide."
-)
 _WIDEST = 100
 
 ScenarioPath = Annotated[
@@ -67,13 +66,6 @@ def check_outputs(scenario: Path | None, force: bool, table: Path | None = None,
         check_picture_name(picture)
 
 
-def heading(home: "Home") -> str:
-    """Say in two lines which home, year, rate plan and weather an answer is for."""
-    scenario, weather = home.scenario, home.weather
-    place = f"{weather.place} ({weather.latitude_deg:.2f}, {weather.longitude_deg:.2f})"
-    return f"{scenario.name}, {home.timeline.year}, rate plan {scenario.rate_plan.name!r}\nWeather: {place}"
-
-
 def show(*parts: object) -> None:
     """Print text and tables, at most 100 columns wide; a table is never cut."""
     from rich.console import Console
@@ -90,6 +82,25 @@ def show(*parts: object) -> None:
             else 0
         )
         console.print(part, width=max(console.width, least), crop=False, no_wrap=None)
+
+
+def present(result: "Result", json: bool, plot: Path | None = None, csv: Path | None = None, **options: object) -> None:
+    """Write a result's figure and table to files, then print it as JSON or as the page of its view."""
+    from solarsim.views.figure import figure, figure_bytes, view_of
+    from solarsim.views.files import write_whole
+
+    view = view_of(result)
+    tell_notes(getattr(result, "notes", ()))
+    if csv is not None:
+        write_whole(csv, view.csv(result).encode())
+    if plot is not None:
+        write_whole(plot, figure_bytes(figure(result), plot))
+    if json:
+        from solarsim.views.records import to_json
+
+        print(to_json(result.record()))
+        return
+    show(*view.page(result, **options), *(f"Written: {path}" for path in (csv, plot) if path is not None))
 
 
 def tell_notes(notes: Iterable[str]) -> None:

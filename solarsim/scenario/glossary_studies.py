@@ -108,60 +108,6 @@ SKY: dict[str, Entry] = {
     "utc_offset_h": Entry("the clock of the hours minus UTC", "h"),
 }
 
-#: Causes for which the roof loses energy, in the order of the light's way; those of an input last.
-ROOF_CAUSES: dict[str, Entry] = {
-    "horizon": Entry("horizon", "kWh DC"),
-    "near_shade": Entry("near shade", "kWh DC"),
-    "incidence": Entry("glass, light from the side", "kWh DC"),
-    "shading": Entry("shading, share of the year", "kWh DC"),
-    "soiling": Entry("soiling", "kWh DC"),
-    "snow": Entry("snow", "kWh DC"),
-    "temperature": Entry("warm cells, weak light", "kWh DC"),
-    "system_factor": Entry("system factor from a log", "kWh DC"),
-    "rating_tolerance": Entry("rating tolerance", "kWh DC"),
-    "light_induced": Entry("first days of light", "kWh DC"),
-    "aging": Entry("aging", "kWh DC"),
-    "mismatch": Entry("mismatch of modules", "kWh DC"),
-    "downtime": Entry("downtime", "kWh DC"),
-    "wiring": Entry("wiring", "kWh DC"),
-    "unlike_strings": Entry("unlike strings at one voltage", "kWh DC"),
-    "window": Entry("outside the voltage window", "kWh DC"),
-    "current": Entry("above the current limit", "kWh DC"),
-    "power": Entry("above the power limit", "kWh DC"),
-}
-
-#: What is told of the roof, an array or an input.
-ROOF: dict[str, Entry] = {
-    "rated_kw": Entry("power at standard test conditions", "kW DC"),
-    "offered_kwh": Entry(
-        "array: rating x light on its plane; input: what its arrays could bring by themselves", "kWh DC"
-    ),
-    "lost_kwh": Entry("lost to each cause, see ROOF_CAUSES", "kWh DC"),
-    "lost_h": Entry("time in which more than a watt is lost to the cause", "h"),
-    "left_kwh": Entry("offered less all that is lost", "kWh DC"),
-    "monthly_left_kwh": Entry("left_kwh by month, January to December", "kWh DC"),
-    "monthly_lost_kwh": Entry("lost_kwh by month, January to December", "kWh DC"),
-    "open_circuit_max_v": Entry("highest voltage of an input without load; null without a named module", "V"),
-    "working_min_v": Entry("lowest working voltage of an input while more than a watt comes", "V"),
-    "working_max_v": Entry("highest working voltage of an input while more than a watt comes", "V"),
-    "pv_available_kwh": Entry("solar energy offered at the inverter's DC side", "kWh DC"),
-    "monthly_production_kwh": Entry("pv_available_kwh by month, January to December", "kWh DC"),
-}
-
-#: What is told of a row of the module table.
-MODULES: dict[str, Entry] = {
-    "name": Entry("maker and type", "text"),
-    "technology": Entry("kind of cell as the table says it", "text"),
-    "w": Entry("power at standard test conditions", "W"),
-    "v_oc_v": Entry("open-circuit voltage", "V"),
-    "i_sc_a": Entry("short-circuit current", "A"),
-    "v_mp_v": Entry("voltage at maximum power", "V"),
-    "i_mp_a": Entry("current at maximum power", "A"),
-    "p_mp_per_c": Entry("temperature coefficient of maximum power, a share", "1/C"),
-    "v_oc_per_c": Entry("temperature coefficient of open-circuit voltage, a share", "1/C"),
-    "i_sc_per_c": Entry("temperature coefficient of short-circuit current, a share", "1/C"),
-}
-
 #: What is told of a battery's life under a strategy, beside equivalent_full_cycles, temperature_blocked_kwh and temperature_blocked_h.
 WEAR: dict[str, Entry] = {
     "mean_soc": Entry("mean state of charge of the year, 0-1", "1"),

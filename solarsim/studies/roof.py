@@ -1,163 +1,195 @@
-"""Where the roof's energy goes: a home in, kilowatt-hours and hours lost to each cause, by array and input, out."""
+"""The roof's energy: a home in; what each array and each DC input gets, loses to each cause and passes on, out."""
 
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from solarsim.home import Home
+from solarsim.home import Home, home_of
+from solarsim.production.array_power import ArrayPower
+from solarsim.production.dc_input import InputPower
+from solarsim.results import Result, computed, fact
+from solarsim.scenario.model import Scenario
 
 Floats = NDArray[np.float64]
 _NOTICED_KW = 1e-3
+_ACTS = {
+    "on the array": ("horizon", "near_shade", "incidence", "shading", "soiling", "snow"),
+    "in the module": ("temperature", "rating_tolerance", "light_induced", "aging"),
+    "in the wiring": ("mismatch", "wiring"),
+    "in operation": ("downtime", "system_factor"),
+    "at the input": ("unlike_strings", "window", "current", "power"),
+}
+_GROUP_OF = {cause: group for group, causes in _ACTS.items() for cause in causes}
 
 
-@dataclass(frozen=True, eq=False)
-class Way:
-    """Energy of one array or one input, from what it is offered to what is left, cause by cause.
+@dataclass(frozen=True, eq=False, repr=False)
+class RoofLoss(Result):
+    """What one cause loses of the energy of an array or an input."""
 
-    Attributes
-    ----------
-    offered_kwh : array of float
-        By month [kWh].
-    lost_kwh : dict of str to array of float
-        By cause and month, in order [kWh].
-    lost_h : dict of str to float
-        By cause, the time in which more than a watt was lost [h].
-    """
+    cause: str = fact("what loses energy, as the key in [losses] or the limit of the input is called", "text")
+    before_kwh: float = fact("energy before this loss acts", "kWh DC")
+    monthly_lost_kwh: Floats = fact("lost_kwh by month, January to December", "kWh DC")
+    lost_h: float = fact("time in which it loses more than a watt", "h")
 
-    offered_kwh: Floats
-    lost_kwh: dict[str, Floats]
-    lost_h: dict[str, float]
+    @computed("where it acts: on the array, in the module, in the wiring, in operation, at the input", "text")
+    def group(self) -> str:
+        return _GROUP_OF[self.cause]
 
-    @property
-    def left_kwh(self) -> Floats:
-        """What is left, by month [kWh]."""
-        return np.asarray(self.offered_kwh - sum(self.lost_kwh.values()))
+    @computed("energy lost; below 0 where cold modules gain", "kWh DC")
+    def lost_kwh(self) -> float:
+        return float(self.monthly_lost_kwh.sum())
+
+    @computed("lost_kwh / before_kwh; null where there is no energy", "1")
+    def share(self) -> float | None:
+        return self.lost_kwh / self.before_kwh if self.before_kwh > 0.0 else None
 
 
-@dataclass(frozen=True, eq=False)
-class ArrayWay:
-    """An array's way from light to its input.
+@dataclass(frozen=True, eq=False, repr=False)
+class _Path(Result):
+    """Energy before and after the losses of an array or an input."""
 
-    Attributes
-    ----------
-    name : str
-        Of the array.
-    input : int or None
-        On which it stands; None behind an inverter of its own.
-    rated_kw : float
-        Power at standard test conditions [kW].
-    way : Way
-        Offered is rating x light on its plane.
-    """
+    _rows = "losses"
 
-    name: str
-    input: int | None
-    rated_kw: float
-    way: Way
+    name: str = fact("of the array, or the input's number in words", "text")
+    before_losses_kwh: float = fact(
+        "of an array: rating x plane-of-array irradiation; of an input: what its arrays deliver, each by itself",
+        "kWh DC",
+    )
+    losses: tuple[RoofLoss, ...] = fact("grouped by where they act, the largest of a group first", "table")
+    monthly_after_losses_kwh: Floats = fact("after_losses_kwh by month, January to December", "kWh DC")
 
+    @computed("before_losses_kwh less all losses", "kWh DC")
+    def after_losses_kwh(self) -> float:
+        return float(self.monthly_after_losses_kwh.sum())
 
-@dataclass(frozen=True, eq=False)
-class InputWay:
-    """An input's way from its arrays to the inverter's DC side.
-
-    Attributes
-    ----------
-    number : int
-        From 1.
-    way : Way
-        Offered is what its arrays could bring, each by itself.
-    open_circuit_max_v : float or None
-        Highest voltage without load [V]; None where arrays have ratings only.
-    working_min_v, working_max_v : float or None
-        Lowest and highest working voltage while more than a watt comes [V].
-    """
-
-    number: int
-    way: Way
-    open_circuit_max_v: float | None
-    working_min_v: float | None
-    working_max_v: float | None
+    def lost_kwh(self, cause: str) -> float:
+        """Return the energy lost to a cause, 0 where it does not act [kWh]."""
+        return float(sum(each.lost_kwh for each in self.losses if each.cause == cause))
 
 
-@dataclass(frozen=True, eq=False)
-class Roof:
-    """The roof's year.
+@dataclass(frozen=True, eq=False, repr=False)
+class ArrayEnergy(_Path):
+    """The energy of one array, from the irradiance on its plane to its DC input."""
 
-    Attributes
-    ----------
-    home : Home
-        Of which it tells.
-    arrays : tuple of ArrayWay
-        As in the scenario.
-    inputs : tuple of InputWay
-        Those with arrays.
-    """
-
-    home: Home
-    arrays: tuple[ArrayWay, ...]
-    inputs: tuple[InputWay, ...]
-
-    @property
-    def pv_available_kwh(self) -> Floats:
-        """What comes to the inverter's DC side, by month [kWh]."""
-        return np.asarray(sum((each.way.left_kwh for each in self.inputs), np.zeros(12)))
+    input: int | None = fact("number of its DC input; null behind an inverter of its own", "1", kw_only=True)
+    rated_kw: float = fact("power at standard test conditions", "kW DC", kw_only=True)
 
 
-def roof_of(home: Home) -> Roof:
-    """Add up what the roof loses on its way to the inverter.
+@dataclass(frozen=True, eq=False, repr=False)
+class InputEnergy(_Path):
+    """The energy of one DC input, from its arrays to the inverter."""
+
+    input: int = fact("its number, from 1", "1", kw_only=True)
+    open_circuit_max_v: float | None = fact(
+        "highest open-circuit voltage of the year; null without a named module", "V", kw_only=True
+    )
+    working_min_v: float | None = fact("lowest working voltage while it delivers more than a watt", "V", kw_only=True)
+    working_max_v: float | None = fact("highest working voltage while it delivers more than a watt", "V", kw_only=True)
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Roof(Result):
+    """Where the energy of the arrays goes in a year."""
+
+    _rows = "arrays"
+
+    home: Home  # for the heading
+    scenario: str = fact("name of the scenario", "text")
+    arrays: tuple[ArrayEnergy, ...] = fact("each array", "table")
+    inputs: tuple[InputEnergy, ...] = fact("each DC input with arrays", "table")
+    notes: tuple[str, ...] = fact("what a reader should know", "list")
+
+    @computed("pv_available_kwh by month, January to December", "kWh DC")
+    def monthly_pv_available_kwh(self) -> Floats:
+        return np.asarray(sum((each.monthly_after_losses_kwh for each in self.inputs), np.zeros(12)))
+
+    @computed("energy available at the inverter's DC side", "kWh DC")
+    def pv_available_kwh(self) -> float:
+        return float(self.monthly_pv_available_kwh.sum())
+
+
+def roof(scenario: Scenario, home: Home | None = None) -> Roof:
+    """Compute what each array and each DC input loses, cause by cause.
 
     Parameters
     ----------
-    home : Home
-        With its production.
+    scenario : Scenario
+        With arrays, or without.
+    home : Home, optional
+        From ``home_from`` of this scenario.
 
     Returns
     -------
     Roof
-        Every kilowatt-hour from the light on the planes to the DC side is either left or lost to one named cause.
+        Every kilowatt-hour is either lost to one named cause or available to the inverter.
 
     Raises
     ------
+    InputError
+        See ``home_from``.
     ValueError
-        The home is of a later year.
+        The home is of another scenario, or of a later year of its life.
+
+    Examples
+    --------
+    >>> import solarsim
+    >>> south = solarsim.roof(solarsim.read_scenario()).arrays[0]
+    >>> south.name, south.losses[0].group
+    ('south roof', 'on the array')
     """
-    production = home.production.roof
-    if production is None:
-        raise ValueError("the home is of a later year: its roof's way was not computed")
-    month = home.timeline.standard_month[production.up] - 1
-    step_h = home.timeline.step_h
-    inputs = []
-    for each in production.inputs:
-        if any(array.input == each.number for array in production.arrays):
-            working = None if each.working_v is None else each.working_v[each.stages["power"] > _NOTICED_KW]
-            known = working is not None and working.size > 0
-            inputs.append(
-                InputWay(
-                    number=each.number,
-                    way=_way(each.stages, month, step_h),
-                    open_circuit_max_v=None if each.open_circuit_v is None else float(each.open_circuit_v.max()),
-                    working_min_v=float(working.min()) if working is not None and known else None,
-                    working_max_v=float(working.max()) if working is not None and known else None,
-                )
-            )
-    arrays = (
-        ArrayWay(each.name, each.input, each.rated_kw, _way(each.stages, month, step_h)) for each in production.arrays
+    home = home_of(scenario, home)
+    paths = home.production.roof
+    if paths is None:
+        raise ValueError("the home is of a later year: the losses of its roof were not computed")
+    month, step_h = home.timeline.standard_month[paths.up] - 1, home.timeline.step_h
+    used = {each.input for each in paths.arrays}
+    return Roof(
+        home=home,
+        scenario=scenario.name,
+        arrays=tuple(_array_energy(each, month, step_h) for each in paths.arrays),
+        inputs=tuple(_input_energy(each, month, step_h) for each in paths.inputs if each.number in used),
+        notes=tuple(home.notes()),
     )
-    return Roof(home, tuple(arrays), tuple(inputs))
 
 
-def _way(stages: dict[str, Floats], month: NDArray[np.int64], step_h: float) -> Way:
-    (_, left), *following = stages.items()
-    offered = _by_month(left, month, step_h)
-    lost_kwh, lost_h = {}, {}
-    for cause, kw in following:
-        lost = left - kw
-        lost_kwh[cause] = _by_month(lost, month, step_h)
-        lost_h[cause] = float((lost > _NOTICED_KW).sum()) * step_h
-        left = kw
-    return Way(offered, lost_kwh, lost_h)
+def _array_energy(array: ArrayPower, month: NDArray[np.int64], step_h: float) -> ArrayEnergy:
+    """Return an array's energy and losses."""
+    before, losses, after = _losses(array.stages, month, step_h)
+    return ArrayEnergy(array.name, before, losses, after, input=array.input, rated_kw=array.rated_kw)
 
 
-def _by_month(kw: Floats, month: NDArray[np.int64], step_h: float) -> Floats:
-    return np.asarray(np.bincount(month, kw, minlength=12) * step_h, np.float64)
+def _input_energy(each: InputPower, month: NDArray[np.int64], step_h: float) -> InputEnergy:
+    """Return an input's energy, losses and voltages."""
+    before, losses, after = _losses(each.stages, month, step_h)
+    working = np.empty(0) if each.working_v is None else each.working_v[each.stages["power"] > _NOTICED_KW]
+    return InputEnergy(
+        f"Input {each.number}",
+        before,
+        losses,
+        after,
+        input=each.number,
+        open_circuit_max_v=None if each.open_circuit_v is None else float(each.open_circuit_v.max()),
+        working_min_v=float(working.min()) if working.size else None,
+        working_max_v=float(working.max()) if working.size else None,
+    )
+
+
+def _losses(
+    stages: dict[str, Floats], month: NDArray[np.int64], step_h: float
+) -> tuple[float, tuple[RoofLoss, ...], Floats]:
+    """Return the energy before all losses, the losses, and by month the energy after them."""
+
+    def by_month(kw: Floats) -> Floats:
+        return np.asarray(np.bincount(month, kw, minlength=12) * step_h, np.float64)
+
+    (_, kw), *following = stages.items()
+    before, losses = by_month(kw), []
+    for cause, left_kw in following:
+        lost_kw = kw - left_kw
+        hours = float((lost_kw > _NOTICED_KW).sum()) * step_h
+        losses.append(RoofLoss(cause, float(kw.sum() * step_h), by_month(lost_kw), hours))
+        kw = left_kw
+    groups = list(_ACTS)
+    losses.sort(key=lambda each: (groups.index(each.group), -each.lost_kwh))
+    return float(before.sum()), tuple(losses), by_month(kw)

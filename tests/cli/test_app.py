@@ -27,7 +27,7 @@ def test_without_scenario_the_demo_is_compared(tmp_path: Path) -> None:
     assert done.returncode == 0, done.stderr
     assert "Greensboro family home" in done.stdout
     assert "no system at all" in done.stdout
-    assert "licensed people decide" in " ".join(done.stdout.split())
+    assert "licensed professionals" in " ".join(done.stdout.split())
     assert max(map(len, done.stdout.splitlines())) <= 100
     assert list(tmp_path.iterdir()) == []
 

@@ -25,7 +25,7 @@ def test_life_of_the_demo_is_tables_sentences_and_a_picture(tmp_path: Path) -> N
     assert "'winter night charge' pays back in" in told
     assert "Year by year: winter night charge" in told
     assert "no forecast" in told
-    assert "licensed people decide" in told
+    assert "licensed professionals" in told
     assert max(map(len, done.stdout.splitlines())) <= 100
     assert (tmp_path / "cash.svg").read_text().startswith("<?xml")
     again = run("life", "--plot", "cash.svg", folder=tmp_path)

@@ -17,7 +17,7 @@ def test_bill_of_a_month_with_and_without_the_system(tmp_path: Path) -> None:
     assert "Bill of July" in done.stdout
     assert "no system at all" in done.stdout
     assert "zero export" in done.stdout
-    assert "licensed people decide" in " ".join(done.stdout.split())
+    assert "licensed professionals" in " ".join(done.stdout.split())
     assert max(map(len, done.stdout.splitlines())) <= 100
     assert list(tmp_path.iterdir()) == []
 

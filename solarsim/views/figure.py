@@ -1,0 +1,152 @@
+"""The picture of any result: a result in, its figure or a picture file's bytes out; colors that all pictures share."""
+
+import io
+from importlib import import_module
+from pathlib import Path
+from types import ModuleType
+from typing import TYPE_CHECKING, Any
+
+from solarsim.results import Result
+from solarsim.views.files import check_picture_name
+
+if TYPE_CHECKING:  # a command without --plot need not load it
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+# Okabe & Ito, "Color Universal Design" (2008): told apart by color-blind eyes.
+ORANGE, SKY, GREEN, YELLOW, BLUE, VERMILION, PURPLE, BLACK = (
+    "#E69F00",
+    "#56B4E9",
+    "#009E73",
+    "#F0E442",
+    "#0072B2",
+    "#D55E00",
+    "#CC79A7",
+    "#000000",
+)
+#: For the lines of one panel, in this order: each differs from the others in grey, too.
+LINE_COLORS = (BLUE, VERMILION, GREEN, BLACK, ORANGE, PURPLE, SKY)
+LINE_STYLES = ("-", "--", ":", "-.", (0, (6, 1, 1, 1, 1, 1)), (0, (3, 3)), (0, (1, 3)))
+
+
+def figure(result: Result, **options: Any) -> "Figure":
+    """Draw a result.
+
+    Parameters
+    ----------
+    result : Result
+        What a study returned.
+    options
+        As the ``figure`` of the result's view has them: most have none.
+
+    Returns
+    -------
+    matplotlib.figure.Figure
+        To be shown in a notebook, or saved with its ``savefig``.
+
+    Raises
+    ------
+    TypeError
+        Results of this kind have no picture.
+
+    Examples
+    --------
+    >>> import solarsim
+    >>> drawn = solarsim.figure(solarsim.load_year(solarsim.read_scenario()))
+    >>> [panel.get_ylabel() for panel in drawn.axes]
+    ['hour of the day', 'mean load, kW', 'load, kW']
+    """
+    draw = getattr(view_of(result), "figure", None)
+    if draw is None:
+        raise TypeError(f"{type(result).__name__}: has no figure")
+    drawn: Figure = draw(result, **options)
+    return drawn
+
+
+def view_of(result: Result) -> ModuleType:
+    """Return the view of a result: the module of ``views`` with the name of the study that it came from.
+
+    Parameters
+    ----------
+    result : Result
+        What a study returned.
+
+    Returns
+    -------
+    module
+        With ``page``, and ``figure`` and ``csv`` where there is such.
+
+    Raises
+    ------
+    TypeError
+        No study returns such a thing.
+    """
+    place = type(result).__module__.split(".")
+    if place[:2] != ["solarsim", "studies"]:
+        raise TypeError(f"{type(result).__name__}: is not the result of a study")
+    return import_module(f"solarsim.views.{place[2]}")
+
+
+def new_figure(width_in: float, height_in: float, title: str) -> "Figure":
+    """Return an empty figure with a title, without a window and outside the state of pyplot.
+
+    Parameters
+    ----------
+    width_in, height_in : float
+        Its size in inches.
+    title : str
+        Above all panels.
+
+    Returns
+    -------
+    matplotlib.figure.Figure
+        Without panels; they share the space out by themselves.
+    """
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+    from matplotlib.figure import Figure
+
+    empty = Figure(figsize=(width_in, height_in), layout="constrained")
+    FigureCanvasAgg(empty)
+    empty.suptitle(title, fontsize=13)
+    return empty
+
+
+def plain_panel(panel: "Axes", grid: str = "both") -> None:
+    """Draw a panel's thin grid and leave its upper and right edge away.
+
+    Parameters
+    ----------
+    panel : matplotlib.axes.Axes
+        Any.
+    grid : str
+        ``x``, ``y`` or ``both``.
+    """
+    panel.grid(axis=grid, linewidth=0.3, alpha=0.5)  # type: ignore[arg-type]
+    panel.set_axisbelow(True)
+    panel.spines[["top", "right"]].set_visible(False)
+
+
+def figure_bytes(drawn: "Figure", path: Path) -> bytes:
+    """Render a figure in the format of a file's suffix.
+
+    Parameters
+    ----------
+    drawn : matplotlib.figure.Figure
+        Any.
+    path : pathlib.Path
+        Its suffix names the format: png, svg or pdf.
+
+    Returns
+    -------
+    bytes
+        The file's content.
+
+    Raises
+    ------
+    OutputError
+        The suffix is no format that we write.
+    """
+    check_picture_name(path)
+    buffer = io.BytesIO()
+    drawn.savefig(buffer, format=path.suffix[1:].lower(), dpi=110)
+    return buffer.getvalue()
