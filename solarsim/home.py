@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from solarsim.clock.timeline import Timeline
 from solarsim.dispatch.strategy import dispatch_from
 from solarsim.dispatch.supply import Supply, supply_from, with_supply
-from solarsim.engine.records import Dispatch, Limits, Switching
+from solarsim.engine.records import Dispatch, Inputs, Limits, Switching
 from solarsim.engine.step import outputs_from
 from solarsim.errors import ScenarioError
 from solarsim.hardware.cell_temperature import Bank, bank_over_year
@@ -96,6 +96,11 @@ class Home:
         A home off the grid is set against the same one on it: what it saves is what the grid would charge.
         """
         return None if self.supply is None or not self.supply.grid.any() else self.supply.grid
+
+    def inputs(self, strategy: str) -> Inputs:
+        """Return what the engine needs to run a strategy's year."""
+        rules, cells = self.dispatches[strategy], self.bank.cells
+        return Inputs(self.limits, rules, self.switching, cells, self.production.dc_kw, self.ac_solar_kw, self.load_kw)
 
     def notes(self, *runs: YearRun) -> list[str]:
         """Say what is doubtful about weather, load and bill, and which runs did not close."""

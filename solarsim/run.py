@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from solarsim.dispatch.strategy import dispatch_from
-from solarsim.engine.records import GRID_ALONE, Cells, Dispatch, Limits, Switching, cells_at_ease
+from solarsim.engine.records import GRID_ALONE, Inputs, cells_at_ease
 from solarsim.engine.year import run_year
 from solarsim.hardware.limits import limits_from
 from solarsim.home import Home, home_of
@@ -77,7 +77,7 @@ def simulate(scenario: Scenario, strategy: str, home: Home | None = None) -> Run
     """
     chosen = scenario.strategy(strategy)
     home = home_of(scenario, home)
-    return _run(chosen.name, home.dispatches[chosen.name], home.limits, home.bank.cells, home.switching, home)
+    return _run(chosen.name, home.inputs(chosen.name), home)
 
 
 def without_system(scenario: Scenario, home: Home | None = None) -> Run:
@@ -136,13 +136,13 @@ def without_battery(scenario: Scenario, home: Home | None = None) -> Run:
     dispatch = dispatch_from(rule, scenario.grid, home.timeline)
     if home.supply is not None:  # without a battery it stops with the grid
         dispatch = dispatch._replace(grid=home.supply.grid)
-    return _run(rule.name, dispatch, limits, cells, GRID_ALONE, home)
+    series = home.production.dc_kw, home.ac_solar_kw, home.load_kw
+    return _run(rule.name, Inputs(limits, dispatch, GRID_ALONE, cells, *series), home)
 
 
-def _run(name: str, dispatch: Dispatch, limits: Limits, cells: Cells, switching: Switching, home: Home) -> Run:
-    dc_kw, load_kw, ac_kw = home.production.dc_kw, home.load_kw, home.ac_solar_kw
-    year = run_year(limits, dispatch, dc_kw, load_kw, cells, switching, ac_solar_kw=ac_kw)
-    flows = flows_from_year(home.timeline, home.prices, limits, dispatch, year, dc_kw + ac_kw, load_kw, cells)
+def _run(name: str, inputs: Inputs, home: Home) -> Run:
+    year = run_year(inputs)
+    flows = flows_from_year(home.timeline, home.prices, year)
     ledger = ledger_from(flows, home.scenario.rate_plan, home.prices, home.scenario.generator_in_use)
     return Run(name, flows, ledger, year.gap_kwh)
 
@@ -179,24 +179,10 @@ def year_sums(
     KeyError
         The home has no such strategy.
     """
-    limits, dispatch, pv_kw = home.limits, home.dispatches[strategy], home.production.dc_kw
+    limits, scenario = home.limits, home.scenario
     start_kwh = None if start_soc is None else max(limits.minimum_kwh, start_soc * limits.capacity_kwh)
-    year = run_year(
-        limits, dispatch, pv_kw, home.load_kw, home.bank.cells, home.switching, start_kwh, table, home.ac_solar_kw
-    )
-    scenario, cells = home.scenario, home.bank.cells
-    return sums_from(
-        year,
-        limits,
-        pv_kw + home.ac_solar_kw,
-        home.load_kw,
-        cells,
-        scenario.rate_plan,
-        home.prices,
-        home.timeline,
-        scenario.generator_in_use,
-        to_the_cent,
-    )
+    year = run_year(home.inputs(strategy), start_kwh, table)
+    return sums_from(year, scenario.rate_plan, home.prices, home.timeline, scenario.generator_in_use, to_the_cent)
 
 
 def year_sums_without_system(home: Home, to_the_cent: bool = True) -> YearSums:

@@ -10,7 +10,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from solarsim.clock.timeline import Timeline
-from solarsim.engine.records import CellsNow, Curve, Limits, Orders
+from solarsim.engine.records import (
+    GRID_ALONE,
+    Cells,
+    Conditions,
+    Curve,
+    Dispatch,
+    Inputs,
+    Limits,
+    Orders,
+    Switching,
+    cells_at_ease,
+)
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.read import packaged_folder, scenario_from
 from solarsim.scenario.site import Site
@@ -104,9 +115,22 @@ def limits(**changes: Any) -> Limits:
     return plain._replace(**changes)
 
 
-def at_ease(hardware: Limits, **changes: Any) -> CellsNow:
-    """Give cells that are neither cold nor hot, with fields replaced."""
-    return CellsNow(hardware.charge_kw, hardware.discharge_kw, 0.0)._replace(**changes)
+def conditions(hardware: Limits, pv_kw: float, load_kw: float, **changes: Any) -> Conditions:
+    """Return sun and load of a step whose cells are neither cold nor hot, with fields replaced."""
+    return Conditions(pv_kw, 0.0, load_kw, hardware.charge_kw, hardware.discharge_kw, 0.0)._replace(**changes)
+
+
+def inputs_of(
+    hardware: Limits,
+    dispatch: Dispatch,
+    pv_kw: NDArray[np.float64],
+    load_kw: NDArray[np.float64],
+    cells: Cells | None = None,
+    switching: Switching = GRID_ALONE,
+) -> Inputs:
+    """Return a year's inputs without solar power on the AC side; cells left out are neither cold nor hot."""
+    cells = cells_at_ease(hardware, pv_kw.size) if cells is None else cells
+    return Inputs(hardware, dispatch, switching, cells, pv_kw, np.zeros_like(pv_kw), load_kw)
 
 
 def orders(**changes: Any) -> Orders:
@@ -114,7 +138,7 @@ def orders(**changes: Any) -> Orders:
     plain = Orders(
         surplus_to_battery=True,
         serves_load=True,
-        floor=0.2,
+        reserve=0.2,
         ceiling=1.0,
         charge_to=0.0,
         sell_to=1.0,

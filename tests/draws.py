@@ -18,7 +18,7 @@ from solarsim.ledger.flows import Flows, flows_from_year
 from solarsim.ledger.prices import Prices, prices_from
 from solarsim.scenario.battery.chemistry import LITHIUM
 from solarsim.scenario.model import Scenario
-from tests.builders import scenario
+from tests.builders import inputs_of, scenario
 
 MONTHS = st.none() | st.lists(st.integers(1, 12), min_size=1, max_size=6, unique=True)
 DAYS = st.none() | st.lists(st.sampled_from(["weekday", "weekend", "holiday", "mon", "sat"]), min_size=1, unique=True)
@@ -139,8 +139,8 @@ class Stretch:
         """Run it, with fields of its limits replaced."""
         limits = self.limits._replace(**changes)
         cells = cells_at_ease(limits, self.pv_kw.size) if changes else self.cells
-        year = run_year(limits, self.dispatch, self.pv_kw, self.load_kw, cells)
-        return flows_from_year(self.timeline, self.prices, limits, self.dispatch, year, self.pv_kw, self.load_kw, cells)
+        year = run_year(inputs_of(limits, self.dispatch, self.pv_kw, self.load_kw, cells))
+        return flows_from_year(self.timeline, self.prices, year)
 
 
 def _cut(timeline: Timeline, piece: slice) -> Timeline:

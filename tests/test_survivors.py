@@ -14,7 +14,7 @@ import pytest
 
 from solarsim.cli.app import _outcome
 from solarsim.engine.records import Curve
-from solarsim.engine.step import input_for, step
+from solarsim.engine.step import input_for
 from solarsim.errors import ScenarioError
 from solarsim.hardware.curve_fit import curve_from
 from solarsim.home import Home
@@ -35,22 +35,10 @@ from solarsim.views.month_plot import month_figure
 from solarsim.views.records import comparison_json, hourly_csv, run_json
 from solarsim.views.tables import comparison_notes
 from solarsim.weather.typical_year import Weather
-from tests.builders import at_ease, limits, orders, scenario, timeline
+from tests.builders import limits, scenario, timeline
 
 
 # ---- engine
-def test_rounding_never_leaves_the_battery_s_minimum() -> None:
-    """Emptying 0.02 kWh at 0.97 one way ends at 0.9999999999999999 without the clamp (found by search)."""
-    lossy = limits(one_way=0.97, discharge_kw=99.0)
-    assert step(lossy, orders(floor=0.1), at_ease(lossy), 2.63, 4.6, 1.02).battery_kwh == 1.0
-
-
-def test_a_battery_that_is_not_asked_gives_not_even_a_last_bit() -> None:
-    """3.79 kW of sun: the stage's output and its inverse differ in the last bit (found by search)."""
-    lossy = limits(curve=Curve(rated_kw=5.0, k0_kw=0.05, k1=0.01, k2=0.02), one_way=0.9)
-    assert step(lossy, orders(serves_load=False), at_ease(lossy), 3.79, 4.0, 1.26).battery_to_load_kw == 0.0
-
-
 @pytest.mark.published
 def test_fitted_curve_passes_the_measured_points_at_light_load_too() -> None:
     """Sandia inverter test data; a fit that counts points by power misses the one at 10 % by 1.2e-3."""

@@ -51,7 +51,7 @@ def dispatch_from(strategy: Strategy, grid: Grid | None, timeline: Timeline) -> 
     return Dispatch(
         surplus_to_battery=each([now.surplus_to == "battery" for now in settings]).astype(np.bool_),
         serves_load=each([now.battery_serves_load for now in settings]).astype(np.bool_),
-        floor=each([max(now.reserve, now.charge_from_grid_to) for now in settings]),
+        reserve=each([now.reserve for now in settings]),
         ceiling=each([now.solar_ceiling for now in settings]),
         charge_to=each([now.charge_from_grid_to for now in settings]),
         sell_to=each([now.sell_down_to for now in settings]),

@@ -1,5 +1,6 @@
 """What goes into the hour and comes out of it: plain records of numbers, one field for each."""
 
+from math import nan
 from typing import NamedTuple
 
 import numpy as np
@@ -8,7 +9,7 @@ from numpy.typing import NDArray
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
-GRID, GENERATOR = 1.0, 2.0  #: what ``Hour.source`` is made of; a generator idles where both are in
+GRID, GENERATOR = 1.0, 2.0  #: what ``Hour.source`` is made of; with both in, the generator idles
 
 
 class Curve(NamedTuple):
@@ -44,15 +45,15 @@ class Limits(NamedTuple):
     standby_kw : float
         The inverter's standby, on the AC side, in every step [kW].
     capacity_kwh, minimum_kwh : float
-        Stored energy when full, and below which nothing goes [kWh].
+        Stored energy when full, and at the low cutoff [kWh].
     one_way : float
         Efficiency of charging, and of discharging, 0-1.
     kept : float
         Share of the energy above the minimum that self-discharge leaves after a step, 0-1.
     charge_kw, discharge_kw : float
-        At the battery's terminals, of cells that are neither cold nor hot [kW].
+        Limits at the battery's terminals while the cells are neither cold nor hot [kW].
     taper_kwh : float
-        Stored energy between where charging begins to slow down and full [kWh]; 0 where it never does.
+        Stored energy from where charging begins to slow down to full [kWh]; 0 where it never does.
     peukert : float
         Peukert's exponent, 1 where there is no such loss.
     rated_kw : float
@@ -74,49 +75,19 @@ class Limits(NamedTuple):
 
 
 class Cells(NamedTuple):
-    """What the temperature of the cells means, one entry for each step of a year.
+    """What the temperature of the cells allows and needs, one entry for each step of a year.
 
     Attributes
     ----------
     charge_kw, discharge_kw : arrays of float
-        Most at the battery's terminals [kW].
+        Limits at the battery's terminals [kW].
     heater_kw : array of float
-        What keeps the cells warm takes on the AC side, beside the inverter's standby [kW].
+        What the battery's heater draws on the AC side [kW].
     """
 
     charge_kw: Floats
     discharge_kw: Floats
     heater_kw: Floats
-
-
-class CellsNow(NamedTuple):
-    """What the temperature of the cells means in one step: one entry of ``Cells`` [kW]."""
-
-    charge_kw: float
-    discharge_kw: float
-    heater_kw: float
-
-
-class Orders(NamedTuple):
-    """What the rules ask for in one step: one entry of a ``Dispatch``, whose meanings and units hold.
-
-    ``grid`` says that the home is on it, ``generator_kw`` what a generator gives that runs, and
-    ``generator_charge_kw`` what charging may take of that, AC [kW].
-    """
-
-    surplus_to_battery: bool
-    serves_load: bool
-    floor: float
-    ceiling: float
-    charge_to: float
-    sell_to: float
-    import_cap_kw: float
-    export_limit_kw: float
-    bias_kw: float
-    grid: bool
-    backed_kw: float
-    generator_kw: float
-    generator_charge_kw: float
 
 
 class Dispatch(NamedTuple):
@@ -128,14 +99,15 @@ class Dispatch(NamedTuple):
         Surplus goes to the battery before the grid.
     serves_load : array of bool
         The battery may serve the home.
-    floor : array of float
-        No discharge below this state of charge, 0-1.
+    reserve : array of float
+        No discharge below this state of charge while the grid is there, 0-1.
     ceiling : array of float
         Solar charging stops at this state of charge, 0-1.
     charge_to : array of float
-        Charge up to here, from the grid if the sun does not suffice, 0-1; 0 means no such order.
+        Charge up to here, from the grid where the sun is not enough, 0-1; 0 means no such order. Below it the battery
+        only serves demand above the import cap.
     sell_to : array of float
-        Sell from the battery down to here, 0-1; 1 means no such order.
+        Export from the battery down to here, 0-1; 1 means no such order.
     import_cap_kw : array of float
         The battery covers demand above it, and charging from the grid stays under it [kW].
     export_limit_kw : array of float
@@ -145,14 +117,14 @@ class Dispatch(NamedTuple):
     grid : array of bool
         The grid is there.
     backed_kw : array of float
-        Without it: demand that stands behind the inverter and can be served, standby included [kW].
+        Without the grid: demand behind the inverter that can be served, standby included [kW].
     generator_may_start : array of bool
-        Without it: a generator may start or go on.
+        Without the grid: a generator may start or go on.
     """
 
     surplus_to_battery: Bools
     serves_load: Bools
-    floor: Floats
+    reserve: Floats
     ceiling: Floats
     charge_to: Floats
     sell_to: Floats
@@ -170,16 +142,16 @@ class Switching(NamedTuple):
     Attributes
     ----------
     generator_kw : float
-        What a generator gives at most [kW].
+        Rating of the generator [kW].
     generator_start, generator_stop : float
         Without the grid: a generator starts at or below the one and runs until the other, 0-1.
     generator_least_h : float
-        It runs at least so long [h].
+        Its shortest run [h].
     generator_charge_kw : float
-        What the inverter takes of it for the battery at most, AC [kW].
+        Most that the inverter draws from it for the battery, AC [kW].
     grid_from, grid_until : float
-        A home that lives off the grid turns to it at or below the one and stays until the other,
-        0-1; at 1 and above it is always on it.
+        A home that lives off the grid turns to it at or below the one and stays until the other, 0-1; at 1 and above
+        it is always on it.
     """
 
     generator_kw: float
@@ -191,12 +163,75 @@ class Switching(NamedTuple):
     grid_until: float
 
 
-#: No generator, and a grid that is always taken where it is there.
+#: No generator, and a home that is on the grid whenever that is there.
 GRID_ALONE = Switching(0.0, -1.0, -1.0, 0.0, 0.0, 1.0, 1.0)
 
 
+class Inputs(NamedTuple):
+    """All that a year of the engine needs; every array has one entry for each step.
+
+    Attributes
+    ----------
+    limits : Limits
+        Hardware.
+    dispatch : Dispatch
+        Rules.
+    switching : Switching
+        When generator and grid come in.
+    cells : Cells
+        What the cells' temperature allows and needs.
+    pv_kw : array of float
+        Solar power available at the inverter's DC inputs [kW].
+    ac_solar_kw : array of float
+        Solar power available on the home's AC side, from inverters of its own [kW].
+    load_kw : array of float
+        The home's load, without standby [kW].
+    """
+
+    limits: Limits
+    dispatch: Dispatch
+    switching: Switching
+    cells: Cells
+    pv_kw: Floats
+    ac_solar_kw: Floats
+    load_kw: Floats
+
+
+class Orders(NamedTuple):
+    """The rules of one step: one entry of a ``Dispatch``, whose meanings and units hold.
+
+    ``grid`` says that the home is on it, ``generator_kw`` is the rating of a generator that runs, else 0, and
+    ``generator_charge_kw`` the most of it for charging, AC [kW].
+    """
+
+    surplus_to_battery: bool
+    serves_load: bool
+    reserve: float
+    ceiling: float
+    charge_to: float
+    sell_to: float
+    import_cap_kw: float
+    export_limit_kw: float
+    bias_kw: float
+    grid: bool
+    backed_kw: float
+    generator_kw: float
+    generator_charge_kw: float
+
+
+class Conditions(NamedTuple):
+    """Sun, load and cells of one step: one entry of the series of ``Inputs``, whose meanings hold [kW]."""
+
+    pv_kw: float
+    ac_solar_kw: float
+    load_kw: float
+    charge_kw: float
+    discharge_kw: float
+    heater_kw: float
+
+
 class Hour(NamedTuple):
-    """What one step did: powers [kW]; GRID, GENERATOR or both added for what was in; energy at its END [kWh].
+    """The flows of one step: powers [kW]; ``source`` is GRID, GENERATOR or both added; energy at its END [kWh].
 
     Solar power that nothing uses is clipped as far as it would be used if the inverter's rating alone were infinite,
     else curtailed. ``temperature_blocked_kw`` is no flow of its own: it was exported, clipped or curtailed.
@@ -218,8 +253,29 @@ class Hour(NamedTuple):
     battery_kwh: float
 
 
+class State(NamedTuple):
+    """What one step leaves to the next.
+
+    Attributes
+    ----------
+    stored_kwh : float
+        Stored energy [kWh].
+    on_grid : bool
+        The home is on the grid.
+    ran_h : float
+        For how long a generator has been running, as far as it matters; 0 where none runs [h].
+    """
+
+    stored_kwh: float
+    on_grid: bool = False
+    ran_h: float = 0.0
+
+
+UNKNOWN = State(nan)  #: no earlier pass
+
+
 def cells_at_ease(limits: Limits, steps: int) -> Cells:
-    """Give cells that are never cold, never hot and never heated.
+    """Return cells that are never cold, never hot and never heated.
 
     Parameters
     ----------

@@ -1,17 +1,16 @@
-"""The hour: sun, demand, stored energy and orders in; who served whom and stored energy out.
+"""The hour: sun, demand, stored energy and orders in; who served whom and the stored energy out.
 
-One scalar function, ``step``, compiled by numba and looped by ``run_steps``. All powers are means
-over the step [kW]. Flows to load and grid are AC at the home's bus; solar power, what is curtailed
-of it and what it brings into the battery are DC; source to battery is AC. The source is the grid, or
-where it is out a generator, if one runs.
+One scalar function, ``step``, compiled by numba and looped by ``run_steps``. All powers are means over the step [kW].
+Flows to load and grid are AC at the home's bus; solar power, what is clipped and curtailed of it and what it brings
+into the battery are DC; source to battery is AC. The source is the grid or, while it is out, a generator that runs.
 
-The inverter is one conversion stage. Putting out ``a`` kW takes ``a + k0 + k1*a + k2*a*a/rated`` kW
-while converting, and nothing at rest; the same curve holds from DC to AC (serving, selling) and
-from AC to DC (charging from the grid).
+The inverter is one conversion stage. An output of ``a`` kW needs an input of ``a + k0 + k1*a + k2*a*a/rated`` kW while
+converting, and nothing when idle; the same curve holds from DC to AC (serving, exporting) and from AC to DC (charging
+from the grid).
 
-All compiled code stands in this one file: numba's cache of a function looks at the function's own
-file only, and would keep running an old ``step`` after a change elsewhere. So whoever changes a record
-changes ``COMPILED_FOR`` here too; a test tells the new value.
+All compiled code stands in this one file: numba's cache of a function watches the function's own file only, and would
+keep running an old ``step`` after a change elsewhere. Whoever changes a record changes ``COMPILED_FOR`` too; a test
+prints the new value.
 """
 
 from math import exp, sqrt
@@ -22,33 +21,34 @@ from numba import njit
 from solarsim.engine.records import (
     GENERATOR,
     GRID,
-    Cells,
-    CellsNow,
+    Conditions,
     Curve,
-    Dispatch,
     Floats,
     Hour,
+    Inputs,
     Ints,
     Limits,
     Orders,
+    State,
     Switching,
 )
 
-COMPILED_FOR = "cc6b7d4f"  #: the records' fields, in short
+COMPILED_FOR = "b17d572d"  #: a short hash of the records' fields
 _NOTHING_KW = 1e-9  # less is rounding
+_SOURCE, _STORED = Hour._fields.index("source"), Hour._fields.index("battery_kwh")
 
 
 @njit(cache=True, error_model="numpy")
 def input_for(curve: Curve, output_kw: float) -> float:
-    """Tell what the stage takes to put out a power [kW]; at rest it takes nothing."""
+    """Return the input power for an output power [kW]; 0 when idle."""
     if output_kw <= 0.0:
         return 0.0
     return output_kw + curve.k0_kw + curve.k1 * output_kw + curve.k2 * output_kw * output_kw / curve.rated_kw
 
 
 @njit(cache=True, error_model="numpy")
-def output_from(curve: Curve, input_kw: float) -> float:
-    """Tell what the stage puts out from a power [kW], at most its rating: ``input_for`` turned round."""
+def _output_from(curve: Curve, input_kw: float) -> float:
+    """Return the output power from an input power, at most the rating: the inverse of ``input_for``."""
     above = input_kw - curve.k0_kw
     if above <= 0.0:
         return 0.0
@@ -60,31 +60,28 @@ def output_from(curve: Curve, input_kw: float) -> float:
 
 @njit(cache=True, error_model="numpy")
 def outputs_from(curve: Curve, input_kw: Floats) -> Floats:
-    """Tell what a stage puts out from powers, step by step [kW]."""
+    """Return the output power of a stage for each input power, at most its rating [kW]."""
     output_kw = np.empty_like(input_kw)
     for i in range(input_kw.size):
-        output_kw[i] = output_from(curve, input_kw[i])
+        output_kw[i] = _output_from(curve, input_kw[i])
     return output_kw
 
 
 @njit(cache=True, error_model="numpy")
-def output_within(curve: Curve, wanted_kw: float, available_kw: float) -> float:
-    """Tell what the stage puts out of a wanted power, given what it may take [kW]."""
+def _output_within(curve: Curve, wanted_kw: float, available_kw: float) -> float:
+    """Return how much of a wanted output an available input allows."""
     wanted_kw = min(wanted_kw, curve.rated_kw)
     if input_for(curve, wanted_kw) <= available_kw:
         return wanted_kw
-    return min(wanted_kw, output_from(curve, available_kw))  # by rounding it can come out higher
+    return min(wanted_kw, _output_from(curve, available_kw))  # by rounding it can come out higher
 
 
 @njit(cache=True, error_model="numpy")
-def taken_of(limits: Limits, already_kw: float, more_kw: float, stored_kwh: float) -> float:
-    """Tell what the battery takes over a step of a steady offer, beyond what it takes already, mean [kW].
-
-    Stored energy is that at the start of the step [kWh]. Near full the charger holds the voltage and the
-    current falls: here in a straight line from the full limit, where the taper begins, to 0 at full. A steady
-    offer is taken whole until the line falls below it; from then on the room that is left shrinks
-    exponentially. This is the exact mean of the step: two half steps take what one whole step does.
-    """
+def _accepted(limits: Limits, already_kw: float, more_kw: float, stored_kwh: float) -> float:
+    """Return how much of a steady further charging power the battery accepts, mean over the step."""
+    # Near full the charger holds the voltage and the current falls: here in a straight line from the full limit,
+    # where the taper begins, to 0 at full. A steady power is accepted whole until the line falls below it; from then
+    # on the remaining room shrinks exponentially. The mean is exact: two half steps accept what one whole step does.
     offered_kw = already_kw + more_kw
     if limits.taper_kwh <= 0.0 or offered_kw <= 0.0:
         return more_kw
@@ -94,44 +91,71 @@ def taken_of(limits: Limits, already_kw: float, more_kw: float, stored_kwh: floa
         return more_kw
     steady_h = max(0.0, knee - stored_kwh) / gain_kw
     room = limits.capacity_kwh - max(stored_kwh, knee)
-    shrunk = room * exp(-limits.one_way * limits.charge_kw / limits.taper_kwh * (limits.step_h - steady_h))
-    return max(0.0, (limits.capacity_kwh - shrunk - stored_kwh) / (limits.one_way * limits.step_h) - already_kw)
+    left = room * exp(-limits.one_way * limits.charge_kw / limits.taper_kwh * (limits.step_h - steady_h))
+    return max(0.0, (limits.capacity_kwh - left - stored_kwh) / (limits.one_way * limits.step_h) - already_kw)
 
 
 @njit(cache=True, error_model="numpy")
-def drained_by(limits: Limits, discharge_kw: float) -> float:
-    """Tell at which power cells drain while they give one [kW]: Peukert's law above the rated discharge."""
+def _drained(limits: Limits, discharge_kw: float) -> float:
+    """Return the power at which cells drain for a power at the terminals: Peukert's law above the rated discharge."""
     if limits.peukert <= 1.0 or discharge_kw <= limits.rated_kw:
         return discharge_kw
     return float(discharge_kw * (discharge_kw / limits.rated_kw) ** (limits.peukert - 1.0))
 
 
 @njit(cache=True, error_model="numpy")
-def given_from(limits: Limits, drained_kw: float) -> float:
-    """Tell what cells give while they drain at a power [kW]: ``drained_by`` turned round."""
+def _delivered(limits: Limits, drained_kw: float) -> float:
+    """Return the power at the terminals of cells that drain at a power: the inverse of ``_drained``."""
     if limits.peukert <= 1.0 or drained_kw <= limits.rated_kw:
         return drained_kw
     return float(limits.rated_kw * (drained_kw / limits.rated_kw) ** (1.0 / limits.peukert))
 
 
-_SOURCE = Hour._fields.index("source")
+@njit(cache=True, error_model="numpy")
+def _discharge_down_to(limits: Limits, now: Conditions, stored_kwh: float, level: float) -> float:
+    """Return the discharge power that brings the stored energy down to a state of charge, at most the limit."""
+    above_kwh = max(0.0, stored_kwh - level * limits.capacity_kwh)
+    return min(now.discharge_kw, _delivered(limits, above_kwh * limits.one_way / limits.step_h))
 
 
 @njit(cache=True, error_model="numpy")
-def step(
-    limits: Limits,
-    orders: Orders,
-    cells: CellsNow,
-    pv_kw: float,
-    load_kw: float,
-    stored_kwh: float,
-    ac_solar_kw: float = 0.0,
-) -> Hour:
+def _room(limits: Limits, stored_kwh: float, level: float, charge_kw: float) -> float:
+    """Return the charging power, beyond one that is decided, that would bring the stored energy up to a level."""
+    return max(0.0, level * limits.capacity_kwh - stored_kwh) / (limits.one_way * limits.step_h) - charge_kw
+
+
+@njit(cache=True, error_model="numpy")
+def _orders_without_grid(limits: Limits, orders: Orders) -> Orders:
+    """Return the orders of an island: down to the low cutoff; a generator that runs serves, and charges to full."""
+    runs = orders.generator_kw > 0.0
+    return Orders(
+        surplus_to_battery=True,
+        serves_load=not runs,
+        reserve=limits.minimum_kwh / limits.capacity_kwh if limits.capacity_kwh > 0.0 else 0.0,
+        ceiling=1.0,
+        charge_to=1.0 if runs else 0.0,
+        sell_to=1.0,
+        import_cap_kw=orders.generator_kw,
+        export_limit_kw=0.0,
+        bias_kw=0.0,
+        grid=False,
+        backed_kw=orders.backed_kw,
+        generator_kw=orders.generator_kw,
+        generator_charge_kw=orders.generator_charge_kw,
+    )
+
+
+@njit(cache=True, error_model="numpy")
+def step(limits: Limits, orders: Orders, now: Conditions, stored_kwh: float) -> Hour:
     """Decide one step.
 
-    Without the grid only what is backed up is served, from the sun, then the battery down to its hard
-    minimum: the reserve is for this. A generator that runs stands in the grid's place: it serves the
-    home and charges the battery with what it has left, and the battery helps above its rating.
+    An import cap holds before an order to charge: demand above it is served by the sun, then by the battery down to
+    its reserve. Without the grid only what is backed up is served, by the sun, then by the battery down to its low
+    cutoff: the reserve is for this. A generator that runs stands in the grid's place: it serves the home and charges
+    the battery with the rest, and the battery helps above its rating.
+
+    Solar power that nothing uses is clipped as far as the home, the export limit or (from the AC side) the battery
+    would have used it at the same loss if the rating alone were infinite; the rest of it is curtailed.
 
     Parameters
     ----------
@@ -139,17 +163,11 @@ def step(
         Hardware.
     orders : Orders
         Rules in force.
-    cells : CellsNow
-        What the cells' temperature allows and needs.
-    pv_kw : float
-        Solar power offered at the DC side [kW].
-    load_kw : float
-        The home's load without the inverter's standby [kW].
+    now : Conditions
+        Sun, load and what the cells' temperature allows. Solar power on the AC side serves the home first; what is
+        left charges the battery through the stage, if that has no output, and is exported, in the rule's order.
     stored_kwh : float
         At the start of the step [kWh].
-    ac_solar_kw : float
-        Solar power that inverters of its own offer on the home's AC side [kW]. It serves the home first; what is left
-        charges the battery through the stage, if that puts nothing out, and is sold, in the rule's order.
 
     Returns
     -------
@@ -157,102 +175,81 @@ def step(
         Flows and the energy stored at the end of the step.
     """
     hours, curve, one_way = limits.step_h, limits.curve, limits.one_way
-    demand = load_kw + limits.standby_kw + cells.heater_kw
-    capacity = limits.capacity_kwh
-    most_charge_ac, dark = curve.rated_kw, 0.0
+    demand, shed, most_charge_ac = now.load_kw + limits.standby_kw + now.heater_kw, 0.0, curve.rated_kw
     if not orders.grid:
-        dark = max(0.0, demand - orders.backed_kw)
-        demand -= dark
-        most_charge_ac = min(curve.rated_kw, orders.generator_charge_kw)
-        runs = orders.generator_kw > 0.0
-        orders = Orders(
-            surplus_to_battery=True,
-            serves_load=not runs,
-            floor=limits.minimum_kwh / capacity if capacity > 0.0 else 0.0,
-            ceiling=1.0,
-            charge_to=1.0 if runs else 0.0,
-            sell_to=1.0,
-            import_cap_kw=orders.generator_kw,
-            export_limit_kw=0.0,
-            bias_kw=0.0,
-            grid=False,
-            backed_kw=orders.backed_kw,
-            generator_kw=orders.generator_kw,
-            generator_charge_kw=orders.generator_charge_kw,
-        )
+        shed = max(0.0, demand - orders.backed_kw)
+        demand -= shed
+        most_charge_ac = min(most_charge_ac, orders.generator_charge_kw)
+        orders = _orders_without_grid(limits, orders)
     stored = limits.minimum_kwh + (stored_kwh - limits.minimum_kwh) * limits.kept
 
     # Zero export keeps a small import, so that the meter never runs backwards.
-    bias = orders.bias_kw if orders.export_limit_kw <= 0.0 else 0.0
-    servable = max(0.0, demand - bias)
+    servable = max(0.0, demand - (orders.bias_kw if orders.export_limit_kw <= 0.0 else 0.0))
     ac_to_load, ac_free = 0.0, 0.0
-    if ac_solar_kw > 0.0:
-        ac_to_load = min(ac_solar_kw, servable)
-        ac_free = ac_solar_kw - ac_to_load
+    if now.ac_solar_kw > 0.0:
+        ac_to_load = min(now.ac_solar_kw, servable)
+        ac_free = now.ac_solar_kw - ac_to_load
         demand -= ac_to_load
         servable -= ac_to_load
-    # While solar power is left on the AC side it is first at the meter; the stage may sell up to what then remains.
+    above_cap = max(0.0, demand - orders.import_cap_kw)
+    # Solar power left on the AC side is first at the meter; the stage may export up to what then remains.
     most_out = servable + max(0.0, orders.export_limit_kw - ac_free)
 
-    # 1. An order to charge takes the sun first and the grid for the rest. The stage passes power one
-    #    way at a time: while it charges from the grid, the grid also serves the home.
+    # 1. An order to charge uses the sun first and the grid for the rest. The stage passes power one way at a time:
+    #    while it charges from the grid, the grid also serves the home, and the import cap leaves what it can.
     ordered, from_grid = 0.0, 0.0
     if orders.charge_to > 0.0:
-        wanted = max(0.0, orders.charge_to * capacity - stored) / (one_way * hours)
-        offer = cells.charge_kw
-        if demand <= orders.import_cap_kw:
-            most_from_grid = min(most_charge_ac, orders.import_cap_kw - demand + ac_free)
-            offer = min(offer, pv_kw + output_from(curve, most_from_grid))
+        if above_cap > 0.0:
+            offer = max(0.0, now.pv_kw - input_for(curve, min(curve.rated_kw, above_cap)))
         else:
-            must_serve = min(curve.rated_kw, demand - orders.import_cap_kw)
-            offer = min(offer, max(0.0, pv_kw - input_for(curve, must_serve)))
-        ordered = min(wanted, taken_of(limits, 0.0, offer, stored))
-        from_grid = ordered - pv_kw
-        if from_grid <= curve.k0_kw:
-            # Not worth starting the stage for: it would eat more than it delivers.
+            offer = now.pv_kw + _output_from(curve, min(most_charge_ac, orders.import_cap_kw - demand + ac_free))
+        offer = min(now.charge_kw, offer)
+        ordered = min(_room(limits, stored, orders.charge_to, 0.0), _accepted(limits, 0.0, offer, stored))
+        from_grid = ordered - now.pv_kw
+        if from_grid <= curve.k0_kw:  # starting the stage would cost more than it delivers
             from_grid = 0.0
-            ordered = min(ordered, pv_kw)
+            ordered = min(ordered, now.pv_kw)
     source_to_battery = input_for(curve, from_grid)
-    free_kw = max(0.0, pv_kw - ordered)
+    free_kw = max(0.0, now.pv_kw - ordered)
 
-    # 2. How far the battery may lift the inverter's output: to serve the home down to the floor, to
-    #    cover demand above the import cap, to sell down to its own level.
-    alone = output_from(curve, free_kw)
+    # 2. How far the battery may lift the inverter's output: to serve the home, no further down than an order to charge
+    #    would bring it; to cover demand above the import cap, down to the reserve; to export, down to its own level.
+    alone = _output_from(curve, free_kw)
     with_battery = 0.0
     if ordered <= 0.0:
-        to_serve = servable if orders.serves_load else min(servable, max(0.0, demand - orders.import_cap_kw))
-        above_floor = max(0.0, stored - orders.floor * capacity)
-        down_to_floor = min(cells.discharge_kw, given_from(limits, above_floor * one_way / hours))
-        if to_serve > alone and down_to_floor > 0.0:
-            with_battery = output_within(curve, to_serve, free_kw + down_to_floor)
+        floor = max(orders.reserve, orders.charge_to)
+        if orders.serves_load and servable > alone:
+            most = _discharge_down_to(limits, now, stored, floor)
+            if most > 0.0:
+                with_battery = _output_within(curve, servable, free_kw + most)
+        if above_cap > with_battery and min(above_cap, servable) > alone:
+            most = _discharge_down_to(limits, now, stored, orders.reserve)
+            if most > 0.0:
+                with_battery = max(with_battery, _output_within(curve, min(above_cap, servable), free_kw + most))
         if orders.sell_to < 1.0 and orders.export_limit_kw > 0.0:
-            to_sell = max(0.0, stored - max(orders.floor, orders.sell_to) * capacity)
-            down_to_sell = min(cells.discharge_kw, given_from(limits, to_sell * one_way / hours))
-            if down_to_sell > 0.0:
-                with_battery = max(with_battery, output_within(curve, most_out, free_kw + down_to_sell))
+            most = _discharge_down_to(limits, now, stored, max(floor, orders.sell_to))
+            if most > 0.0:
+                with_battery = max(with_battery, _output_within(curve, most_out, free_kw + most))
 
-    # 3. Either the battery gives, or the sun's surplus goes where the rule says; never both.
-    charge, discharge, temperature_blocked = ordered, 0.0, 0.0
+    # 3. Either the battery discharges, or the sun's surplus goes where the rule says; never both.
+    charge, discharge, temperature_blocked, clipped, curtailed = ordered, 0.0, 0.0, 0.0, 0.0
     if with_battery > alone:
         out = with_battery
         discharge = max(0.0, input_for(curve, out) - free_kw)
     else:
-        room = max(0.0, orders.ceiling * capacity - stored) / (one_way * hours) - ordered
         out = min(alone, servable if orders.surplus_to_battery else most_out)
-        surplus = max(0.0, free_kw - input_for(curve, out))
-        taken = max(0.0, min(room, taken_of(limits, ordered, min(surplus, cells.charge_kw - ordered), stored)))
-        if cells.charge_kw < limits.charge_kw:
-            at_ease = min(room, taken_of(limits, ordered, min(surplus, limits.charge_kw - ordered), stored))
+        surplus, room = max(0.0, free_kw - input_for(curve, out)), _room(limits, stored, orders.ceiling, ordered)
+        taken = max(0.0, min(room, _accepted(limits, ordered, min(surplus, now.charge_kw - ordered), stored)))
+        if now.charge_kw < limits.charge_kw:
+            at_ease = min(room, _accepted(limits, ordered, min(surplus, limits.charge_kw - ordered), stored))
             temperature_blocked = max(0.0, at_ease - taken)
         charge += taken
         if orders.surplus_to_battery:
-            out = max(out, output_within(curve, most_out, free_kw - taken))
-    clipped, curtailed = 0.0, 0.0
+            out = max(out, _output_within(curve, most_out, free_kw - taken))
     if discharge <= 0.0:
         curtailed = max(0.0, free_kw - (charge - ordered) - input_for(curve, out))
-        if curtailed > 0.0 and out >= curve.rated_kw:  # the home and the grid may have room for more
-            clipped = min(curtailed, input_for(curve, min(most_out, free_kw)) - input_for(curve, out))
-            clipped = max(0.0, clipped)
+        if curtailed > 0.0 and out >= curve.rated_kw:
+            clipped = max(0.0, min(curtailed, input_for(curve, min(most_out, free_kw)) - input_for(curve, out)))
             curtailed -= clipped
 
     # 4. Solar power left on the AC side: into an order to charge, into the battery, to the grid.
@@ -262,29 +259,28 @@ def step(
         ac_free -= ac_to_charger
         if out <= 0.0 and source_to_battery <= 0.0:
             offer = ac_free if orders.surplus_to_battery else max(0.0, ac_free - orders.export_limit_kw)
-            room = max(0.0, orders.ceiling * capacity - stored) / (one_way * hours) - charge
-            most = min(output_from(curve, min(offer, curve.rated_kw)), cells.charge_kw - charge)
-            from_ac = max(0.0, min(room, taken_of(limits, charge, max(0.0, most), stored)))
+            most = min(_output_from(curve, min(offer, curve.rated_kw)), now.charge_kw - charge)
+            room = _room(limits, stored, orders.ceiling, charge)
+            from_ac = max(0.0, min(room, _accepted(limits, charge, max(0.0, most), stored)))
             if from_ac <= curve.k0_kw:
-                from_ac = 0.0  # not worth starting the stage for
+                from_ac = 0.0
             charge += from_ac
             ac_charging = input_for(curve, from_ac)
             ac_free -= ac_charging
         ac_to_grid = min(ac_free, orders.export_limit_kw)
-        left = ac_free - ac_to_grid
-        if left > 0.0 and source_to_battery + ac_charging >= curve.rated_kw:  # the battery may have room for more
-            level = orders.charge_to if from_grid > 0.0 else orders.ceiling
-            room = (level * capacity - stored) / (one_way * hours) - charge
-            more = max(0.0, min(room, taken_of(limits, charge, max(0.0, cells.charge_kw - charge), stored)))
+        unused = ac_free - ac_to_grid
+        if unused > 0.0 and source_to_battery + ac_charging >= curve.rated_kw:
+            room = _room(limits, stored, orders.charge_to if from_grid > 0.0 else orders.ceiling, charge)
+            more = max(0.0, min(room, _accepted(limits, charge, max(0.0, now.charge_kw - charge), stored)))
             passed = from_grid + from_ac
-            ac_clipped = min(left, input_for(curve, passed + more) - input_for(curve, passed))
+            ac_clipped = min(unused, input_for(curve, passed + more) - input_for(curve, passed))
             clipped += ac_clipped
-            left -= ac_clipped
-        curtailed += left
-    # What of an order the AC side's own sun filled is the sun's, and not the source's.
-    sun_s = from_grid * ac_to_charger / source_to_battery if ac_to_charger > 0.0 else 0.0
+            unused -= ac_clipped
+        curtailed += unused
+    # The part of an order that solar power on the AC side filled comes from the sun, not from the source.
+    sun_in_order = from_grid * ac_to_charger / source_to_battery if ac_to_charger > 0.0 else 0.0
 
-    # 5. The books of the step.
+    # 5. The balance of the step.
     to_load = min(out, servable)
     rest = demand - to_load
     from_source = rest if orders.grid else min(rest, orders.generator_kw)
@@ -292,7 +288,7 @@ def step(
     solar_out = min(out, alone) if discharge > 0.0 else out
     pv_to_load = min(solar_out, to_load)
     pv_to_grid = min(solar_out - pv_to_load, to_grid)
-    drained = drained_by(limits, discharge)
+    drained = _drained(limits, discharge)
     end = stored + one_way * charge * hours - drained * hours / one_way
     losses = (
         (input_for(curve, out) - out)
@@ -304,7 +300,7 @@ def step(
     )
     return Hour(
         pv_to_load_kw=pv_to_load + ac_to_load,
-        pv_to_battery_kw=charge - from_grid + sun_s,
+        pv_to_battery_kw=charge - from_grid + sun_in_order,
         pv_to_grid_kw=pv_to_grid + ac_to_grid,
         clipped_kw=clipped,
         curtailed_kw=curtailed,
@@ -312,59 +308,25 @@ def step(
         battery_to_grid_kw=to_grid - pv_to_grid,
         source_to_load_kw=from_source,
         source_to_battery_kw=source_to_battery - ac_to_charger,
-        unserved_kw=dark + rest - from_source,
+        unserved_kw=shed + rest - from_source,
         source=(GRID if orders.grid else 0.0) + (GENERATOR if orders.generator_kw > 0.0 else 0.0),
-        losses_kw=losses,
-        battery_kwh=min(capacity, max(limits.minimum_kwh, end)),
         temperature_blocked_kw=temperature_blocked,
+        losses_kw=losses,
+        battery_kwh=min(limits.capacity_kwh, max(limits.minimum_kwh, end)),
     )
 
 
 @njit(cache=True, error_model="numpy")
-def stays_on_grid(limits: Limits, switching: Switching, grid: bool, stored_kwh: float, on_grid: bool) -> bool:
-    """Say whether the home is on the grid in a step.
-
-    Parameters
-    ----------
-    limits, switching
-        Capacity and levels.
-    grid : bool
-        It is there.
-    stored_kwh : float
-        At the start of the step [kWh].
-    on_grid : bool
-        Whether the home was on it in the step before.
-
-    Returns
-    -------
-    bool
-        Off it between its two levels, where there are such.
-    """
+def _stays_on_grid(limits: Limits, switching: Switching, grid: bool, stored_kwh: float, on_grid: bool) -> bool:
+    """Return whether the home is on a grid that is there: not between its two levels, where it was off it."""
     if not grid or stored_kwh <= switching.grid_from * limits.capacity_kwh:
         return grid
     return on_grid and stored_kwh < switching.grid_until * limits.capacity_kwh
 
 
 @njit(cache=True, error_model="numpy")
-def generator_runs(limits: Limits, switching: Switching, may_start: bool, stored_kwh: float, ran_h: float) -> bool:
-    """Say whether a generator runs in a step.
-
-    Parameters
-    ----------
-    limits, switching
-        Capacity and levels.
-    may_start : bool
-        The grid is out, and the hour is not one in which it must be quiet.
-    stored_kwh : float
-        At the start of the step [kWh].
-    ran_h : float
-        For how long it has been running; 0 where it stands still [h].
-
-    Returns
-    -------
-    bool
-        Once started it runs for its least time, whatever comes.
-    """
+def _generator_runs(limits: Limits, switching: Switching, may_start: bool, stored_kwh: float, ran_h: float) -> bool:
+    """Return whether a generator runs in a step; once started it runs for its shortest run, whatever happens."""
     if ran_h > 0.0:
         goes_on = may_start and stored_kwh < switching.generator_stop * limits.capacity_kwh
         return goes_on or ran_h < switching.generator_least_h
@@ -372,150 +334,116 @@ def generator_runs(limits: Limits, switching: Switching, may_start: bool, stored
 
 
 @njit(cache=True, error_model="numpy")
-def orders_at(dispatch: Dispatch, switching: Switching, i: int, on_grid: bool, runs: bool) -> Orders:
-    """Take one step's orders out of a dispatch."""
-    return Orders(
-        dispatch.surplus_to_battery[i],
-        dispatch.serves_load[i],
-        dispatch.floor[i],
-        dispatch.ceiling[i],
-        dispatch.charge_to[i],
-        dispatch.sell_to[i],
-        dispatch.import_cap_kw[i],
-        dispatch.export_limit_kw[i],
-        dispatch.bias_kw[i],
+def _ran(limits: Limits, switching: Switching, runs: bool, ran_h: float) -> float:
+    """Return how long a generator has been running after a step; beyond its shortest run it makes no difference."""
+    return min(ran_h + limits.step_h, max(switching.generator_least_h, limits.step_h)) if runs else 0.0
+
+
+@njit(cache=True, error_model="numpy")
+def _step_of(inputs: Inputs, i: int, on_grid: bool, runs: bool, stored_kwh: float) -> Hour:
+    """Return one step of a year's inputs."""
+    rules, cells, switching = inputs.dispatch, inputs.cells, inputs.switching
+    orders = Orders(
+        rules.surplus_to_battery[i],
+        rules.serves_load[i],
+        rules.reserve[i],
+        rules.ceiling[i],
+        rules.charge_to[i],
+        rules.sell_to[i],
+        rules.import_cap_kw[i],
+        rules.export_limit_kw[i],
+        rules.bias_kw[i],
         on_grid,
-        dispatch.backed_kw[i],
+        rules.backed_kw[i],
         switching.generator_kw if runs else 0.0,
         switching.generator_charge_kw,
     )
+    now = Conditions(
+        inputs.pv_kw[i],
+        inputs.ac_solar_kw[i],
+        inputs.load_kw[i],
+        cells.charge_kw[i],
+        cells.discharge_kw[i],
+        cells.heater_kw[i],
+    )
+    return step(inputs.limits, orders, now, stored_kwh)
 
 
 @njit(cache=True, error_model="numpy")
-def cells_at(cells: Cells, i: int) -> CellsNow:
-    """Take one step out of what the temperature means over a year."""
-    return CellsNow(cells.charge_kw[i], cells.discharge_kw[i], cells.heater_kw[i])
-
-
-@njit(cache=True, error_model="numpy")
-def run_steps(
-    limits: Limits,
-    dispatch: Dispatch,
-    switching: Switching,
-    cells: Cells,
-    pv_kw: Floats,
-    load_kw: Floats,
-    start_kwh: float,
-    table: Floats,
-    again: bool = False,
-    ac_solar_kw: Floats | None = None,
-    on_grid: bool = False,
-    ran_h: float = 0.0,
-) -> float:
-    """Loop over all steps of a dispatch.
+def run_steps(inputs: Inputs, start: State, table: Floats, known: State) -> State:
+    """Run all steps of a year's inputs.
 
     Parameters
     ----------
-    limits : Limits
-        Hardware.
-    dispatch : Dispatch
-        Rules, one entry for each step.
-    switching : Switching
-        When generator and grid come in.
-    cells : Cells
-        What the cells' temperature allows and needs, one entry for each step.
-    pv_kw, load_kw : arrays of float
-        As in ``step``, one entry for each step [kW].
-    start_kwh : float
-        Stored at the start of the first step [kWh].
+    inputs : Inputs
+        Hardware, rules, sun and load.
+    start : State
+        At the start of the first step.
     table : array of float
         Filled: one row for each step, one column for each field of ``Hour``; steps side by side are written fastest.
-    again : bool
-        The table holds the same steps from another start: stop where both have stored the same, since all that
-        follows is the same.
-    ac_solar_kw : array of float, optional
-        As in ``step``, one entry for each step [kW].
-    on_grid : bool
-        Whether the home was on the grid just before the first step.
-    ran_h : float
-        For how long a generator has been running by then; 0 where none runs [h].
+    known : State
+        What the same steps ended with from another start, where the table holds them: the run stops where both have
+        stored the same, since all that follows is the same. ``UNKNOWN`` where it does not.
 
     Returns
     -------
-    float
-        Stored at the end of the last step [kWh].
+    State
+        At the end of the last step.
     """
-    stored = start_kwh
-    for i in range(pv_kw.size):
-        on_grid = stays_on_grid(limits, switching, dispatch.grid[i], stored, on_grid)
-        runs = generator_runs(limits, switching, dispatch.generator_may_start[i] and not on_grid, stored, ran_h)
-        ran_h = ran_h + limits.step_h if runs else 0.0
-        orders, now = orders_at(dispatch, switching, i, on_grid, runs), cells_at(cells, i)
-        ac_kw = 0.0 if ac_solar_kw is None else ac_solar_kw[i]
-        hour = step(limits, orders, now, pv_kw[i], load_kw[i], stored, ac_kw)
-        # How long a generator has run is not in the table: while one runs, two passes cannot be told to have met.
-        met = again and table[i, -1] == hour.battery_kwh and table[i, _SOURCE] == hour.source and not runs
+    limits, switching, again = inputs.limits, inputs.switching, known.stored_kwh >= 0.0
+    stored, on_grid, ran_h = start.stored_kwh, start.on_grid, start.ran_h
+    for i in range(inputs.pv_kw.size):
+        on_grid = _stays_on_grid(limits, switching, inputs.dispatch.grid[i], stored, on_grid)
+        may_start = inputs.dispatch.generator_may_start[i] and not on_grid
+        runs = _generator_runs(limits, switching, may_start, stored, ran_h)
+        ran_h = _ran(limits, switching, runs, ran_h)
+        hour = _step_of(inputs, i, on_grid, runs, stored)
+        # How long a generator has run is not in the table: while one runs, two passes cannot be known to have met.
+        met = again and table[i, _STORED] == hour.battery_kwh and table[i, _SOURCE] == hour.source and not runs
         for column in range(len(hour)):
             table[i, column] = hour[column]
         stored = hour.battery_kwh
         if met:
-            return float(table[-1, -1])
-    return stored
+            return known
+    return State(stored, on_grid, ran_h)
 
 
 @njit(cache=True, error_model="numpy")
-def run_outages(
-    limits: Limits,
-    dispatch: Dispatch,
-    switching: Switching,
-    cells: Cells,
-    pv_kw: Floats,
-    load_kw: Floats,
-    starts: Ints,
-    stored_kwh: Floats,
-    lasted_h: Floats,
-    unserved_kwh: Floats,
-    ac_solar_kw: Floats | None = None,
-) -> None:
-    """Let the grid fail again and again, each time from the energy stored then.
+def run_outages(inputs: Inputs, starts: Ints, stored_kwh: Floats, lasted_h: Floats, unserved_kwh: Floats) -> None:
+    """Simulate one outage per start step, from the energy stored at that step.
 
     Parameters
     ----------
-    limits, dispatch, switching, cells
-        As in ``run_steps``; after the dispatch's last step comes its first. The grid is out throughout.
-    pv_kw, load_kw : arrays of float
-        As in ``step``, one entry for each step [kW].
+    inputs : Inputs
+        Of a year; after its last step comes its first. The grid is out throughout.
     starts : array of int
         The steps at whose start the grid fails.
     stored_kwh : array of float
-        At the start of each step of the dispatch [kWh].
+        At the start of each step of the year [kWh].
     lasted_h : array of float
-        Filled, one entry for each start: how long all that is backed up was served, at most the
-        longest outage; within the step that fails, the share of demand that was served [h].
+        Filled, one entry for each start: how long all that is backed up was served, at most the longest outage;
+        within the step that fails, the share of demand that was served [h].
     unserved_kwh : array of float
-        Filled, one row for each start and one column for each step of the outage: what of the backed
-        up demand was not served from the start until the end of that step [kWh].
-    ac_solar_kw : array of float, optional
-        As in ``step``, one entry for each step [kW].
+        Filled, one row for each start and one column for each step of the outage: backed up demand that was not
+        served from the start until the end of that step [kWh].
     """
+    limits, switching, rules = inputs.limits, inputs.switching, inputs.dispatch
     steps = unserved_kwh.shape[1]
     for place in range(starts.size):
         start = starts[place]
-        stored, ran_h, missing_kwh = stored_kwh[start], 0.0, 0.0
+        stored, ran_h, total_kwh = stored_kwh[start], 0.0, 0.0
         lasted_h[place] = steps * limits.step_h
         for number in range(steps):
-            i = (start + number) % pv_kw.size
-            runs = generator_runs(limits, switching, dispatch.generator_may_start[i], stored, ran_h)
-            ran_h = ran_h + limits.step_h if runs else 0.0
-            orders, now = orders_at(dispatch, switching, i, False, runs), cells_at(cells, i)
-            ac_kw = 0.0 if ac_solar_kw is None else ac_solar_kw[i]
-            hour = step(limits, orders, now, pv_kw[i], load_kw[i], stored, ac_kw)
+            i = (start + number) % inputs.pv_kw.size
+            runs = _generator_runs(limits, switching, rules.generator_may_start[i], stored, ran_h)
+            ran_h = _ran(limits, switching, runs, ran_h)
+            hour = _step_of(inputs, i, False, runs, stored)
             stored = hour.battery_kwh
-            demand = load_kw[i] + limits.standby_kw + now.heater_kw
-            backed = min(dispatch.backed_kw[i], demand)
-            missing = hour.unserved_kw - (demand - backed)
-            if missing > _NOTHING_KW:
-                if missing_kwh == 0.0:
-                    lasted_h[place] = (number + 1.0 - missing / backed) * limits.step_h
-                missing_kwh += missing * limits.step_h
-            unserved_kwh[place, number] = missing_kwh
+            demand = inputs.load_kw[i] + limits.standby_kw + inputs.cells.heater_kw[i]
+            backed = min(rules.backed_kw[i], demand)
+            unserved = hour.unserved_kw - (demand - backed)
+            if unserved > _NOTHING_KW:
+                if total_kwh == 0.0:
+                    lasted_h[place] = (number + 1.0 - unserved / backed) * limits.step_h
+                total_kwh += unserved * limits.step_h
+            unserved_kwh[place, number] = total_kwh

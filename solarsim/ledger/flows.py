@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from solarsim.clock.timeline import Timeline
-from solarsim.engine.records import GENERATOR, GRID, Cells, Dispatch, Limits
+from solarsim.engine.records import GENERATOR, GRID, Limits
 from solarsim.engine.year import HOUR_COLUMNS, Year
 from solarsim.ledger.prices import Prices
 from solarsim.scenario.glossary import BESIDE_HOURLY, HOURLY
@@ -61,28 +61,15 @@ class Flows:
         return pd.DataFrame({name: self.columns[name] for name in HOURLY if name != "time"}, index=index)
 
 
-def flows_from_year(
-    timeline: Timeline,
-    prices: Prices,
-    limits: Limits,
-    dispatch: Dispatch,
-    year: Year,
-    pv_available_kw: NDArray[np.float64],
-    load_kw: NDArray[np.float64],
-    cells: Cells | None = None,
-) -> Flows:
+def flows_from_year(timeline: Timeline, prices: Prices, year: Year) -> Flows:
     """Put what the engine was given and what it did side by side.
 
     Parameters
     ----------
-    timeline, prices, limits, dispatch
-        As given to the engine and the bill.
+    timeline, prices
+        As for the bill.
     year : Year
-        What the engine did.
-    pv_available_kw, load_kw : arrays of float
-        As given to the engine [kW].
-    cells : Cells, optional
-        As given to the engine.
+        What the engine was given, and what it did.
 
     Returns
     -------
@@ -90,10 +77,17 @@ def flows_from_year(
         The whole table.
     """
     did = told_apart(year)
-    standby_kw = limits.standby_kw + (np.zeros(len(timeline)) if cells is None else cells.heater_kw)
-    given = {"load_kw": load_kw, "standby_kw": standby_kw, "pv_available_kw": pv_available_kw}
+    inputs, limits, dispatch = year.inputs, year.inputs.limits, year.inputs.dispatch
+    standby_kw = limits.standby_kw + inputs.cells.heater_kw
+    given = {
+        "load_kw": inputs.load_kw,
+        "standby_kw": standby_kw,
+        "pv_available_kw": inputs.pv_kw + inputs.ac_solar_kw,
+    }
     lowest = limits.minimum_kwh / limits.capacity_kwh if limits.capacity_kwh > 0.0 else 0.0
-    floor = np.where(did["source"] % GENERATOR == GRID, dispatch.floor, lowest)
+    above_cap = inputs.load_kw + standby_kw > dispatch.import_cap_kw
+    on_grid = np.where(above_cap, dispatch.reserve, np.maximum(dispatch.reserve, dispatch.charge_to))
+    floor = np.where(did["source"] % GENERATOR == GRID, on_grid, lowest)
     return _flows(timeline, prices, {**given, **did, "discharge_floor": floor}, year.start_kwh, limits)
 
 

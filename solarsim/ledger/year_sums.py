@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from solarsim.clock.timeline import Timeline
-from solarsim.engine.records import GENERATOR, GRID, Cells, Limits
+from solarsim.engine.records import GENERATOR, GRID
 from solarsim.engine.year import HOUR_COLUMNS, Year
 from solarsim.ledger.bill import bill_total, metered
 from solarsim.ledger.generator import fuel_liters
@@ -60,10 +60,6 @@ class YearSums(NamedTuple):
 
 def sums_from(
     year: Year,
-    limits: Limits,
-    pv_kw: Floats,
-    load_kw: Floats,
-    cells: Cells,
     rate_plan: RatePlan,
     prices: Prices,
     timeline: Timeline,
@@ -76,12 +72,6 @@ def sums_from(
     ----------
     year : Year
         What the engine did.
-    limits : Limits
-        As given to the engine.
-    pv_kw, load_kw : arrays of float
-        As given to the engine [kW].
-    cells : Cells
-        As given to the engine.
     rate_plan : RatePlan
         The year's rate plan.
     prices : Prices
@@ -98,6 +88,7 @@ def sums_from(
     YearSums
         Sums of exactly these flows, and the rate plan applied to exactly these flows.
     """
+    limits, cells, load_kw = year.inputs.limits, year.inputs.cells, year.inputs.load_kw
     columns, hours = dict(zip(HOUR_COLUMNS, year.table.T, strict=True)), timeline.step_h
     flow = dict(zip(HOUR_COLUMNS, (np.einsum("ij->j", year.table) * hours).tolist(), strict=True))
     import_kw = columns["source_to_load_kw"] + columns["source_to_battery_kw"]
@@ -107,7 +98,7 @@ def sums_from(
         generated = float(import_kw[~on_grid].sum()) * hours
         import_kw = np.where(on_grid, import_kw, 0.0)
     export_kw = columns["pv_to_grid_kw"] + columns["battery_to_grid_kw"]
-    offered, load = float(pv_kw.sum()) * hours, float(load_kw.sum()) * hours
+    offered, load = float((year.inputs.pv_kw + year.inputs.ac_solar_kw).sum()) * hours, float(load_kw.sum()) * hours
     bought, sold = float(import_kw.sum()) * hours, float(export_kw.sum()) * hours
     given = flow["battery_to_load_kw"] + flow["battery_to_grid_kw"]
     entered = flow["pv_to_battery_kw"] + flow["source_to_battery_kw"]

@@ -15,7 +15,7 @@ from numba import njit
 from numpy.typing import NDArray
 from pytest_benchmark.fixture import BenchmarkFixture
 
-from solarsim.engine.records import GRID_ALONE, Hour
+from solarsim.engine.records import UNKNOWN, Hour, State
 from solarsim.engine.step import run_steps
 from solarsim.home import Home
 
@@ -81,10 +81,8 @@ def bare_loop() -> Call:
 def engine_year(home: Home, strategy: str) -> Call:
     """Return the engine alone over one year of a home: no ledger, no bill."""
     table = np.empty((STEPS, len(Hour._fields)))
-    supply = GRID_ALONE
-    given = home.limits, home.dispatches[strategy], supply, home.bank.cells
-    pv, load = home.production.dc_kw, home.load_kw
-    return lambda: run_steps(*given, pv, load, 5.0, table)
+    inputs = home.inputs(strategy)
+    return lambda: run_steps(inputs, State(5.0, True), table, UNKNOWN)
 
 
 def process(*words: str) -> Call:

@@ -29,9 +29,9 @@ def test_first_window_governs_and_the_rest_comes_from_the_base() -> None:
         WHERE,
     )
     july, peak = WHERE.month == 7, (WHERE.minute_of_day >= 960) & (WHERE.minute_of_day < 1260)
-    assert set(dispatch.floor[july & peak]) == {0.5}
-    assert set(dispatch.floor[july & ~peak]) == {0.4}
-    assert set(dispatch.floor[~july]) == {0.2}
+    assert set(dispatch.reserve[july & peak]) == {0.5}
+    assert set(dispatch.reserve[july & ~peak]) == {0.4}
+    assert set(dispatch.reserve[~july]) == {0.2}
     assert dispatch.surplus_to_battery[july & peak].all()
     assert not dispatch.surplus_to_battery[july & ~peak].any()
 
@@ -45,7 +45,7 @@ def test_every_setting_of_a_window_reaches_the_plan() -> None:
     dispatch = dispatch_from(strategy({**evening, **changes}, zero_export_bias_kw=0.05), None, WHERE)
     inside = (WHERE.minute_of_day >= 960) & (WHERE.minute_of_day < 1260)
     expected = {
-        "surplus_to_battery": (False, True), "serves_load": (False, True), "floor": (0.4, 0.2), "ceiling": (0.8, 1.0),
+        "surplus_to_battery": (False, True), "serves_load": (False, True), "reserve": (0.3, 0.2), "ceiling": (0.8, 1.0),
         "charge_to": (0.4, 0.0), "sell_to": (0.6, 1.0), "import_cap_kw": (2.0, inf), "export_limit_kw": (1.5, inf),
         "bias_kw": (0.05, 0.05),
     }  # fmt: skip
@@ -75,13 +75,6 @@ def test_utility_s_export_limit_stands_above_every_strategy() -> None:
     assert set(strict.export_limit_kw) == {1.0}
     assert set(dispatch_from(strategy(), None, WHERE).export_limit_kw) == {inf}
     assert set(dispatch_from(strategy(), Grid(export_limit_kw=3.0), WHERE).export_limit_kw) == {3.0}
-
-
-def test_order_to_charge_keeps_the_battery_from_serving_below_it() -> None:
-    dispatch = dispatch_from(strategy({"from": "00:00", "to": "06:00", "charge_from_grid_to": 0.7}), None, WHERE)
-    night = WHERE.minute_of_day < 360
-    assert set(dispatch.floor[night]) == {0.7}
-    assert set(dispatch.floor[~night]) == {0.2}
 
 
 def test_every_array_has_one_entry_for_each_step() -> None:

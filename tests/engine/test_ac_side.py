@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from solarsim.engine.records import Curve, Hour, Limits
 from solarsim.engine.step import step
-from tests.builders import at_ease, limits, orders
+from tests.builders import conditions, limits, orders
 
 pytestmark = pytest.mark.by_hand
 LOSSY = Curve(rated_kw=5.0, k0_kw=0.05, k1=0.01, k2=0.02)
@@ -17,7 +17,7 @@ LOSSY = Curve(rated_kw=5.0, k0_kw=0.05, k1=0.01, k2=0.02)
 
 def hour(pv: float, load: float, ac: float, stored: float = 5.0, hw: Limits | None = None, **rule: object) -> Hour:
     hw = limits() if hw is None else hw
-    return Hour(*step(hw, orders(**rule), at_ease(hw), pv, load, stored, ac))
+    return Hour(*step(hw, orders(**rule), conditions(hw, pv, load, ac_solar_kw=ac), stored))
 
 
 def test_it_serves_the_home_first() -> None:

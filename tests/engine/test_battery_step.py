@@ -5,8 +5,8 @@ from math import exp
 import pytest
 
 from solarsim.engine.records import Hour, Limits
-from solarsim.engine.step import drained_by, given_from, step, taken_of
-from tests.builders import at_ease, limits, orders
+from solarsim.engine.step import _accepted, _delivered, _drained, step
+from tests.builders import conditions, limits, orders
 
 pytestmark = pytest.mark.by_hand
 # 10 kWh, 3 kW, slower from 8 kWh on: 3 kW there, 0 at full.
@@ -17,37 +17,37 @@ def hour(
     pv: float, load: float, stored: float, hw: Limits = TAPERED, cells: dict[str, float] | None = None, **rule: object
 ) -> Hour:
     """Run one step."""
-    return Hour(*step(hw, orders(**rule), at_ease(hw, **(cells or {})), pv, load, stored))
+    return Hour(*step(hw, orders(**rule), conditions(hw, pv, load, **(cells or {})), stored))
 
 
 def test_below_the_taper_all_of_an_offer_is_taken() -> None:
-    assert taken_of(TAPERED, 0.0, 3.0, 5.0) == 3.0
-    assert taken_of(TAPERED, 1.0, 2.0, 5.0) == 2.0
+    assert _accepted(TAPERED, 0.0, 3.0, 5.0) == 3.0
+    assert _accepted(TAPERED, 1.0, 2.0, 5.0) == 2.0
 
 
 def test_inside_the_taper_the_room_shrinks_exponentially() -> None:
     # From 9 kWh: the limit is 1.5 kW and falls with the room, which shrinks by exp(-3/2) in an hour.
-    assert taken_of(TAPERED, 0.0, 3.0, 9.0) == pytest.approx(1.0 - exp(-1.5))
+    assert _accepted(TAPERED, 0.0, 3.0, 9.0) == pytest.approx(1.0 - exp(-1.5))
 
 
 def test_an_hour_that_reaches_the_taper_is_steady_first() -> None:
     # From 7 kWh at 3 kW: 20 minutes to 8 kWh, then 2 kWh of room for 40 minutes.
-    assert taken_of(TAPERED, 0.0, 3.0, 7.0) == pytest.approx(1.0 + 2.0 * (1.0 - exp(-1.5 * 2 / 3)))
+    assert _accepted(TAPERED, 0.0, 3.0, 7.0) == pytest.approx(1.0 + 2.0 * (1.0 - exp(-1.5 * 2 / 3)))
 
 
 def test_a_small_offer_meets_the_taper_later() -> None:
     # 0.6 kW is the limit at 9.6 kWh: from 9 it is steady all the hour; from 9.3 for half an hour.
-    assert taken_of(TAPERED, 0.0, 0.6, 9.0) == 0.6
-    assert taken_of(TAPERED, 0.0, 0.6, 9.3) == pytest.approx(0.3 + 0.4 * (1.0 - exp(-0.75)))
+    assert _accepted(TAPERED, 0.0, 0.6, 9.0) == 0.6
+    assert _accepted(TAPERED, 0.0, 0.6, 9.3) == pytest.approx(0.3 + 0.4 * (1.0 - exp(-0.75)))
 
 
 def test_two_half_hours_take_what_one_hour_does() -> None:
     half = limits(taper_kwh=2.0, step_h=0.5, one_way=0.95)
     whole = limits(taper_kwh=2.0, one_way=0.95)
     for stored in (6.5, 7.9, 8.4, 9.9):
-        first = 0.5 * taken_of(half, 0.0, 3.0, stored)
-        second = 0.5 * taken_of(half, 0.0, 3.0, stored + 0.95 * first)
-        assert first + second == pytest.approx(taken_of(whole, 0.0, 3.0, stored))
+        first = 0.5 * _accepted(half, 0.0, 3.0, stored)
+        second = 0.5 * _accepted(half, 0.0, 3.0, stored + 0.95 * first)
+        assert first + second == pytest.approx(_accepted(whole, 0.0, 3.0, stored))
 
 
 def test_what_the_taper_leaves_is_sold() -> None:
@@ -69,7 +69,7 @@ def test_the_grid_charges_along_the_taper_too() -> None:
 def test_peukert_drains_more_than_is_given() -> None:
     hw = limits(peukert=1.25, rated_kw=0.5)
     # 2 kW is four times the rated discharge: 2 x 4^0.25 = 2.828427
-    assert drained_by(hw, 2.0) == pytest.approx(2.828427, abs=1e-6)
+    assert _drained(hw, 2.0) == pytest.approx(2.828427, abs=1e-6)
     h = hour(0.0, 2.0, stored=8.0, hw=hw)
     assert h.battery_to_load_kw == pytest.approx(2.0)
     assert h.battery_kwh == pytest.approx(8.0 - 2.828427, abs=1e-6)
@@ -80,15 +80,15 @@ def test_peukert_stops_at_the_floor() -> None:
     hw = limits(peukert=1.25, rated_kw=0.5)
     # 1 kWh above the floor of 2: 0.5 x (1/0.5)^(1/1.25) = 0.870551 kW last the hour.
     h = hour(0.0, 2.0, stored=3.0, hw=hw)
-    assert given_from(hw, 1.0) == pytest.approx(0.870551, abs=1e-6)
+    assert _delivered(hw, 1.0) == pytest.approx(0.870551, abs=1e-6)
     assert h.battery_to_load_kw == pytest.approx(0.870551, abs=1e-6)
     assert h.battery_kwh == pytest.approx(2.0)
 
 
 def test_at_or_below_the_rated_discharge_peukert_takes_nothing() -> None:
     hw = limits(peukert=1.25, rated_kw=0.5)
-    assert (drained_by(hw, 0.5), given_from(hw, 0.4)) == (0.5, 0.4)
-    assert drained_by(limits(), 9.0) == given_from(limits(), 9.0) == 9.0
+    assert (_drained(hw, 0.5), _delivered(hw, 0.4)) == (0.5, 0.4)
+    assert _drained(limits(), 9.0) == _delivered(limits(), 9.0) == 9.0
 
 
 def test_cold_keeps_sun_out_that_is_sold_or_curtailed() -> None:
@@ -113,8 +113,8 @@ def test_only_surplus_sun_that_had_room_counts_as_temperature_blocked(
 
 def test_cold_stops_an_order_to_charge_from_the_grid() -> None:
     h = hour(0.0, 1.0, stored=3.0, hw=limits(), cells={"charge_kw": 0.0}, charge_to=0.9)
-    assert (h.source_to_battery_kw, h.source_to_load_kw) == (0.0, 0.0)
-    assert h.battery_to_load_kw == 1.0
+    assert (h.source_to_battery_kw, h.source_to_load_kw) == (0.0, 1.0)
+    assert h.battery_to_load_kw == 0.0  # what is to be charged is not discharged meanwhile
 
 
 def test_cold_can_stop_discharging() -> None:

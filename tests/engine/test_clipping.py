@@ -8,14 +8,14 @@ from hypothesis import strategies as st
 
 from solarsim.engine.records import Curve, Hour, Limits
 from solarsim.engine.step import step
-from tests.builders import at_ease, limits, orders
+from tests.builders import conditions, limits, orders
 
 LOSSY = Curve(rated_kw=5.0, k0_kw=0.05, k1=0.01, k2=0.02)
 
 
 def hour(pv: float, load: float, stored: float, hw: Limits | None = None, ac: float = 0.0, **rule: object) -> Hour:
     hw = limits() if hw is None else hw
-    return Hour(*step(hw, orders(**rule), at_ease(hw), pv, load, stored, ac))
+    return Hour(*step(hw, orders(**rule), conditions(hw, pv, load, ac_solar_kw=ac), stored))
 
 
 @pytest.mark.by_hand

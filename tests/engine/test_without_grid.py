@@ -8,20 +8,30 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from solarsim.engine.records import GENERATOR, GRID, GRID_ALONE, Curve, Dispatch, Hour, Limits, Switching, cells_at_ease
+from solarsim.engine.records import (
+    GENERATOR,
+    GRID,
+    GRID_ALONE,
+    UNKNOWN,
+    Curve,
+    Dispatch,
+    Hour,
+    Limits,
+    State,
+    Switching,
+)
 from solarsim.engine.step import (
-    generator_runs,
+    _generator_runs,
+    _output_within,
+    _stays_on_grid,
     input_for,
-    output_within,
     run_outages,
     run_steps,
-    stays_on_grid,
     step,
 )
-from tests.builders import at_ease, limits, orders
+from tests.builders import conditions, inputs_of, limits, orders
 
 pytestmark = pytest.mark.by_hand
-EASE = cells_at_ease(limits(), 24)
 EACH = np.arange(24)
 ROWS = {name: row for row, name in enumerate(Hour._fields)}
 
@@ -30,7 +40,7 @@ def dark(pv: float, load: float, stored: float = 5.0, hw: Limits | None = None, 
     """Run one step without the grid."""
     asked = {"grid": False, "generator_charge_kw": 99.0, **rule}
     hw = limits() if hw is None else hw
-    return Hour(*step(hw, orders(**asked), at_ease(hw), pv, load, stored))
+    return Hour(*step(hw, orders(**asked), conditions(hw, pv, load), stored))
 
 
 def dispatch(steps: int, **changes: object) -> Dispatch:
@@ -40,7 +50,8 @@ def dispatch(steps: int, **changes: object) -> Dispatch:
 
 def run(pv: list[float], load: list[float], switching: Switching, start: float, **changes: object) -> np.ndarray:
     table = np.empty((len(pv), len(Hour._fields)))
-    run_steps(limits(), dispatch(len(pv), **changes), switching, EASE, np.array(pv), np.array(load), start, table)
+    given = inputs_of(limits(), dispatch(len(pv), **changes), np.array(pv), np.array(load), switching=switching)
+    run_steps(given, State(start), table, UNKNOWN)
     return table
 
 
@@ -49,11 +60,11 @@ def test_the_stage_never_puts_out_a_last_bit_more_than_is_wanted() -> None:
     curve = Curve(5.0, 0.0219, 0.003, 0.0414)
     for wanted_kw in np.linspace(0.01, 5.0, 2000):
         offered_kw = float(np.nextafter(input_for(curve, wanted_kw), 0.0))
-        assert output_within(curve, wanted_kw, offered_kw) <= wanted_kw
+        assert _output_within(curve, wanted_kw, offered_kw) <= wanted_kw
 
 
 def test_the_reserve_is_for_this() -> None:
-    h = dark(0.0, 2.0, stored=2.5, floor=0.9)
+    h = dark(0.0, 2.0, stored=2.5, reserve=0.9)
     assert (h.battery_to_load_kw, h.unserved_kw, h.battery_kwh) == (1.5, 0.5, 1.0)
     assert (h.source_to_load_kw, h.source) == (0.0, 0.0)
 
@@ -122,9 +133,9 @@ def test_a_generator_runs_its_least_time_whatever_comes() -> None:
     quiet = [True, False, False, False, False]
     asked = dispatch(5)._replace(generator_may_start=np.array(quiet), grid=np.array([False, False, True, True, True]))
     table = np.empty((5, len(Hour._fields)))
-    run_steps(
-        limits(), asked, Switching(4.0, 0.2, 0.3, 3.0, 99.0, 1.0, 1.0), EASE, np.zeros(5), np.full(5, 1.0), 2.0, table
-    )
+    levels = Switching(4.0, 0.2, 0.3, 3.0, 99.0, 1.0, 1.0)
+    given = inputs_of(limits(), asked, np.zeros(5), np.full(5, 1.0), switching=levels)
+    run_steps(given, State(2.0), table, UNKNOWN)
     assert table.T[ROWS["source"]].tolist() == [GENERATOR, GENERATOR, GRID + GENERATOR, GRID, GRID]
 
 
@@ -144,9 +155,9 @@ def test_a_home_off_the_grid_turns_to_it_when_the_battery_is_low() -> None:
 
 
 def test_where_the_levels_are_not_set_the_grid_is_taken_wherever_it_is() -> None:
-    assert stays_on_grid(limits(), GRID_ALONE, True, 10.0, False)
-    assert not stays_on_grid(limits(), GRID_ALONE, False, 0.0, True)
-    assert not generator_runs(limits(), GRID_ALONE, True, 0.0, 0.0)
+    assert _stays_on_grid(limits(), GRID_ALONE, True, 10.0, False)
+    assert not _stays_on_grid(limits(), GRID_ALONE, False, 0.0, True)
+    assert not _generator_runs(limits(), GRID_ALONE, True, 0.0, 0.0)
 
 
 @given(load_kw=st.floats(0.1, 2.9), stored_kwh=st.floats(1.0, 10.0), one_way=st.floats(0.8, 1.0))
@@ -157,18 +168,8 @@ def test_constant_load_without_sun_lasts_what_is_stored_over_the_load(
     steps = 96
     lasted, unserved = np.empty(24), np.empty((24, steps))
     hw = limits(one_way=one_way, standby_kw=0.0)
-    run_outages(
-        hw,
-        dispatch(24),
-        GRID_ALONE,
-        EASE,
-        np.zeros(24),
-        np.full(24, load_kw),
-        EACH,
-        np.full(24, stored_kwh),
-        lasted,
-        unserved,
-    )
+    given = inputs_of(hw, dispatch(24), np.zeros(24), np.full(24, load_kw))
+    run_outages(given, EACH, np.full(24, stored_kwh), lasted, unserved)
     expected_h = (stored_kwh - 1.0) * one_way / load_kw
     assert lasted == pytest.approx(np.full(24, min(steps, expected_h)), abs=1e-6)
     assert unserved[:, -1] == pytest.approx(np.full(24, max(0.0, steps - expected_h) * load_kw), abs=1e-6)
@@ -178,9 +179,7 @@ def test_an_outage_runs_over_the_turn_of_the_year() -> None:
     sun = np.zeros(24)
     sun[0] = 3.0
     lasted, unserved = np.empty(24), np.empty((24, 3))
-    run_outages(
-        limits(), dispatch(24), GRID_ALONE, EASE, sun, np.full(24, 1.0), EACH, np.full(24, 1.0), lasted, unserved
-    )
+    run_outages(inputs_of(limits(), dispatch(24), sun, np.full(24, 1.0)), EACH, np.full(24, 1.0), lasted, unserved)
     assert lasted[[22, 23, 0]].tolist() == [
         0.0,
         0.0,

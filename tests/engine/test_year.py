@@ -5,7 +5,7 @@ import pytest
 
 from solarsim.engine.records import Dispatch
 from solarsim.engine.year import HOUR_COLUMNS, run_year, when_compiling
-from tests.builders import limits, orders
+from tests.builders import inputs_of, limits, orders
 
 
 def dispatch(steps: int, **changes: object) -> Dispatch:
@@ -16,7 +16,7 @@ def dispatch(steps: int, **changes: object) -> Dispatch:
 
 def test_year_ends_with_the_energy_it_began_with() -> None:
     pv, load = np.tile([0.0, 4.0, 0.0, 0.0], 50), np.full(200, 1.0)
-    year = run_year(limits(), dispatch(200), pv, load)
+    year = run_year(inputs_of(limits(), dispatch(200), pv, load))
     stored = year.table.T[HOUR_COLUMNS.index("battery_kwh")]
     assert stored[-1] == pytest.approx(year.start_kwh)
     assert year.gap_kwh == pytest.approx(0.0)
@@ -27,7 +27,7 @@ def test_year_ends_with_the_energy_it_began_with() -> None:
 def test_year_that_needs_many_passes_is_run_until_it_closes() -> None:
     """One kWh more goes in than out in each pass until the battery of 10 kWh is full; it starts at its minimum of 1."""
     pv, load = np.array([2.0, 0.0]), np.array([0.0, 1.0])
-    year = run_year(limits(charge_kw=2.0), dispatch(2, export_limit_kw=0.0, floor=0.1), pv, load)
+    year = run_year(inputs_of(limits(charge_kw=2.0), dispatch(2, export_limit_kw=0.0, reserve=0.1), pv, load))
     assert year.passes == 9  # pass k begins with k kWh; the ninth fills the battery and ends where it began
     assert year.start_kwh == pytest.approx(9.0)
     assert year.gap_kwh == pytest.approx(0.0, abs=1e-12)
@@ -37,7 +37,7 @@ def test_year_that_needs_many_passes_is_run_until_it_closes() -> None:
 def test_year_begins_at_the_minimum_and_tells_what_it_did_not_close() -> None:
     # 0.001 kWh more in each pass: after 200 passes still 9 - 0.2 from full.
     pv, load = np.array([1.001, 0.0]), np.array([0.0, 1.0])
-    year = run_year(limits(), dispatch(2, export_limit_kw=0.0, floor=0.1), pv, load)
+    year = run_year(inputs_of(limits(), dispatch(2, export_limit_kw=0.0, reserve=0.1), pv, load))
     assert year.passes == 200
     assert year.start_kwh == pytest.approx(1.0 + 199 * 0.001)
     assert year.gap_kwh == pytest.approx(0.001)
@@ -46,17 +46,17 @@ def test_year_begins_at_the_minimum_and_tells_what_it_did_not_close() -> None:
 @pytest.mark.by_hand
 def test_no_strategy_lives_off_a_full_battery_on_the_first_day() -> None:
     # No sun at all: whatever was stored at first, in a closed year the battery gives nothing.
-    year = run_year(limits(), dispatch(48), np.zeros(48), np.full(48, 1.0))
+    year = run_year(inputs_of(limits(), dispatch(48), np.zeros(48), np.full(48, 1.0)))
     assert year.table.T[HOUR_COLUMNS.index("battery_to_load_kw")].sum() == 0.0
 
 
 def test_compiling_is_told_at_most_once() -> None:
     told: list[int] = []
     with when_compiling(lambda: told.append(1)):
-        run_year(limits(), dispatch(4), np.zeros(4), np.zeros(4))
+        run_year(inputs_of(limits(), dispatch(4), np.zeros(4), np.zeros(4)))
     assert len(told) <= 1
 
 
 def test_table_of_another_shape_is_refused() -> None:
     with pytest.raises(ValueError, match=r"has the shape \(\d+, 4\), must have \(4, \d+\)"):
-        run_year(limits(), dispatch(4), np.zeros(4), np.zeros(4), table=np.empty((len(HOUR_COLUMNS), 4)))
+        run_year(inputs_of(limits(), dispatch(4), np.zeros(4), np.zeros(4)), table=np.empty((len(HOUR_COLUMNS), 4)))

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from solarsim.engine.step import drained_by
+from solarsim.engine.step import _drained, input_for
 from solarsim.home import Home
 from solarsim.ledger.flows import Flows, balance_error_kw
 from solarsim.ledger.ledger import ledger_from
@@ -82,7 +82,7 @@ def test_limits_of_the_hardware_hold(data: st.DataObject, demo_home: Home) -> No
     assert (change <= cells.charge_kw * limits.one_way + BOOK_KW).all()
     if limits.capacity_kwh:
         self_discharge = limits.capacity_kwh * (1 - limits.kept)
-        drained = np.array([drained_by(limits, most) for most in cells.discharge_kw])
+        drained = np.array([_drained(limits, most) for most in cells.discharge_kw])
         assert (-change <= drained / limits.one_way + self_discharge + BOOK_KW).all()
         assert flows["soc"].max() <= 1.0
     # While the stage charges from the grid it passes nothing the other way.
@@ -96,6 +96,27 @@ def test_import_cap_bounds_charging_from_the_grid(data: st.DataObject, demo_home
     flows = stretch.flows()
     charging = flows["grid_to_battery_kw"] > 0.0
     assert (flows["import_kw"][charging] <= stretch.dispatch.import_cap_kw[charging] + BOOK_KW).all()
+
+
+@settings(max_examples=200)
+@given(data=st.data(), cap_kw=st.floats(0.0, 2.0))
+def test_import_exceeds_its_cap_only_where_sun_and_battery_can_do_no_more(
+    data: st.DataObject, cap_kw: float, demo_home: Home
+) -> None:
+    """At the reserve, at the battery's power limit, at the rating, or where all together do not start the stage."""
+    stretch = data.draw(stretches(demo_home, 240))
+    rules = stretch.dispatch = stretch.dispatch._replace(import_cap_kw=np.full(240, cap_kw))
+    flows, limits, cells = stretch.flows(), stretch.limits, stretch.cells
+    above = flows["import_kw"] > np.maximum(cap_kw, rules.bias_kw) + BOOK_KW
+    left_kwh = np.maximum(0.0, flows["battery_kwh"] - rules.reserve * limits.capacity_kwh)
+    left_kw = left_kwh * limits.one_way / limits.step_h
+    stage = flows["pv_to_load_kw"] + flows["battery_to_load_kw"]
+    needs = np.array([input_for(limits.curve, each) for each in stage])
+    at_limit = needs - (flows["pv_available_kw"] - flows["pv_to_battery_kw"]) >= cells.discharge_kw - BOOK_KW
+    most_kw = flows["pv_available_kw"] + np.minimum(left_kw, cells.discharge_kw)
+    stalled = (stage == 0.0) & (most_kw <= limits.curve.k0_kw + BOOK_KW)
+    assert ((left_kw <= BOOK_KW) | at_limit | stalled | (stage >= limits.curve.rated_kw - BOOK_KW))[above].all()
+    assert not flows["grid_to_battery_kw"][above].any()
 
 
 @settings(max_examples=60)

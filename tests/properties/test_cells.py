@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from solarsim.aging import lfp
 from solarsim.aging.history import cycles_of, history_from
 from solarsim.aging.law import Stress, condition, plus
-from solarsim.engine.step import taken_of
+from solarsim.engine.step import _accepted
 from solarsim.hardware.cell_temperature import charge_limit
 from solarsim.home import Home
 from solarsim.ledger.flows import balance_error_kw
@@ -61,7 +61,7 @@ def test_a_fuller_battery_never_takes_more_and_never_overflows(
 ) -> None:
     hw = limits(taper_kwh=width, one_way=0.95)
     stored, fuller = sorted((stored, min(10.0, stored + more)))
-    less, most = taken_of(hw, 0.0, offer, fuller), taken_of(hw, 0.0, offer, stored)
+    less, most = _accepted(hw, 0.0, offer, fuller), _accepted(hw, 0.0, offer, stored)
     assert 0.0 <= less <= most + 1e-9
     assert most <= offer + 1e-12
     if width > 0.1:

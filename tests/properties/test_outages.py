@@ -10,10 +10,11 @@ from numpy.typing import NDArray
 
 from solarsim.dispatch.supply import Supply, islanded, with_supply
 from solarsim.engine.records import GENERATOR, GRID, Switching
-from solarsim.engine.step import given_from, run_outages
+from solarsim.engine.step import _delivered, run_outages
 from solarsim.engine.year import MOST_PASSES, run_year
 from solarsim.home import Home
 from solarsim.ledger.flows import Flows, balance_error_kw, flows_from_year
+from tests.builders import inputs_of
 from tests.draws import Stretch, stretches
 from tests.properties.test_books import BOOK_KW, books_by_outsider
 
@@ -33,8 +34,8 @@ class Dark:
         A generator whose runs do not fit into the stretch may have a seam although the battery has none.
         """
         s = self.stretch
-        year = run_year(s.limits, self.dispatch, s.pv_kw, s.load_kw, s.cells, self.switching)
-        flows = flows_from_year(s.timeline, s.prices, s.limits, self.dispatch, year, s.pv_kw, s.load_kw, s.cells)
+        year = run_year(inputs_of(s.limits, self.dispatch, s.pv_kw, s.load_kw, s.cells, self.switching))
+        flows = flows_from_year(s.timeline, s.prices, year)
         return flows, year.passes < MOST_PASSES
 
 
@@ -100,7 +101,7 @@ def test_nothing_is_unserved_that_something_could_serve(data: st.DataObject, dem
     kept = limits.minimum_kwh + (before - limits.minimum_kwh) * limits.kept
     to_give_kwh = np.maximum(0.0, kept - limits.minimum_kwh)
     most_kw = np.minimum(
-        cells.discharge_kw, [given_from(limits, each * limits.one_way / limits.step_h) for each in to_give_kwh]
+        cells.discharge_kw, [_delivered(limits, each * limits.one_way / limits.step_h) for each in to_give_kwh]
     )
     curve = limits.curve
     taken = served + np.where(
@@ -159,10 +160,9 @@ def lasted(
     s = dark.stretch
     hours, unserved = np.empty(s.pv_kw.size), np.empty((s.pv_kw.size, steps))
     still = dark.switching._replace(generator_kw=0.0, generator_start=-1.0)
-    run_outages(
-        s.limits._replace(**limits), islanded(dark.dispatch, dark.supply), still, s.cells, s.pv_kw * sun, s.load_kw,
-        np.arange(s.pv_kw.size), stored_kwh, hours, unserved,
-    )  # fmt: skip
+    island = islanded(dark.dispatch, dark.supply)
+    inputs = inputs_of(s.limits._replace(**limits), island, s.pv_kw * sun, s.load_kw, s.cells, still)
+    run_outages(inputs, np.arange(s.pv_kw.size), stored_kwh, hours, unserved)
     assert (np.diff(unserved, axis=1) >= 0.0).all(), "a longer outage never leaves less unserved"
     assert ((unserved[:, -1] > 0.0) == (hours < steps * s.limits.step_h)).all()
     return hours

@@ -9,7 +9,7 @@ import pytest
 from solarsim.aging import lfp
 from solarsim.aging.history import counted, turning_points
 from solarsim.aging.law import Stress, condition
-from solarsim.engine.step import drained_by, given_from
+from solarsim.engine.step import _delivered, _drained
 from solarsim.hardware.limits import limits_from
 from solarsim.scenario.battery.chemistry import BUILDS, PRESETS
 from tests.builders import limits, scenario
@@ -63,11 +63,11 @@ def test_stress_that_changes_goes_on_at_the_virtual_time() -> None:
 def test_peukert_s_law() -> None:
     """A 100 Ah battery rated over 20 h at 5 A lasts 20.00 h there; at 10 A and exponent 1.3 it lasts 8.1225 h."""
     bank = limits(capacity_kwh=100.0, peukert=1.3, rated_kw=5.0)
-    assert 100.0 / drained_by(bank, 5.0) == pytest.approx(20.0, abs=5e-3)
-    assert 100.0 / drained_by(bank, 10.0) == pytest.approx(8.1225, abs=5e-5)
-    assert given_from(bank, drained_by(bank, 10.0)) == pytest.approx(10.0, rel=1e-12)
+    assert 100.0 / _drained(bank, 5.0) == pytest.approx(20.0, abs=5e-3)
+    assert 100.0 / _drained(bank, 10.0) == pytest.approx(8.1225, abs=5e-5)
+    assert _delivered(bank, _drained(bank, 10.0)) == pytest.approx(10.0, rel=1e-12)
     # The law's first form, capacity over one hour: 100 Ah / 5^1.2 lasts 14.4956 h; below 1 A it is not asked.
-    assert 100.0 / drained_by(limits(peukert=1.2, rated_kw=1.0), 5.0) == pytest.approx(14.4956, abs=5e-5)
+    assert 100.0 / _drained(limits(peukert=1.2, rated_kw=1.0), 5.0) == pytest.approx(14.4956, abs=5e-5)
 
 
 def test_cell_facts_of_iron_phosphate() -> None:

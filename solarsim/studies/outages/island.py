@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from solarsim.dispatch.strategy import dispatch_from
 from solarsim.dispatch.supply import islanded, with_supply
-from solarsim.engine.records import Dispatch, Hour
+from solarsim.engine.records import Dispatch, Hour, Inputs
 from solarsim.engine.step import run_outages
 from solarsim.errors import ScenarioError
 from solarsim.hardware.limits import switching_from
@@ -76,19 +76,8 @@ class Island:
         # An inverter without an island of its own stops: no sun either.
         dark = np.zeros_like(home.load_kw)
         pv_kw, ac_kw = (home.production.dc_kw, home.ac_solar_kw) if can_island(home) else (dark, dark)
-        run_outages(
-            home.limits,
-            self.dispatch,
-            home.switching,
-            home.bank.cells,
-            pv_kw,
-            home.load_kw,
-            starts,
-            self.stored_kwh,
-            lasted_h,
-            unserved_kwh,
-            ac_kw,
-        )
+        inputs = Inputs(home.limits, self.dispatch, home.switching, home.bank.cells, pv_kw, ac_kw, home.load_kw)
+        run_outages(inputs, starts, self.stored_kwh, lasted_h, unserved_kwh)
         return lasted_h, unserved_kwh
 
 

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from solarsim.engine.records import GENERATOR, Hour, Switching
+from solarsim.engine.records import GENERATOR, UNKNOWN, Hour, State, Switching
 from solarsim.engine.step import run_steps
 from solarsim.errors import ScenarioError
 from solarsim.home import Home, home_from
@@ -19,7 +19,7 @@ from solarsim.studies.compare.compare import compare
 from solarsim.studies.outages.island import HOURS, island_of, keeping, survival_of, with_reserve, without_outages
 from solarsim.studies.outages.reserve import reserve_curve, reserve_levels
 from tests import draws
-from tests.builders import scenario
+from tests.builders import inputs_of, scenario
 from tests.homes_without_grid import GENERATOR as SET
 from tests.homes_without_grid import HYBRID, event, steady, storm, storm_home
 
@@ -142,7 +142,8 @@ def test_a_year_begins_with_the_generator_that_its_end_left_running() -> None:
     size = dispatch.grid.size
     table = np.empty((size, len(Hour._fields)))
     dark, load = np.zeros(size), np.full(size, 0.5)
-    run_steps(limits, dispatch, levels, storm_home().bank.cells, dark, load, 9.0, table, False, None, False, 4.0)
+    given = inputs_of(limits, dispatch, dark, load, storm_home().bank.cells, levels)
+    run_steps(given, State(9.0, ran_h=4.0), table, UNKNOWN)
     running = table[:, Hour._fields.index("source")] == GENERATOR
     assert running[:5].tolist() == [True] * 5  # four hours behind it, five to go
 
