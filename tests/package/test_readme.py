@@ -7,7 +7,9 @@ from pathlib import Path
 
 import pytest
 
-README = Path(__file__).parent.parent / "README.md"
+from solarsim.cli.app import app
+
+README = Path(__file__).parent.parent.parent / "README.md"
 
 
 def block(mark: str) -> str:
@@ -31,12 +33,6 @@ def test_output_is_what_the_demo_command_prints() -> None:
     assert shown == printed
 
 
-def test_python_lines_run() -> None:
-    (code,) = re.findall(r"```python\n(.*?)```", README.read_text(), re.DOTALL)
-    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
-    assert "winter night charge" in done.stdout
-
-
 def test_every_shell_line_runs(tmp_path: Path) -> None:
     for text in re.findall(r"```sh\n(solarsim .*?)```", README.read_text(), re.DOTALL):
         command = re.sub(r"^solarsim", f"{sys.executable} -m solarsim", text, flags=re.MULTILINE)
@@ -49,11 +45,11 @@ def test_job_stands_in_one_paragraph_on_top_and_the_caution_is_there() -> None:
     title, job, *_ = README.read_text().split("\n\n")
     assert title == "# solarsim"
     assert len(job.split()) > 60
-    assert "voltages that kill" in README.read_text()
+    assert "voltages that can kill" in README.read_text()
 
 
-def test_every_setting_of_a_strategy_is_explained() -> None:
-    from solarsim.scenario.strategy import Strategy
-
-    for name in set(Strategy.model_fields) - {"name", "windows"}:
-        assert f"| `{name}` |" in README.read_text(), name
+def test_it_is_short_and_lists_every_command() -> None:
+    text = README.read_text()
+    assert len(text.splitlines()) <= 130
+    listed = set(re.findall(r"^\| `solarsim (\w+)", text, re.MULTILINE))
+    assert listed == {each.callback.__name__ for each in app.registered_commands if each.callback}
