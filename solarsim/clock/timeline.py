@@ -132,10 +132,9 @@ def timeline_for(time_zone: str, year: int, step_h: float = 1.0, holidays: Holid
         local = local[local.astype("datetime64[D]") != np.datetime64(f"{year}-02-29")]
     utc = local - np.timedelta64(round(offset_h * 3600), "s")
 
-    local_wall = pd.DatetimeIndex(utc, tz="UTC").tz_convert(zone).tz_localize(None).to_numpy()
-    wall_offset_h = (local_wall.astype("datetime64[s]") - utc).astype(np.float64) / 3600
+    wall = wall_clock(utc, zone)
+    wall_offset_h = (wall - utc).astype(np.float64) / 3600
     year_start, year_end = np.datetime64(f"{year}-01-01", "s"), np.datetime64(f"{year + 1}-01-01", "s")
-    wall = local_wall.astype("datetime64[s]")
     wall = np.where(wall >= year_end, wall - (year_end - year_start), wall)
     day = wall.astype("datetime64[D]")
     weekday = (day.astype(np.int64) + 3) % 7  # day 0 of the epoch was a Thursday
@@ -152,6 +151,27 @@ def timeline_for(time_zone: str, year: int, step_h: float = 1.0, holidays: Holid
         minute_of_day=(wall - day).astype("timedelta64[m]").astype(np.int64),
         day_kind=_day_kinds(wall, [] if holidays is None else holidays_in(holidays, year)),
     )
+
+
+def wall_clock(utc: NDArray[np.datetime64], zone: str) -> NDArray[np.datetime64]:
+    """Return what a clock on the wall shows at instants in UTC, daylight saving included.
+
+    Parameters
+    ----------
+    utc : array of datetime64[s]
+        Instants.
+    zone : str
+        IANA time zone.
+
+    Returns
+    -------
+    array of datetime64[s]
+        Date and time of the same instants.
+    """
+    import pandas as pd
+
+    wall = pd.DatetimeIndex(utc, tz="UTC").tz_convert(zone).tz_localize(None).to_numpy()
+    return wall.astype("datetime64[s]")
 
 
 def with_holidays(timeline: Timeline, rule: Holidays) -> Timeline:

@@ -13,9 +13,7 @@ from solarsim.clock.timeline import Timeline
 from solarsim.errors import LoadError, file_bytes
 from solarsim.load.appliances import house_load
 from solarsim.load.bdew import h0_year_factor, read_h0, static_h0
-from solarsim.load.meter.report import MeterReport
-from solarsim.load.meter.source import meter_load
-from solarsim.load.meter.typical import MOST_KW
+from solarsim.load.meter import MOST_KW, MeterReport, meter_load
 from solarsim.load.shapes import SHAPES, shape_weight, spread_months
 from solarsim.scenario.csv_columns import numbers_from_csv
 from solarsim.scenario.model import Scenario

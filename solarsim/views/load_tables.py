@@ -5,6 +5,7 @@ from collections.abc import Iterator, Sequence
 from rich.box import SIMPLE_HEAD
 from rich.table import Table
 
+from solarsim.load.meter import Hole
 from solarsim.studies.load import LoadYear
 from solarsim.views.records import to_json
 from solarsim.views.tables import MONTHS
@@ -141,11 +142,11 @@ def _meter_lines(year: LoadYear) -> Iterator[str]:
         )
 
 
-def _listed(what: str, holes: Sequence[tuple[str, int]]) -> Iterator[str]:
+def _listed(what: str, holes: Sequence[Hole]) -> Iterator[str]:
     if holes:
-        longest = sorted(range(len(holes)), key=lambda place: -holes[place][1])[:_MOST_LISTED]
-        named = [f"{start} ({hours} h)" for start, hours in (holes[place] for place in sorted(longest))]
-        left_h = sum(hours for _, hours in holes) - sum(holes[place][1] for place in longest)
+        longest = sorted(range(len(holes)), key=lambda place: -holes[place].hours)[:_MOST_LISTED]
+        named = [f"{holes[place].start} ({holes[place].hours} h)" for place in sorted(longest)]
+        left_h = sum(hole.hours for hole in holes) - sum(holes[place].hours for place in longest)
         more = f", and {len(holes) - _MOST_LISTED} shorter or as long ({left_h} h)" if left_h else ""
         yield f"{what}: {', '.join(named)}{more}."
 
@@ -195,20 +196,7 @@ def load_json(year: LoadYear) -> str:
             )
         ],
         "parts": [{"name": name, "load_kwh": kwh} for name, kwh in year.annual_kwh_by_part.items()],
-        "meter": report
-        and {
-            "first_day": str(report.first_day),
-            "last_day": str(report.last_day),
-            "hours": report.hours,
-            "hours_read": report.hours_read,
-            "read_kwh": report.read_kwh,
-            "filled_hours": report.filled_hours,
-            "filled_kwh": report.filled_kwh,
-            "estimated_share": report.estimated_share,
-            "holes": [{"start": hole.start, "hours": hole.hours} for hole in report.holes],
-            "impossible": [{"start": hole.start, "hours": hole.hours} for hole in report.impossible],
-            "warnings": list(report.warnings),
-        },
+        "meter": report and report.record(),
         "notes": list(year.household.notes),
     }
     return to_json(record)

@@ -5,8 +5,7 @@ from pathlib import Path
 import pandas as pd
 from pytest_benchmark.fixture import BenchmarkFixture
 
-from solarsim.load.meter.green_button import read_green_button
-from solarsim.load.meter.meter_csv import read_meter_csv
+from solarsim.load.meter import read_green_button, read_meter_csv
 from solarsim.scenario.load.meter import MeterCsv
 from tests.benchmarks.yardstick import judged, median_of
 from tests.load.meter.feeds import one_meter, reading

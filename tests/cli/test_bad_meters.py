@@ -70,20 +70,20 @@ REFUSED: dict[str, tuple[str | bytes, dict[str, Any], str]] = {
     # A CSV that is none, or not a whole one
     "empty": ("", {}, "is empty"),
     "not there": (b"", {"file": "none.csv"}, "none.csv: cannot be read"),
-    "a web page": ("<html><body>Log in</body></html>", {}, "is XML or HTML, not csv"),
+    "a web page": ("<html><body>Log in</body></html>", {}, "is XML or HTML, not CSV"),
     "a spreadsheet": (b"PK\x03\x04" + bytes(200), {}, "meter.csv: is "),
     "utf-16 cut in half": (rows().encode("utf-16")[:-1], ASKED, "meter.csv: "),
-    "zero bytes": (rows().replace("0.2", "\0", 1), {}, "is no text (zero byte"),
-    "header alone": ("Start,kWh\n", {}, "no line holds a date and a number"),
+    "zero bytes": (rows().replace("0.2", "\0", 1), {}, "is not text (zero byte"),
+    "header alone": ("Start,kWh\n", {}, "no line has a date and a number"),
     "cut in the last row": (rows()[:-6], ASKED, "line 8785"),
     "half a year": (rows(UTC[: YEAR // 2], KWH[: YEAR // 2]), ASKED, "a year needs at least 350"),
-    "one reading": (rows(UTC[:1], KWH[:1]), ASKED, "holds the only time"),
+    "one reading": (rows(UTC[:1], KWH[:1]), ASKED, "has the only time"),
     "a tenth is missing": (
         rows([at for hour, at in enumerate(UTC) if hour % 8], [kwh for hour, kwh in enumerate(KWH) if hour % 8]),
         ASKED,
         "at most a tenth can be filled",
     ),
-    "daily sums": (rows(UTC[::24], KWH[::24]), ASKED, "stands 24 h after the reading before"),
+    "daily sums": (rows(UTC[::24], KWH[::24]), ASKED, "is 24 h after the reading before"),
     "odd steps": (line(1000, f"{UTC[998][:14]}07:00,0.3"), ASKED, "line 1000"),
     # Numbers
     "text for a number": (line(50, f"{UTC[48]},much"), ASKED, "line 50: 'kWh' is 'much', must be a number"),
@@ -94,12 +94,12 @@ REFUSED: dict[str, tuple[str | bytes, dict[str, Any], str]] = {
     "decimal commas between commas": (
         rows(values=[str(kwh).replace(".", ",") for kwh in KWH]),
         ASKED,
-        "decimal commas between commas?",
+        "decimal commas in a file separated by commas?",
     ),
     "thousands or decimals": (
         rows(values=["1,234", "2,345"] * (YEAR // 2)).replace(",", ";", 1).replace(":00,", ":00;"),
         ASKED,
-        'settle it beside the file: decimal = "." or ","',
+        'set decimal = "." or ","',
     ),
     "no unit": (rows(head="Start,Usage"), {"clock": "utc"}, 'unit = "kwh" or "wh" or "kw" or "w"'),
     "a register for intervals": (
@@ -131,17 +131,17 @@ REFUSED: dict[str, tuple[str | bytes, dict[str, Any], str]] = {
     "twelve hours without AM": (
         rows(hours(lambda hour, minute: f"{(hour + 11) % 12 + 1:02d}:{minute:02d}")),
         ASKED,
-        "differ for the same time",
+        "have different values",
     ),
     "AM in some rows": (rows([*TWELVE[:4000], *UTC[4000:]]), ASKED, "AM"),
     "no time of day": (rows([stamp[:10] for stamp in UTC]), ASKED, "no time of day"),
-    "two values for one time": (line(50, f"{UTC[47]},9.9"), ASKED, "lines 49 and 50 differ for the same time"),
-    "UTC told of a wall clock": (rows(WALL), ASKED, 'settle it beside the file: clock = "wall"'),
+    "two values for one time": (line(50, f"{UTC[47]},9.9"), ASKED, "lines 49 and 50 have different values"),
+    "UTC told of a wall clock": (rows(WALL), ASKED, 'set clock = "wall"'),
     # Columns
     "two meters": (
         "Meter,Start,kWh\n" + "".join(f"{n % 2},{stamp},0.3\n" for n, stamp in enumerate(UTC)),
         ASKED,
-        "holds 2 meters",
+        "has 2 meters",
     ),
     "two ways in rows": (
         "Start,Flow,kWh\n" + "".join(f"{stamp},{('import', 'export')[n % 2]},0.3\n" for n, stamp in enumerate(UTC)),
@@ -158,7 +158,7 @@ REFUSED: dict[str, tuple[str | bytes, dict[str, Any], str]] = {
         ASKED,
         "has one column for each hour",
     ),
-    "names missing": (rows().partition("\n")[2], ASKED, "should name the columns"),
+    "names missing": (rows().partition("\n")[2], ASKED, "should be the column names"),
     "a home with solar": (
         rows(values=[f"{kwh},1.0" for kwh in KWH], head="Start,Import kWh,Export kWh"),
         ASKED,
@@ -170,14 +170,14 @@ REFUSED: dict[str, tuple[str | bytes, dict[str, Any], str]] = {
     "gas only": (
         feed(point(service=1), meter(), kind(), block(reading(0, 1))),
         {"format": "green_button"},
-        "holds no readings of electricity, only 1 readings of gas",
+        "has no readings of electricity, only 1 readings of gas",
     ),
-    "two meters in XML": (two_homes(), {"format": "green_button"}, "holds two meters of electricity"),
+    "two meters in XML": (two_homes(), {"format": "green_button"}, "has two electricity meters"),
     "no feed at all": ("<html/>", {"format": "green_button"}, "meter.csv: "),
     "CSV called XML": (rows(), {"format": "green_button"}, "meter.csv: "),
     "volts": (year_feed(uom=29), {"format": "green_button"}, "counts neither Wh"),
     "negative in XML": (one_meter(reading(0, -5)), {"format": "green_button"}, "value -5 is negative"),
-    "days in XML": (one_meter(reading(0, 5, 86400)), {"format": "green_button"}, "too coarse to tell hours"),
+    "days in XML": (one_meter(reading(0, 5, 86400)), {"format": "green_button"}, "must be at most an hour"),
     "both ways in one": (year_feed(flowDirection=4), {"format": "green_button"}, "flowDirection is 4"),
     "keys of a csv": (year_feed(), {"format": "green_button", "unit": "wh"}, "unit settles what a csv leaves open"),
 }
@@ -204,20 +204,24 @@ TOLD: dict[str, tuple[str | bytes, dict[str, Any], str]] = {
         ASKED,
         "24 of 8808 rows repeat the time and values",
     ),
-    "the newest first": (rows(UTC[::-1], KWH[::-1]), ASKED, "the newest reading stands first"),
+    "the newest first": (rows(UTC[::-1], KWH[::-1]), ASKED, "the newest reading comes first"),
     "shuffled": (rows(UTC[4000:] + UTC[:4000], KWH[4000:] + KWH[:4000]), ASKED, "they were sorted"),
-    "empty cells": (line(50, f"{UTC[48]},"), ASKED, "1 row without a value in 'kWh' was left out"),
+    "empty cells": (line(50, f"{UTC[48]},"), ASKED, "1 row without a value in 'kWh' was skipped"),
     "latin-1": (rows(head="Start,Zähler kWh").encode("latin-1"), ASKED, "Read: 2024-01-01 to 2024-12-31"),
     "12-hour clock": (rows(TWELVE), ASKED, "Read: 2024-01-01 to 2024-12-31, 8,784 of 8,784 hours"),
-    "kW taken for kWh": (rows(values=[25 * kwh for kwh in KWH]), ASKED, "is much for a home: check that the readings"),
-    "in MWh": (rows(values=[kwh / 100 for kwh in KWH]), ASKED, "is little for a home"),
-    "stood still": (rows(values=[*KWH[:4000], *[0.4] * 100, *KWH[4100:]]), ASKED, "stands unchanged for 101 hours"),
+    "kW taken for kWh": (rows(values=[25 * kwh for kwh in KWH]), ASKED, "is high for a home: check that the readings"),
+    "in MWh": (rows(values=[kwh / 100 for kwh in KWH]), ASKED, "is low for a home"),
+    "stood still": (rows(values=[*KWH[:4000], *[0.4] * 100, *KWH[4100:]]), ASKED, "in each of 101 hours in a row"),
     "a register": (
         rows(values=np.cumsum(KWH).round(3), head="Time,kWh"),
         {"clock": "utc", "kind": "register"},
         "Read: 2024-01-01 to 2024-12-30, 8,760 of 8,760",
     ),
-    "the file's own offsets": (rows([f"{stamp}+00:00" for stamp in UTC]), {}, "times are UTC, from the offsets"),
+    "the file's own offsets": (
+        rows([f"{stamp}+00:00" for stamp in UTC]),
+        {},
+        "times were converted to UTC by their offsets",
+    ),
     "gas beside electricity": (
         year_feed().replace("</feed>", point(2, service=1) + "</feed>"),
         {"format": "green_button"},
@@ -226,7 +230,7 @@ TOLD: dict[str, tuple[str | bytes, dict[str, Any], str]] = {
     "estimated": (
         rows(values=[f"{kwh},estimated" for kwh in KWH], head="Start,kWh,Quality"),
         ASKED,
-        "are the utility's estimates",
+        "are estimates of the utility",
     ),
 }
 

@@ -4,8 +4,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from solarsim.load.meter.green_button import read_green_button
-from solarsim.load.meter.readings import Readings
+from solarsim.load.meter import Readings, read_green_button
 from tests.open_data import JENDOBSON, open_data
 
 pytestmark = pytest.mark.published
@@ -53,7 +52,7 @@ def test_what_the_file_lacks_stays_a_hole(year: Readings) -> None:
 def test_what_the_file_leaves_open_is_said(year: Readings) -> None:
     """FlowDirection 0, no local time parameters; the sums agree, so of them nothing."""
     assert [note.partition(".xml: ")[2].partition(";")[0] for note in year.notes] == [
-        "states no direction of flow",
+        "states no flow direction",
         "states no local time",
     ]
     assert year.clock == "utc"

@@ -10,8 +10,7 @@ import numpy as np
 import pytest
 
 from solarsim.errors import LoadError
-from solarsim.load.meter.meter_csv import read_meter_csv
-from solarsim.load.meter.readings import Readings
+from solarsim.load.meter import Readings, read_meter_csv
 from solarsim.scenario.load.meter import MeterCsv
 from tests.open_data import EEMETER, open_data
 
@@ -41,7 +40,7 @@ def test_a_year_of_a_home_has_its_hours_and_sum(tmp_path: Path) -> None:
 
 
 def test_its_unit_is_told_nowhere(tmp_path: Path) -> None:
-    with pytest.raises(LoadError, match=r"'value' tells no unit; settle it beside the file: unit"):
+    with pytest.raises(LoadError, match=r"'value' has no unit; set unit"):
         read_meter_csv(unpacked(tmp_path, HOURLY), MeterCsv())
 
 

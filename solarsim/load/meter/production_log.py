@@ -1,6 +1,6 @@
-"""What a log of production holds: the table of the scenario in, energy by interval, day or month out.
+"""What a production log holds: the table of the scenario in, energy by interval, day or month out.
 
-It stands with the meters because a log is read as a meter is: the same CSV, the same questions.
+It is here because a log is read as a meter is: the same CSV, the same questions.
 """
 
 from collections.abc import Iterator
@@ -13,17 +13,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from solarsim.errors import LoadError
-from solarsim.load.meter.csv_cells import kind_of, split_stamp
-from solarsim.load.meter.csv_checks import check_signs
-from solarsim.load.meter.csv_numbers import decimal_of, numbers_from
-from solarsim.load.meter.csv_roles import column_place, unit_of
-from solarsim.load.meter.csv_stamps import DAY_S, stamps_from
-from solarsim.load.meter.csv_table import read_table
-from solarsim.load.meter.hours import hours_from
-from solarsim.load.meter.meter_csv import read_meter_csv
-from solarsim.load.meter.readings import Readings
-from solarsim.load.meter.time_order import FileLines
-from solarsim.scenario.load.meter import MeterCsv, settled_by
+from solarsim.load.meter._hours import hours_from
+from solarsim.load.meter.csv._cells import decimal_of, kind_of, numbers_from, split_stamp
+from solarsim.load.meter.csv._checks import check_signs
+from solarsim.load.meter.csv._columns import column_place, unit_of
+from solarsim.load.meter.csv._order import FileLines
+from solarsim.load.meter.csv._table import read_table
+from solarsim.load.meter.csv._times import DAY_S, stamps_from
+from solarsim.load.meter.csv._words import set_key
+from solarsim.load.meter.csv.reader import read_meter_csv
+from solarsim.load.meter.readings import Readings, named
+from solarsim.scenario.load.meter import MeterCsv
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.production_log import MeasuredProduction
 
@@ -43,9 +43,9 @@ class Logged:
     start : array of datetime64[s]
         Start of each period in the site's standard time; of days and months by the calendar.
     kwh : array of float
-        Energy of each period [kWh]; no period without a value is in it.
+        Energy of each period [kWh]; periods without a value are left out.
     readings : Readings or None
-        The intervals that the hours were added up from, by the file's clock; None of days and months.
+        The intervals that the hours were added up from, by the file's clock; None for days and months.
     notes : tuple of str
         What was found, repaired or is doubtful.
     """
@@ -58,12 +58,12 @@ class Logged:
 
 
 def read_production_log(scenario: Scenario, log: MeasuredProduction, zone: str, utc_offset_h: float) -> Logged:
-    """Read what was logged.
+    """Read a production log.
 
     Parameters
     ----------
     scenario : Scenario
-        Knows where its files stand.
+        Knows where its files are.
     log : MeasuredProduction
         Where the log is, and how to read it.
     zone : str
@@ -79,8 +79,8 @@ def read_production_log(scenario: Scenario, log: MeasuredProduction, zone: str, 
     Raises
     ------
     LoadError
-        See ``read_meter_csv`` and ``hours_from``; the clock would be moved by no whole number of intervals; a file
-        of days has a day twice, a time of day or no unit; or nothing was ever made.
+        See ``read_meter_csv``; the clock would be moved by no whole number of intervals; a file of days has a day
+        twice, a time of day or no unit; or every value is 0.
     """
     if log.file is None:
         found = _months(log.monthly_kwh or {})
@@ -91,7 +91,7 @@ def read_production_log(scenario: Scenario, log: MeasuredProduction, zone: str, 
         settled = log.read_from(log.column or "")
         found = _days(path, settled) if log.every == "day" else _hours(path, settled, log, zone, utc_offset_h)
     if found.kwh.max() <= 0.0:
-        raise LoadError(f"{where}: every value is 0: nothing was made, or the column is another one's")
+        raise LoadError(f"{where}: every value is 0: nothing was produced, or this is another column")
     return found
 
 
@@ -108,17 +108,15 @@ def _hours(path: Path, settled: MeterCsv, log: MeasuredProduction, zone: str, ut
     step_min = int(readings.duration_s[0]) // 60
     if ahead_min % step_min:
         raise LoadError(
-            f"{path}: its intervals of {step_min} min cannot be moved by clock_ahead_min = {ahead_min}; take whole"
-            " intervals"
+            f"{path}: clock_ahead_min is {ahead_min}, must be a multiple of the log's interval of {step_min} min"
         )
     readings = replace(readings, start=readings.start - ahead_min * _MINUTE)
     with _in_words_of_a_log(path):
         hours = hours_from(readings, zone)
     known = ~np.isnan(hours.import_kwh)
     start = hours.start_utc[known] + np.timedelta64(round(utc_offset_h * _HOUR_S), "s")
-    notes = [_named(note, path) for note in hours.notes]
     kwh = hours.import_kwh[known]
-    return Logged("hour", start, kwh, readings, (*notes, *_stuck(path, start, kwh)))
+    return Logged("hour", start, kwh, readings, (*named(hours.notes, path), *_stuck(path, start, kwh)))
 
 
 @contextmanager
@@ -127,25 +125,21 @@ def _in_words_of_a_log(path: Path) -> Iterator[None]:
     try:
         yield
     except LoadError as error:
-        problems = [_named(problem, path).replace("import_column", "column") for problem in error.problems]
-        raise LoadError(*(problem.partition("; import and export may stand")[0] for problem in problems)) from None
-
-
-def _named(told: str, path: Path) -> str:
-    return told if told.startswith(f"{path}: ") else f"{path}: {told}"
+        problems = [problem.replace("import_column", "column") for problem in named(error.problems, path)]
+        raise LoadError(*(problem.partition("; if import and export")[0] for problem in problems)) from None
 
 
 def _stuck(path: Path, start: NDArray[np.datetime64], kwh: NDArray[np.float64]) -> list[str]:
-    """Tell of a logger that repeats one value for days."""
+    """Return a note on a logger that repeats one value for days."""
     same = np.concatenate(([False], (np.diff(kwh) == 0) & (kwh[1:] > 0), [False]))
     edges = np.flatnonzero(np.diff(same.astype(np.int8)))
     runs = edges[1::2] - edges[::2]
     if not runs.size or runs.max() < _STUCK_HOURS:
         return []
     longest = int(runs.argmax())
+    first = edges[2 * longest]
     return [
-        f"{path}: the value {kwh[edges[2 * longest]]:g} kWh stands {runs[longest] + 1} hours in a row from"
-        f" {start[edges[2 * longest]]}: the logger was stuck"
+        f"{path}: the value is {kwh[first]:g} kWh for {runs[longest] + 1} hours from {start[first]}: a stuck logger"
     ]
 
 
@@ -164,25 +158,25 @@ def _days(path: Path, settled: MeterCsv) -> Logged:
     kwh = numbers_from(cells, table.lines, name, decimal_of(cells, path, settled), path)
     unit = settled.unit or unit_of(table, place)
     if unit is None:
-        raise LoadError(f"{path}: {name!r} tells no unit" + settled_by("unit", "kwh", "wh"))
+        raise LoadError(f"{path}: {name!r} has no unit" + set_key("unit", "kwh", "wh"))
     if unit in ("kw", "w"):
-        raise LoadError(f"{path}: {name!r} is a power, but a row is a day" + settled_by("unit", "kwh", "wh"))
+        raise LoadError(f"{path}: {name!r} is a power, but each row is a day" + set_key("unit", "kwh", "wh"))
     whole = ~np.isnan(kwh)
     if not whole.any():
-        raise LoadError(f"{path}: no row holds a value")
+        raise LoadError(f"{path}: no row has a value")
     second, kwh = stamps.local_s[whole], kwh[whole] * (1e-3 if unit == "wh" else 1.0)
     lines = [table.lines[row] for row in np.flatnonzero(whole).tolist()]
     check_signs(kwh[:, None], (name,), FileLines(path, lines))
     order = np.argsort(second, kind="stable")
     second, kwh = second[order], kwh[order]
     if (second % DAY_S).any():
-        raise LoadError(f'{path}: rows have a time of day, and every = "day"; leave that key out for intervals')
+        raise LoadError(f'{path}: rows have a time of day, but every = "day"; remove that key for intervals')
     twice = np.flatnonzero(np.diff(second) == 0)
     if twice.size:
         day = np.datetime64(int(second[twice[0]]), "s").astype("datetime64[D]")
-        raise LoadError(f"{path}: {day} stands twice; keep one row for each day")
+        raise LoadError(f"{path}: {day} appears twice; keep one row for each day")
     if kwh.size > 10 and (np.diff(kwh) >= 0).all():
         raise LoadError(f"{path}: {name!r} never falls, as a counter does; write each day's own energy")
     empty = int((~whole).sum())
-    told = (f"{path}: {empty} days have no value",) if empty else ()
-    return Logged("day", second.astype("datetime64[s]"), kwh, None, told)
+    notes = (f"{path}: {empty} days have no value",) if empty else ()
+    return Logged("day", second.astype("datetime64[s]"), kwh, None, notes)

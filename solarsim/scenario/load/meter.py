@@ -111,22 +111,3 @@ class MeterFile(MeterCsv):
                 if getattr(self, key) is not None:
                     raise ValueError(f"{key} settles what a csv leaves open; a green_button file says it itself")
         return self
-
-
-def settled_by(key: str, *values: str) -> str:
-    """Say which key of the scenario settles what a meter file leaves open.
-
-    Parameters
-    ----------
-    key : str
-        A key of ``MeterCsv``.
-    values : str
-        What may be written there; none where it is a name of the file's own.
-
-    Returns
-    -------
-    str
-        For example ``; settle it beside the file: clock = "wall" or "utc"``.
-    """
-    quoted = " or ".join(f'"{value}"' for value in values)
-    return f"; settle it beside the file: {key}" + (f" = {quoted}" if quoted else "")

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from solarsim.errors import LoadError, ScenarioError, WeatherError
 from solarsim.home import Home
-from solarsim.load.meter.production_log import Logged, read_production_log
+from solarsim.load.meter import Logged, read_production_log
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.production_log import MeasuredProduction
 from solarsim.scenario.site import MonthlyMeans, WeatherFile

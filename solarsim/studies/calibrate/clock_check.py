@@ -11,8 +11,8 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from solarsim.load.meter.hours import wall_clock
-from solarsim.load.meter.readings import Readings
+from solarsim.clock.timeline import wall_clock
+from solarsim.load.meter import Readings
 from solarsim.studies.calibrate.logged_year import HOURS, MONTH_OF_HOUR, hour_of_year
 
 Floats = NDArray[np.float64]

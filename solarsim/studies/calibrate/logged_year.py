@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from solarsim.load.meter.production_log import Logged
+from solarsim.load.meter import Logged
 from solarsim.scenario.site import MONTH_DAYS
 
 Floats = NDArray[np.float64]

@@ -7,8 +7,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from solarsim.load.meter.meter_csv import read_meter_csv
-from solarsim.load.meter.readings import Readings
+from solarsim.load.meter import Readings, read_meter_csv
 from solarsim.scenario.load.meter import MeterCsv
 
 #: What a file of one stamp and one value leaves open.

@@ -10,8 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from solarsim.clock.timeline import Timeline
-from solarsim.load.meter.hours import MeterHours, hours_from
-from solarsim.load.meter.readings import Readings
+from solarsim.load.meter import MeterHours, Readings, hours_from
 
 ZONES = (
     "America/New_York",

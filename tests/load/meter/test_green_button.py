@@ -7,8 +7,7 @@ import numpy as np
 import pytest
 
 from solarsim.errors import LoadError
-from solarsim.load.meter.green_button import read_green_button
-from solarsim.load.meter.readings import Readings
+from solarsim.load.meter import Readings, read_green_button
 from tests.load.meter.feeds import (
     LOCAL_TIME,
     SINCE,
@@ -57,7 +56,7 @@ def test_a_direction_without_a_reading_is_zero_and_said(tmp_path: Path) -> None:
     assert found.import_kwh.tolist() == [0.010, 0.020, 0.0]
     assert found.export_kwh.tolist() == [0.0, 0.0, 0.300]
     assert [each.split(":")[0] for each in notes(found)] == ["delivered", "received"]
-    assert "1 readings of the other direction have none; read as 0" in notes(found)[0]
+    assert "missing for 1 readings of the other direction; read as 0" in notes(found)[0]
 
 
 @pytest.mark.by_hand
@@ -97,7 +96,7 @@ def test_gas_is_left_out_and_said(tmp_path: Path) -> None:
     mixed = [point(1), point(2, service=1), meter(1), meter(1, 2, home=2), kind(1), kind(2, uom=169)]
     found = read(tmp_path, feed(*mixed, block(reading(0, 5), home=2), block(reading(0, 385)), LOCAL_TIME))
     assert found.import_kwh.tolist() == [0.385]
-    assert notes(found) == ["1 readings of gas were left out"]
+    assert notes(found) == ["1 readings of gas were skipped"]
 
 
 def test_the_summary_of_another_service_is_not_compared(tmp_path: Path) -> None:
@@ -112,9 +111,9 @@ def test_other_units_and_coarser_readings_beside_the_energy_are_left_out_and_sai
     found = read(tmp_path, feed(point(), *(meter(i, i) for i in (1, 2, 3, 4)), *kinds, *blocks, LOCAL_TIME))
     assert found.import_kwh.tolist() == [0.007]
     assert notes(found) == [
-        "readings of uom 29, neither Wh nor W, were left out",
-        "delivered: readings in W were left out: there are some in Wh",
-        "delivered: 1 readings longer than an hour were left out: there are shorter ones",
+        "readings of uom 29, neither Wh nor W, were skipped",
+        "delivered: readings in W were skipped: there are some in Wh",
+        "delivered: 1 readings longer than an hour were skipped: there are shorter ones",
     ]
 
 
@@ -125,7 +124,7 @@ def test_net_is_left_out_where_both_directions_stand_for_themselves(tmp_path: Pa
     )
     found = read(tmp_path, three)
     assert (found.import_kwh.tolist(), found.export_kwh.tolist()) == ([0.005], [0.007])
-    assert "readings of flowDirection 4 were left out" in notes(found)[0]
+    assert "readings of flowDirection 4 were skipped" in notes(found)[0]
 
 
 def test_loose_feeds_need_no_links_where_there_is_one_of_each(tmp_path: Path) -> None:
@@ -138,7 +137,7 @@ def test_loose_feeds_need_no_links_where_there_is_one_of_each(tmp_path: Path) ->
     )
     found = read(tmp_path, loose)
     assert found.import_kwh.tolist() == [0.385]
-    assert notes(found) == ["states no direction of flow; read as delivered to the home", NO_LOCAL_TIME]
+    assert notes(found) == ["states no flow direction; read as delivered to the home", NO_LOCAL_TIME]
 
 
 def test_a_feed_without_atom_is_read(tmp_path: Path) -> None:
@@ -155,7 +154,7 @@ def test_readings_given_twice_alike_are_dropped_and_said(tmp_path: Path) -> None
     assert hours(found) == [0.0, 1.0]
     assert found.import_kwh.tolist() == [0.001, 0.002]
     assert found.estimated.tolist() == [False, True]
-    assert notes(found) == ["readings that were given twice, alike, were dropped: 1"]
+    assert notes(found) == ["1 readings repeat another and were dropped"]
 
 
 @pytest.mark.by_hand
@@ -175,14 +174,14 @@ def test_a_running_register_gives_differences_and_keeps_its_gaps(tmp_path: Path)
     ("stated", "period", "said"),
     [
         (1003, "", []),  # 0.3 % more than 1,000 Wh
-        (1006, "", ["its own summary states 1.006 kWh, its readings sum to 1.000 kWh"]),
+        (1006, "", ["its summary states 1.006 kWh, its readings add up to 1.000 kWh"]),
         (400, f"<billingPeriod>{numbers(start=SINCE, duration=3600)}</billingPeriod>", []),  # the first hour
         (
             410,
             f"<billingPeriod>{numbers(start=SINCE, duration=3600)}</billingPeriod>",
             [
-                "its own summary states 0.410 kWh for 0.0416667 days from 2024-01-01T00:00:00 UTC,"
-                " its readings sum to 0.400 kWh"
+                "its summary states 0.410 kWh for 0.0416667 days from 2024-01-01T00:00:00 UTC,"
+                " its readings add up to 0.400 kWh"
             ],
         ),
         (999, f"<billingPeriod>{numbers(start=SINCE, duration=9999)}</billingPeriod>", []),  # not covered
@@ -198,40 +197,43 @@ TWO_HOMES = [point(1, title="Main house"), point(2), meter(), meter(2, home=2), 
 REFUSED = {
     "two meters": (
         feed(*TWO_HOMES, block(GOOD, number=2, home=2)),
-        "holds two meters of electricity: 'Main house', 'espi/UsagePoint/2'; give a file that holds one",
+        "has two electricity meters: 'Main house', 'espi/UsagePoint/2'; use a file of one meter",
     ),
     "gas only": (
         feed(point(1, 1), meter(), kind(), block(GOOD)),
-        "holds no readings of electricity, only 1 readings of gas",
+        "has no readings of electricity, only 1 readings of gas",
     ),
-    "no readings": (one_meter(), "holds no readings of electricity$"),
-    "no reading type": (feed(block(GOOD)), "line 2: no link says which of its 0 reading types"),
+    "no readings": (one_meter(), "has no readings of electricity$"),
+    "no reading type": (feed(block(GOOD)), "line 2: no link names the reading type of this reading, one of 0"),
     "loose, two types": (
         feed(kind(1), kind(2, uom=38), entry(f"<IntervalBlock>{GOOD}</IntervalBlock>")),
-        "no link says which of its 2 reading types",
+        "no link names the reading type of this reading, one of 2",
     ),
     "loose, two homes": (
         feed(point(1), point(2), kind(), entry(f"<IntervalBlock>{GOOD}</IntervalBlock>")),
-        "no link says which of its 2 usage points",
+        "no link names the usage point of this reading, one of 2",
     ),
     "unit": (one_meter(GOOD, uom=5), "counts neither Wh .uom 72. nor W .uom 38., but uom 5"),
     "net": (one_meter(GOOD, flowDirection=4), "line 5: flowDirection is 4, must be 1"),
-    "received only": (one_meter(GOOD, flowDirection=19), "holds what the home gave to the grid but not what it took"),
+    "received only": (one_meter(GOOD, flowDirection=19), "has energy received from the home but none delivered"),
     "negative": (one_meter(GOOD, reading(1, -3)), "line 6: value -3 is negative"),
-    "daily": (one_meter(reading(0, 9, 86400)), "line 5: .* at 2024-01-01T00:00:00 UTC lasts 86400 s, too coarse"),
-    "one long": (one_meter(GOOD, reading(1, 9, 7200)), "line 6: .*T01:00:00 UTC lasts 7200 s, too coarse"),
-    "no length": (one_meter(reading(0, 9, None), intervalLength=0), "line 5: .* has no duration"),
+    "daily": (
+        one_meter(reading(0, 9, 86400)),
+        "line 5: .* at 2024-01-01T00:00:00 UTC is 86400 s long, must be at most",
+    ),
+    "one long": (one_meter(GOOD, reading(1, 9, 7200)), "line 6: .*T01:00:00 UTC is 7200 s long, must be at most"),
+    "no length": (one_meter(reading(0, 9, None), intervalLength=0), "line 5: .* has no length"),
     "doubled": (one_meter(GOOD, reading(0, 386)), "lines 5 and 6: .* have different values: 0.385 and 0.386"),
     "doubled, longer": (one_meter(GOOD, reading(0, 385, 900)), "have different lengths: 3600 s and 900 s"),
     "overlap": (one_meter(GOOD, reading(0.5, 1)), r"T00:00:00 UTC \(3600 s\) and 2024-01-01T00:30:00 UTC overlap"),
-    "two lengths": (both_ways([GOOD], [reading(0, 1, 900)]), "delivered and received last 3600 and 900 s"),
+    "two lengths": (both_ways([GOOD], [reading(0, 1, 900)]), "delivered and received are 3600 s and 900 s long"),
     "two rhythms": (both_ways([GOOD], [reading(0.5, 1, 900)]), "overlap"),
     "backwards": (
         one_meter(reading(0, 120), reading(1, 110), accumulationBehaviour=1),
-        "line 6: the running register goes back from 120 to 110 at 2024-01-01T02:00:00 UTC",
+        "line 6: the running register falls from 120 to 110 at 2024-01-01T02:00:00 UTC",
     ),
-    "one value": (one_meter(GOOD, accumulationBehaviour=1), "one value of a running register tells no amount"),
-    "daily register": (one_meter(GOOD, reading(24, 400), accumulationBehaviour=1), "lasts 86400 s, too coarse"),
+    "one value": (one_meter(GOOD, accumulationBehaviour=1), "a running register needs at least two values"),
+    "daily register": (one_meter(GOOD, reading(24, 400), accumulationBehaviour=1), "is 86400 s long, must be at most"),
     "behavior Wh": (one_meter(GOOD, accumulationBehaviour=12), "accumulationBehaviour is 12, for readings in Wh"),
     "behavior W": (one_meter(GOOD, accumulationBehaviour=3, uom=38), "accumulationBehaviour is 3, for readings in W"),
     "word": (one_meter(reading(0, "n/a")), "line 5: IntervalReading/value is 'n/a', must be a number from"),
@@ -265,7 +267,7 @@ REFUSED = {
         "line 2: declares a document type or entities",
     ),
     "undefined entity": (feed("<title>&a;</title>"), "line 2: cannot be read as XML: undefined entity"),
-    "deep": ("<a>" * 100_000, "line 1: elements stand more than 64 deep"),
+    "deep": ("<a>" * 100_000, "line 1: elements are nested more than 64 deep"),
     "endless tag": ("<feed><!--" + "x" * 3_000_000, "line 1: a tag or comment is longer than 1048576 bytes"),
 }
 

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from solarsim.errors import LoadError
-from solarsim.load.meter.green_button import read_green_button
+from solarsim.load.meter import read_green_button
 from tests.load.meter.feeds import LOCAL_TIME, SINCE, block, feed, kind, meter, one_meter, point, reading
 
 

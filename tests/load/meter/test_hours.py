@@ -10,8 +10,7 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 
 from solarsim.errors import LoadError
-from solarsim.load.meter.hours import Hole, MeterHours, hours_from
-from solarsim.load.meter.readings import Readings
+from solarsim.load.meter import Hole, MeterHours, Readings, hours_from
 from tests.load.meter.series import ZONES, drawn_kwh, instants, on_the_wall, readings
 
 NEW_YORK = "America/New_York"
@@ -130,7 +129,7 @@ def test_doubled_hour_that_stands_twice_is_read_in_the_order_of_the_file() -> No
     assert got.import_kwh.tolist() == [1, 2, 3, 4]
     assert str(got.start_utc[1]) == "2025-11-02T05:00:00"
     assert got.holes == ()
-    assert got.notes == ("The doubled hour of 2025-11-02 stands twice and is read in the order of the file.",)
+    assert got.notes == ("The doubled hour of 2025-11-02 appears twice and is read in the order of the file.",)
 
 
 @pytest.mark.by_hand
@@ -153,7 +152,7 @@ def test_doubled_hour_that_stands_once_is_two_holes() -> None:
     np.testing.assert_array_equal(got.import_kwh, [1, np.nan, np.nan, 4])
     assert got.holes == (Hole("2025-11-02 01:00 EDT", 2),)
     assert (got.dropped_import_kwh, got.dropped_export_kwh) == (2.0, 0.5)
-    assert "2025-11-02 that stand once: 1 (2.000 kWh)." in got.notes[0]
+    assert "2025-11-02 that appear once: 1 (2.000 kWh)." in got.notes[0]
 
 
 @pytest.mark.by_hand
@@ -181,7 +180,7 @@ def test_ends_by_the_wall_clock_say_the_same_as_utc(zone: str, shown_at_end: boo
     utc = instants(zone, "2025-01-01", "2025-12-31", minutes)
     kwh, step = drawn_kwh(utc.size, minutes) + 0.001, np.timedelta64(minutes, "m")
     start = on_the_wall(utc + step, zone) - step if shown_at_end else on_the_wall(utc, zone)
-    given_readings = replace(readings(start, kwh, "wall", minutes), ends_told=True)
+    given_readings = replace(readings(start, kwh, "wall", minutes), labeled_by_end=True)
     same(hours_from(given_readings, zone), hours_from(readings(utc, kwh, "utc", minutes), zone))
 
 
@@ -189,7 +188,7 @@ def test_ends_by_the_wall_clock_say_the_same_as_utc(zone: str, shown_at_end: boo
 def test_quarter_hour_that_ends_as_clocks_go_forward_may_be_labelled_by_what_they_show_then() -> None:
     """In New York 01:45 to 02:00 EST on 9 March 2025 ends at 03:00 EDT, 07:00 UTC."""
     labels_less_15_min = [f"{SPRING}T{time}" for time in ("01:00", "01:15", "01:30", "02:45")]
-    got = hours_from(replace(readings(labels_less_15_min, [1, 2, 4, 8], "wall", 15), ends_told=True), NEW_YORK)
+    got = hours_from(replace(readings(labels_less_15_min, [1, 2, 4, 8], "wall", 15), labeled_by_end=True), NEW_YORK)
     assert got.import_kwh.tolist() == [15.0]
     assert str(got.start_utc[0]) == "2025-03-09T06:00:00"
 
@@ -198,11 +197,11 @@ def test_empty_row_in_the_missing_hour_is_left_out() -> None:
     for empty in (0.0, np.nan):
         got = hours_from(readings(rows_of(SPRING, 1, 2, 3), [1, empty, 2], "wall"), NEW_YORK)
         assert got.import_kwh.tolist() == [1, 2]
-        assert got.notes == ("Empty rows in the hour that the clock skips (2025-03-09) are left out.",)
+        assert got.notes == ("Empty rows in the hour that the clock skips (2025-03-09) were skipped.",)
 
 
 def test_energy_in_the_missing_hour_is_refused() -> None:
-    with pytest.raises(LoadError, match=r"^the reading of 2025-03-09 02:00 holds 0.5 kWh, but the wall clock of Ame"):
+    with pytest.raises(LoadError, match=r"^the reading of 2025-03-09 02:00 is 0.5 kWh, but the wall clock of Ame"):
         hours_from(readings(rows_of(SPRING, 1, 2, 3), [1, 0.5, 2], "wall"), NEW_YORK)
 
 
@@ -250,7 +249,7 @@ def test_hour_with_a_missing_quarter_is_a_hole_and_its_known_part_is_not_used() 
     np.testing.assert_array_equal(got.import_kwh, [1.0, np.nan, np.nan, 2.0])
     assert got.holes == (Hole("2025-07-01 13:00 EDT", 2),)
     assert got.dropped_import_kwh == 3.0
-    assert got.notes == ("Hours that lack a part of their readings: 1; the part that is there is not used.",)
+    assert got.notes == ("Hours that lack some of their readings: 1; the others are not used.",)
 
 
 def test_reading_without_a_value_is_a_hole() -> None:
@@ -269,7 +268,7 @@ def test_row_that_repeats_another_counts_once() -> None:
     got = hours_from(readings(rows_of("2025-07-01", 1, 2, 2, 2), [1, 2, 2, 2]), NEW_YORK)
     assert got.import_kwh.tolist() == [1, 2]
     assert got.dropped_import_kwh == 4.0
-    assert got.notes == ("Rows that repeat another with the same time and value: 2; each counts once.",)
+    assert got.notes == ("Rows that repeat the time and value of another: 2; each counts once.",)
 
 
 def test_estimated_share_goes_by_time() -> None:
@@ -296,22 +295,22 @@ DAY = "2025-07-01"
 @pytest.mark.parametrize(
     ("given_readings", "told"),
     [
-        (readings([], []), "the meter file holds no reading"),
+        (readings([], []), "the meter file has no readings"),
         (readings(rows_of(DAY, 1), 1.0, minutes=1440),
-         "the reading of 2025-07-01 01:00 UTC lasts 1440 min: readings of at most an hour are needed"),
-        (readings(rows_of(DAY, 1), 1.0, "wall", 25), "2025-07-01 01:00 lasts 25 min: must be a whole part of an hour"),
-        (readings(rows_of(DAY, 1), 1.0, minutes=0), "lasts 0 min: must be a whole part"),
-        (readings(rows_of(DAY, 1), -0.5), "has an import of -0.5 kWh: must be 0 or more"),
+         "the reading of 2025-07-01 01:00 UTC is 1440 min long: readings of at most an hour are needed"),
+        (readings(rows_of(DAY, 1), 1.0, "wall", 25), "01:00 is 25 min long, must be an hour or a whole part"),
+        (readings(rows_of(DAY, 1), 1.0, minutes=0), "is 0 min long, must be an hour or a whole part"),
+        (readings(rows_of(DAY, 1), -0.5), "has an import of -0.5 kWh, must be 0 or more"),
         (readings(rows_of(DAY, 1), 1.0, export=np.inf), "has an export of inf kWh"),
-        (readings([f"{DAY}T01:10"], 1.0), "2025-07-01 01:10 UTC lasts 60 min and does not stand on whole parts"),
-        (readings([f"{DAY}T01:00:30"], 1.0, minutes=15), "2025-07-01 01:00:30 UTC lasts 15 min and does not"),
+        (readings([f"{DAY}T01:10"], 1.0), "2025-07-01 01:10 UTC is 60 min long and does not begin on a whole part"),
+        (readings([f"{DAY}T01:00:30"], 1.0, minutes=15), "2025-07-01 01:00:30 UTC is 15 min long and does not"),
         (readings(rows_of(DAY, 2, 1), 1.0), "2025-07-01 01:00 UTC follows that of 2025-07-01 02:00 UTC"),
-        (readings(rows_of(DAY, 2, 1), 1.0, "wall"), "must stand in the order of time"),
+        (readings(rows_of(DAY, 2, 1), 1.0, "wall"), "must be in the order of time"),
         (readings(rows_of(DAY, 1, 1), [1.0, 2.0]),
-         r"01:00 UTC \(2 kWh in 60 min\) covers time that the one of 2025-07-01 01:00 UTC \(1 kWh in 60 min\)"),
+         r"overlap, that of 2025-07-01 01:00 UTC \(1 kWh in 60 min\) and that of 2025-07-01 01:00 UTC \(2 kWh in"),
         (readings([f"{DAY}T01:00", f"{DAY}T01:30"], 1.0, minutes=[60, 30]), "keep one of them"),
-        (readings(rows_of(AUTUMN, 1, 1, 1), 1.0, "wall"), "2025-11-02 01:00 stands 3 times, the wall clock of America"),
-        (readings(rows_of(AUTUMN, 1), 1.0, "wall"), "each stands once where the clock shows its time twice"),
+        (readings(rows_of(AUTUMN, 1, 1, 1), 1.0, "wall"), "01:00 appears 3 times, but the wall clock of America"),
+        (readings(rows_of(AUTUMN, 1), 1.0, "wall"), "each appears once where the clock shows its time twice"),
         (readings(rows_of(DAY, 1, 2), 1.0, minutes=30), "none of the 2 hours from 2025-07-01 01:00 UTC on is complete"),
     ],
 )  # fmt: skip
@@ -324,5 +323,5 @@ def test_what_no_meter_reads_is_refused_by_name(given_readings: Readings, told: 
 @pytest.mark.parametrize(("zone", "clock", "day"), [("Asia/Kolkata", "utc", DAY), (LORD_HOWE, "wall", "2025-12-30")])
 def test_hours_that_straddle_standard_time_are_refused(zone: str, clock: str, day: str) -> None:
     """To halve them would invent a reading; shorter intervals settle it."""
-    with pytest.raises(LoadError, match=f"does not stand on whole parts of an hour of standard time in {zone}"):
+    with pytest.raises(LoadError, match=f"does not begin on a whole part of an hour of standard time in {zone}"):
         hours_from(readings(rows_of(day, 1, 2), 1.0, clock), zone)

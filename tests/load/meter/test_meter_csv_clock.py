@@ -28,8 +28,8 @@ def test_a_year_by_the_wall_clock_tells_so_itself(tmp_path: Path, zone: str, ste
     assert readings.clock == "wall"
     assert starts(readings) == stamps
     assert readings.import_kwh.tolist() == pytest.approx(energy)
-    assert told(readings, "stands twice")
-    assert told(readings, "is missing")
+    assert told(readings, "appears twice")
+    assert told(readings, "is skipped")
 
 
 @pytest.mark.parametrize("step", [15, 30])
@@ -47,7 +47,7 @@ def test_the_two_doubled_hours_are_told_apart_by_their_order(tmp_path: Path) -> 
     readings = read(tmp_path, text)
     assert starts(readings) == stamps
     assert readings.import_kwh.tolist() == [0.3, 1, 1, 2, 2, 0.3, 0.2]
-    assert told(readings, "times are wall clock: 2024-11-03 01:00 stands twice")
+    assert told(readings, "times are wall-clock time: 2024-11-03 01:00 appears twice")
 
 
 def test_pairs_of_a_sorted_file_are_parted(tmp_path: Path) -> None:
@@ -67,7 +67,7 @@ def test_newest_first_is_turned_round(tmp_path: Path) -> None:
     readings = read(tmp_path, text)
     assert starts(readings) == stamps
     assert readings.import_kwh.tolist() == pytest.approx(values(len(stamps)))
-    assert told(readings, "the newest reading stands first; the order was turned round")
+    assert told(readings, "the newest reading comes first; the order was reversed")
 
 
 def test_newest_day_first_is_sorted(tmp_path: Path) -> None:
@@ -95,7 +95,7 @@ def test_identical_days_are_dropped_and_counted(tmp_path: Path) -> None:
     text = table("Start,kWh", stamps + stamps[24:48], energy + energy[24:48])
     readings = read(tmp_path, text, clock="utc")
     assert starts(readings) == [stamp[:16] for stamp in stamps]
-    assert told(readings, "24 of 96 rows repeat the time and values of another; left out")
+    assert told(readings, "24 of 96 rows repeat the time and values of another; skipped")
 
 
 def test_identical_day_of_the_clock_change_keeps_both_hours(tmp_path: Path) -> None:
@@ -146,7 +146,7 @@ def test_a_row_that_repeats_another_tells_no_clock(tmp_path: Path) -> None:
         read(tmp_path, text)
     assert read(tmp_path, text, clock="wall").import_kwh.size == 72
     different = text.replace(f"{stamps[48]},{values(49)[48]}", f"{stamps[48]},9", 1)
-    with pytest.raises(LoadError, match="lines 50 and 51 differ for the same time, 2024-10-27 00:00"):
+    with pytest.raises(LoadError, match="lines 50 and 51 have different values for 2024-10-27 00:00"):
         read(tmp_path, different)
 
 
@@ -174,7 +174,9 @@ def test_a_register_over_a_gap_leaves_a_gap(tmp_path: Path) -> None:
     readings = read(tmp_path, table("Time,kWh", stamps[:5] + stamps[8:], range(100, 127)), clock="utc", kind="register")
     assert set(readings.duration_s.tolist()) == {3600}
     assert readings.import_kwh.sum() == 25.0  # 26 differences of 1 kWh, one of them over the gap
-    assert told(readings, "1.000 kWh of the register fall into gaps, the first from 2024-01-20 04:00; they stay gaps")
+    assert told(
+        readings, "1.000 kWh of the register fall into gaps, the first from 2024-01-20 04:00; they are not used"
+    )
 
 
 @pytest.mark.parametrize("label", ["start", "end"])

@@ -12,8 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from solarsim.errors import LoadError
-from solarsim.load.meter.meter_csv import read_meter_csv
-from solarsim.load.meter.readings import Readings
+from solarsim.load.meter import Readings, read_meter_csv
 from solarsim.scenario.load.meter import MeterCsv
 from tests.load.meter.files import plain, wall
 

@@ -12,36 +12,34 @@ from tests.load.meter.files import H, V, dotted, hours, lines, plain, read, tabl
 OPEN_QUESTIONS: dict[str, tuple[str, str]] = {
     "clock": (
         plain(),
-        "no offset, and no hour missing in spring or doubled in autumn, tells whether times are the wall clock's"
-        ' or UTC; settle it beside the file: clock = "wall" or "utc"',
+        "the clock is unclear, wall-clock time or UTC: times have no UTC offset, and no hour is skipped in spring or"
+        ' doubled in fall; set clock = "wall" or "utc"',
     ),
     "a year without a doubled hour": (
         table("Start,kWh", hours(8784, "2024-01-01T00:00"), values(8784)),
-        'settle it beside the file: clock = "wall" or "utc"',
+        'set clock = "wall" or "utc"',
     ),
     "letters of one zone": (table("Start,kWh", [f"{each} EST" for each in H], V), "clock"),
     "labels": (
         plain(head="Time,kWh"),
-        "no word tells whether 'Time' is the start or the end of the interval;"
-        ' settle it beside the file: labels = "start" or "end"',
+        'it is unclear whether \'Time\' is the start or the end of the interval; set labels = "start" or "end"',
     ),
     "labels of two columns": (
         table("Date,Time,kWh", [each.replace(" ", ",") for each in H], V),
-        "no word tells whether 'Time' is the start",
+        "it is unclear whether 'Time' is the start",
     ),
     "unit": (
         plain(head="Start,Usage"),
-        '\'Usage\' tells no unit; settle it beside the file: unit = "kwh" or "wh" or "kw" or "w"',
+        '\'Usage\' has no unit; set unit = "kwh" or "wh" or "kw" or "w"',
     ),
-    "unit of export": (table("Start,Usage kWh,Export", H, V, V), "'Export' tells no unit"),
+    "unit of export": (table("Start,Usage kWh,Export", H, V, V), "'Export' has no unit"),
     "unit in megawatt hours": (
         table("Start,Usage,Unit", H, V, ["MWh"] * 30),
-        "'Usage' tells no unit; settle it beside the file: unit",
+        "'Usage' has no unit; set unit",
     ),
     "order of day and month": (
         table("Start,kWh", dotted("01/02/2024", "02/02/2024"), values(48)),
-        "no date tells the order of day and month, the first is '01/02/2024';"
-        ' settle it beside the file: date_order = "dmy" or "mdy"',
+        'the order of day and month is unclear, the first date is \'01/02/2024\'; set date_order = "dmy" or "mdy"',
     ),
     "order of short dates": (
         table("Start,kWh", dotted("01/02/03", "02/02/03"), values(48)),
@@ -49,46 +47,46 @@ OPEN_QUESTIONS: dict[str, tuple[str, str]] = {
     ),
     "decimals": (
         table("Start;kWh", H, ["1,234", "2,345"] * 15, delimiter=";"),
-        'numbers such as \'1,234\' have thousands or decimals; settle it beside the file: decimal = "." or ","',
+        'numbers such as \'1,234\' could have thousands or decimals; set decimal = "." or ","',
     ),
     "decimals after a point": (
         table("Start;kWh", H, ["1.234", "2.345"] * 15, delimiter=";"),
-        "numbers such as '1.234' have thousands or decimals",
+        "numbers such as '1.234' could have thousands or decimals",
     ),
     "delimiter": (
         lines("a,b,c;d,e", *(f"{each},{each},1,x;{each};2" for each in H)),
-        'its columns may be separated by commas or semicolons; settle it beside the file: delimiter = "," or ";"',
+        'columns could be separated by commas or semicolons; set delimiter = "," or ";"',
     ),
     "register": (
         table("Start,kWh", H, [1000 + row / 2 for row in range(30)]),
-        '\'kWh\' never falls, as a register does; settle it beside the file: kind = "register" or "interval"',
+        '\'kWh\' never falls, as a register does; set kind = "register" or "interval"',
     ),
     "register that stands for hours": (table("Start,kWh", H, [12345.6] * 29 + [12345.7]), "kind"),
     "import": (
         table("Start,Day kWh,Night kWh", H, V, V),
-        "several columns may be import: 'Day kWh', 'Night kWh'; settle it beside the file: import_column",
+        "several columns could be import: 'Day kWh', 'Night kWh'; set import_column",
     ),
     "no import": (
         table("Start,Export kWh", H, V),
-        "no column holds import, only 'Export kWh'; settle it beside the file: import_column",
+        "no column is import, only 'Export kWh'; set import_column",
     ),
-    "what panels produce": (table("Start,Production kWh", H, V), "no column holds import, only 'Production kWh'"),
+    "what panels produce": (table("Start,Production kWh", H, V), "no column is import, only 'Production kWh'"),
     "import or export in one name": (
         table("Start,Export and import kWh", H, V),
-        "no column holds import, only 'Export and import kWh'",
+        "no column is import, only 'Export and import kWh'",
     ),
     "export": (
         table("Start,Import kWh,Export kWh,Generation kWh", H, V, V, V),
-        "several columns may be export: 'Export kWh', 'Generation kWh'; settle it beside the file: export_column",
+        "several columns could be export: 'Export kWh', 'Generation kWh'; set export_column",
     ),
     "time columns": (
         table("Read,Logged,kWh", H, H, V),
-        "several columns hold times: 'Read', 'Logged'; settle it beside the file: time_columns",
+        "several columns have times: 'Read', 'Logged'; set time_columns",
     ),
     "days alone": (
         table("Date,kWh", [f"2024-01-{day:02d}" for day in range(1, 31)], V),
         "has dates ('Date') but no time of day; readings must be hourly or finer; if a column counts the hours of the"
-        " day, name dates and hours in time_columns",
+        " day, name the columns of dates and hours in time_columns",
     ),
 }
 
@@ -132,5 +130,5 @@ def test_what_may_be_a_register_is_not_asked_for_its_labels(tmp_path: Path) -> N
 def test_all_open_questions_are_asked_at_once(tmp_path: Path) -> None:
     with pytest.raises(LoadError, match="unit") as caught:
         read(tmp_path, plain(head="Time,Usage"))
-    asked = [line.partition("file: ")[2].split()[0] for line in caught.value.problems]
+    asked = [line.partition("; set ")[2].split()[0] for line in caught.value.problems]
     assert asked == ["clock", "labels", "unit"]

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from solarsim.errors import LoadError
-from solarsim.load.meter.meter_csv import read_meter_csv
+from solarsim.load.meter import read_meter_csv
 from solarsim.scenario.load.meter import MeterCsv
 from tests.load.meter.files import ALL, H, V, dotted, hours, lines, plain, read, table, values, wall, written
 
@@ -21,67 +21,71 @@ def with_line(number: int, line: str, text: str | None = None) -> str:
 
 BAD_FILES: dict[str, tuple[str, str, dict[str, Any]]] = {
     "empty": ("  \n", "is empty", {}),
-    "no table": ("Dear customer,\nyour data will follow.\n", "no line holds a date and a number between commas", {}),
-    "other delimiter": (plain(), "no line holds a date and a number between semicolons", {"delimiter": ";"}),
-    "no names": (table("", H, V)[1:], "line 1 should name the columns, but holds '2024-01-20 00:00:00, 0.1'", {}),
-    "a title alone": ("My meter\n" + table("", H, V)[1:], "line 1 should name the columns, but holds 'My meter'", {}),
+    "no table": ("Dear customer,\nyour data will follow.\n", "no line has a date and a number separated by commas", {}),
+    "other delimiter": (plain(), "no line has a date and a number separated by semicolons", {"delimiter": ";"}),
+    "no names": (table("", H, V)[1:], "line 1 should be the column names, but is '2024-01-20 00:00:00, 0.1'", {}),
+    "a title alone": ("My meter\n" + table("", H, V)[1:], "line 1 should be the column names, but is 'My meter'", {}),
     "a day in each row": (
         table(",".join(["Date", *(f"{hour}:00" for hour in range(24))]), ["2024-01-20"], *[[0.5]] * 24),
-        "line 1 has one column for each hour; write one row for each reading",
+        "line 1 has one column for each hour; rearrange the file to one row for each reading",
         {},
     ),
-    "markup": ("<feed>\n</feed>\n", "is XML or HTML, not csv", {}),
-    "zero bytes": (plain().replace("0.1", "\0", 1), "is no text (zero byte at 30)", {}),
-    "open quote": (with_line(9, '2024-01-20 07:00:00,"0.1'), "cannot be read as csv: unexpected end of data", {}),
-    "endless cell": (with_line(9, "x" * 140_000), "line 9: cannot be read as csv: field larger than field limit", {}),
+    "markup": ("<feed>\n</feed>\n", "is XML or HTML, not CSV", {}),
+    "zero bytes": (plain().replace("0.1", "\0", 1), "is not text (zero byte at 30)", {}),
+    "open quote": (with_line(9, '2024-01-20 07:00:00,"0.1'), "cannot be read as CSV: unexpected end of data", {}),
+    "endless cell": (with_line(9, "x" * 140_000), "line 9: cannot be read as CSV: field larger than field limit", {}),
     "missing cell": (with_line(9, "2024-01-20 07:00:00"), "line 9 has 1 of 2 columns", {}),
     "cut short": (plain().rpartition(",")[0], "line 31 has 1 of 2 columns", {}),
     "decimal commas between commas": (
         table("Start,kWh", H, [f"{value:.2f}".replace(".", ",") for value in V]),
-        "line 2 has 3 values under 2 names (decimal commas between commas?)",
+        "line 2 has 3 values for 2 columns (decimal commas in a file separated by commas?)",
         {},
     ),
-    "more names than readings": (plain(head="Start,kWh,Note"), "line 1 names 3 columns, the readings have 2", {}),
+    "more names than readings": (
+        plain(head="Start,kWh,Note"),
+        "line 1 has 3 column names, but the readings have 2 columns",
+        {},
+    ),
     "text for a number": (with_line(9, "2024-01-20 07:00:00,much"), "line 9: 'kWh' is 'much', must be a number", {}),
     "a unit in the cell": (with_line(9, "2024-01-20 07:00:00,0.1 kWh"), "line 9: 'kWh' is '0.1 kWh'", {}),
     "a comma among points": (
         with_line(9, '2024-01-20 07:00:00,"0,15"'),
-        "line 9: 'kWh' is '0,15', must be a number with decimals after '.'",
+        "line 9: 'kWh' is '0,15', must be a number with '.' as the decimal separator",
         {},
     ),
     "infinite": (with_line(9, "2024-01-20 07:00:00,1e999"), "line 9: 'kWh' is '1e999', must be a finite number", {}),
-    "no values": (table("Start,kWh,x", H, [""] * 30, V), "no row holds a value", {"import_column": "kWh"}),
+    "no values": (table("Start,kWh,x", H, [""] * 30, V), "no row has a value", {"import_column": "kWh"}),
     "negative": (with_line(9, "2024-01-20 07:00:00,-0.1"), "line 9: 'kWh' is -0.1, must not be negative", {}),
     "signed in one column": (
         table("Start,Net kWh", H, [-1, 2, 1] * 10),
-        "line 2: 'Net kWh' is -1, must not be negative (as in 10 of 30 rows); import and export may stand with their"
-        " signs in this one column, give each its own",
+        "line 2: 'Net kWh' is -1, must not be negative (10 of 30 rows are); if import and export share this"
+        " column by their signs, give each its own column",
         {},
     ),
     "negative export": (table("Start,Import kWh,Export kWh", H, V, [-1] * 30), "line 2: 'Export kWh' is -1", {}),
     "two meters": (
         table("Meter number,Start,kWh", ["4711", "4712"] * 15, H, V),
-        "holds 2 meters in column 'Meter number': '4711', '4712'; keep one",
+        "has 2 meters in column 'Meter number': '4711', '4712'; keep the rows of one",
         {},
     ),
     "two ways in turn": (
         table("Start,kWh,Flow", H, V, ["Consumption", "Surplus Generation"] * 15),
-        "column 'Flow' parts import and export by rows: 'Consumption', 'Surplus Generation'; give each its own column",
+        "column 'Flow' marks rows as import or export: 'Consumption', 'Surplus Generation'; give each its own column",
         {},
     ),
     "changing unit": (
         table("Start,Usage,Unit", H, V, ["kWh", "Wh"] * 15),
-        "the unit changes in column 'Unit': 'Wh', 'kWh'",
+        "column 'Unit' has several units: 'Wh', 'kWh'",
         {},
     ),
     "no such day": (
         with_line(9, "2024-02-30 07:00:00,0.1"),
-        "line 9: the date is '2024-02-30', which no calendar has",
+        "line 9: the date is '2024-02-30', which does not exist",
         {},
     ),
     "no such month": (
         table("Start,kWh", dotted("13/01/2024", "32/01/2024"), values(48)),
-        "line 26: the date is '32/01/2024', which no calendar has (read as dmy)",
+        "line 26: the date is '32/01/2024', which does not exist (read as dmy)",
         {},
     ),
     "no such month's name": (
@@ -110,75 +114,75 @@ BAD_FILES: dict[str, tuple[str, str, dict[str, Any]]] = {
     ),
     "half with AM": (
         table("Start,kWh", [f"2024-01-20 {hour}" for hour in ("1:00 AM", "2:00 AM", "3:00")], [1, 2, 1]),
-        "line 4: the time of day is '3:00', but only some have AM or PM",
+        "line 4: the time of day is '3:00', but only some times have AM or PM",
         {},
     ),
     "half with an offset": (
         with_line(9, "2024-01-20 07:00:00Z,0.1"),
-        "line 9: the time of day is '07:00:00Z', but only some have an offset",
+        "line 9: the time of day is '07:00:00Z', but only some times have a UTC offset",
         {},
     ),
-    "one reading": (table("Start,kWh", H[:1], V[:1]), "line 2 holds the only time", {}),
+    "one reading": (table("Start,kWh", H[:1], V[:1]), "line 2 has the only time", {}),
     "every day at noon": (
         table("Start,kWh", hours(30, step=1440), V),
-        "line 3 stands 24 h after the reading before, as most do; it must be an hour or a whole part of it",
+        "line 3 is 24 h after the reading before, as most are; the interval must be an hour or a whole part of it",
         {},
     ),
-    "every 25 minutes": (table("Start,kWh", hours(30, step=25), V), "line 3 stands 25 min after", {}),
+    "every 25 minutes": (table("Start,kWh", hours(30, step=25), V), "line 3 is 25 min after", {}),
     "a step between": (
         with_line(9, "2024-01-20 07:07:00,0.1"),
-        "line 9 stands 67 min after the reading before, most stand 60 min",
+        "line 9 is 67 min after the reading before, most are 60 min",
         {},
     ),
     "hours, then quarters": (
         table("Start,kWh", hours(24) + hours(48, "2024-01-21T00:00", 15), values(72)),
-        "line 3 stands 60 min after the reading before, most stand 15 min; ask for a file with one length of interval",
+        "line 3 is 60 min after the reading before, most are 15 min; ask the utility for a file with one length of",
         {},
     ),
     "quarters, then hours": (
         table("Start,kWh", hours(24, step=15) + hours(48, "2024-01-20T06:00"), values(72)),
-        "line 3 stands 15 min after the reading before, most stand 60 min",
+        "line 3 is 15 min after the reading before, most are 60 min",
         {},
     ),
     "two values for one time": (
         with_line(9, "2024-01-20 06:00:00,0.7"),
-        "lines 8 and 9 differ for the same time, 2024-01-20 06:00",
+        "lines 8 and 9 have different values for 2024-01-20 06:00",
         {},
     ),
     "different days": (
         table("Start,kWh", H + H[:24], [*V, *[9] * 24]),
-        "lines 2 and 32 differ for the same time, 2024-01-20 00:00",
+        "lines 2 and 32 have different values for 2024-01-20 00:00",
         {},
     ),
     "a doubled hour in UTC": (
         table("Start,kWh", wall("Europe/Berlin", "2024-10-27", 1), values(25)),
-        'lines 4 and 5 differ for the same time, 2024-10-27 02:00; settle it beside the file: clock = "wall"',
+        'lines 4 and 5 have different values for 2024-10-27 02:00; set clock = "wall"',
         {"clock": "utc"},
     ),
     "two hours doubled": (
         table("Start,kWh", [*H[:4], *H[2:30]], values(32)),
-        "lines 4 and 6 differ for the same time, 2024-01-20 02:00",
+        "lines 4 and 6 have different values for 2024-01-20 02:00",
         {"clock": "wall"},
     ),
     "ends that do not fit": (
         table("Start,End,kWh", H, [each.replace(":00:00", ":30:00") for each in H], V),
-        "line 2: is from 2024-01-20 00:00 to 2024-01-20 00:30, but readings stand 60 min apart;"
-        " settle it beside the file: time_columns",
+        "line 2: the interval is from 2024-01-20 00:00 to 2024-01-20 00:30, but readings are 60 min apart;"
+        " set time_columns",
         {},
     ),
     "falling register": (
         with_line(9, "2024-01-20 07:00:00,5", table("Time,kWh", H, range(100, 130))),
-        "line 9: the register 'kWh' falls from 106 to 5 (another meter, or past its last digit?); it can only rise",
+        "line 9: the register 'kWh' falls from 106 to 5, but a register only rises",
         {"kind": "register"},
     ),
     "register of power": (
         table("Time,kW", H, range(100, 130)),
-        '\'kW\' is in kW, but a register counts energy; settle it beside the file: unit = "kwh" or "wh"',
+        '\'kW\' is in kW, but a register counts energy; set unit = "kwh" or "wh"',
         {"kind": "register"},
     ),
     "register between two times": (
         table("Start,End,kWh", H, hours(31)[1:], range(100, 130)),
-        "has start and end, and does not tell at which the register was read",
+        "has start and end, and it is unclear at which the register was read",
         {"kind": "register"},
     ),
     "no such column": (
@@ -195,7 +199,7 @@ BAD_FILES: dict[str, tuple[str, str, dict[str, Any]]] = {
     ),
     "times before dates": (
         table("Date,Start,kWh", [each.replace(" ", ",") for each in H], V),
-        "time_columns: 'Start' holds no dates; name the date first, or the start",
+        "time_columns: 'Start' has no dates; name the date first, or the start",
         {"time_columns": ("Start", "Date")},
     ),
 }
@@ -215,7 +219,7 @@ def test_missing_files_and_workbooks_are_refused(tmp_path: Path) -> None:
         read_meter_csv(tmp_path / "none.csv", MeterCsv())
     path = written(tmp_path, "")
     path.write_bytes(b"PK\x03\x04 and more")
-    with pytest.raises(LoadError, match="is a workbook or zip archive, not csv; save the sheet as csv"):
+    with pytest.raises(LoadError, match="is a workbook or zip archive, not CSV; save the sheet as CSV"):
         read_meter_csv(path, MeterCsv(**ALL))
 
 
@@ -225,12 +229,12 @@ def test_no_column_of_dates(tmp_path: Path) -> None:
         "Note,kWh,Start",
         *(f"x,{value},{each if row < 9 else 'x'}" for row, (value, each) in enumerate(zip(V, H, strict=True))),
     )
-    with pytest.raises(LoadError, match=r"has no column of dates; settle it beside the file: time_columns"):
+    with pytest.raises(LoadError, match=r"has no column of dates; set time_columns"):
         read(tmp_path, text)
 
 
 def test_a_day_in_each_row_is_told_where_no_line_names_the_columns(tmp_path: Path) -> None:
     """As the Australian market's interchange format has it: a date and 48 half hours behind a record number."""
     days = [f"300,2024{month:02d}{day:02d}," + "0.25," * 48 + "A,,," for month in (1, 2) for day in range(1, 29)]
-    with pytest.raises(LoadError, match=r"rows hold a whole day: write one row for each reading$"):
+    with pytest.raises(LoadError, match=r"each row holds a whole day: write one row for each reading$"):
         read(tmp_path, lines("100,NEM12,202403010000,MDP1,RETL", "200,6001234567,E1,1,E1,,110,KWH,30,", *days))

@@ -6,8 +6,7 @@ import re
 import numpy as np
 import pytest
 
-from solarsim.load.meter.hours import Hole, MeterHours, hours_from
-from solarsim.load.meter.typical import load_from_meter
+from solarsim.load.meter import Hole, MeterHours, hours_from, load_from_meter
 from tests.builders import timeline
 from tests.load.meter.series import readings, wall_of
 from tests.open_data import EEMETER, JENDOBSON, open_data
@@ -95,4 +94,4 @@ def test_british_home_of_2021_is_itself(british: MeterHours) -> None:
 def test_british_home_gives_its_latest_year(british: MeterHours) -> None:
     report = load_from_meter(british, timeline(LONDON, 2026)).report
     assert (str(report.first_day), str(report.last_day)) == ("2021-12-06", "2022-12-05")
-    assert report.notes[0].startswith("The meter holds 980 days; one year of whole days is used")
+    assert report.notes[0].startswith("The meter has 980 days; the latest year of whole days is used")

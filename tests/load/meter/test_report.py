@@ -6,8 +6,7 @@ import numpy as np
 import pytest
 
 from solarsim.errors import LoadError
-from solarsim.load.meter.hours import Hole, MeterHours, hours_from
-from solarsim.load.meter.typical import load_from_meter
+from solarsim.load.meter import Hole, MeterHours, hours_from, load_from_meter
 from tests.builders import timeline
 from tests.load.meter.series import at, metered, readings, wall_of, with_holes, year_of
 
@@ -66,9 +65,7 @@ def test_more_than_a_tenth_missing_is_refused() -> None:
 def test_an_hour_that_was_never_read_is_refused() -> None:
     hours = year_of(PHOENIX, 2025)
     three = np.arange(8760) % 24 == 3
-    with pytest.raises(
-        LoadError, match="the hour of 03:00 was never read on weekdays of December to February, so that"
-    ):
+    with pytest.raises(LoadError, match="the hour of 03:00 was never read on weekdays from December to February, so"):
         load_from_meter(with_holes(hours, three), timeline(PHOENIX, 2025))
 
 
@@ -96,7 +93,7 @@ def test_a_few_hours_are_refused_too() -> None:
 def test_export_without_production_is_refused() -> None:
     hours = metered(PHOENIX, "2025-01-01", "2025-12-31", 1.0, 0.125)
     with pytest.raises(
-        LoadError, match=r"the meter sent 1,095.0 kWh to the grid from 2025-01-01 to 2025-12-31: a home"
+        LoadError, match=r"the meter has an export of 1,095.0 kWh from 2025-01-01 to 2025-12-31: a home"
     ):
         load_from_meter(hours, timeline(PHOENIX, 2025))
 
@@ -157,8 +154,8 @@ def test_report_says_what_was_read_and_laid() -> None:
     assert (report.read_kwh, report.laid_kwh, report.filled_kwh) == (8856.0, 8808.0, 0.0)
     assert report.calendar_kwh == -48.0
     assert report.notes[-1] == (
-        "8,856.0 kWh were read; 2026 holds 8,808.0 kWh: -48.0 kWh (-0.5%) come of days that"
-        " its calendar takes twice or not at all."
+        "8,856.0 kWh were read; 2026 has 8,808.0 kWh: -48.0 kWh (-0.5%) come from days that"
+        " its calendar uses twice or not at all."
     )
 
 
@@ -176,13 +173,13 @@ def warned(hours: MeterHours) -> tuple[str, ...]:
 def test_doubtful_readings_are_told() -> None:
     plain = drawing()
     assert warned(plain) == ()
-    assert "a year is much for a home" in warned(replace(plain, import_kwh=plain.import_kwh * 10))[0]
-    assert "a year is little for a home" in warned(replace(plain, import_kwh=plain.import_kwh / 100))[0]
+    assert "a year is high for a home" in warned(replace(plain, import_kwh=plain.import_kwh * 10))[0]
+    assert "a year is low for a home" in warned(replace(plain, import_kwh=plain.import_kwh / 100))[0]
     assert "40% of the hours read are 0" in warned(
         replace(plain, import_kwh=np.where(np.arange(8760) % 5 < 2, 0.0, plain.import_kwh))
     )[0]  # fmt: skip
     assert (
-        "20% of the hours read are the utility's estimates"
+        "20% of the hours read are estimates of the utility"
         in warned(replace(plain, estimated_share=np.full(8760, 0.2)))[0]
     )
 
@@ -196,7 +193,7 @@ def test_a_meter_that_stands_still_is_told(begin: int, value: float, when: str) 
     kwh = drawing().import_kwh.copy()
     kwh[begin : begin + 48] = value
     assert warned(replace(drawing(), import_kwh=kwh)) == (
-        f"{value:g} kWh stands unchanged for 48 hours from {when} MST on: the meter may have stood still.",
+        f"The load is {value:g} kWh in each of 48 hours in a row from {when} MST: the meter may have stopped.",
     )
     for other in (1.25, np.nan):
         kwh[begin + 20] = other
@@ -209,7 +206,7 @@ def test_a_meter_that_stands_still_is_told(begin: int, value: float, when: str) 
 def test_more_than_1000_kwh_in_an_hour_is_refused() -> None:
     kwh = drawing().import_kwh.copy()
     kwh[12] = 1500.0
-    with pytest.raises(LoadError, match=r"the hour of 2025-01-01 12:00 MST holds 1,500 kWh, must be at most 200"):
+    with pytest.raises(LoadError, match=r"the hour of 2025-01-01 12:00 MST has 1,500 kWh, must be at most 200"):
         warned(replace(drawing(), import_kwh=kwh))
 
 
@@ -217,6 +214,6 @@ def test_notes_of_the_hours_come_first() -> None:
     hours = replace(year_of(PHOENIX, 2025, 1.0), notes=("Read.",))
     assert load_from_meter(hours, timeline(PHOENIX, 2025)).report.notes == (
         "Read.",
-        "8,760.0 kWh were read; 2025 holds 8,760.0 kWh: +0.0 kWh (+0.0%) come of days that"
-        " its calendar takes twice or not at all.",
+        "8,760.0 kWh were read; 2025 has 8,760.0 kWh: +0.0 kWh (+0.0%) come from days that"
+        " its calendar uses twice or not at all.",
     )

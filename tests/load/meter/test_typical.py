@@ -9,8 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from solarsim.clock.timeline import DAY_KINDS
-from solarsim.load.meter.hours import hours_from
-from solarsim.load.meter.typical import load_from_meter
+from solarsim.load.meter import hours_from, load_from_meter
 from tests.builders import scenario, timeline
 from tests.load.meter.series import (
     ZONES,
@@ -300,7 +299,7 @@ def test_of_more_than_a_year_the_latest_is_used() -> None:
     assert (str(days.min()), str(days.max())) == ("2024-09-02", "2025-08-31")  # 6 September takes the 8th, not the 1st
     # 1 June 2023 to 31 August 2025: 214 + 366 + 243 days
     assert got.report.notes[0] == (
-        "The meter holds 823 days; one year of whole days is used, 2024-09-01 to 2025-08-31."
+        "The meter has 823 days; the latest year of whole days is used, 2024-09-01 to 2025-08-31."
     )
 
 

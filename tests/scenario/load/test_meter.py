@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 from pydantic import ValidationError
 
-from solarsim.scenario.load.meter import MeterCsv, settled_by
+from solarsim.scenario.load.meter import MeterCsv
 
 
 def settled(**keys: Any) -> MeterCsv:
@@ -44,8 +44,3 @@ def test_valid_values() -> None:
 def test_other_values_are_refused(keys: dict[str, Any], told: str) -> None:
     with pytest.raises(ValidationError, match=told):
         settled(**keys)
-
-
-def test_messages_name_key_and_values() -> None:
-    assert settled_by("clock", "wall", "utc") == '; settle it beside the file: clock = "wall" or "utc"'
-    assert settled_by("import_column") == "; settle it beside the file: import_column"

@@ -1,6 +1,6 @@
 """From the scenario's meter to the load: which reader a file needs, and a home's own solar put back."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
@@ -10,10 +10,11 @@ from numpy.typing import NDArray
 
 from solarsim.clock.timeline import Timeline
 from solarsim.errors import LoadError
-from solarsim.load.meter.green_button import read_green_button
-from solarsim.load.meter.hours import MeterHours, hours_from
-from solarsim.load.meter.meter_csv import read_meter_csv
-from solarsim.load.meter.typical import MeterLoad, load_from_meter
+from solarsim.load.meter._hours import MeterHours, hours_from
+from solarsim.load.meter._year import MeterLoad, load_from_meter
+from solarsim.load.meter.csv.reader import read_meter_csv
+from solarsim.load.meter.green_button.reader import read_green_button
+from solarsim.load.meter.readings import named
 from solarsim.scenario.load.meter import MeterFile
 from solarsim.scenario.model import Scenario
 
@@ -24,7 +25,7 @@ def meter_load(scenario: Scenario, meter: MeterFile, timeline: Timeline) -> Mete
     Parameters
     ----------
     scenario : Scenario
-        Knows where its files stand.
+        Knows where its files are.
     meter : MeterFile
         The files and how to read them.
     timeline : Timeline
@@ -38,27 +39,27 @@ def meter_load(scenario: Scenario, meter: MeterFile, timeline: Timeline) -> Mete
     Raises
     ------
     LoadError
-        A file is wrong or leaves something open, the year cannot be told from it, or the two files
-        do not cover the same time.
+        A file is wrong or leaves something open; fewer than 350 days were read; more than a tenth of the hours is
+        missing or impossible; energy was exported and no production is given; or the two files do not cover the same
+        time.
     """
     path = scenario.file(meter.file)
-    with _of(path):
+    with _named_in_errors(path):
         readings = read_green_button(path) if meter.format == "green_button" else read_meter_csv(path, meter)
         hours = hours_from(readings, timeline.zone, round(1.0 / timeline.step_h))
     production_kw: NDArray[np.float64] | None = None
-    told_of_log: list[str] = []
+    notes_of_log: list[str] = []
     if meter.production is not None:
         log = scenario.file(meter.production.file)
-        with _of(log):
+        with _named_in_errors(log):
             made = hours_from(read_meter_csv(log, meter.production.as_meter(), "production"), timeline.zone)
             production_kw = _on_hours_of(hours, made)
-        told_of_log = _named(made.notes, log)
-    with _of(path):
+        notes_of_log = named(made.notes, log)
+    with _named_in_errors(path):
         read = load_from_meter(hours, timeline, production_kw, meter.until)
-    told = _named(read.report.notes, path) + told_of_log
-    return replace(
-        read, report=replace(read.report, warnings=tuple(_named(read.report.warnings, path)), notes=tuple(told))
-    )
+    notes = (*named(read.report.notes, path), *notes_of_log)
+    warnings = tuple(named(read.report.warnings, path))
+    return replace(read, report=replace(read.report, warnings=warnings, notes=notes))
 
 
 def _on_hours_of(meter: MeterHours, made: MeterHours) -> NDArray[np.float64]:
@@ -76,13 +77,9 @@ def _on_hours_of(meter: MeterHours, made: MeterHours) -> NDArray[np.float64]:
 
 
 @contextmanager
-def _of(path: Path) -> Iterator[None]:
+def _named_in_errors(path: Path) -> Iterator[None]:
     """Name the file in every problem that does not name it yet."""
     try:
         yield
     except LoadError as error:
-        raise LoadError(*_named(error.problems, path)) from None
-
-
-def _named(told: Iterable[str], path: Path) -> list[str]:
-    return [each if each.startswith(f"{path}: ") else f"{path}: {each}" for each in told]
+        raise LoadError(*named(error.problems, path)) from None

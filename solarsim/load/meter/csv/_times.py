@@ -1,4 +1,7 @@
-"""The times of a meter CSV: cells as printed in, seconds by the file's clock out."""
+"""The times of a meter CSV: cells as printed in, seconds by the file's clock out.
+
+Dates are parsed here, not by pandas or dateutil: both swap day and month silently where a date fits only one order.
+"""
 
 import re
 from collections.abc import Callable
@@ -10,9 +13,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from solarsim.errors import LoadError
-from solarsim.load.meter.csv_cells import split_stamp
-from solarsim.load.meter.csv_words import words_of
-from solarsim.scenario.load.meter import MeterCsv, settled_by
+from solarsim.load.meter.csv._cells import split_stamp
+from solarsim.load.meter.csv._words import set_key, words_of
+from solarsim.scenario.load.meter import MeterCsv
 
 DAY_S = 86400
 _EPOCH = date(1970, 1, 1).toordinal()
@@ -35,101 +38,68 @@ _ORDERS = {
     "name, year first": ("ymd",),
 }
 _MONTHS = (  # English, German, French
-    ("jan", "janv", "january", "januar", "janvier"),
-    ("feb", "fev", "fevr", "february", "februar", "fevrier"),
-    ("mar", "mrz", "mars", "march", "marz", "maerz"),
-    ("apr", "avr", "april", "avril"),
-    ("may", "mai"),
-    ("jun", "june", "juni", "juin"),
-    ("jul", "july", "juli", "juil", "juillet"),
-    ("aug", "august", "aout"),
-    ("sep", "sept", "september", "septembre"),
-    ("oct", "okt", "october", "oktober", "octobre"),
-    ("nov", "november", "novembre"),
-    ("dec", "dez", "december", "dezember", "decembre"),
+    "jan janv january januar janvier",
+    "feb fev fevr february februar fevrier",
+    "mar mrz mars march marz maerz",
+    "apr avr april avril",
+    "may mai",
+    "jun june juni juin",
+    "jul july juli juil juillet",
+    "aug august aout",
+    "sep sept september septembre",
+    "oct okt october oktober octobre",
+    "nov november novembre",
+    "dec dez december dezember decembre",
 )
-_MONTH_OF = {name: month for month, names in enumerate(_MONTHS, start=1) for name in names}
+_MONTH_OF = {name: month for month, names in enumerate(_MONTHS, start=1) for name in names.split()}
+_Integers = NDArray[np.int64]
 
 
 @dataclass(frozen=True, eq=False)
 class Stamps:
-    """The times of a column as printed.
+    """The times of a column as printed [s since 1970], that clock minus UTC [s] where printed, and what they show.
 
-    Attributes
-    ----------
-    local_s : array of int
-        Since 1970 by the clock as printed [s].
-    offset_s : array of int or None
-        That clock minus UTC [s]; None where no offset is printed.
-    zones : frozenset of str
-        Letters such as ``CET`` beside the times.
-    ends_at_24 : bool
-        Whether a time is 24:00, which only the end of an interval can be.
-    date_order : str
-        ``ymd``, ``dmy`` or ``mdy``.
+    ``zones`` are letters such as ``CET``; ``ends_at_24`` is a time of 24:00, which only the end of an interval has.
     """
 
-    local_s: NDArray[np.int64]
-    offset_s: NDArray[np.int64] | None
+    local_s: _Integers
+    offset_s: _Integers | None
     zones: frozenset[str]
     ends_at_24: bool
     date_order: str
 
 
 def stamps_from(dates: list[str], clocks: list[str] | None, lines: list[int], path: Path, settled: MeterCsv) -> Stamps:
-    """Read a column of times, or one of dates and one of times of day.
-
-    Parameters
-    ----------
-    dates : list of str
-        Cells without blanks around them: dates, with the time of day where ``clocks`` is None.
-    clocks : list of str, optional
-        Times of day.
-    lines : list of int
-        The line of each cell, for messages.
-    path : pathlib.Path
-        The file, for messages.
-    settled : MeterCsv
-        Its ``date_order``, where the user gives one.
-
-    Returns
-    -------
-    Stamps
-        One time for each cell.
-
-    Raises
-    ------
-    LoadError
-        A cell is no time, dates are written in more than one way, their order cannot be told, or
-        only some times have an offset, or AM and PM.
-    """
+    """Read a column of times, or one of dates and one of times of day."""
     if clocks is None:
         parts = [split_stamp(cell) for cell in dates]
     else:  # a date that carries a midnight beside a column with the time of day
         parts = [(split_stamp(day)[0], clock) for day, clock in zip(dates, clocks, strict=True)]
-    day_ids: dict[str, int] = {}
-    clock_ids: dict[str, int] = {}
-    day_of = np.array([day_ids.setdefault(day, len(day_ids)) for day, _ in parts], np.int64)
-    clock_of = np.array([clock_ids.setdefault(clock, len(clock_ids)) for _, clock in parts], np.int64)
+    day_of, days = _each_once([day for day, _ in parts])
+    clock_of, times = _each_once([clock for _, clock in parts])
 
-    def first_line(of: NDArray[np.int64], place: int) -> str:
-        return f"{path}: line {lines[int(np.argmax(of == place))]}: "
+    def at(of: _Integers) -> Callable[[int], str]:
+        return lambda place: f"{path}: line {lines[int(np.argmax(of == place))]}: "
 
-    days, order = _days(list(day_ids), settled, path, lambda place: first_line(day_of, place))
-    seconds, offsets, zones = _clocks(list(clock_ids), lambda place: first_line(clock_of, place))
+    day, order = _days(days, settled, path, at(day_of))
+    second, offset_s, zones = _clocks(times, at(clock_of))
     return Stamps(
-        local_s=days[day_of] * DAY_S + seconds[clock_of],
-        offset_s=None if offsets is None else offsets[clock_of],
+        local_s=day[day_of] * DAY_S + second[clock_of],
+        offset_s=None if offset_s is None else offset_s[clock_of],
         zones=zones,
-        ends_at_24=bool((seconds == DAY_S).any()),
+        ends_at_24=bool((second == DAY_S).any()),
         date_order=order,
     )
 
 
-def _days(
-    texts: list[str], settled: MeterCsv, path: Path, where: Callable[[int], str]
-) -> tuple[NDArray[np.int64], str]:
-    """Read dates, each different one once; days since 1970, and their order."""
+def _each_once(cells: list[str]) -> tuple[_Integers, list[str]]:
+    """Return each different cell once, and which of them stands in each row."""
+    place = {cell: number for number, cell in enumerate(dict.fromkeys(cells))}
+    return np.array([place[cell] for cell in cells], np.int64), list(place)
+
+
+def _days(texts: list[str], settled: MeterCsv, path: Path, where: Callable[[int], str]) -> tuple[_Integers, str]:
+    """Return days since 1970, and the order of year, month and day."""
     looks, parts = [], []
     for place, text in enumerate(texts):
         found = _date_parts(text)
@@ -149,20 +119,20 @@ def _days(
     if not whole:
         order = min(days, key=lambda each: days[each].count(None))
         place = days[order].index(None)
-        raise LoadError(f"{where(place)}the date is {texts[place]!r}, which no calendar has (read as {order})")
+        raise LoadError(f"{where(place)}the date is {texts[place]!r}, which does not exist (read as {order})")
     near = {order: each for order, each in whole.items() if np.ptp(each) < _MOST_YEARS * 366}
     likely = near or whole
     order, first = next(iter(likely.items()))
     if any((each != first).any() for each in likely.values()):
         raise LoadError(
-            f"{path}: no date tells the order of day and month, the first is {texts[0]!r}"
-            + settled_by("date_order", *likely)
+            f"{path}: the order of day and month is unclear, the first date is {texts[0]!r}"
+            + set_key("date_order", *likely)
         )
     return first, order
 
 
 def _date_parts(text: str) -> tuple[str, tuple[int, int, int]] | None:
-    """Take a date apart: how it is written, and its three numbers; None where it is no date."""
+    """Return how a date is written, and its three numbers; None where it is no date."""
     if match := _YEAR_FIRST.fullmatch(text):
         first, middle, last = (int(part) for part in match.groups() if part is not None)
         return "year first", (first, middle, last)
@@ -170,9 +140,9 @@ def _date_parts(text: str) -> tuple[str, tuple[int, int, int]] | None:
         look = "year last" if len(match[3]) == 4 else "short"
         return look, (int(match[1]), int(match[2]), int(match[3]))
     if match := _NAME_FIRST.fullmatch(text):
-        day, name, year = match[2], match[1], match[3]
+        name, day, year = match.groups()
     elif match := _NAMED.fullmatch(text):
-        day, name, year = match[1], match[2], match[3]
+        day, name, year = match.groups()
     else:
         return None
     month = _MONTH_OF.get("".join(words_of(name)))
@@ -184,7 +154,7 @@ def _date_parts(text: str) -> tuple[str, tuple[int, int, int]] | None:
 
 
 def _day(parts: tuple[int, int, int], order: str) -> int | None:
-    """Days since 1970; None where the calendar has no such day, or no meter was read then."""
+    """Return days since 1970; None where the calendar has no such day, or no meter was read then."""
     year, month, day = (parts[order.index(each)] for each in "ymd")
     year += 2000 if year < 100 else 0
     try:
@@ -193,10 +163,8 @@ def _day(parts: tuple[int, int, int], order: str) -> int | None:
         return None
 
 
-def _clocks(
-    texts: list[str], where: Callable[[int], str]
-) -> tuple[NDArray[np.int64], NDArray[np.int64] | None, frozenset[str]]:
-    """Read times of day, each different one once; seconds, offsets from UTC, letters of zones."""
+def _clocks(texts: list[str], where: Callable[[int], str]) -> tuple[_Integers, _Integers | None, frozenset[str]]:
+    """Return seconds since midnight, offsets from UTC, and letters of zones."""
     seconds, offsets, zones, halves = [], [], set(), set()
     hours_alone = all(len(text) <= 2 and text.isdigit() and int(text) <= 24 for text in texts)
     for place, text in enumerate(texts):
@@ -209,21 +177,21 @@ def _clocks(
         zones.add(match[9])
         halves.add(match[4] is None)
         if len(halves) > 1:
-            raise LoadError(f"{where(place)}the time of day is {text!r}, but only some have AM or PM")
+            raise LoadError(f"{where(place)}the time of day is {text!r}, but only some times have AM or PM")
         if (offsets[-1] is None) != (offsets[0] is None):
-            raise LoadError(f"{where(place)}the time of day is {text!r}, but only some have an offset from UTC")
-    told = [offset for offset in offsets if offset is not None]
+            raise LoadError(f"{where(place)}the time of day is {text!r}, but only some times have a UTC offset")
+    printed = [offset for offset in offsets if offset is not None]
     if zones == {"GMT"}:
-        told, zones = [0] * len(texts), set()
+        printed, zones = [0] * len(texts), set()
     return (
         np.array(seconds, np.int64),
-        np.array(told, np.int64) if told else None,
+        np.array(printed, np.int64) if printed else None,
         frozenset(zone for zone in zones if zone is not None),
     )
 
 
 def _with_colons(text: str) -> str:
-    """Write 0015 as 00:15, and 15 as 00:15 where it is such a number without its zeros."""
+    """Return 0015 as 00:15, and 15 as 00:15 where it is such a number without its zeros."""
     digits = re.match(r"\d*", text)[0]  # type: ignore[index]
     if not digits or text[len(digits) : len(digits) + 1] == ":" or len(digits) > 6:
         return text
@@ -232,7 +200,7 @@ def _with_colons(text: str) -> str:
 
 
 def _seconds(match: re.Match[str]) -> int | None:
-    """Seconds since midnight; None where no clock shows that time."""
+    """Return seconds since midnight; None where no clock shows that time."""
     hour, minute, second = int(match[1]), int(match[2]), int(match[3] or 0)
     if match[4] is not None:
         if hour > 12 or (hour == 0 and match[4] in "Pp"):
@@ -243,7 +211,7 @@ def _seconds(match: re.Match[str]) -> int | None:
 
 
 def _offset(match: re.Match[str]) -> int | None:
-    """Clock minus UTC [s]; None where none is printed."""
+    """Return clock minus UTC [s]; None where none is printed."""
     if match[5]:
         return 0
     if match[6] is None:

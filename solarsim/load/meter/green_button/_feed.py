@@ -1,7 +1,6 @@
-"""The XML of a Green Button feed (NAESB ESPI in Atom), heard element by element; what it means is not known here.
+"""The XML of a Green Button feed (NAESB ESPI in Atom), parsed element by element; ``reader`` says what it means.
 
-The feed never stands in memory as a tree: of each reading five numbers are kept, of everything else only
-what is listened to.
+The feed is never in memory as a tree: five numbers are kept of each reading, and of all else only what is used.
 """
 
 import re
@@ -27,7 +26,7 @@ _CODE, _LENGTH_S, _VALUE, _POWER = (0, 2**16 - 1), (0, 2**32 - 1), (-(2**47), 2*
 _SECOND = (0, 4_102_444_799)  # from 1970 to 2099
 _START, _DURATION, _READING = ("timePeriod", "start"), ("timePeriod", "duration"), ("IntervalReading", "value")
 _QUALITY = ("ReadingQuality", "quality")
-_NUMBERS = {  # every number that is listened to, by its parent and its name, and where it must lie
+_NUMBERS = {  # every number that is used, by its parent and its name, and its range
     _START: _SECOND,
     _DURATION: _LENGTH_S,
     _READING: _VALUE,
@@ -56,17 +55,7 @@ _ENCODING = ("unknown encoding", "encoding specified in XML declaration is incor
 
 @dataclass
 class Entry:
-    """What Atom says around a resource.
-
-    Attributes
-    ----------
-    title : str
-        For people.
-    own, up : str
-        Links to itself and to the collection or resource it stands in; empty where there are none.
-    related : list of str
-        Links to what belongs to it or describes it.
-    """
+    """What Atom says around a resource: its title and its links to itself, upwards and to what belongs to it."""
 
     title: str = ""
     own: str = ""
@@ -81,7 +70,7 @@ class Resource(NamedTuple):
     numbers: dict[tuple[str, str], float]
 
     def number(self, parent: str, name: str, absent: int = 0) -> int:
-        """Give a whole number, or what stands for its absence."""
+        """Return a whole number, or ``absent``."""
         return int(self.numbers.get((parent, name), absent))
 
     @property
@@ -90,21 +79,10 @@ class Resource(NamedTuple):
         return self.entry.title or self.entry.own[:_LONGEST_TEXT] or "without a name"
 
 
-class Columns(NamedTuple):
-    """Readings as they stand, before they mean anything; ``NOT_STATED`` where a length or quality is missing.
+class RawReadings(NamedTuple):
+    """Starts [s since 1970, UTC], lengths [s], bare values, estimates and last lines of readings.
 
-    Attributes
-    ----------
-    start : array of int
-        Seconds since 1970, UTC [s].
-    duration_s : array of int
-        Length [s].
-    value : array of float
-        Without unit or power of ten.
-    estimated : array of int
-        1 where the utility says that it estimated, 0 where it says something else.
-    line : array of int
-        Line of the file on which the reading ends.
+    ``NOT_STATED`` is a length or quality that is missing; a quality is 1 where the utility estimated, else 0.
     """
 
     start: "array[int]"
@@ -115,22 +93,11 @@ class Columns(NamedTuple):
 
 
 class Feed:
-    """Listens to a feed and keeps what it says.
-
-    Attributes
-    ----------
-    resources : dict of str to list of Resource
-        By their name in the standard.
-    series : dict of str to Columns
-        The readings of all blocks, by the link that says what a block belongs to; empty where none does.
-    """
-
-    resources: dict[str, list["Resource"]]
-    series: dict[str, "Columns"]
+    """A parser's target that keeps resources by their name in the standard, and readings by the link of their block."""
 
     def __init__(self, path: Path) -> None:
-        self.resources = {name: [] for name in _RESOURCES}
-        self.series = {}
+        self.resources: dict[str, list[Resource]] = {name: [] for name in _RESOURCES}
+        self.series: dict[str, RawReadings] = {}
         self._parser = XMLParser(target=self, forbid_dtd=True)
         self._path = path
         self._names: list[str] = []
@@ -141,21 +108,8 @@ class Feed:
         self._is_espi = False
         self._root = ""
 
-    def hear(self, file: IO[bytes]) -> None:
-        """Listen to the end.
-
-        Parameters
-        ----------
-        file : binary file
-            Open for reading.
-
-        Raises
-        ------
-        LoadError
-            It is empty, is not XML, is cut short, is not in the encoding it declares, declares a document
-            type or entities, is nested or has tags without end, holds nothing of ESPI, or a number in it
-            is missing, is none or lies outside what the standard allows.
-        """
+    def parse(self, file: IO[bytes]) -> None:
+        """Parse a file to its end; refuse what is no whole Green Button feed, or has a number out of its range."""
         chunk, before = b"", 0
         try:
             while chunk := file.read(_CHUNK):
@@ -166,14 +120,14 @@ class Feed:
             self._parser.close()
         except ParseError as error:
             at = self._parser.parser.ErrorByteIndex - before
-            told = ErrorString(error.code)
-            if not self._root and told == _CUT_SHORT[0]:
+            problem = ErrorString(error.code)
+            if not self._root and problem == _CUT_SHORT[0]:
                 raise LoadError(f"{self._path}: is empty") from None
-            if told in _CUT_SHORT:
-                told = "the file ends in the middle (cut short?)"
-            elif told in _ENCODING or (0 <= at < len(chunk) and chunk[at] > 127):
-                told = "is not in the encoding that it declares"
-            raise LoadError(f"{self._path}: line {error.position[0]}: cannot be read as XML: {told}") from None
+            if problem in _CUT_SHORT:
+                problem = "the file ends in the middle (cut short?)"
+            elif problem in _ENCODING or (0 <= at < len(chunk) and chunk[at] > 127):
+                problem = "is not in the encoding that it declares"
+            raise LoadError(f"{self._path}: line {error.position[0]}: cannot be read as XML: {problem}") from None
         except DefusedXmlException:
             self._refuse("declares a document type or entities, which no Green Button file does")
         except (LookupError, ValueError):  # of Python's own, for names of encodings it does not have
@@ -181,13 +135,13 @@ class Feed:
         self._keep_block()
         if not self._is_espi:
             raise LoadError(
-                f"{self._path}: is not a Green Button file: its root is <{self._root}>, and it holds nothing of ESPI"
+                f"{self._path}: is not a Green Button file: its root is <{self._root}>, and it has no ESPI elements"
             )
 
     def start(self, tag: str, attributes: dict[str, str]) -> None:
         """Enter an element."""
         if len(self._names) >= _DEEPEST:
-            self._refuse(f"elements stand more than {_DEEPEST} deep, which no Green Button file does")
+            self._refuse(f"elements are nested more than {_DEEPEST} deep, which no Green Button file does")
         self._root = self._root or tag.rpartition("}")[2][:_LONGEST_TEXT]
         if tag.startswith(_ESPI):
             self._is_espi, name = True, tag.removeprefix(_ESPI)
@@ -206,7 +160,7 @@ class Feed:
         self._names.append(name)
 
     def data(self, text: str) -> None:
-        """Hear a piece of text."""
+        """Keep a piece of text."""
         if self._text is not None and len(self._text) <= _LONGEST_TEXT:
             self._text += text
 
@@ -271,22 +225,19 @@ class Feed:
         self._block.line.append(self._parser.parser.CurrentLineNumber)
 
     def _keep_block(self) -> None:
-        """Put the readings heard so far to those that belong to the same: Atom may give links last."""
+        """Put the readings of a block to those with the same link: Atom may have links last."""
         if not self._block.start:
             return
         entry = self._entry or Entry()
         collection, found, _ = entry.own.rpartition("/IntervalBlock")
         kept = self.series.setdefault(entry.up or (collection if found else ""), _no_readings())
-        kept.start.extend(self._block.start)
-        kept.duration_s.extend(self._block.duration_s)
-        kept.value.extend(self._block.value)
-        kept.estimated.extend(self._block.estimated)
-        kept.line.extend(self._block.line)
+        for column, more in zip(kept, self._block, strict=True):
+            column.extend(more)  # type: ignore[attr-defined]  # two kinds of array
         self._block = _no_readings()
 
     def _refuse(self, problem: str) -> None:
         raise LoadError(f"{self._path}: line {self._parser.parser.CurrentLineNumber}: {problem}") from None
 
 
-def _no_readings() -> Columns:
-    return Columns(array("q"), array("q"), array("d"), array("b"), array("q"))
+def _no_readings() -> RawReadings:
+    return RawReadings(array("q"), array("q"), array("d"), array("b"), array("q"))

@@ -1,4 +1,4 @@
-"""Green Button files (NAESB ESPI): the electricity of one home, delivered and received, out of a feed.
+"""Read a Green Button file (NAESB ESPI): a feed in, the electricity of one home, delivered and received, out.
 
 The codes are those of the standard: ``uom`` 72 watt-hours and 38 watts; ``flowDirection`` 1 delivered, 19
 received; ``accumulationBehaviour`` 4 the amount of each interval, 1 and 3 a running register;
@@ -6,15 +6,15 @@ received; ``accumulationBehaviour`` 4 the amount of each interval, 1 and 3 a run
 """
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
 from solarsim.errors import LoadError
-from solarsim.load.meter.espi import ESTIMATED, NOT_STATED, SUMMARIES, TOTALS, Columns, Feed, Resource
-from solarsim.load.meter.intervals import (
+from solarsim.load.meter.green_button._feed import ESTIMATED, NOT_STATED, SUMMARIES, TOTALS, Feed, RawReadings, Resource
+from solarsim.load.meter.green_button._intervals import (
     HOUR_S,
     Intervals,
     amounts_from_register,
@@ -41,7 +41,7 @@ class _Series(NamedTuple):
 
     point: Resource | None
     kind: Resource
-    columns: Columns
+    columns: RawReadings
 
     def code(self, name: str) -> int:
         return self.kind.number("ReadingType", name)
@@ -56,9 +56,7 @@ class _Series(NamedTuple):
 
 
 def read_green_button(path: Path) -> Readings:
-    """Read the electricity of one home out of a Green Button file.
-
-    Costs and rate plan tiers are left alone.
+    """Read the electricity of one home from a Green Button file; costs and tiers of a rate plan are not read.
 
     Parameters
     ----------
@@ -73,10 +71,10 @@ def read_green_button(path: Path) -> Readings:
     Raises
     ------
     LoadError
-        The file cannot be read or is not a Green Button feed (see ``Feed.hear``); it holds no electricity
-        delivered, or that of several meters; readings cannot be linked to what they count, count neither
-        Wh nor W, flow neither to nor from the home, are negative, longer than an hour, without length,
-        given twice with different values, or overlap; a running register runs backwards.
+        The file cannot be read or is not a Green Button feed; it has no electricity delivered, or that of several
+        meters; readings cannot be linked to what they count, count neither Wh nor W, flow neither to nor from the home,
+        are negative, longer than an hour, without length, there twice with different values, or overlap; a running
+        register falls.
     """
     feed = Feed(path)
     try:
@@ -86,23 +84,23 @@ def read_green_button(path: Path) -> Readings:
     except ValueError:  # a null byte
         raise LoadError(f"{path}: cannot be read: no file can have that name") from None
     with file:
-        feed.hear(file)
+        feed.parse(file)
     notes: list[str] = []
     electric = _of_one_home(_linked(feed, path), feed, path, notes)
     flows = {}
     for flow, series in _by_flow(electric, path, notes).items():
         flows[flow] = _one_flow(flow, series, path, notes)
     if "delivered" not in flows:
-        raise LoadError(f"{path}: holds what the home gave to the grid but not what it took")
+        raise LoadError(f"{path}: has energy received from the home but none delivered to it")
     readings = _side_by_side(flows, path, notes)
     if not feed.resources["LocalTimeParameters"]:
         notes.append("states no local time; its starts are read as UTC, as the standard has them")
     notes += _summary_notes(feed, electric, readings)
-    return Readings(*readings, clock="utc", notes=tuple(f"{path}: {note}" for note in dict.fromkeys(notes)))
+    return replace(readings, notes=tuple(f"{path}: {note}" for note in dict.fromkeys(notes)))
 
 
 def _linked(feed: Feed, path: Path) -> list[_Series]:
-    """Follow the links from blocks to what they count; what stands there only once, or always alike, needs none."""
+    """Follow the links from blocks to what they count; what appears once, or always alike, needs none."""
     kinds = feed.resources["ReadingType"]
     found = []
     for link, columns in feed.series.items():
@@ -111,7 +109,7 @@ def _linked(feed: Feed, path: Path) -> list[_Series]:
         named = [kind for kind in kinds if kind.entry.own and kind.entry.own in related] or kinds
         if not named or any(kind.numbers != named[0].numbers for kind in named):
             raise LoadError(
-                f"{path}: line {columns.line[0]}: no link says which of its {len(named)} reading types this reading has"
+                f"{path}: line {columns.line[0]}: no link names the reading type of this reading, one of {len(named)}"
             )
         links = (meter.entry.up, meter.entry.own, link) if meter else (link,)
         found.append(_Series(_holder(links, feed.resources["UsagePoint"]), named[0], columns))
@@ -119,7 +117,7 @@ def _linked(feed: Feed, path: Path) -> list[_Series]:
 
 
 def _holder(links: Iterable[str], candidates: Sequence[Resource]) -> Resource | None:
-    """Find what links point to: itself, something below it, or something that it says is related to it."""
+    """Return what links point to: itself, something below it, or something that is related to it."""
     for link in filter(None, links):
         for each in candidates:
             own = each.entry.own
@@ -138,25 +136,25 @@ def _of_one_home(series: list[_Series], feed: Feed, path: Path, notes: list[str]
     for each in series:
         left_out[each.service] = left_out.get(each.service, 0) + len(each.columns.start)
     count = left_out.pop("electricity", 0)
-    told = " and ".join(f"{number} readings of {service}" for service, number in left_out.items())
+    others = " and ".join(f"{number} readings of {service}" for service, number in left_out.items())
     if not count:
-        raise LoadError(f"{path}: holds no readings of electricity" + (f", only {told}" if told else ""))
-    if told:
-        notes.append(f"{told} were left out")
+        raise LoadError(f"{path}: has no readings of electricity" + (f", only {others}" if others else ""))
+    if others:
+        notes.append(f"{others} were skipped")
     electric = [each for each in series if each.service == "electricity"]
     points = feed.resources["UsagePoint"]
     homes = {point.entry.own or id(point) for point in points if _category(point) in (_ELECTRICITY, NOT_STATED)}
     for each in electric:
         if each.point is None and points and (len(homes) != 1 or not each.code("commodity")):
             raise LoadError(
-                f"{path}: line {each.columns.line[0]}: no link says which of its {len(points)} usage points"
-                " this reading belongs to"
+                f"{path}: line {each.columns.line[0]}: no link names the usage point of this reading, one of"
+                f" {len(points)}"
             )
     meters = {each.point.entry.own or id(each.point): each.point.label for each in electric if each.point}
     if len(meters) > 1:
         number = "two" if len(meters) == 2 else len(meters)
         labels = ", ".join(f"'{label}'" for label in meters.values())
-        raise LoadError(f"{path}: holds {number} meters of electricity: {labels}; give a file that holds one")
+        raise LoadError(f"{path}: has {number} electricity meters: {labels}; use a file of one meter")
     return electric
 
 
@@ -167,9 +165,9 @@ def _by_flow(electric: list[_Series], path: Path, notes: list[str]) -> dict[str,
     if not usable:
         raise LoadError(f"{path}: counts neither Wh (uom 72) nor W (uom 38), but uom {other_units[0]}")
     if other_units:
-        notes.append(f"readings of uom {', '.join(map(str, other_units))}, neither Wh nor W, were left out")
+        notes.append(f"readings of uom {', '.join(map(str, other_units))}, neither Wh nor W, were skipped")
     if any(not each.code("flowDirection") for each in usable):
-        notes.append("states no direction of flow; read as delivered to the home")
+        notes.append("states no flow direction; read as delivered to the home")
     flows: dict[str, list[_Series]] = {}
     for each in usable:
         flows.setdefault(_FLOWS.get(each.code("flowDirection"), ""), []).append(each)
@@ -179,20 +177,20 @@ def _by_flow(electric: list[_Series], path: Path, notes: list[str]) -> dict[str,
         if len(flows) < 2:
             raise LoadError(
                 f"{path}: line {unknown[0].columns.line[0]}: flowDirection is {code}, must be 1 (delivered) or"
-                " 19 (received), each for itself"
+                " 19 (received)"
             )
-        notes.append(f"readings of flowDirection {code} were left out: delivered and received stand for themselves")
+        notes.append(f"readings of flowDirection {code} were skipped: there are readings of delivered and received")
     return flows
 
 
 def _one_flow(flow: str, series: list[_Series], path: Path, notes: list[str]) -> Intervals:
-    """Give one direction's intervals in kWh; energy goes before power, fine readings before coarse ones."""
+    """Return one direction's intervals in kWh; energy goes before power, short readings before long ones."""
     fine: list[Intervals] = []
     coarse: list[Intervals] = []
     for unit in (_WH, _W):
         of_unit = [each for each in series if each.code("uom") == unit]
         if fine and of_unit:
-            notes.append(f"{flow}: readings in W were left out: there are some in Wh")
+            notes.append(f"{flow}: readings in W were skipped: there are some in Wh")
             break
         for part in (_in_kwh(each, path, notes) for each in of_unit):
             if part.start.size:
@@ -200,10 +198,10 @@ def _one_flow(flow: str, series: list[_Series], path: Path, notes: list[str]) ->
     if not fine:
         for part in coarse:
             refuse_long(part, path)
-        raise LoadError(f"{path}: {flow}: one value of a running register tells no amount")
+        raise LoadError(f"{path}: {flow}: a running register needs at least two values")
     if coarse:
         count = sum(part.start.size for part in coarse)
-        notes.append(f"{flow}: {count} readings longer than an hour were left out: there are shorter ones")
+        notes.append(f"{flow}: {count} readings longer than an hour were skipped: there are shorter ones")
     found = joined(fine)
     refuse_long(found, path)
     found = each_once(found, path, notes)
@@ -212,7 +210,7 @@ def _one_flow(flow: str, series: list[_Series], path: Path, notes: list[str]) ->
 
 
 def _in_kwh(series: _Series, path: Path, notes: list[str]) -> Intervals:
-    """Turn what was read into kWh for each interval."""
+    """Return readings as kWh for each interval."""
     read = series.columns
     flags = np.array(read.estimated, np.int64)
     raw = Intervals(
@@ -225,7 +223,7 @@ def _in_kwh(series: _Series, path: Path, notes: list[str]) -> Intervals:
     for k in np.flatnonzero(raw.amount < 0)[:1]:
         raise LoadError(
             f"{path}: line {raw.line[k]}: value {raw.amount[k]:.12g} is negative; delivered and received must be"
-            " counted each for itself"
+            " separate readings"
         )
     behaviour, is_power = series.code("accumulationBehaviour"), series.code("uom") == _W
     power = series.code("powerOfTenMultiplier") - 3
@@ -240,24 +238,14 @@ def _in_kwh(series: _Series, path: Path, notes: list[str]) -> Intervals:
         )
     raw = raw._replace(duration_s=np.where(raw.duration_s == NOT_STATED, series.code("intervalLength"), raw.duration_s))
     for k in np.flatnonzero(raw.duration_s == 0)[:1]:
-        raise LoadError(f"{path}: line {raw.line[k]}: the reading at {utc_text(raw.start[k])} has no duration")
+        raise LoadError(f"{path}: line {raw.line[k]}: the reading at {utc_text(raw.start[k])} has no length")
     if is_power:
-        notes.append("readings in W were taken as the mean of their interval")
+        notes.append("readings in W are means of their interval")
         return raw._replace(amount=scaled(raw.amount * raw.duration_s / HOUR_S, power))
     return raw._replace(amount=scaled(raw.amount, power))
 
 
-class _Merged(NamedTuple):
-    """Both directions on common intervals, named as in ``Readings``."""
-
-    start: NDArray[np.datetime64]
-    duration_s: NDArray[np.int64]
-    import_kwh: NDArray[np.float64]
-    export_kwh: NDArray[np.float64]
-    estimated: NDArray[np.bool_]
-
-
-def _side_by_side(flows: dict[str, Intervals], path: Path, notes: list[str]) -> _Merged:
+def _side_by_side(flows: dict[str, Intervals], path: Path, notes: list[str]) -> Readings:
     """Put delivered and received of the same start into one row."""
     start = np.unique(np.concatenate([found.start for found in flows.values()]))
     duration_s = np.zeros(start.size, np.int64)
@@ -267,22 +255,24 @@ def _side_by_side(flows: dict[str, Intervals], path: Path, notes: list[str]) -> 
         row = np.searchsorted(start, found.start)
         for k in np.flatnonzero((duration_s[row] != 0) & (duration_s[row] != found.duration_s))[:1]:
             raise LoadError(
-                f"{path}: line {found.line[k]}: at {utc_text(found.start[k])} delivered and received last"
-                f" {duration_s[row][k]} and {found.duration_s[k]} s, must be alike"
+                f"{path}: line {found.line[k]}: at {utc_text(found.start[k])} delivered and received are"
+                f" {duration_s[row][k]} s and {found.duration_s[k]} s long, must be of one length"
             )
         duration_s[row] = found.duration_s
         kwh[flow][row] = found.amount
         estimated[row] |= found.estimated
         if found.start.size < start.size:
             notes.append(
-                f"{flow}: {start.size - found.start.size} readings of the other direction have none; read as 0"
+                f"{flow}: missing for {start.size - found.start.size} readings of the other direction; read as 0"
             )
     refuse_overlap(start, duration_s, path)
-    return _Merged(start.astype("datetime64[s]"), duration_s, kwh["delivered"], kwh["received"], estimated)
+    return Readings(
+        start.astype("datetime64[s]"), duration_s, kwh["delivered"], kwh["received"], estimated, clock="utc"
+    )
 
 
-def _summary_notes(feed: Feed, electric: list[_Series], found: _Merged) -> list[str]:
-    """Say where the file's own sums differ from those of its readings."""
+def _summary_notes(feed: Feed, electric: list[_Series], found: Readings) -> list[str]:
+    """Return notes where the file's own totals differ from the sums of its readings."""
     point = electric[0].point
     summaries = [each for name in SUMMARIES for each in feed.resources[name]]
     notes = []
@@ -299,11 +289,11 @@ def _summary_notes(feed: Feed, electric: list[_Series], found: _Merged) -> list[
         inside = (start >= first) & (start < first + span) if span else np.ones(start.size, np.bool_)
         power = each.number(total, "powerOfTenMultiplier") - 3
         stated_kwh = float(scaled(np.array(each.numbers[total, "value"]), power))
-        taken_kwh, given_kwh = (float(column[inside].sum()) for column in (found.import_kwh, found.export_kwh))
-        off_kwh = min(abs(taken_kwh - stated_kwh), abs(taken_kwh - given_kwh - stated_kwh))
+        import_kwh, export_kwh = (float(column[inside].sum()) for column in (found.import_kwh, found.export_kwh))
+        off_kwh = min(abs(import_kwh - stated_kwh), abs(import_kwh - export_kwh - stated_kwh))
         if off_kwh > _SUMMARY_TOLERANCE * abs(stated_kwh):
             period = f" for {span / 86400:g} days from {utc_text(np.int64(first))}" if span else ""
             notes.append(
-                f"its own summary states {stated_kwh:.3f} kWh{period}, its readings sum to {taken_kwh:.3f} kWh"
+                f"its summary states {stated_kwh:.3f} kWh{period}, its readings add up to {import_kwh:.3f} kWh"
             )
     return notes

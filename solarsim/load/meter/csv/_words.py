@@ -21,7 +21,7 @@ EXPORT = _set(
     "export exported exports received generation generated feedin surplus einspeisung"
     " eingespeist netzeinspeisung rucklieferung ruckspeisung injection injectee"
 )
-PRODUCED = _set("solar pv production produced erzeugung")  # by the panels: neither what was bought nor what was sold
+PRODUCED = _set("solar pv production produced erzeugung")  # by the panels: neither import nor export
 ENERGY = _set("kwh wh kw w watt watts kilowatt kilowatts energy value reading energie wert valeur volume")
 OTHER = _set(  # no energy, whatever else the name says
     "cost costs price currency usd eur gbp kosten preis betrag cout prix montant temp"
@@ -55,18 +55,7 @@ _UNITS = {
 
 
 def words_of(name: str) -> list[str]:
-    """Take a column's name apart into words.
-
-    Parameters
-    ----------
-    name : str
-        For example ``"Netzbezug_kWh"`` or ``"usageStart"``.
-
-    Returns
-    -------
-    list of str
-        Lower case without accents; a unit is one word.
-    """
+    """Return the words of a column's name in lower case without accents; a unit is one word."""
     plain = "".join(each for each in unicodedata.normalize("NFKD", name) if not unicodedata.combining(each))
     plain = _LONG_UNIT.sub(lambda unit: " kwh " if unit[0][0] in "kK" else " wh ", plain)
     plain = _SHORT_UNIT.sub(lambda unit: f" {unit[1].lower()} ", plain)
@@ -75,54 +64,20 @@ def words_of(name: str) -> list[str]:
 
 
 def unit_in(*texts: str) -> str | None:
-    """Find a unit of energy or power in words.
-
-    Parameters
-    ----------
-    texts : str
-        Names or cells.
-
-    Returns
-    -------
-    str or None
-        ``kwh``, ``wh``, ``kw`` or ``w``; None where none or several are named.
-    """
+    """Return the one unit that names or cells state: ``kwh``, ``wh``, ``kw`` or ``w``; None for none or several."""
     found = {_UNITS[word] for text in texts for word in words_of(text) if word in _UNITS}
     return found.pop() if len(found) == 1 else None
 
 
 def is_unit_row(cells: list[str]) -> bool:
-    """Say whether a row holds nothing but units, as some files have under their header.
-
-    Parameters
-    ----------
-    cells : list of str
-        Without blanks around them.
-
-    Returns
-    -------
-    bool
-        True for cells ``dd.mm.yyyy``, ``kWh``, ``kWh``; false for ``Date``, ``kWh``.
-    """
+    """Return whether a row holds nothing but units, as some files have below their column names."""
     bare = [cell.strip("[]() ").lower() for cell in cells if cell]
     units = [cell for cell in bare if cell in _UNITS]
     return bool(units) and all(cell in _UNITS or _NO_NAME.fullmatch(cell) for cell in bare)
 
 
 def direction_of(name: str) -> Literal["import", "export", "unclear"] | None:
-    """Say which way a column's name says that energy goes.
-
-    Parameters
-    ----------
-    name : str
-        The column's name.
-
-    Returns
-    -------
-    str or None
-        ``import`` (from the grid), ``export`` (to it), ``unclear`` (both, or a production that may
-        be used at home), or None where it says nothing of a direction.
-    """
+    """Return the direction that a column's name states: ``unclear`` for both or for production, None for none."""
     words = words_of(name)
     text = " ".join(words)
     to_grid, from_grid = bool(_TO_GRID.search(text)), bool(_FROM_GRID.search(text))
@@ -132,3 +87,9 @@ def direction_of(name: str) -> Literal["import", "export", "unclear"] | None:
     if imports == exports and (imports or PRODUCED & set(words)):
         return "unclear"
     return "import" if imports else "export" if exports else None
+
+
+def set_key(key: str, *values: str) -> str:
+    """Return the end of a message that names the key of the scenario to set, and the values it may have."""
+    choices = " or ".join(f'"{value}"' for value in values)
+    return f"; set {key}{' = ' * bool(choices)}{choices} next to the file's name in the scenario"

@@ -1,7 +1,7 @@
-"""Readings in the order of time: stamps as a file stands in, rows to keep, step and clock changes out.
+"""Readings in the order of time: stamps as they are in the file in, rows to keep, step and clock changes out.
 
-A clock on the wall shows one hour twice in autumn and leaves one out in spring. Both hours of the
-pair are kept, the earlier first; whatever else stands twice is dropped where it is identical.
+A wall clock shows one hour twice in fall and skips one in spring. Both hours of the pair are kept, the earlier first;
+any other row that appears twice is dropped where it is identical.
 """
 
 from dataclasses import dataclass
@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from solarsim.errors import LoadError
-from solarsim.scenario.load.meter import settled_by
+from solarsim.load.meter.csv._words import set_key
 
 HOUR_S = 3600
 _CHANGES_S = (HOUR_S, HOUR_S // 2)  # half an hour on Lord Howe Island
@@ -24,7 +24,8 @@ _SUNDAY_4_S = _SATURDAY_22_S + 6 * HOUR_S
 _BACK = ((920, 1107), (315, 410))
 _FORWARD = ((308, 410), (901, 1010))
 
-_Stamps = NDArray[np.int64]
+_Integers = NDArray[np.int64]
+_Runs = list[tuple[int, int]]  # hours that appear twice: first stamp and length [s]
 
 
 class FileLines(NamedTuple):
@@ -34,32 +35,15 @@ class FileLines(NamedTuple):
     lines: list[int]
 
     def line(self, row: int) -> str:
-        """Name the place of a row."""
+        """Return the place of a row."""
         return f"{self.path}: line {self.lines[row]}"
 
 
 @dataclass(frozen=True, eq=False)
 class TimeOrder:
-    """Which rows of a file to keep, and in which order.
+    """Rows in the order of time, the step [s], and first stamps of hours doubled or missing by clock changes [s]."""
 
-    Attributes
-    ----------
-    rows : array of int
-        Rows in the order of time; of an hour that stands twice, first the whole of the earlier.
-    step_s : int
-        From one reading to the next [s].
-    doubled_s, missing_s : tuple of int
-        First stamp of each hour that stands twice, or is missing, as a clock change would have it
-        [s since 1970].
-    shows_clock_changes : bool
-        Whether the stamps are those of a clock on the wall: on a weekend's night at the time of
-        year when clocks change, an hour stands twice with different values, or an hour is missing
-        as nowhere else.
-    notes : tuple of str
-        What was turned round, sorted or dropped.
-    """
-
-    rows: _Stamps
+    rows: _Integers
     step_s: int
     doubled_s: tuple[int, ...]
     missing_s: tuple[int, ...]
@@ -68,53 +52,30 @@ class TimeOrder:
 
 
 def order_of(
-    stamp_s: _Stamps, energy: NDArray[np.float64], clock: Literal["utc", "wall"] | None, file: FileLines
+    stamp_s: _Integers, energy: NDArray[np.float64], clock: Literal["utc", "wall"] | None, file: FileLines
 ) -> TimeOrder:
-    """Put readings in the order of time.
-
-    Parameters
-    ----------
-    stamp_s : array of int
-        As the file stands, by its own clock [s since 1970].
-    energy : array of float
-        What each row reads, by row and column; rows alike in it and in their stamp are one reading.
-    clock : str or None
-        ``utc``, ``wall``, or None where it is not told.
-    file : FileLines
-        Names a row's place, for messages.
-
-    Returns
-    -------
-    TimeOrder
-        Rows to keep, step and clock changes.
-
-    Raises
-    ------
-    LoadError
-        There are fewer than two times, they do not stand a whole part of an hour apart, the step
-        changes on the way, or one time has two readings.
-    """
+    """Sort the rows of ``energy`` by their stamps; ``clock`` is None where it is not known."""
     notes = []
     steps_s = np.diff(stamp_s)
     rows = np.arange(stamp_s.size)
     if np.count_nonzero(steps_s < 0) > np.count_nonzero(steps_s > 0):
         rows = rows[::-1]
-        notes.append("the newest reading stands first; the order was turned round")
+        notes.append("the newest reading comes first; the order was reversed")
     file_place = np.argsort(rows)
     rows = rows[np.argsort(stamp_s[rows], kind="stable")]
     step_s = _step(stamp_s, rows, file)
 
-    runs: list[tuple[int, int]] = []
+    runs: _Runs = []
     times = np.unique(stamp_s)
     if times.size < rows.size:
         runs = _hours_going_back(rows, stamp_s, energy, step_s, clock)
         before = rows.size
         rows = _without_repeats(rows, stamp_s, energy, runs)
         if rows.size < before:
-            notes.append(f"{before - rows.size} of {before} rows repeat the time and values of another; left out")
+            notes.append(f"{before - rows.size} of {before} rows repeat the time and values of another; skipped")
         runs = _hours_going_back(rows, stamp_s, energy, step_s, clock)
         _check_no_two(rows, stamp_s, runs, clock, file)
-    parted = _pairs_parted(rows, stamp_s, runs)
+    parted = _earlier_hour_first(rows, stamp_s, runs)
     if all((np.diff(file_place[each]) < 0).any() for each in (rows, parted)):
         notes.append("rows were not in the order of time; they were sorted")
     changes_s = _CHANGES_S if clock == "wall" else (HOUR_S,)
@@ -130,20 +91,20 @@ def order_of(
     )
 
 
-def _step(stamp_s: _Stamps, rows: NDArray[np.int64], file: FileLines) -> int:
-    """Find the one step of a file [s]."""
+def _step(stamp_s: _Integers, rows: _Integers, file: FileLines) -> int:
+    """Return the one step of a file [s]."""
     ordered = stamp_s[rows]
     first = np.flatnonzero(np.diff(ordered, prepend=ordered[0] - 1))  # the first row of each time
     gap_s = np.diff(ordered[first])
     if gap_s.size == 0:
-        raise LoadError(f"{file.line(int(rows[0]))} holds the only time; readings of a whole year are needed")
+        raise LoadError(f"{file.line(int(rows[0]))} has the only time in the file; a whole year of readings is needed")
     lengths, counts = np.unique(gap_s, return_counts=True)
     step_s = int(lengths[counts.argmax()])
     if step_s < 60 or HOUR_S % step_s:
         at = int(rows[first[1 + np.flatnonzero(gap_s == step_s)[0]]])
         raise LoadError(
-            f"{file.line(at)} stands {length(step_s)} after the reading before, as most do; it must be an hour or"
-            " a whole part of it"
+            f"{file.line(at)} is {length(step_s)} after the reading before, as most are; the interval must be an hour"
+            " or a whole part of it"
         )
     odd = gap_s % step_s != 0
     coarse = (gap_s[3:] > step_s) & (gap_s[3:] == gap_s[2:-1]) & (gap_s[3:] == gap_s[1:-2]) & (gap_s[3:] == gap_s[:-3])
@@ -151,48 +112,26 @@ def _step(stamp_s: _Stamps, rows: NDArray[np.int64], file: FileLines) -> int:
     if odd.any():
         place = int(odd.argmax())
         raise LoadError(
-            f"{file.line(int(rows[first[place + 1]]))} stands {length(int(gap_s[place]))} after the reading before,"
-            f" most stand {length(step_s)}; ask for a file with one length of interval"
+            f"{file.line(int(rows[first[place + 1]]))} is {length(int(gap_s[place]))} after the reading before,"
+            f" most are {length(step_s)}; ask the utility for a file with one length of interval"
         )
     return step_s
 
 
 def length(seconds: int) -> str:
-    """Write a length of time for a person.
-
-    Parameters
-    ----------
-    seconds : int
-        Length [s].
-
-    Returns
-    -------
-    str
-        For example ``15 min`` or ``24 h``.
-    """
+    """Return a length of time such as ``15 min`` or ``24 h``."""
     if seconds % HOUR_S == 0 and seconds > HOUR_S:
         return f"{seconds // HOUR_S} h"
     return f"{seconds // 60} min" if seconds % 60 == 0 else f"{seconds} s"
 
 
 def when(stamp_s: int) -> str:
-    """Write a stamp for a person.
-
-    Parameters
-    ----------
-    stamp_s : int
-        By the file's clock [s since 1970].
-
-    Returns
-    -------
-    str
-        For example ``2026-07-04 13:45``.
-    """
+    """Return a stamp such as ``2026-07-04 13:45``."""
     return str(np.datetime64(stamp_s, "s").astype("datetime64[m]")).replace("T", " ")
 
 
 def _may_change(stamp_s: int, seasons: tuple[tuple[int, int], ...], clock: str | None) -> bool:
-    """Say whether clocks may change then; where the clock is not told, only on the usual night."""
+    """Return whether clocks may change then; where the clock is not known, only on the usual night."""
     day = np.datetime64(stamp_s, "s").astype("datetime64[D]").item()
     in_season = any(first <= day.month * 100 + day.day <= last for first, last in seasons)
     return in_season and (clock is not None or _on_a_weekend_night(stamp_s))
@@ -203,11 +142,11 @@ def _on_a_weekend_night(stamp_s: int) -> bool:
 
 
 def _hours_going_back(
-    rows: NDArray[np.int64], stamp_s: _Stamps, energy: NDArray[np.float64], step_s: int, clock: str | None
-) -> list[tuple[int, int]]:
-    """Find hours that stand twice as a whole and alone: first stamp and length [s].
+    rows: _Integers, stamp_s: _Integers, energy: NDArray[np.float64], step_s: int, clock: str | None
+) -> _Runs:
+    """Return hours that appear twice, whole and alone.
 
-    Where the clock is not told, a row that repeats another is no clock change: real files have them.
+    Where the clock is not known, a row that repeats another is no clock change: real files have them.
     """
     if clock == "utc":
         return []
@@ -229,43 +168,35 @@ def _hours_going_back(
     return found
 
 
-def _within(times_s: _Stamps, runs: list[tuple[int, int]]) -> NDArray[np.bool_]:
+def _within(times_s: _Integers, runs: _Runs) -> NDArray[np.bool_]:
     inside = np.zeros(times_s.size, np.bool_)
     for start, run_s in runs:
         inside |= (times_s >= start) & (times_s < start + run_s)
     return inside
 
 
-def _without_repeats(
-    rows: NDArray[np.int64], stamp_s: _Stamps, energy: NDArray[np.float64], runs: list[tuple[int, int]]
-) -> NDArray[np.int64]:
-    """Drop rows that are alike in time and value, outside hours that stand twice."""
-    twofold = _within(stamp_s, runs)
-    seen: set[tuple[float, ...]] = set()
-    kept = np.ones(rows.size, np.bool_)
-    for place, row in enumerate(rows.tolist()):
-        reading = (float(stamp_s[row]), *energy[row].tolist())
-        kept[place] = twofold[row] or reading not in seen
-        seen.add(reading)
-    return rows[kept]
+def _without_repeats(rows: _Integers, stamp_s: _Integers, energy: NDArray[np.float64], runs: _Runs) -> _Integers:
+    """Drop rows that repeat time and values of another, outside hours that appear twice."""
+    import pandas as pd
+
+    readings = pd.DataFrame(energy[rows]).assign(time=stamp_s[rows])
+    kept = _within(stamp_s[rows], runs) | ~readings.duplicated().to_numpy(np.bool_)
+    return np.asarray(rows[kept], np.int64)
 
 
-def _check_no_two(
-    rows: NDArray[np.int64], stamp_s: _Stamps, runs: list[tuple[int, int]], clock: str | None, file: FileLines
-) -> None:
+def _check_no_two(rows: _Integers, stamp_s: _Integers, runs: _Runs, clock: str | None, file: FileLines) -> None:
     times, counts = np.unique(stamp_s[rows], return_counts=True)
     twice_s = times[(counts > 1) & ~_within(times, runs)]
     if twice_s.size == 0:
         return
     time = int(twice_s[0])
-    first, second = rows[stamp_s[rows] == time][:2].tolist()
-    hint = settled_by("clock", "wall") if clock != "wall" and _may_change(time, _BACK, None) else ""
-    earlier, later = sorted((file.lines[first], file.lines[second]))
-    raise LoadError(f"{file.path}: lines {earlier} and {later} differ for the same time, {when(time)}{hint}")
+    earlier, later = sorted(file.lines[row] for row in rows[stamp_s[rows] == time][:2].tolist())
+    hint = set_key("clock", "wall") if clock != "wall" and _may_change(time, _BACK, None) else ""
+    raise LoadError(f"{file.path}: lines {earlier} and {later} have different values for {when(time)}{hint}")
 
 
-def _pairs_parted(rows: NDArray[np.int64], stamp_s: _Stamps, runs: list[tuple[int, int]]) -> NDArray[np.int64]:
-    """Put the whole earlier hour before the whole later one, where sorting made pairs of them."""
+def _earlier_hour_first(rows: _Integers, stamp_s: _Integers, runs: _Runs) -> _Integers:
+    """Put the whole earlier hour before the whole later one, where sorting made pairs of their rows."""
     parted = rows.copy()
     for start, run_s in runs:
         low, high = np.searchsorted(stamp_s[rows], (start, start + run_s))

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from typing import Literal
 
 from solarsim.errors import LoadError, nearest
-from solarsim.load.meter.csv_cells import Kind, kind_of
-from solarsim.load.meter.csv_table import Table
-from solarsim.load.meter.csv_words import (
+from solarsim.load.meter.csv._cells import Kind, kind_of
+from solarsim.load.meter.csv._table import Table
+from solarsim.load.meter.csv._words import (
     ASIDE,
     ASIDE_TIMES,
     END,
@@ -23,42 +23,30 @@ from solarsim.load.meter.csv_words import (
     START,
     UNITS_COLUMN,
     direction_of,
+    set_key,
     unit_in,
     words_of,
 )
-from solarsim.scenario.load.meter import MeterCsv, settled_by
+from solarsim.scenario.load.meter import MeterCsv
 
 _LOOKED_AT = 200
 _MOST_METERS = 20
+_Label = Literal["start", "end"]
+_Times = tuple[int, int | None, int | None, int | None]
 
 
 @dataclass(frozen=True)
-class Roles:
-    """The columns that matter, by their place in the table.
+class Columns:
+    """The columns that matter, by their place in the table, and what their names say of labels and clock.
 
-    Attributes
-    ----------
-    dates, clocks : int, int or None
-        When: one column of date and time, or dates and times of day.
-    end_dates, end_clocks : int or None
-        The end of each interval, where the file has both.
-    labels : str or None
-        What the columns say that ``dates`` and ``clocks`` are: ``start`` or ``end``.
-    clock : str or None
-        What they say of their clock: ``utc`` or ``wall``.
-    imports, exports : int, int or None
-        Energy to the home, and from it.
-    unread : tuple of int
-        Columns that may hold energy too, and are not read.
-    quality : tuple of int
-        Columns that may say that a value is estimated.
+    ``dates`` holds dates with times of day, or dates alone with ``clocks`` beside them; ``unread`` may hold energy too.
     """
 
     dates: int
     clocks: int | None
     end_dates: int | None
     end_clocks: int | None
-    labels: Literal["start", "end"] | None
+    labels: _Label | None
     clock: Literal["utc", "wall"] | None
     imports: int
     exports: int | None
@@ -71,44 +59,24 @@ class Roles:
         return (self.imports,) if self.exports is None else (self.imports, self.exports)
 
 
-def find_roles(table: Table, settled: MeterCsv) -> Roles:
-    """Find the columns of time, import and export, by name and looks.
-
-    Parameters
-    ----------
-    table : Table
-        Names and rows.
-    settled : MeterCsv
-        The columns that the user names.
-
-    Returns
-    -------
-    Roles
-        Places of the columns.
-
-    Raises
-    ------
-    LoadError
-        A named column is not there or stands twice, none or several columns could have a role, or
-        the file holds several meters.
-    """
+def find_columns(table: Table, settled: MeterCsv) -> Columns:
+    """Find the columns of time, import and export, by name and looks."""
     kinds = [_kind(table, place) for place in range(len(table.names))]
     _check_one_meter(table, kinds)
     if settled.time_columns is not None:
         times = _named_times([column_place(table, name, "time_columns") for name in settled.time_columns], kinds, table)
     else:
-        times = _times(kinds, table)
+        times = _find_times(kinds, table)
     taken = {place for place in times if place is not None}
     imports, exports, unread = _energies(table, kinds, taken, settled)
-    words = {word for place in taken for word in words_of(table.names[place])}
     dates, clocks, end_dates, end_clocks = times
-    return Roles(
+    return Columns(
         dates,
         clocks,
         end_dates,
         end_clocks,
         labels=_label(table, dates, *([] if clocks is None else [clocks])),
-        clock=_clock_in(words),
+        clock=_clock_in({word for place in taken for word in words_of(table.names[place])}),
         imports=imports,
         exports=exports,
         unread=unread,
@@ -121,67 +89,21 @@ def find_roles(table: Table, settled: MeterCsv) -> Roles:
 
 
 def unit_of(table: Table, place: int) -> str | None:
-    """Find the unit of a column in its name, in the row of units, or in a column of units.
-
-    Parameters
-    ----------
-    table : Table
-        Names and rows.
-    place : int
-        The column.
-
-    Returns
-    -------
-    str or None
-        ``kwh``, ``wh``, ``kw`` or ``w``; None where it is not told.
-
-    Raises
-    ------
-    LoadError
-        The column of units names more than one.
-    """
-    told = unit_in(table.names[place], table.units[place])
-    if told is not None:
-        return told
+    """Return ``kwh``, ``wh``, ``kw`` or ``w`` from a column's name, the row of units or a column of units."""
+    unit = unit_in(table.names[place], table.units[place])
+    if unit is not None:
+        return unit
     for other, name in enumerate(table.names):
         if set(words_of(name)) & UNITS_COLUMN:
             units = sorted({cell for cell in table.column(other) if cell})
             if len(units) > 1:
-                raise LoadError(f"{table.path}: the unit changes in column {name!r}: {_quoted(units)}")
+                raise LoadError(f"{table.path}: column {name!r} has several units: {_quoted(units)}")
             return unit_in(*units)
     return None
 
 
-def _kind(table: Table, place: int) -> Kind:
-    """Say what most cells of a column look like; a broken one is named when it is read."""
-    rows = table.rows[:: max(1, len(table.rows) // _LOOKED_AT)]
-    counts = Counter(kind_of(row[place].strip()) for row in rows)
-    counts.pop("empty", None)
-    return counts.most_common(1)[0][0] if counts else "empty"
-
-
 def column_place(table: Table, name: str, key: str) -> int:
-    """Find a column by its name.
-
-    Parameters
-    ----------
-    table : Table
-        Names and rows.
-    name : str
-        The column's.
-    key : str
-        Of the scenario, which names it.
-
-    Returns
-    -------
-    int
-        Its place.
-
-    Raises
-    ------
-    LoadError
-        No column has that name, or several have.
-    """
+    """Return the place of the one column that a key of the scenario names."""
     found = [place for place, each in enumerate(table.names) if each == name]
     if len(found) == 1:
         return found[0]
@@ -191,14 +113,22 @@ def column_place(table: Table, name: str, key: str) -> int:
     raise LoadError(f"{table.path}: has no column {name!r}, which {key} names{nearest(name, named)}")
 
 
+def _kind(table: Table, place: int) -> Kind:
+    """Return what most cells of a column look like; a broken one is refused when it is read."""
+    rows = table.rows[:: max(1, len(table.rows) // _LOOKED_AT)]
+    counts = Counter(kind_of(row[place].strip()) for row in rows)
+    counts.pop("empty", None)
+    return counts.most_common(1)[0][0] if counts else "empty"
+
+
 def _check_one_meter(table: Table, kinds: list[Kind]) -> None:
     """Refuse a file whose rows belong to several meters, or to import and export in turn."""
     for place, name in enumerate(table.names):
         if kinds[place] == "text":
-            told = sorted(set(table.column(place)))
-            if len(told) <= _MOST_METERS and {"import", "export"} <= {direction_of(cell) for cell in told}:
+            texts = sorted(set(table.column(place)))
+            if len(texts) <= _MOST_METERS and {"import", "export"} <= {direction_of(cell) for cell in texts}:
                 raise LoadError(
-                    f"{table.path}: column {name!r} parts import and export by rows: {_quoted(told)};"
+                    f"{table.path}: column {name!r} marks rows as import or export: {_quoted(texts)};"
                     " give each its own column"
                 )
         words = set(words_of(name))
@@ -208,13 +138,12 @@ def _check_one_meter(table: Table, kinds: list[Kind]) -> None:
         if kinds[place] == "number" and any("." in cell or "," in cell for cell in meters):
             continue  # readings, not names
         if 1 < len(meters) <= _MOST_METERS:
-            raise LoadError(f"{table.path}: holds {len(meters)} meters in column {name!r}: {_quoted(meters)}; keep one")
+            raise LoadError(
+                f"{table.path}: has {len(meters)} meters in column {name!r}: {_quoted(meters)}; keep the rows of one"
+            )
 
 
-Times = tuple[int, int | None, int | None, int | None]
-
-
-def _named_times(places: list[int], kinds: list[Kind], table: Table) -> Times:
+def _named_times(places: list[int], kinds: list[Kind], table: Table) -> _Times:
     if len(places) == 1:
         return places[0], None, None, None
     first, second = places
@@ -223,12 +152,12 @@ def _named_times(places: list[int], kinds: list[Kind], table: Table) -> Times:
     if kinds[first] in ("stamp", "date"):
         return first, second, None, None
     raise LoadError(
-        f"{table.path}: time_columns: {table.names[first]!r} holds no dates; name the date first, or the start"
+        f"{table.path}: time_columns: {table.names[first]!r} has no dates; name the date first, or the start"
     )
 
 
-def _times(kinds: list[Kind], table: Table) -> Times:
-    """Find when a row is: in one column, in date and time of day, and where it ends if that is told."""
+def _find_times(kinds: list[Kind], table: Table) -> _Times:
+    """Return the columns of date and time of day, in one or two, and those of the interval's end."""
     looks = {kind: [place for place, each in enumerate(kinds) if each == kind] for kind in ("stamp", "date", "clock")}
     for kind, places in looks.items():  # when a file was revised or posted matters only where nothing else is a time
         of_readings = [place for place in places if not set(words_of(table.names[place])) & ASIDE_TIMES]
@@ -241,7 +170,7 @@ def _times(kinds: list[Kind], table: Table) -> Times:
         return start, None, end, None
     dates = looks["date"] + midnights
     if not dates:
-        raise LoadError(f"{table.path}: has no column of dates" + settled_by("time_columns"))
+        raise LoadError(f"{table.path}: has no column of dates" + set_key("time_columns"))
     clocks = looks["clock"] or [
         place
         for place, name in enumerate(table.names)
@@ -250,7 +179,7 @@ def _times(kinds: list[Kind], table: Table) -> Times:
     if not clocks:
         raise LoadError(
             f"{table.path}: has dates ({table.names[dates[0]]!r}) but no time of day; readings must be hourly or finer;"
-            " if a column counts the hours of the day, name dates and hours in time_columns"
+            " if a column counts the hours of the day, name the columns of dates and hours in time_columns"
         )
     start, end = _start_and_end(dates, table)
     clock, end_clock = _start_and_end(clocks, table)
@@ -270,10 +199,10 @@ def _start_and_end(places: list[int], table: Table) -> tuple[int, int | None]:
     ends = [place for place in places if labels[place] == "end"]
     if len(starts) == 1 and len(ends) <= 1:
         return starts[0], ends[0] if ends else None
-    raise LoadError(f"{table.path}: several columns hold times: {_names(table, places)}" + settled_by("time_columns"))
+    raise LoadError(f"{table.path}: several columns have times: {_names(table, places)}" + set_key("time_columns"))
 
 
-def _label(table: Table, *places: int) -> Literal["start", "end"] | None:
+def _label(table: Table, *places: int) -> _Label | None:
     words = {word for place in places for word in words_of(table.names[place])}
     if bool(words & START) == bool(words & END):
         return None
@@ -289,7 +218,7 @@ def _clock_in(words: set[str]) -> Literal["utc", "wall"] | None:
 def _energies(
     table: Table, kinds: list[Kind], taken: set[int], settled: MeterCsv
 ) -> tuple[int, int | None, tuple[int, ...]]:
-    """Find the columns of import and export, and the others that may hold energy."""
+    """Return the columns of import and export, and the others that may hold energy."""
     numbers = [
         p for p, kind in enumerate(kinds) if kind == "number" and p not in taken and _may_be_energy(table.names[p])
     ]
@@ -328,15 +257,15 @@ def _may_be_quality(name: str) -> bool:
 
 
 def _chosen(pool: list[int], way: str, numbers: list[int], table: Table) -> int:
-    """Choose the one column, or the one in kWh or Wh."""
+    """Return the one column, or the one in kWh or Wh."""
     energies = [place for place in pool if unit_in(table.names[place], table.units[place]) in ("kwh", "wh")]
     if len(pool) == 1 or len(energies) == 1:
         return (pool if len(pool) == 1 else energies)[0]
-    if not pool:
-        told = f"no column holds {way}" + (f", only {_names(table, numbers)}" if numbers else "")
+    if pool:
+        problem = f"several columns could be {way}: {_names(table, pool)}"
     else:
-        told = f"several columns may be {way}: {_names(table, pool)}"
-    raise LoadError(f"{table.path}: {told}" + settled_by(f"{way}_column"))
+        problem = f"no column is {way}" + (f", only {_names(table, numbers)}" if numbers else "")
+    raise LoadError(f"{table.path}: {problem}" + set_key(f"{way}_column"))
 
 
 def _names(table: Table, places: Iterable[int]) -> str:

@@ -1,0 +1,1 @@
+"""Meter CSVs as utilities export them: a file in, readings with what was found out."""

@@ -1,0 +1,1 @@
+"""Green Button files (NAESB ESPI): a feed in, readings of one home out."""
