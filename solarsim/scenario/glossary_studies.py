@@ -73,18 +73,8 @@ LOAD: dict[str, Entry] = {
     "base_load_kw": Entry("what 5 % of the steps stay below", "kW"),
     "peak_load_kw": Entry("highest step of the load; shorter peaks are higher", "kW"),
     "peak_load_time": Entry("when that step begins, by the wall clock", "date and time"),
-    "first_day": Entry("first day of the meter's year, by the wall clock", "date"),
-    "last_day": Entry("its last day, included", "date"),
     "hours": Entry("hours of the meter's year, or of a hole in it", "h"),
-    "hours_read": Entry("of these, hours with a usable reading", "h"),
-    "read_kwh": Entry("load of the hours read", "kWh"),
-    "filled_hours": Entry("hours of the simulated year that hold the median of like hours", "h"),
-    "filled_kwh": Entry("load of these", "kWh"),
-    "estimated_share": Entry("share of the hours read that the utility estimated", "1"),
     "meter": Entry("what was read from a meter's file; null where there is none", "record"),
-    "holes": Entry("hours without a usable reading", "list"),
-    "impossible": Entry("hours in which import - export + production is below 0", "list"),
-    "warnings": Entry("what makes the readings doubtful", "list"),
     "start": Entry("when a hole begins, by the wall clock", "date and time"),
 }
 

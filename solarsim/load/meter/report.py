@@ -18,12 +18,6 @@ class Hole(Result):
 class MeterReport(Result):
     """What was read from the meter, what was filled, and what the simulated year makes of it."""
 
-    raised_kwh: float  # added to read_kwh by raising small negative hours to 0
-    laid_kwh: float  # load of the simulated year
-    base_load_kw: float  # 5th percentile of the hours read
-    peak_kw: float  # highest hour read
-    peak_hour: str  # when it was, by the wall clock
-    notes: tuple[str, ...]  # what was found, repaired and assumed
     first_day: date = fact("first day of the meter's year, by the wall clock", "date")
     last_day: date = fact("its last day, included", "date")
     hours: int = fact("hours from the first day to the last", "h")
@@ -35,6 +29,12 @@ class MeterReport(Result):
     holes: tuple[Hole, ...] = fact("hours without a usable reading", "table")
     impossible: tuple[Hole, ...] = fact("hours with import - export + production below 0; not used", "table")
     warnings: tuple[str, ...] = fact("what makes the readings doubtful", "text")
+    raised_kwh: float = fact("part of read_kwh, added by raising small negative hours to 0", "kWh")
+    laid_kwh: float = fact("load of the simulated year", "kWh")
+    base_load_kw: float = fact("load below which 5 % of the hours read are", "kW")
+    peak_kw: float = fact("highest hour read", "kW")
+    peak_hour: str = fact("when the highest hour read begins, by the wall clock", "text")
+    notes: tuple[str, ...] = fact("what was found, repaired and assumed", "text")
 
     @property
     def calendar_kwh(self) -> float:
