@@ -1,5 +1,6 @@
 """How the package is laid out: short files, one version, nothing left behind by tools."""
 
+import re
 import subprocess
 import tomllib
 from pathlib import Path
@@ -34,3 +35,11 @@ def test_nothing_that_a_tool_leaves_behind_is_committed() -> None:
     listed = subprocess.run(command, capture_output=True, text=True, check=True, cwd=TOP).stdout.split()
     left = [name for name in listed if "cache" in name or ".coverage" in name or name.startswith(("dist/", "build/"))]
     assert left == []
+
+
+def test_files_and_folders_that_the_documents_name_exist() -> None:
+    for document in ("README.md", "DEVELOPERS.md"):
+        named = re.findall(r"`([\w/.]+(?:\.py|/))`", (TOP / document).read_text())
+        assert named
+        missing = [name for name in named if not any((folder / name).exists() for folder in (TOP, PACKAGE))]
+        assert set(missing) <= {".cache/"}, document
