@@ -24,10 +24,15 @@ if TYPE_CHECKING:
     from solarsim.studies.compare.compare import Comparison, compare
     from solarsim.studies.compare.optimum import Best, optimum
     from solarsim.studies.life.life import LifeStudy, StrategyLife, life
+    from solarsim.studies.load import LoadYear, load_year
+    from solarsim.studies.modules import ModuleSearch, modules
     from solarsim.studies.outages.outages import OutageStudy, outages
     from solarsim.studies.plans import Plans, plans
     from solarsim.studies.risk.risk import Risk, risk
+    from solarsim.studies.roof import Roof, roof
     from solarsim.studies.savings import Savings, savings
+    from solarsim.studies.weather import WeatherYears, weather_file_year, weather_year
+    from solarsim.views.figure import figure
 
 __version__ = "0.2.0"
 
@@ -55,10 +60,20 @@ __all__ = [
     "StrategyLife",
     "risk",
     "Risk",
+    "weather_year",
+    "weather_file_year",
+    "WeatherYears",
+    "load_year",
+    "LoadYear",
+    "modules",
+    "ModuleSearch",
+    "roof",
+    "Roof",
     "calibrate",
     "Calibration",
     "outages",
     "OutageStudy",
+    "figure",
     "Bill",
     "BillLine",
     "SolarsimError",
@@ -79,6 +94,11 @@ _HOMES = {
     "solarsim.studies.plans": ("plans", "Plans"),
     "solarsim.studies.life.life": ("life", "LifeStudy", "StrategyLife"),
     "solarsim.studies.risk.risk": ("risk", "Risk"),
+    "solarsim.studies.weather": ("weather_year", "weather_file_year", "WeatherYears"),
+    "solarsim.studies.load": ("load_year", "LoadYear"),
+    "solarsim.studies.modules": ("modules", "ModuleSearch"),
+    "solarsim.studies.roof": ("roof", "Roof"),
+    "solarsim.views.figure": ("figure",),
     "solarsim.studies.calibrate.calibrate": ("calibrate", "Calibration"),
     "solarsim.studies.outages.outages": ("outages", "OutageStudy"),
     "solarsim.ledger.bill": ("Bill", "BillLine"),

@@ -1,7 +1,6 @@
 """What no test caught when the code was changed by hand (each test names the mutants it kills)."""
 
 import json
-import os
 import subprocess
 import sys
 from dataclasses import replace
@@ -30,7 +29,6 @@ from solarsim.scenario.site import Site
 from solarsim.scenario.system import Efficiency, EfficiencyPoint
 from solarsim.studies.compare.compare import Comparison, facts_of
 from solarsim.studies.compare.optimum import least_cost, optimum, tangents
-from solarsim.views.files import write_whole
 from solarsim.views.month_plot import month_figure
 from solarsim.views.records import comparison_json, hourly_csv, run_json
 from solarsim.views.tables import comparison_notes
@@ -313,16 +311,6 @@ def test_picture_shows_the_numbers_of_the_table(demo_comparison: Comparison) -> 
     (soc,) = [line for line in last.lines if line.get_label() == "state of charge"]
     np.testing.assert_allclose(np.asarray(soc.get_ydata(), np.float64), f["soc"] * 100)
     np.testing.assert_allclose(np.asarray(soc.get_xdata(), np.float64), drawn["bought"].get_data().edges[1:])
-
-
-def test_file_is_renamed_into_place_with_the_usual_rights(tmp_path: Path) -> None:
-    """A second name of the old file still shows the old bytes: nothing was written into it."""
-    path, other = tmp_path / "out.csv", tmp_path / "other"
-    path.write_bytes(b"old")
-    os.link(path, other)
-    write_whole(path, b"new")
-    assert (path.read_bytes(), other.read_bytes()) == (b"new", b"old")
-    assert path.stat().st_mode == other.stat().st_mode
 
 
 # ---- cli

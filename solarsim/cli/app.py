@@ -11,8 +11,8 @@ from typer.core import TyperGroup
 
 from solarsim.cli.backup import outages
 from solarsim.cli.battery import wear
-from solarsim.cli.house import load
 from solarsim.cli.life import life
+from solarsim.cli.load import load
 from solarsim.cli.log import calibrate
 from solarsim.cli.modules import modules
 from solarsim.cli.plans import plans
@@ -20,8 +20,8 @@ from solarsim.cli.rates import bill
 from solarsim.cli.risk import risk
 from solarsim.cli.roof import roof
 from solarsim.cli.savings import savings
-from solarsim.cli.sky import weather
 from solarsim.cli.terminal import CAUTION, tell
+from solarsim.cli.weather import weather
 from solarsim.cli.year import compare, flows, new
 
 _HEADINGS: dict[str, tuple[Callable[..., None], ...]] = {

@@ -66,38 +66,6 @@ STEPS: dict[str, Entry] = {
     "difference": Entry("finer less hourly: what hourly steps hid", "of each key"),
 }
 
-#: What is told of the load by itself and of a meter's file.
-LOAD: dict[str, Entry] = {
-    "critical_kw": Entry("load of the parts that stay on in an outage", "kW"),
-    "critical_kwh": Entry("sum of critical_kw", "kWh"),
-    "base_load_kw": Entry("what 5 % of the steps stay below", "kW"),
-    "peak_load_kw": Entry("highest step of the load; shorter peaks are higher", "kW"),
-    "peak_load_time": Entry("when that step begins, by the wall clock", "date and time"),
-    "hours": Entry("hours of the meter's year, or of a hole in it", "h"),
-    "meter": Entry("what was read from a meter's file; null where there is none", "record"),
-    "start": Entry("when a hole begins, by the wall clock", "date and time"),
-}
-
-#: A year of weather, told by month and for the year.
-SKY: dict[str, Entry] = {
-    "ghi_kwh_m2": Entry("global irradiation on level ground", "kWh/m2"),
-    "dni_kwh_m2": Entry("direct irradiation on a plane that faces the sun", "kWh/m2"),
-    "dhi_kwh_m2": Entry("diffuse irradiation on level ground", "kWh/m2"),
-    "temp_mean_c": Entry("mean air temperature", "C"),
-    "temp_min_c": Entry("lowest hourly air temperature", "C"),
-    "temp_max_c": Entry("highest hourly air temperature", "C"),
-    "wind_speed_m_s": Entry("mean wind speed at 10 m", "m/s"),
-    "year_of_month": Entry("calendar year a month was taken from; null where the file does not tell", "1"),
-    "label_offset_min": Entry(
-        "how far the sun stands from where the clock says; null where too few hours have direct sun", "min"
-    ),
-    "solar_noon_h": Entry("mean clock time at which the sun is highest, by longitude and clock", "h"),
-    "latitude_deg": Entry("north is positive", "deg"),
-    "longitude_deg": Entry("east is positive", "deg"),
-    "elevation_m": Entry("above sea level", "m"),
-    "utc_offset_h": Entry("the clock of the hours minus UTC", "h"),
-}
-
 #: What is told of a battery's life under a strategy, beside equivalent_full_cycles, temperature_blocked_kwh and temperature_blocked_h.
 WEAR: dict[str, Entry] = {
     "mean_soc": Entry("mean state of charge of the year, 0-1", "1"),

@@ -1,4 +1,4 @@
-"""The home's load by itself: a scenario in, its year by month, day and hour out; no system is run."""
+"""The home's load without any system: a scenario in; its year by month, part, day and hour out."""
 
 from dataclasses import dataclass
 
@@ -7,116 +7,97 @@ from numpy.typing import NDArray
 
 from solarsim.clock.timeline import DAY_KINDS, Timeline
 from solarsim.load.household import Household, household_load
-from solarsim.load.shapes import SEASONS, season_of
+from solarsim.load.meter import MeterReport
+from solarsim.load.shapes import season_of
+from solarsim.results import Result, computed, fact
 from solarsim.scenario.model import Scenario
 from solarsim.weather.source import weather_for
 
+Floats = NDArray[np.float64]
 _BASE_PERCENT = 5.0
 
 
-@dataclass(frozen=True, eq=False)
-class LoadYear:
-    """A load looked at from all sides; months, days and hours are those of the wall clock.
+@dataclass(frozen=True, eq=False, repr=False)
+class LoadMonth(Result):
+    """The load of one month by the wall clock."""
 
-    Attributes
-    ----------
-    scenario : Scenario
-        What the user wrote.
-    timeline : Timeline
-        Its year.
-    household : Household
-        The load, its parts, and what was read from a meter.
-    latitude_deg : float
-        Of the place; it tells when it is summer [deg].
-    """
+    month: int = fact("1 to 12", "1")
+    load_kwh: float = fact("load", "kWh")
+    daily_kwh: float = fact("load of a day, mean", "kWh")
+    base_load_kw: float = fact("exceeded in 95 % of the steps", "kW")
+    peak_load_kw: float = fact("highest step; shorter peaks are higher", "kW")
 
-    scenario: Scenario
+
+@dataclass(frozen=True, eq=False, repr=False)
+class LoadPart(Result):
+    """One part of the house."""
+
+    name: str = fact("of the part", "text")
+    load_kwh: float = fact("load of the year", "kWh")
+    share: float = fact("share of the home's load", "1")
+    critical: bool = fact("whether it stays on in an outage", "true or false")
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class MeanDay(Result):
+    """The mean day of a season, by hour of the wall clock."""
+
+    months: tuple[int, ...] = fact("months of the season, 1 to 12", "list")
+    weekday_kw: Floats = fact("mean load of weekdays by hour, 0 to 23", "kW")
+    weekend_kw: Floats = fact("mean load of weekends and holidays by hour, 0 to 23", "kW")
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class LoadYear(Result):
+    """A home's load from all sides; months, days and hours are those of the wall clock."""
+
+    _rows = "months"
+
+    inputs: Scenario  # as the user wrote it
     timeline: Timeline
-    household: Household
-    latitude_deg: float
+    household: Household  # the load of each step
+    scenario: str = fact("name of the scenario", "text")
+    months: tuple[LoadMonth, ...] = fact("each month", "table")
+    parts: tuple[LoadPart, ...] = fact("each part of the house, the largest load first", "table")
+    mean_days: tuple[MeanDay, ...] = fact("the mean day of each season", "table")
+    meter: MeterReport | None = fact("what was read from a meter's file; null without one", "record")
+    notes: tuple[str, ...] = fact("what was found, filled or doubted", "list")
 
     @property
-    def load_kw(self) -> NDArray[np.float64]:
+    def load_kw(self) -> Floats:
         """Mean power of each step [kW]."""
         return self.household.load_kw
 
-    @property
-    def annual_kwh(self) -> float:
-        """Energy of the year [kWh]."""
+    @computed("load of the year", "kWh")
+    def load_kwh(self) -> float:
         return float(self.load_kw.sum() * self.timeline.step_h)
 
-    @property
+    @computed("load of the year that stays on in an outage", "kWh")
     def critical_kwh(self) -> float:
-        """Energy of the parts that stay on in an outage [kWh]."""
         return float(self.household.critical_kw.sum() * self.timeline.step_h)
 
-    @property
-    def monthly_kwh(self) -> NDArray[np.float64]:
-        """Energy by month [kWh]."""
-        kwh = np.bincount(self.timeline.month - 1, self.load_kw, minlength=12) * self.timeline.step_h
-        return np.asarray(kwh, np.float64)
-
-    @property
-    def monthly_peak_kw(self) -> NDArray[np.float64]:
-        """Highest step of each month [kW]."""
-        return np.array([self.load_kw[self.timeline.month == month].max() for month in range(1, 13)])
-
-    @property
-    def monthly_base_kw(self) -> NDArray[np.float64]:
-        """What 5 % of each month's steps stay below [kW]."""
-        of_month = (self.load_kw[self.timeline.month == month] for month in range(1, 13))
-        return np.array([np.percentile(load_kw, _BASE_PERCENT) for load_kw in of_month])
-
-    @property
+    @computed("exceeded in 95 % of the steps of the year", "kW")
     def base_load_kw(self) -> float:
-        """What 5 % of the year's steps stay below [kW]."""
         return float(np.percentile(self.load_kw, _BASE_PERCENT))
 
-    @property
-    def peak_kw(self) -> float:
-        """Highest step of the year [kW]."""
+    @computed("highest step of the year; shorter peaks are higher", "kW")
+    def peak_load_kw(self) -> float:
         return float(self.load_kw.max())
 
-    @property
-    def peak_time(self) -> str:
-        """When it begins, by the wall clock."""
+    @computed("when that step begins, by the wall clock", "date and time")
+    def peak_load_time(self) -> str:
         return str(self.timeline.wall[self.load_kw.argmax()].astype("datetime64[m]")).replace("T", " ")
 
-    @property
-    def annual_kwh_by_part(self) -> dict[str, float]:
-        """Energy of each part of the house by its name [kWh]."""
-        return {name: float(kw.sum() * self.timeline.step_h) for name, kw in self.household.kw_by_part.items()}
+    def by_hour_and_day(self) -> Floats:
+        """Return the mean power by hour of the day and day of the year, 24 x 365 [kW].
 
-    def by_hour_and_day(self) -> NDArray[np.float64]:
-        """Lay the year out as a map.
-
-        Returns
-        -------
-        array of float
-            Mean power by hour of the day and day of the year, 24 x 365 [kW]; NaN in the hour that
-            clocks skip in spring.
+        The hour that clocks skip in spring is NaN.
         """
         day = np.unique(self.timeline.wall.astype("datetime64[D]"), return_inverse=True)[1]
         place = self.timeline.minute_of_day // 60 * 365 + day
         sums, steps = (np.bincount(place, weights, minlength=24 * 365) for weights in (self.load_kw, None))
         with np.errstate(invalid="ignore"):
             return np.asarray((sums / steps).reshape(24, 365), np.float64)
-
-    def mean_days(self) -> dict[str, NDArray[np.float64]]:
-        """Average the days of each season.
-
-        Returns
-        -------
-        dict of str to array of float
-            By season: mean power of weekdays, and of weekends and holidays, by hour, 2 x 24 [kW].
-        """
-        season = season_of(self.timeline.month, self.latitude_deg)
-        free_day = (self.timeline.day_kind != DAY_KINDS.index("weekday")).astype(np.int64)
-        place = (season * 2 + free_day) * 24 + self.timeline.minute_of_day // 60
-        size = len(SEASONS) * 48
-        sums, steps = (np.bincount(place, weights, minlength=size) for weights in (self.load_kw, None))
-        means = (sums / steps).reshape(len(SEASONS), 2, 24)
-        return dict(zip(SEASONS, means, strict=True))
 
 
 def load_year(scenario: Scenario) -> LoadYear:
@@ -125,18 +106,71 @@ def load_year(scenario: Scenario) -> LoadYear:
     Parameters
     ----------
     scenario : Scenario
-        What the user wrote.
+        Its load, site and weather.
 
     Returns
     -------
     LoadYear
-        Its load on its year.
+        The load by month, part, day and hour.
 
     Raises
     ------
     InputError
-        A file that the scenario names is wrong, or a part of the house cannot be meant.
+        A file that the scenario names is wrong, or a part of the house contradicts itself.
+
+    Examples
+    --------
+    >>> import solarsim
+    >>> year = solarsim.load_year(solarsim.read_scenario())
+    >>> round(year.load_kwh), year.peak_load_time
+    (10120, '2026-01-02 19:00')
     """
     timeline = scenario.site.timeline()
     weather = weather_for(scenario, timeline)
-    return LoadYear(scenario, timeline, household_load(scenario, timeline, weather), weather.latitude_deg)
+    household = household_load(scenario, timeline, weather)
+    return LoadYear(
+        inputs=scenario,
+        timeline=timeline,
+        household=household,
+        scenario=scenario.name,
+        months=tuple(_month(household.load_kw[timeline.month == month], timeline, month) for month in range(1, 13)),
+        parts=_parts(scenario, household, timeline),
+        mean_days=_mean_days(household.load_kw, timeline, weather.latitude_deg),
+        meter=household.meter,
+        notes=tuple(household.notes),
+    )
+
+
+def _month(load_kw: Floats, timeline: Timeline, month: int) -> LoadMonth:
+    """Return the sums of one month's steps."""
+    kwh = float(load_kw.sum() * timeline.step_h)
+    base_kw = float(np.percentile(load_kw, _BASE_PERCENT))
+    return LoadMonth(month, kwh, kwh / (load_kw.size * timeline.step_h / 24), base_kw, float(load_kw.max()))
+
+
+def _parts(scenario: Scenario, household: Household, timeline: Timeline) -> tuple[LoadPart, ...]:
+    """Return the parts of the house, the largest first."""
+    critical = {part.name for part in scenario.load.parts or () if part.critical}
+    total = float(household.load_kw.sum()) or 1.0
+    parts = (
+        LoadPart(name, float(kw.sum() * timeline.step_h), float(kw.sum()) / total, name in critical)
+        for name, kw in household.kw_by_part.items()
+    )
+    return tuple(sorted(parts, key=lambda part: -part.load_kwh))
+
+
+def _mean_days(load_kw: Floats, timeline: Timeline, latitude_deg: float) -> tuple[MeanDay, ...]:
+    """Return the mean days of the three seasons, the one with January first."""
+    months = np.arange(1, 13)
+    season = season_of(months, latitude_deg)
+    free_day = timeline.day_kind != DAY_KINDS.index("weekday")
+    hour = timeline.minute_of_day // 60
+    found = []
+    for each in dict.fromkeys(season.tolist()):
+        here = season[timeline.month - 1] == each
+        means = [
+            np.bincount(hour[days], load_kw[days], minlength=24) / np.bincount(hour[days], minlength=24)
+            for days in (here & ~free_day, here & free_day)
+        ]
+        found.append(MeanDay(tuple(months[season == each].tolist()), *means))
+    return tuple(found)

@@ -1,4 +1,4 @@
-"""A year of weather told by month: what a file or a scenario's weather holds, and whether its clock is right."""
+"""A year of weather by month: a scenario or a weather file in; sums, and whether its clock is right, out."""
 
 from dataclasses import dataclass
 from pathlib import Path
@@ -7,6 +7,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from solarsim.results import Result, computed, fact
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.site import MONTH_DAYS, WeatherFile
 from solarsim.weather.label_check import label_offset_min
@@ -19,39 +20,67 @@ _MONTH = np.repeat(np.arange(12), np.array(MONTH_DAYS) * 24)
 _STEP = np.timedelta64(3600, "s")
 
 
-@dataclass(frozen=True, eq=False)
-class Sky:
-    """One year of weather, its sums, and what its sun says of its clock.
+@dataclass(frozen=True, eq=False, repr=False)
+class WeatherSums(Result):
+    """Sums and means of a month, or of the year."""
 
-    Attributes
-    ----------
-    source : str
-        The file, or what the year was made from.
-    weather : Weather
-        The hours.
-    monthly : dict of str to array of float
-        Twelve values for each key of ``glossary_studies.SKY`` that is told by month.
-    annual : dict of str to float
-        The same keys for the year.
-    label_offset_min : int or None
-        How far the sun stands from where the clock says [min]; None where too few hours have direct sun.
-    solar_noon_h : float
-        Mean clock time at which the sun is highest, from the longitude and the clock's offset [h].
-    sun_elevation_deg : array of float
-        In the middle of each hour [deg].
-    """
-
-    source: str
-    weather: Weather
-    monthly: dict[str, NDArray[np.float64]]
-    annual: dict[str, float]
-    label_offset_min: int | None
-    solar_noon_h: float
-    sun_elevation_deg: NDArray[np.float64]
+    month: int | None = fact("1 to 12; null: the year", "1")
+    ghi_kwh_m2: float = fact("global horizontal irradiation", "kWh/m2")
+    dni_kwh_m2: float = fact("direct normal irradiation", "kWh/m2")
+    dhi_kwh_m2: float = fact("diffuse horizontal irradiation", "kWh/m2")
+    temp_mean_c: float = fact("mean air temperature", "C")
+    temp_min_c: float = fact("lowest hourly air temperature", "C")
+    temp_max_c: float = fact("highest hourly air temperature", "C")
+    wind_speed_m_s: float = fact("mean wind speed at 10 m", "m/s")
+    year_of_month: int | None = fact("calendar year the month was taken from; null where the file has none", "1")
 
 
-def skies_of(scenario: Scenario) -> tuple[Sky, ...]:
-    """Tell every year of weather that a scenario names.
+@dataclass(frozen=True, eq=False, repr=False)
+class Place(Result):
+    """Where a year of weather was measured, and by which clock."""
+
+    name: str = fact("name of the station or site", "text")
+    latitude_deg: float = fact("north is positive", "deg")
+    longitude_deg: float = fact("east is positive", "deg")
+    elevation_m: float = fact("above sea level", "m")
+    utc_offset_h: float = fact("clock of the hours minus UTC", "h")
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class YearOfWeather(Result):
+    """One year of weather, its sums, and what the sun says of its clock."""
+
+    _rows = "months"
+
+    weather: Weather  # the hours
+    sun_elevation_deg: NDArray[np.float64]  # in the middle of each hour
+    source: str = fact("the file, or what the year was made from", "text")
+    place: Place = fact("where and by which clock", "record")
+    annual: WeatherSums = fact("of the year", "record")
+    months: tuple[WeatherSums, ...] = fact("of each month", "table")
+    label_offset_min: int | None = fact(
+        "how far the irradiance is off the sun's position by the clock; null where too few hours have direct sun", "min"
+    )
+    solar_noon_h: float = fact("mean clock time of solar noon, from longitude and time zone", "h")
+    notes: tuple[str, ...] = fact("what was repaired in the file, or is doubtful about it", "list")
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class WeatherYears(Result):
+    """All years of weather of a scenario, or one file."""
+
+    _rows = "years"
+
+    scenario: str | None = fact("name of the scenario; null of a file alone", "text")
+    years: tuple[YearOfWeather, ...] = fact("each year; simulations use the first", "table")
+
+    @computed("what a reader should know: the notes of all years", "list")
+    def notes(self) -> tuple[str, ...]:
+        return tuple(dict.fromkeys(note for year in self.years for note in year.notes))
+
+
+def weather_year(scenario: Scenario) -> WeatherYears:
+    """Return every year of weather that a scenario names.
 
     Parameters
     ----------
@@ -60,21 +89,30 @@ def skies_of(scenario: Scenario) -> tuple[Sky, ...]:
 
     Returns
     -------
-    tuple of Sky
-        The one that runs take first.
+    WeatherYears
+        The one that simulations use first.
 
     Raises
     ------
     WeatherError
         See ``years_of_weather``.
+
+    Examples
+    --------
+    >>> import solarsim
+    >>> found = solarsim.weather_year(solarsim.read_scenario())
+    >>> round(found.years[0].annual.ghi_kwh_m2, 1)
+    1566.2
     """
     years = years_of_weather(scenario, scenario.site.timeline(1.0))
     names = scenario.weather.files or ("monthly means",)
-    return tuple(sky_of(weather, name) for weather, name in zip(years, names, strict=True))
+    return WeatherYears(
+        scenario.name, tuple(_year_of(weather, name) for weather, name in zip(years, names, strict=True))
+    )
 
 
-def sky_of_file(path: Path, kind: Literal["tmy3", "tm2", "epw"]) -> Sky:
-    """Tell a weather file that states its own place.
+def weather_file_year(path: Path, kind: Literal["tmy3", "tm2", "epw"]) -> WeatherYears:
+    """Return the year of a weather file that states its own place.
 
     Parameters
     ----------
@@ -85,56 +123,50 @@ def sky_of_file(path: Path, kind: Literal["tmy3", "tm2", "epw"]) -> Sky:
 
     Returns
     -------
-    Sky
-        In the file's own clock.
+    WeatherYears
+        One year, by the file's own clock.
 
     Raises
     ------
     WeatherError
         See ``read_weather``.
     """
-    return sky_of(read_weather(path, WeatherFile(file=str(path), format=kind)), str(path))
+    return WeatherYears(None, (_year_of(read_weather(path, WeatherFile(file=str(path), format=kind)), str(path)),))
 
 
-def sky_of(weather: Weather, source: str) -> Sky:
-    """Sum a year of weather by month.
-
-    Parameters
-    ----------
-    weather : Weather
-        One year.
-    source : str
-        The file, or what the year was made from.
-
-    Returns
-    -------
-    Sky
-        Its months and its year.
-    """
-    monthly = {}
-    for key in ("ghi", "dni", "dhi"):
-        monthly[f"{key}_kwh_m2"] = np.bincount(_MONTH, getattr(weather, f"{key}_w_m2")) / 1000
-    edges = np.flatnonzero(np.diff(_MONTH, prepend=-1))
-    hours = np.diff(np.append(edges, _MONTH.size))
-    monthly["temp_mean_c"] = np.add.reduceat(weather.temp_air_c, edges) / hours
-    monthly["temp_min_c"] = np.minimum.reduceat(weather.temp_air_c, edges)
-    monthly["temp_max_c"] = np.maximum.reduceat(weather.temp_air_c, edges)
-    monthly["wind_speed_m_s"] = np.add.reduceat(weather.wind_speed_m_s, edges) / hours
-    annual = {key: float(values.sum()) for key, values in monthly.items() if key.endswith("_kwh_m2")}
-    annual |= {
-        "temp_mean_c": float(weather.temp_air_c.mean()),
-        "temp_min_c": float(weather.temp_air_c.min()),
-        "temp_max_c": float(weather.temp_air_c.max()),
-        "wind_speed_m_s": float(weather.wind_speed_m_s.mean()),
-    }
+def _year_of(weather: Weather, source: str) -> YearOfWeather:
+    """Sum a year of weather by month and check its clock."""
     # A year without a leap day, for the same days that the label check takes.
     first = np.datetime64("2001-01-01T00:30:00") - np.timedelta64(round(weather.utc_offset_h * 3600), "s")
-    return Sky(
-        source=source,
+    years = weather.year_of_month
+    return YearOfWeather(
         weather=weather,
-        monthly=monthly,
-        annual=annual,
+        sun_elevation_deg=elevation_deg(weather, first + np.arange(_MONTH.size) * _STEP),
+        source=source,
+        place=Place(
+            weather.place, weather.latitude_deg, weather.longitude_deg, weather.elevation_m, weather.utc_offset_h
+        ),
+        annual=_sums(weather, np.ones(_MONTH.size, np.bool_), None, None),
+        months=tuple(
+            _sums(weather, np.equal(_MONTH, place), place + 1, years[place] if years else None) for place in range(12)
+        ),
         label_offset_min=label_offset_min(weather),
         solar_noon_h=(12.0 + weather.utc_offset_h - weather.longitude_deg / 15) % 24,
-        sun_elevation_deg=elevation_deg(weather, first + np.arange(_MONTH.size) * _STEP),
+        notes=tuple(weather.notes),
+    )
+
+
+def _sums(weather: Weather, hours: NDArray[np.bool_], month: int | None, year: int | None) -> WeatherSums:
+    """Return the sums and means of some hours."""
+    temp_c = weather.temp_air_c[hours]
+    return WeatherSums(
+        month=month,
+        ghi_kwh_m2=float(weather.ghi_w_m2[hours].sum()) / 1000,
+        dni_kwh_m2=float(weather.dni_w_m2[hours].sum()) / 1000,
+        dhi_kwh_m2=float(weather.dhi_w_m2[hours].sum()) / 1000,
+        temp_mean_c=float(temp_c.mean()),
+        temp_min_c=float(temp_c.min()),
+        temp_max_c=float(temp_c.max()),
+        wind_speed_m_s=float(weather.wind_speed_m_s[hours].mean()),
+        year_of_month=year,
     )

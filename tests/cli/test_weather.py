@@ -18,8 +18,8 @@ def test_demo_s_weather_is_shown_and_drawn(tmp_path: Path) -> None:
     done = run("weather", "--plot", "year.png", folder=tmp_path)
     assert done.returncode == 0, done.stderr
     assert "Greensboro Piedmont Triad Int, NC: 36.10 N, 79.95 W, 273 m, UTC-5" in done.stdout
-    assert "1,566.2  1,476.5    682.2" in done.stdout
-    assert "Nothing was missing, nothing was repaired." in done.stdout
+    assert "1,566.2  1,476.5   682.2" in done.stdout
+    assert "No gaps and no repairs." in done.stdout
     assert "Written: year.png" in done.stdout
     assert (tmp_path / "year.png").read_bytes().startswith(b"\x89PNG")
     assert max(map(len, done.stdout.splitlines())) <= 100
@@ -42,7 +42,7 @@ def test_file_alone_and_several_years(tmp_path: Path) -> None:
     (tmp_path / "b.csv").write_text(GREENSBORO.read_text())
     write_home(tmp_path / "home.toml", weather={"file": "a.csv", "format": "tmy3", "other_files": ["b.csv"]})
     shown = run("weather", "home.toml", folder=tmp_path).stdout
-    assert "Runs of the scenario take a.csv." in shown
+    assert "Simulations use a.csv." in shown
     assert "b.csv" in shown
 
 
@@ -51,9 +51,9 @@ def test_file_alone_and_several_years(tmp_path: Path) -> None:
     [
         ("weather --file sky.epw", "--file and --format belong together"),
         ("weather --format epw", "--file and --format belong together"),
-        ("weather --file sky.csv --format csv", "a csv states no place; name it in the [weather] of a scenario"),
+        ("weather --file sky.csv --format csv", "a CSV does not state its place; name it in [weather] of a scenario"),
         ("weather --file sky.epw --format epv", "'epv' is not known; allowed: epw, tmy3, tm2"),
-        ("weather home.toml --file sky.epw --format epw", "give either a scenario or --file, not both"),
+        ("weather home.toml --file sky.epw --format epw", "name either a scenario or --file, not both"),
         ("weather --file none.epw --format epw", "none.epw: cannot be read: No such file"),
         ("weather --file sky.png --format epw --plot sky.png --force", "sky.png: is the weather file itself"),
         ("weather --file sky.png --format epw", "sky.png: is not an EPW file"),

@@ -1,5 +1,6 @@
 """Files are written whole or not at all."""
 
+import os
 from pathlib import Path
 
 import pytest
@@ -38,3 +39,13 @@ def test_missing_folder_and_folder_in_place_of_file_are_refused(tmp_path: Path) 
         check_writable(tmp_path / "none" / "out.csv", force=False)
     with pytest.raises(OutputError, match="is a folder"):
         check_writable(tmp_path, force=True)
+
+
+def test_file_is_renamed_into_place_with_the_usual_rights(tmp_path: Path) -> None:
+    """A second name of the old file still shows the old bytes: nothing was written into it."""
+    path, other = tmp_path / "out.csv", tmp_path / "other"
+    path.write_bytes(b"old")
+    os.link(path, other)
+    write_whole(path, b"new")
+    assert (path.read_bytes(), other.read_bytes()) == (b"new", b"old")
+    assert path.stat().st_mode == other.stat().st_mode

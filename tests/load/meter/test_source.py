@@ -13,7 +13,7 @@ from solarsim.load.meter import Hole, meter_load
 from solarsim.run import without_battery
 from solarsim.scenario.load.meter import MeterFile
 from solarsim.studies.load import load_year
-from solarsim.views.load_tables import load_lines
+from solarsim.views.load import page
 from tests.builders import scenario, timeline
 from tests.load.meter.series import on_the_wall
 
@@ -55,7 +55,7 @@ def test_steps_of_the_site_decide_how_fine_a_meter_is_taken(tmp_path: Path) -> N
                         site__step_minutes=minutes, site__calendar_year=2025)  # fmt: skip
         year = load_year(home)
         assert year.load_kw[:2].tolist() == first
-        assert year.annual_kwh == pytest.approx(8760.0)
+        assert year.load_kwh == pytest.approx(8760.0)
 
 
 def test_hours_that_cannot_be_right_are_listed(tmp_path: Path) -> None:
@@ -170,6 +170,6 @@ def test_the_longest_hole_is_named_among_many_short_ones(tmp_path: Path) -> None
     start = np.datetime64("2025-01-01T05:00") + hour[kept].astype("m8[h]")
     write(tmp_path / "meter.csv", "Start,kWh", start, (0.3 + hour % 24 / 100)[kept])
     year = load_year(scenario(tmp_path, load={"meter": {"file": "meter.csv", "format": "csv", "clock": "utc"}}))
-    (told,) = [line for line in load_lines(year) if line.startswith("Without a reading")]
+    (told,) = [line for line in page(year) if str(line).startswith("Without a reading")]
     assert told.count("(1 h)") == 11
-    assert "2025-07-28 09:00 EDT (72 h), and 9 shorter or as long (9 h)." in told
+    assert "2025-07-28 09:00 EDT (72 h), and 9 more, none of them longer (9 h)." in told

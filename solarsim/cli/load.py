@@ -1,0 +1,29 @@
+"""``load``: the home's load by month, part, day and hour, without any system."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from solarsim.cli.terminal import AsJson, Force, ScenarioPath, check_outputs, present, read, working
+
+
+def load(
+    path: ScenarioPath = None,
+    csv: Annotated[
+        Path | None, typer.Option("--csv", help="Write each step to this file, for load.file of a scenario.")
+    ] = None,
+    plot: Annotated[
+        Path | None, typer.Option("--plot", help="Draw the year and its mean days to this file (png, svg, pdf).")
+    ] = None,
+    force: Force = False,
+    json: AsJson = False,
+) -> None:
+    """Show the home's load, and what was read from its meter."""
+    check_outputs(path, force, table=csv, picture=plot)
+    scenario = read(path)
+    with working("reading the load"):
+        from solarsim.studies.load import load_year
+
+        result = load_year(scenario)
+    present(result, json, plot, csv)

@@ -1,0 +1,46 @@
+"""``weather``: a year of weather by month, and whether its clock is right."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from solarsim.cli.terminal import AsJson, Force, ScenarioPath, check_outputs, present, read
+
+_STATES_ITS_PLACE = ("epw", "tmy3", "tm2")
+
+
+def _format(text: str) -> str:
+    """Return a format that states its own place."""
+    if text == "csv":
+        raise typer.BadParameter("a CSV does not state its place; name it in [weather] of a scenario")
+    if text not in _STATES_ITS_PLACE:
+        raise typer.BadParameter(f"{text!r} is not known; allowed: {', '.join(_STATES_ITS_PLACE)}")
+    return text
+
+
+def weather(
+    path: ScenarioPath = None,
+    file: Annotated[
+        Path | None, typer.Option("--file", help="A weather file alone, without a scenario.", show_default=False)
+    ] = None,
+    kind: Annotated[
+        str | None, typer.Option("--format", parser=_format, metavar="FORMAT", help="Of that file: epw, tmy3 or tm2.")
+    ] = None,
+    plot: Annotated[Path | None, typer.Option("--plot", help="Draw the year to this file (png, svg, pdf).")] = None,
+    force: Force = False,
+    json: AsJson = False,
+) -> None:
+    """Show a year of weather by month and check its clock."""
+    from solarsim.errors import OutputError, WeatherError
+
+    if file is not None and path is not None:
+        raise WeatherError("name either a scenario or --file, not both")
+    if (file is None) != (kind is None):
+        raise WeatherError("--file and --format belong together: --file FILE --format epw")
+    check_outputs(path, force, picture=plot)
+    if plot is not None and file is not None and plot.resolve() == file.resolve():
+        raise OutputError(f"{plot}: is the weather file itself")
+    from solarsim.studies.weather import weather_file_year, weather_year
+
+    present(weather_year(read(path)) if file is None else weather_file_year(file, kind), json, plot)  # type: ignore[arg-type]

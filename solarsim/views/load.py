@@ -1,0 +1,190 @@
+"""The home's load for a person and for other programs: a load year in; tables, sentences, CSV and a figure out."""
+
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING, Any
+
+from rich.table import Table
+
+from solarsim.studies.load import LoadYear
+from solarsim.views.tables import MONTHS, plain_table
+from solarsim.views.texts import month_span
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+_MOST_LISTED = 12
+
+
+def page(result: LoadYear) -> list[Any]:
+    """Return what a person sees of a load: its source, months, parts, peak and meter.
+
+    Parameters
+    ----------
+    result : LoadYear
+        A home's load.
+
+    Returns
+    -------
+    list
+        Text and tables.
+    """
+    step = result.timeline.step_name
+    return [
+        f"{result.scenario}, {result.timeline.year}\n{source(result)}",
+        _month_table(result),
+        *([_part_table(result)] if result.parts else []),
+        f"Peak load: {result.peak_load_kw:.2f} kW, mean of the {step} from {result.peak_load_time}; peaks within it are"
+        f" higher. Base load: {result.base_load_kw:.2f} kW, exceeded in 95 % of the {step}s.",
+        *_meter_lines(result),
+    ]
+
+
+def source(result: LoadYear) -> str:
+    """Return in one line where a load comes from.
+
+    Parameters
+    ----------
+    result : LoadYear
+        A home's load.
+
+    Returns
+    -------
+    str
+        For example ``Load: twelve monthly bills, shape 'evenings'``.
+    """
+    load = result.inputs.load
+    sources = []
+    if load.file is not None:
+        sources.append(f"hourly file {load.file}")
+    if load.meter is not None:
+        kind = {"green_button": "Green Button file", "csv": "CSV"}[load.meter.format]
+        sources.append(f"meter data, {kind} {load.meter.file}")
+        if load.meter.production is not None:
+            sources.append(f"production from {load.meter.production.file}")
+    if load.shape is not None:
+        sources.append(
+            f"{'annual energy' if load.monthly_kwh is None else 'twelve monthly bills'}, shape {load.shape!r}"
+        )
+    if load.parts is not None:
+        sources.append(f"{len(load.parts)} {'part' if len(load.parts) == 1 else 'parts'} of the house")
+    return "Load: " + ", and ".join(sources)
+
+
+def _month_table(result: LoadYear) -> Table:
+    """Return the load by month."""
+    table = plain_table("Month", "Load\nkWh", "Daily\nkWh", "Base\nkW", "Peak\nkW")
+    rows = [(MONTHS[each.month - 1], each.load_kwh, each.daily_kwh, each.base_load_kw, each.peak_load_kw)
+            for each in result.months]  # fmt: skip
+    rows.append(("Year", result.load_kwh, result.load_kwh / 365, result.base_load_kw, result.peak_load_kw))
+    for name, kwh, daily_kwh, base_kw, peak_kw in rows:
+        if name == "Year":
+            table.add_section()
+        table.add_row(name, f"{kwh:,.0f}", f"{daily_kwh:.1f}", f"{base_kw:.2f}", f"{peak_kw:.2f}")
+    return table
+
+
+def _part_table(result: LoadYear) -> Table:
+    """Return the parts of the house, the largest load first."""
+    table = plain_table("Part", "Load\nkWh/yr", "Share", "In an\noutage")
+    for part in result.parts:
+        state = "on" if part.critical else "off"
+        table.add_row(part.name, f"{part.load_kwh:,.0f}", f"{part.share:.0%}", state)
+    return table
+
+
+def _meter_lines(result: LoadYear) -> Iterator[str]:
+    """Yield what was read from a meter's file and what is missing in it."""
+    meter = result.meter
+    if meter is None:
+        return
+    yield (
+        f"Read: {meter.first_day} to {meter.last_day}, {meter.hours_read:,} of {meter.hours:,} hours,"
+        f" {meter.read_kwh:,.1f} kWh; {meter.estimated_share:.0%} estimated by the utility."
+    )
+    yield from _listed("Without a reading", [(each.start, each.hours) for each in meter.holes])
+    impossible = [(each.start, each.hours) for each in meter.impossible]
+    yield from _listed("Impossible (import - export + production below 0)", impossible)
+    if meter.filled_hours:
+        yield (
+            f"Filled: {meter.filled_hours:g} hours with the median of similar hours (same season, kind of day and time"
+            f" of day), {meter.filled_kwh:.1f} kWh."
+        )
+
+
+def _listed(what: str, gaps: Sequence[tuple[str, int]]) -> Iterator[str]:
+    """Yield the longest gaps in the order of time, and how many hours the others have."""
+    if gaps:
+        longest = sorted(range(len(gaps)), key=lambda place: -gaps[place][1])[:_MOST_LISTED]
+        named = [f"{gaps[place][0]} ({gaps[place][1]} h)" for place in sorted(longest)]
+        left_h = sum(hours for _, hours in gaps) - sum(gaps[place][1] for place in longest)
+        more = f", and {len(gaps) - _MOST_LISTED} more, none of them longer ({left_h} h)" if left_h else ""
+        yield f"{what}: {', '.join(named)}{more}."
+
+
+def csv(result: LoadYear) -> str:
+    """Return the load as a CSV that ``load.file`` of a scenario reads back.
+
+    Parameters
+    ----------
+    result : LoadYear
+        A home's load.
+
+    Returns
+    -------
+    str
+        Columns ``time`` (start of the step in standard time), ``load_kw`` and ``critical_kw``.
+    """
+    columns = zip(result.timeline.labels, result.load_kw.tolist(), result.household.critical_kw.tolist(), strict=True)
+    return "time,load_kw,critical_kw\n" + "".join(f"{time},{kw!r},{critical!r}\n" for time, kw, critical in columns)
+
+
+def figure(result: LoadYear) -> "Figure":
+    """Draw a year's load by the wall clock: every hour as a map, and below it the mean day of each season.
+
+    Parameters
+    ----------
+    result : LoadYear
+        A home's load.
+
+    Returns
+    -------
+    matplotlib.figure.Figure
+        12 x 8 inches; weekdays are solid lines, weekends and holidays dashed.
+    """
+    import numpy as np
+
+    from solarsim.views.figure import BLUE, GREEN, VERMILION, new_figure, plain_panel
+
+    drawn = new_figure(12, 8, f"{result.scenario}: load of {result.timeline.year}, {result.load_kwh:,.0f} kWh")
+    days, mean = drawn.subplots(2, 1, height_ratios=(3, 2))
+    by_hour = result.by_hour_and_day()
+    # One rare peak must not turn all other hours pale: the scale ends at what 1 hour in 200 exceeds.
+    top = float(np.nanpercentile(by_hour, 99.5)) or 1.0
+    image = days.imshow(
+        by_hour, aspect="auto", origin="lower", extent=(0, 365, 0, 24), cmap="viridis", vmin=0.0, vmax=top
+    )
+    drawn.colorbar(image, ax=days, label="load, kW", extend="max", pad=0.01)
+    timeline = result.timeline
+    first = [int(np.flatnonzero(timeline.month == month)[0] * timeline.step_h) // 24 for month in range(1, 13)]
+    days.set_xticks(first, MONTHS, ha="left")
+    days.set_yticks(range(0, 25, 3))
+    days.set_ylabel("hour of the day")
+
+    edges = np.arange(25)
+    for day, color, marker in zip(result.mean_days, (BLUE, GREEN, VERMILION), ("o", "s", "^"), strict=True):
+        label = month_span(day.months)
+        mean.stairs(day.weekday_kw, edges, baseline=None, color=color, linewidth=1.8)
+        mean.stairs(day.weekend_kw, edges, baseline=None, color=color, linewidth=1.2, linestyle="--")
+        mean.plot(edges[:-1] + 0.5, day.weekday_kw, marker, color=color, markersize=4)
+        mean.plot(edges[:-1] + 0.5, day.weekend_kw, marker, color=color, markersize=4, fillstyle="none", markevery=2)
+        mean.plot([], [], color=color, marker=marker, markersize=4, label=label)
+    mean.plot([], [], color="black", linewidth=1.8, label="weekdays")
+    mean.plot([], [], color="black", linewidth=1.2, linestyle="--", label="weekends and holidays")
+    mean.set_xlim(0, 24)
+    mean.set_ylim(bottom=0.0)
+    mean.set_xticks(range(0, 25, 3))
+    mean.set_xlabel(f"hour of the day, wall clock in {timeline.zone}")
+    mean.set_ylabel("mean load, kW")
+    plain_panel(mean)
+    mean.legend(loc="lower center", bbox_to_anchor=(0.5, 1.0), ncols=5, frameon=False, fontsize=9)
+    return drawn
