@@ -32,6 +32,7 @@ if TYPE_CHECKING:
     from solarsim.studies.roof import Roof, roof
     from solarsim.studies.savings import Savings, savings
     from solarsim.studies.weather import WeatherYears, weather_file_year, weather_year
+    from solarsim.studies.wear import Wear, wear
     from solarsim.views.figure import figure
 
 __version__ = "0.2.0"
@@ -73,6 +74,8 @@ __all__ = [
     "Calibration",
     "outages",
     "OutageStudy",
+    "wear",
+    "Wear",
     "figure",
     "Bill",
     "BillLine",
@@ -101,6 +104,7 @@ _HOMES = {
     "solarsim.views.figure": ("figure",),
     "solarsim.studies.calibrate.calibrate": ("calibrate", "Calibration"),
     "solarsim.studies.outages.outages": ("outages", "OutageStudy"),
+    "solarsim.studies.wear": ("wear", "Wear"),
     "solarsim.ledger.bill": ("Bill", "BillLine"),
 }
 
