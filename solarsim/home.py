@@ -51,6 +51,8 @@ class Home:
 
     Attributes
     ----------
+    rate_plan : RatePlan
+        The scenario's; in a later year, with the prices of that year.
     ac_solar_kw : array of float
         What arrays behind inverters of their own offer on the home's AC side [kW].
     load_kw : array of float
@@ -70,6 +72,7 @@ class Home:
     """
 
     scenario: Scenario
+    rate_plan: RatePlan
     timeline: Timeline
     weather: Weather
     production: DcPower
@@ -108,8 +111,9 @@ class Home:
             *self.weather.notes,
             *self.production.notes,
             *self.load_notes,
+            *self.scenario.notes,
             *self._left_out(),
-            *bill_doubts(self.scenario.rate_plan, self.timeline.step_h),
+            *bill_doubts(self.rate_plan, self.timeline.step_h),
             *(
                 f"{run.strategy!r}: the year ends {run.year_gap_kwh:+.2f} kWh off its start"
                 for run in runs
@@ -140,7 +144,7 @@ class Home:
         Returns
         -------
         Home
-            With a scenario of its own that has that rate plan.
+            Of the same scenario.
         """
         limits, production = self.limits, self.production.times(panels_left)
         supply, dispatches = self.supply, self.dispatches
@@ -149,7 +153,7 @@ class Home:
             dispatches = {name: with_supply(dispatch, supply) for name, dispatch in dispatches.items()}
         return replace(
             self,
-            scenario=self.scenario.model_copy(update={"rate_plan": rate_plan}),
+            rate_plan=rate_plan,
             production=production,
             ac_solar_kw=_ac_solar(self.scenario, production),
             load_kw=self.load_kw * load_factor,
@@ -207,6 +211,7 @@ def home_from(scenario: Scenario, household: Household | None = None) -> Home:
     production = dc_power(scenario, weather, timeline)
     return Home(
         scenario=scenario,
+        rate_plan=scenario.rate_plan,
         timeline=timeline,
         weather=weather,
         production=production,

@@ -104,7 +104,7 @@ def without_system(scenario: Scenario, home: Home | None = None) -> Run:
     """
     home = home_of(scenario, home)
     flows = flows_without_system(home.timeline, home.prices, home.load_kw, home.grid_without_system)
-    return Run("", flows, ledger_from(flows, scenario.rate_plan, home.prices), 0.0)
+    return Run("", flows, ledger_from(flows, home.rate_plan, home.prices), 0.0)
 
 
 def without_battery(scenario: Scenario, home: Home | None = None) -> Run:
@@ -143,7 +143,7 @@ def without_battery(scenario: Scenario, home: Home | None = None) -> Run:
 def _run(name: str, inputs: Inputs, home: Home) -> Run:
     year = run_year(inputs)
     flows = flows_from_year(home.timeline, home.prices, year)
-    ledger = ledger_from(flows, home.scenario.rate_plan, home.prices, home.scenario.generator_in_use)
+    ledger = ledger_from(flows, home.rate_plan, home.prices, home.scenario.generator_in_use)
     return Run(name, flows, ledger, year.gap_kwh)
 
 
@@ -182,7 +182,7 @@ def year_sums(
     limits, scenario = home.limits, home.scenario
     start_kwh = None if start_soc is None else max(limits.minimum_kwh, start_soc * limits.capacity_kwh)
     year = run_year(home.inputs(strategy), start_kwh, table)
-    return sums_from(year, scenario.rate_plan, home.prices, home.timeline, scenario.generator_in_use, to_the_cent)
+    return sums_from(year, home.rate_plan, home.prices, home.timeline, scenario.generator_in_use, to_the_cent)
 
 
 def year_sums_without_system(home: Home, to_the_cent: bool = True) -> YearSums:
@@ -200,5 +200,5 @@ def year_sums_without_system(home: Home, to_the_cent: bool = True) -> YearSums:
     YearSums
         The baseline of all savings.
     """
-    rate_plan, grid = home.scenario.rate_plan, home.grid_without_system
+    rate_plan, grid = home.rate_plan, home.grid_without_system
     return sums_without_system(home.load_kw, rate_plan, home.prices, home.timeline, grid, to_the_cent)

@@ -23,7 +23,7 @@ from solarsim.engine.records import (
     cells_at_ease,
 )
 from solarsim.scenario.model import Scenario
-from solarsim.scenario.read import packaged_folder, scenario_from
+from solarsim.scenario.read import packaged_folder, read_scenario
 from solarsim.scenario.site import Site
 
 PLAIN: dict[str, Any] = {
@@ -88,7 +88,7 @@ def content(**changes: Any) -> dict[str, Any]:
 
 def scenario(folder: Path = Path(), /, **changes: Any) -> Scenario:
     """Validate the plain home with keys replaced."""
-    return scenario_from(content(**changes), folder / "plain.toml")
+    return read_scenario(content(**changes), folder=folder)
 
 
 def timeline(zone: str = "America/New_York", year: int = 2026, **site: Any) -> Timeline:

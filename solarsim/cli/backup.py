@@ -7,6 +7,7 @@ import typer
 
 from solarsim.cli.terminal import (
     AsJson,
+    Changes,
     Force,
     ScenarioPath,
     StrategyName,
@@ -24,6 +25,7 @@ MOST_YEARS = 10_000  # as in studies/random_outages.py, which is slow to import 
 
 def outages(
     path: ScenarioPath = None,
+    changes: Changes = None,
     strategy: StrategyName = None,
     years: Annotated[
         int | None,
@@ -48,7 +50,7 @@ def outages(
     from solarsim.errors import OutputError
 
     check_outputs(path, force, picture=plot)
-    scenario = read(path)
+    scenario = read(path, changes)
     if strategy is not None:
         scenario.strategy(strategy)
     if (scenario.outages is None or scenario.outages.frequency is None) and (years is not None or seed is not None):

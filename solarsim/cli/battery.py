@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from solarsim.cli.terminal import AsJson, Force, ScenarioPath, check_outputs, heading, read, show, whole_number
+from solarsim.cli.terminal import AsJson, Changes, Force, ScenarioPath, check_outputs, heading, read, show, whole_number
 from solarsim.cli.year import OnlyStrategy, compared
 
 MOST_YEARS = 40  # as in studies/wear.py, which is slow to import for a line of help
@@ -14,6 +14,7 @@ _YEARS = 25
 
 def wear(
     path: ScenarioPath = None,
+    changes: Changes = None,
     years: Annotated[
         int | None,
         typer.Option(
@@ -32,7 +33,7 @@ def wear(
 ) -> None:
     """Tell how each strategy wears the battery, and what that costs."""
     check_outputs(path, force, picture=plot)
-    scenario = read(path)
+    scenario = read(path, changes)
     if strategy is not None:
         scenario.strategy(strategy)
     from solarsim.studies.wear import battery_of

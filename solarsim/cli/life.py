@@ -8,6 +8,7 @@ import typer
 from solarsim.cli.terminal import (
     CAUTION,
     AsJson,
+    Changes,
     Force,
     ScenarioPath,
     check_outputs,
@@ -22,6 +23,7 @@ from solarsim.cli.year import OnlyStrategy
 
 def life(
     path: ScenarioPath = None,
+    changes: Changes = None,
     strategy: OnlyStrategy = None,
     plot: Annotated[
         Path | None, typer.Option("--plot", help="Draw the cash by year to this file (png, svg, pdf).")
@@ -36,7 +38,7 @@ def life(
     from solarsim.views.files import write_whole
 
     check_outputs(path, force, picture=plot)
-    scenario = read(path)
+    scenario = read(path, changes)
     costs_of(scenario)
     years = settings_of(scenario).years
     if strategy is not None:

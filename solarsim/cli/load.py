@@ -5,11 +5,12 @@ from typing import Annotated
 
 import typer
 
-from solarsim.cli.terminal import AsJson, Force, ScenarioPath, check_outputs, present, read, working
+from solarsim.cli.terminal import Changes, AsJson, Force, ScenarioPath, check_outputs, present, read, working
 
 
 def load(
     path: ScenarioPath = None,
+    changes: Changes = None,
     csv: Annotated[
         Path | None, typer.Option("--csv", help="Write each step to this file, for load.file of a scenario.")
     ] = None,
@@ -21,7 +22,7 @@ def load(
 ) -> None:
     """Show the home's load, and what was read from its meter."""
     check_outputs(path, force, table=csv, picture=plot)
-    scenario = read(path)
+    scenario = read(path, changes)
     with working("reading the load"):
         from solarsim.studies.load import load_year
 

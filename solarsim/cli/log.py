@@ -5,11 +5,23 @@ from typing import Annotated
 
 import typer
 
-from solarsim.cli.terminal import CAUTION, AsJson, Force, ScenarioPath, check_outputs, read, show, tell_notes, working
+from solarsim.cli.terminal import (
+    CAUTION,
+    AsJson,
+    Changes,
+    Force,
+    ScenarioPath,
+    check_outputs,
+    read,
+    show,
+    tell_notes,
+    working,
+)
 
 
 def calibrate(
     path: ScenarioPath = None,
+    changes: Changes = None,
     plot: Annotated[
         Path | None, typer.Option("--plot", help="Draw months and clock to this file (png, svg, pdf).")
     ] = None,
@@ -18,7 +30,7 @@ def calibrate(
 ) -> None:
     """Compare a log of production with what the scenario expects: by month, its clock, and one factor to take over."""
     check_outputs(path, force, picture=plot)
-    scenario = read(path)
+    scenario = read(path, changes)
     with working("comparing the log with the sky"):
         from solarsim.studies.calibrate.calibrate import calibrate as calibrate_of
 

@@ -5,11 +5,12 @@ from typing import Annotated
 
 import typer
 
-from solarsim.cli.terminal import CAUTION, AsJson, ScenarioPath, heading, read, show, tell_notes, working
+from solarsim.cli.terminal import CAUTION, AsJson, Changes, ScenarioPath, heading, read, show, tell_notes, working
 
 
 def plans(
     path: ScenarioPath = None,
+    changes: Changes = None,
     rate_plan: Annotated[
         list[Path] | None,
         typer.Option("--rate_plan", help="Rate plan file (TOML), may be given again; the ready-made ones if left out."),
@@ -22,7 +23,7 @@ def plans(
     """Set every rate plan and every strategy side by side."""
     from solarsim.scenario.read import read_rate_plan, ready_rate_plans
 
-    scenario = read(path)
+    scenario = read(path, changes)
     if strategy is not None:
         scenario.strategy(strategy)
     others = [read_rate_plan(file) for file in (ready_rate_plans() if rate_plan is None else rate_plan)]

@@ -7,6 +7,7 @@ import typer
 from solarsim.cli.terminal import (
     CAUTION,
     AsJson,
+    Changes,
     ScenarioPath,
     StrategyName,
     heading,
@@ -29,6 +30,7 @@ def _month_or_year(text: str) -> int | None:
 
 def bill(
     path: ScenarioPath = None,
+    changes: Changes = None,
     strategy: StrategyName = None,
     month: Annotated[
         int | None,
@@ -37,7 +39,7 @@ def bill(
     json: AsJson = False,
 ) -> None:
     """Show the lines of a bill, with and without the system."""
-    scenario = read(path)
+    scenario = read(path, changes)
     chosen = scenario.strategy(strategy) if strategy is not None else scenario.strategies[0]
     with working("running the year"):
         from solarsim.home import home_from

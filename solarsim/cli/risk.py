@@ -9,6 +9,7 @@ import typer
 from solarsim.cli.terminal import (
     CAUTION,
     AsJson,
+    Changes,
     Force,
     ScenarioPath,
     StrategyName,
@@ -24,6 +25,7 @@ from solarsim.cli.terminal import (
 
 def risk(
     path: ScenarioPath = None,
+    changes: Changes = None,
     strategy: StrategyName = None,
     lifetimes: Annotated[
         int | None,
@@ -62,7 +64,7 @@ def risk(
     from solarsim.views.files import write_whole
 
     check_outputs(path, force, picture=plot)
-    scenario = read(path)
+    scenario = read(path, changes)
     costs_of(scenario)
     uncertainty_of(scenario)
     if strategy is not None:

@@ -5,11 +5,12 @@ from typing import Annotated
 
 import typer
 
-from solarsim.cli.terminal import AsJson, Force, ScenarioPath, check_outputs, present, read, working
+from solarsim.cli.terminal import AsJson, Changes, Force, ScenarioPath, check_outputs, present, read, working
 
 
 def roof(
     path: ScenarioPath = None,
+    changes: Changes = None,
     plot: Annotated[
         Path | None, typer.Option("--plot", help="Draw losses and months to this file (png, svg, pdf).")
     ] = None,
@@ -18,7 +19,7 @@ def roof(
 ) -> None:
     """Show what the arrays lose, from the irradiance on them to the inverter."""
     check_outputs(path, force, picture=plot)
-    scenario = read(path)
+    scenario = read(path, changes)
     with working("computing production"):
         from solarsim.studies.roof import roof as losses_of
 

@@ -1,15 +1,17 @@
 """``savings``: the parts list against what each strategy saves."""
 
-from solarsim.cli.terminal import CAUTION, AsJson, ScenarioPath, heading, read, show
+from solarsim.cli.terminal import CAUTION, AsJson, Changes, ScenarioPath, heading, read, show
 from solarsim.cli.year import OnlyStrategy, compared
 
 
-def savings(path: ScenarioPath = None, strategy: OnlyStrategy = None, json: AsJson = False) -> None:
+def savings(
+    path: ScenarioPath = None, changes: Changes = None, strategy: OnlyStrategy = None, json: AsJson = False
+) -> None:
     """Set the parts list against what each strategy saves."""
     from solarsim.studies.savings import costs_of
     from solarsim.studies.savings import savings as savings_of
 
-    scenario = read(path)
+    scenario = read(path, changes)
     costs_of(scenario)
     if strategy is not None:
         scenario.strategy(strategy)

@@ -20,6 +20,12 @@ _WIDEST = 100
 ScenarioPath = Annotated[
     Path | None, typer.Argument(metavar="[SCENARIO]", help="Scenario file (TOML).", show_default=False)
 ]
+Changes = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--set", metavar="KEY=VALUE", help="Change a key of the scenario; may be repeated (solarsim guide changes)."
+    ),
+]
 AsJson = Annotated[bool, typer.Option("--json", help="Print JSON in place of tables.")]
 StrategyName = Annotated[str | None, typer.Option("--strategy", help="Name of a strategy; the first one if left out.")]
 Force = Annotated[bool, typer.Option("--force", help="Replace existing files.")]
@@ -43,11 +49,12 @@ def whole_number(least: int, most: int) -> Callable[[str], int]:
     return parsed
 
 
-def read(path: Path | None) -> "Scenario":
-    """Read the scenario that was named, or the demo."""
-    from solarsim.scenario.read import read_scenario
+def read(path: Path | None, changes: list[str] | None) -> "Scenario":
+    """Read the scenario that was named, or the demo, with the changes of --set."""
+    from solarsim.scenario.read import changes_from, read_scenario
 
-    return read_scenario(path)
+    scenario = read_scenario(path)
+    return scenario.changed(changes_from(changes)) if changes else scenario
 
 
 def check_outputs(scenario: Path | None, force: bool, table: Path | None = None, picture: Path | None = None) -> None:

@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from solarsim.cli.terminal import AsJson, Force, ScenarioPath, check_outputs, present, read
+from solarsim.cli.terminal import Changes, AsJson, Force, ScenarioPath, check_outputs, present, read
 
 _STATES_ITS_PLACE = ("epw", "tmy3", "tm2")
 
@@ -21,6 +21,7 @@ def _format(text: str) -> str:
 
 def weather(
     path: ScenarioPath = None,
+    changes: Changes = None,
     file: Annotated[
         Path | None, typer.Option("--file", help="A weather file alone, without a scenario.", show_default=False)
     ] = None,
@@ -43,4 +44,4 @@ def weather(
         raise OutputError(f"{plot}: is the weather file itself")
     from solarsim.studies.weather import weather_file_year, weather_year
 
-    present(weather_year(read(path)) if file is None else weather_file_year(file, kind), json, plot)  # type: ignore[arg-type]
+    present(weather_year(read(path, changes)) if file is None else weather_file_year(file, kind), json, plot)  # type: ignore[arg-type]

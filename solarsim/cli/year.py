@@ -8,6 +8,7 @@ import typer
 from solarsim.cli.terminal import (
     CAUTION,
     AsJson,
+    Changes,
     Force,
     ScenarioPath,
     StrategyName,
@@ -37,6 +38,7 @@ OnlyStrategy = Annotated[str | None, typer.Option("--strategy", help="Only this 
 
 def compare(
     path: ScenarioPath = None,
+    changes: Changes = None,
     best: Annotated[bool, typer.Option("--best", help="Add the optimum and each strategy's share of it.")] = False,
     months: Annotated[bool, typer.Option("--months", help="Also set the bills side by side month by month.")] = False,
     finer: Annotated[
@@ -51,7 +53,7 @@ def compare(
     json: AsJson = False,
 ) -> None:
     """Set every strategy side by side: kWh, bill, savings."""
-    scenario = read(path)
+    scenario = read(path, changes)
     comparison = compared(scenario, best)
     steps = None if finer is None else _by_finer_steps(scenario, finer, comparison)
     if json:
@@ -82,6 +84,7 @@ def _by_finer_steps(scenario: "Scenario", minutes: int, comparison: "Comparison"
 
 def flows(
     path: ScenarioPath = None,
+    changes: Changes = None,
     strategy: StrategyName = None,
     csv: Annotated[Path | None, typer.Option("--csv", help="Write the hourly table to this file.")] = None,
     plot: Annotated[Path | None, typer.Option("--plot", help="Draw one month to this file (png, svg, pdf).")] = None,
@@ -98,7 +101,7 @@ def flows(
     if (plot is None) != (month is None):
         raise OutputError("--plot and --month belong together: --plot FILE --month 7")
     check_outputs(path, force, table=csv, picture=plot)
-    scenario = read(path)
+    scenario = read(path, changes)
     chosen = scenario.strategy(strategy) if strategy is not None else scenario.strategies[0]
 
     with working("running the year"):

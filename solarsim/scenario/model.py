@@ -1,67 +1,150 @@
-"""The scenario as a whole: every table of the file, and what they must agree on."""
+"""The scenario as a whole: every table of the file, and the parts of it that are enough for some questions."""
 
-import os
+import copy
+import json
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Annotated, Any, Self
+from typing import Any, Self, TypeVar
 
-from pydantic import Field, PrivateAttr, model_validator
+from pydantic import PrivateAttr, TypeAdapter, ValidationError, model_validator
 
-from solarsim.clock.windows import off_step
-from solarsim.errors import ScenarioError, UnknownNameError, key_of, nearest
-from solarsim.fields import Frozen, Name
+from solarsim.errors import ScenarioError, UnknownNameError, nearest
+from solarsim.fields import Frozen, Name, key
+from solarsim.scenario._agreement import disagreements
+from solarsim.scenario._changes import changed_tables, raw
+from solarsim.scenario._problems import problem_lines
+from solarsim.scenario._tables import Origin, hourly_prices, misplaced_dates
 from solarsim.scenario.backup.backup import Arrangement, Generator, Outages
-from solarsim.scenario.backup.checks import backup_problems
 from solarsim.scenario.battery.battery import Battery
 from solarsim.scenario.costs import Costs
 from solarsim.scenario.life import Lifetime
 from solarsim.scenario.production_log import MeasuredProduction
 from solarsim.scenario.rate_plan.rate_plan import RatePlan
-from solarsim.scenario.roof.checks import repeated, roof_problems
 from solarsim.scenario.roof.losses import Losses, Precipitation
 from solarsim.scenario.roof.roof import Array, Module, Production
 from solarsim.scenario.site import Site, WeatherSource
 from solarsim.scenario.strategy import Strategy
 from solarsim.scenario.system import AcInverter, Grid, Inverter, Load
 
-__all__ = ["Scenario"]
+__all__ = ["BillScenario", "LoadScenario", "RoofScenario", "Scenario", "WeatherScenario"]
+
+_S = TypeVar("_S", bound="WeatherScenario")
 
 
-class Scenario(Frozen):
-    """One home, its rate plan, and every strategy to be compared."""
+class WeatherScenario(Frozen):
+    """The part of a scenario that is enough for its weather: where, by which calendar, under which sky."""
 
-    name: Name
-    description: str = ""
-    site: Site
-    weather: WeatherSource
-    production: Production
-    losses: Losses
-    precipitation: Precipitation | None = None
-    modules: tuple[Module, ...] = ()
-    arrays: tuple[Array, ...] = ()
-    inverter: Inverter
-    ac_inverters: tuple[AcInverter, ...] = ()
-    battery: Battery | None = None
-    load: Load
-    grid: Grid | None = None
-    rate_plan: RatePlan
-    costs: Costs | None = None
-    life: Lifetime | None = None
-    arrangement: Arrangement | None = None
-    generator: Generator | None = None
-    outages: Outages | None = None
-    production_log: MeasuredProduction | None = None
-    strategies: Annotated[tuple[Strategy, ...], Field(min_length=1)]
-    _path: Path | None = PrivateAttr(default=None)
+    name: Name = key("the home, for headings and messages", "text")
+    description: str = key("anything that a reader of the file should know", "text", default="")
+    site: Site = key("where the home is", "table")
+    weather: WeatherSource = key("which year of weather", "table")
+    _origin: Origin = PrivateAttr(default=Origin())
+
+    @property
+    def tables(self) -> dict[str, Any]:
+        """The raw tables as they were read, a copy."""
+        return copy.deepcopy(dict(self._origin.tables)) or dict(raw(self))
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What lapsed because of changes, one line each."""
+        return self._origin.notes
 
     def file(self, name: str) -> Path:
-        """Find a file that the scenario names: relative to the scenario file's own folder."""
-        folder = Path() if self._path is None else self._path.parent
-        return folder / os.path.expanduser(name)  # pathlib's own raises where there is no such person
+        """Return the path of a file that the scenario names: relative to the scenario file's own folder."""
+        return self._origin.path(name)
 
     def problem(self, text: str) -> str:
-        """Put the scenario file before a problem."""
-        return text if self._path is None else f"{self._path}: {text}"
+        """Return a problem with the scenario file before it."""
+        return self._origin.problem(text)
+
+    def changed(self, changes: Mapping[str, Any]) -> Self:
+        """Return the scenario with other values: all changes are made to the raw tables, then it is validated once.
+
+        Parameters
+        ----------
+        changes : mapping of str to object
+            Dotted keys as in TOML, with their new values. In a list a number is an index (from 0), a name the item
+            of that name, ``*`` every item; missing tables are made. None removes a key or a table.
+            ``battery = None`` also removes what only a battery needs and says so in ``notes``;
+            ``system = None`` leaves the home on the grid alone.
+
+        Returns
+        -------
+        Scenario
+            Of the same kind, validated and frozen.
+
+        Raises
+        ------
+        ScenarioError
+            A key is unknown, or the changed tables are wrong; one line for each problem.
+
+        Examples
+        --------
+        >>> from solarsim import read_scenario
+        >>> home = read_scenario().changed({"battery.bank.0.strings": 3, 'strategies."zero export".reserve': 0.3})
+        >>> home.strategy("zero export").reserve
+        0.3
+        """
+        tables, notes = changed_tables(Scenario, self.tables, changes, self._origin.rate_plan_tables)
+        origin = self._origin
+        return scenario_from(
+            Origin(tables, origin.folder, origin.file, tuple(dict.fromkeys((*origin.notes, *notes)))), type(self)
+        )
+
+    def model_copy(self, *, update: Mapping[str, Any] | None = None, deep: bool = False) -> Self:
+        """Return a copy; with an update, what ``changed`` returns."""
+        return self.changed(update) if update else super().model_copy(deep=deep)
+
+    def model_post_init(self, context: Any) -> None:
+        """Keep where the tables came from."""
+        if isinstance(context, Mapping):
+            self._origin = context["origin"]
+
+    @model_validator(mode="after")
+    def _parts_agree(self) -> Self:
+        problems = disagreements(dict(self))
+        if problems:
+            raise ValueError("\n".join(problems))
+        return self
+
+
+class LoadScenario(WeatherScenario):
+    """The part of a scenario that is enough for its load."""
+
+    load: Load = key("what the home uses", "table")
+
+
+class BillScenario(LoadScenario):
+    """The part of a scenario that is enough for the bill of the home without any system."""
+
+    rate_plan: RatePlan = key("prices and rules of the utility, or the name of a file that holds them", "table")
+
+
+class RoofScenario(WeatherScenario):
+    """The part of a scenario that is enough for what its arrays can deliver."""
+
+    production: Production = key("how irradiance is brought onto the arrays", "table")
+    losses: Losses = key("what arrays, modules, wiring and operation lose", "table")
+    precipitation: Precipitation | None = key("rain and snow by the hour", "table", default=None)
+    modules: tuple[Module, ...] = key("kinds of modules that arrays may name", "table", default=())
+    arrays: tuple[Array, ...] = key("arrays of modules", "table", default=())
+    inverter: Inverter = key("the hybrid inverter", "table")
+    ac_inverters: tuple[AcInverter, ...] = key("inverters of their own, on the AC side", "table", default=())
+
+
+class Scenario(RoofScenario, BillScenario):
+    """One home, its rate plan, and every strategy to be compared."""
+
+    battery: Battery | None = key("the battery bank", "table", default=None)
+    grid: Grid | None = key("what the utility permits at the meter", "table", default=None)
+    costs: Costs | None = key("what the system costs", "table", default=None)
+    life: Lifetime | None = key("the years to come", "table", default=None)
+    arrangement: Arrangement | None = key("how the home is connected to the grid", "table", default=None)
+    generator: Generator | None = key("a generator", "table", default=None)
+    outages: Outages | None = key("when the grid is out", "table", default=None)
+    production_log: MeasuredProduction | None = key("measured production", "table", default=None)
+    strategies: tuple[Strategy, ...] = key("ways to program the inverter, to be compared", "table", min_length=1)
 
     @property
     def battery_in_use(self) -> Battery | None:
@@ -74,7 +157,7 @@ class Scenario(Frozen):
         return self.generator if self.arrangement is None or self.arrangement.islands else None
 
     def strategy(self, name: str) -> Strategy:
-        """Find a strategy by its name.
+        """Return the strategy of a name.
 
         Parameters
         ----------
@@ -99,155 +182,84 @@ class Scenario(Frozen):
             + nearest(name, [each.name for each in self.strategies])
         )
 
-    def in_steps_of(self, minutes: int, with_load: bool = True) -> "Scenario":
-        """Give the same home run in other steps.
 
-        Parameters
-        ----------
-        minutes : int
-            One of ``site.STEP_MINUTES`` [min].
-        with_load : bool
-            False where the load is not to be computed again: its windows may then be as they are.
-
-        Returns
-        -------
-        Scenario
-            It differs in ``site.step_minutes`` only.
-
-        Raises
-        ------
-        ScenarioError
-            A window begins or ends within such a step.
-        """
-        other = self.model_copy(update={"site": self.site.model_copy(update={"step_minutes": minutes})})
-        problems = _step_problems({key: table for key, table in dict(other).items() if with_load or key != "load"})
-        if problems:
-            raise ScenarioError(*(self.problem(f"in steps of {minutes} minutes, {each}") for each in problems))
-        return other
-
-    @model_validator(mode="after")
-    def _parts_agree(self) -> Self:
-        problems = disagreements(dict(self))
-        if problems:
-            raise ValueError("\n".join(problems))
-        return self
+def rate_plan_from(origin: Origin) -> RatePlan:
+    """Return the rate plan whose own tables these are, validated; problems name the keys of its own file."""
+    content = {"rate_plan": origin.tables}
+    lines = misplaced_dates(content)
+    rate_plan, told = None, []
+    try:
+        prices = hourly_prices(origin.tables, origin)
+    except ScenarioError as error:
+        prices, told = None, list(error.problems)
+    try:
+        # Through JSON, because strict validation then takes TOML's lists for tuples, and nothing else.
+        rate_plan = TypeAdapter(RatePlan).validate_json(
+            json.dumps(origin.tables, default=str), context={"origin": origin, "prices": prices}
+        )
+    except ValidationError as error:
+        details = error.errors(include_url=False)
+        for detail in details:
+            detail["loc"] = ("rate_plan", *detail["loc"])
+        lines += problem_lines(Scenario, details, content)
+    if rate_plan is None or lines or told:
+        own = (line.removeprefix("rate_plan").lstrip(".: ") for line in lines)
+        raise ScenarioError(*map(origin.problem, own), *told)
+    return rate_plan
 
 
-def disagreements(parts: Mapping[str, Any]) -> list[str]:
-    """Find what tables do not agree on, among those that are there.
-
-    Parameters
-    ----------
-    parts : mapping
-        Validated tables of a scenario by key; some may be missing.
-
-    Returns
-    -------
-    list of str
-        One line for each problem.
-    """
-    arrays, strategies = parts.get("arrays", ()), parts.get("strategies", ())
-    inverter, battery = parts.get("inverter"), parts.get("battery")
-    of_roof = (parts.get(key) for key in ("losses", "precipitation", "ac_inverters"))
-    problems = roof_problems(arrays, parts.get("modules"), inverter, *of_roof)
-    problems += [f"strategies: two are named {name!r}" for name in repeated([strategy.name for strategy in strategies])]
-    if inverter is not None and battery is not None:
-        problems += _limit_problems(battery, inverter)
-    if battery is not None:
-        problems += _reserve_problems(strategies, battery)
-    problems += _bias_problems(strategies, parts.get("grid"))
-    problems += backup_problems(parts)
-    problems += _log_problems(parts.get("production_log"), strategies)
-    problems += _step_problems(parts)
-    life, costs = parts.get("life"), parts.get("costs")
-    if life is not None:
-        problems += _wear_problems(life, battery) if "battery" in parts else []
-        problems += [] if costs is None else _horizon_problems(life, costs)
-    return problems
-
-
-def _step_problems(parts: Mapping[str, Any]) -> list[str]:
-    if parts.get("site") is None:
-        return []
-    found = (off_step(table, parts["site"].step_minutes, (key,)) for key, table in parts.items())
-    return [f"{key_of(place)}: {problem}" for each in found for place, problem in each]
-
-
-def _limit_problems(battery: Battery, inverter: Inverter) -> list[str]:
-    problems = []
-    for way, limits in (
-        (
-            "charge",
-            (battery.max_charge_a, battery.max_charge_kw, inverter.battery_charge_a, inverter.battery_charge_kw),
-        ),
-        (
-            "discharge",
-            (
-                battery.max_discharge_a,
-                battery.max_discharge_kw,
-                inverter.battery_discharge_a,
-                inverter.battery_discharge_kw,
-            ),
-        ),
-    ):
-        if battery.chemistry is None and all(limit is None for limit in limits):
-            problems.append(
-                f"battery: nothing limits its {way}: give battery.max_{way}_a or _kw,"
-                f" or inverter.battery_{way}_a or _kw"
+def scenario_from(origin: Origin, kind: type[_S]) -> _S:
+    """Return the scenario, or the part of one, whose tables these are, validated."""
+    content = origin.tables
+    if "rates" in content and "site" not in content:
+        name = "its file" if origin.file is None else f'"{origin.file.name}"'
+        raise ScenarioError(
+            origin.problem(
+                f"is a rate plan file; name it in a scenario (rate_plan = {name}), or with plans --rate-plan"
             )
-    if battery.volts is None and (inverter.battery_charge_a or inverter.battery_discharge_a):
-        problems.append("battery: limits in ampere at the inverter's battery port need battery.nominal_v")
-    return problems
+        )
+    # A part of a scenario leaves aside the tables that it does not need, right or wrong.
+    content = {each: table for each, table in content.items() if each in kind.model_fields or each not in _TABLES}
+    told: list[str] = []
+    prices, named = None, content.get("rate_plan")
+    try:
+        if isinstance(named, str):
+            file = origin.path(named)
+            content["rate_plan"] = origin.rate_plan_tables(named)
+            rate_plan_from(Origin(content["rate_plan"], origin.folder, file))
+        prices = hourly_prices(content.get("rate_plan"), origin)
+    except ScenarioError as error:
+        told += error.problems
+    lines = misplaced_dates(content)
+    scenario = None
+    try:
+        scenario = kind.model_validate_json(
+            json.dumps(content, default=str), context={"origin": origin, "prices": prices}
+        )
+    except ValidationError as error:
+        details = error.errors(include_url=False)
+        if told:
+            details = [detail for detail in details if detail["loc"][:1] != ("rate_plan",)]
+        lines += problem_lines(Scenario, details, content)
+        if any(detail["loc"] for detail in error.errors(include_url=False)):
+            lines += disagreements(_good_parts(kind, content))
+    if scenario is None or lines or told:
+        raise ScenarioError(*map(origin.problem, lines), *told)
+    return scenario
 
 
-def _reserve_problems(strategies: tuple[Strategy, ...], battery: Battery) -> list[str]:
-    return [
-        f"strategies: {strategy.name!r} keeps a reserve of {reserve}, below the battery's low_cutoff"
-        f" {battery.low_cutoff}"
-        for strategy in strategies
-        for reserve in (strategy.reserve, *(window.reserve for window in strategy.windows))
-        if reserve is not None and reserve < battery.low_cutoff
-    ]
+_TABLES = frozenset(Scenario.model_fields)
 
 
-def _bias_problems(strategies: tuple[Strategy, ...], grid: Grid | None) -> list[str]:
-    if grid is not None and grid.export_limit_kw == 0:
-        return []
-    return [
-        f"strategies: {strategy.name!r} has a zero_export_bias_kw, which needs an export_limit_kw of 0 somewhere"
-        for strategy in strategies
-        if strategy.zero_export_bias_kw > 0
-        and 0 not in (strategy.export_limit_kw, *(window.export_limit_kw for window in strategy.windows))
-    ]
-
-
-def _log_problems(log: MeasuredProduction | None, strategies: tuple[Strategy, ...]) -> list[str]:
-    names = [strategy.name for strategy in strategies]
-    if log is None or log.strategy is None or log.strategy in names:
-        return []
-    return [f"production_log.strategy: {log.strategy!r} is none of the strategies{nearest(log.strategy, names)}"]
-
-
-def _wear_problems(life: Lifetime, battery: Battery | None) -> list[str]:
-    if battery is not None and battery.chemistry is None and life.battery_fade_per_year is None:
-        return ["life.battery_fade_per_year: is missing, and battery.chemistry too, whose model of aging would tell it"]
-    if battery is None and life.battery_fade_per_year is not None:
-        return ["life.battery_fade_per_year: there is no battery"]
-    if life.battery_fade_per_year is None and life.uncertainty and life.uncertainty.battery_fade_per_year is not None:
-        why = "there is no battery" if battery is None else "needs life.battery_fade_per_year, which it is a spread of"
-        return [f"life.uncertainty.battery_fade_per_year: {why}"]
-    return []
-
-
-def _horizon_problems(life: Lifetime, costs: Costs) -> list[str]:
-    problems = [
-        f"costs.incentives: {each.name!r} is paid in year {each.year}, after the {life.years} years of life.years"
-        for each in costs.incentives
-        if each.year > life.years
-    ]
-    if costs.loan is not None:
-        if costs.loan.years > life.years:
-            problems.append(f"costs.loan.years: {costs.loan.years} are more than the {life.years} of life.years")
-        if life.money == "real":
-            problems.append("life.money: 'real' does not go with costs.loan: its payments do not follow prices")
-    return problems
+def _good_parts(kind: type[WeatherScenario], content: Mapping[str, Any]) -> dict[str, Any]:
+    """Return the tables that are right in themselves: what is wrong in one must not hide what others disagree on."""
+    parts = {}
+    for name, field in kind.model_fields.items():
+        if name not in content and not field.is_required():
+            parts[name] = field.default
+        elif content.get(name) is not None and field.annotation is not None:
+            try:
+                parts[name] = TypeAdapter[Any](field.annotation).validate_json(json.dumps(content[name], default=str))
+            except ValidationError:
+                continue
+    return parts

@@ -8,6 +8,7 @@ from solarsim.clock.windows import Window
 from solarsim.fields import Frozen, Name, NotNegative, Share
 
 SurplusTo = Literal["battery", "grid"]
+_LEVELS = ("reserve", "solar_ceiling", "sell_down_to", "charge_from_grid_to")
 
 
 class StrategyWindow(Window):
@@ -74,24 +75,27 @@ class Strategy(Frozen):
     windows: tuple[StrategyWindow, ...] = ()
 
     def in_window(self, window: StrategyWindow) -> "Strategy":
-        """Give the strategy with a window's settings in place of its own."""
-        return self.model_copy(update=window.changes())
+        """Return the settings in force in a window: its own, and those of the base that it leaves out."""
+        return self.model_copy(update={**window.changes(), "windows": ()})
 
     @model_validator(mode="after")
     def _levels_in_order(self) -> Self:
-        in_force: dict[str, Strategy] = {"": self}
+        in_force: dict[str, Strategy | StrategyWindow] = {"": self}
         for number, window in enumerate(self.windows, start=1):
-            in_force[f"in window {number} ({window.words()}): "] = self.in_window(window)
+            in_force[f"in window {number} ({window.words()}): "] = window
         problems = []
         for where, now in in_force.items():
-            if now.reserve > now.solar_ceiling:
-                problems.append(f"{where}reserve {now.reserve} is above the solar_ceiling {now.solar_ceiling}")
-            if now.sell_down_to < now.reserve:
-                problems.append(f"{where}sell_down_to {now.sell_down_to} is below the reserve {now.reserve}")
-            if now.sell_down_to < now.charge_from_grid_to:
+            reserve, ceiling, sell_to, charge_to = (
+                getattr(self, key) if getattr(now, key) is None else getattr(now, key) for key in _LEVELS
+            )
+            if reserve > ceiling:
+                problems.append(f"{where}reserve {reserve} is above the solar_ceiling {ceiling}")
+            if sell_to < reserve:
+                problems.append(f"{where}sell_down_to {sell_to} is below the reserve {reserve}")
+            if sell_to < charge_to:
                 problems.append(
-                    f"{where}sell_down_to {now.sell_down_to} is below charge_from_grid_to"
-                    f" {now.charge_from_grid_to}: it would buy and sell in the same hours"
+                    f"{where}sell_down_to {sell_to} is below charge_from_grid_to {charge_to}: it would import and"
+                    " export in the same hours"
                 )
         if problems:
             raise ValueError("\n".join(problems))

@@ -26,7 +26,7 @@ STEPS = {minutes: timeline(step_minutes=minutes) for minutes in (60, 30, 15)}
 def home_at(minutes: int) -> Home:
     from solarsim.scenario.read import read_scenario
 
-    return home_from(read_scenario().in_steps_of(minutes))
+    return home_from(read_scenario().changed({"site.step_minutes": minutes}))
 
 
 @settings(max_examples=60)
@@ -89,7 +89,7 @@ def test_cells_are_as_warm_at_every_step(demo: Scenario) -> None:
     placed = demo.battery.model_copy(update={"place": "garage"})
     cells = {}
     for minutes in (60, 15):
-        scenario = demo.in_steps_of(minutes).model_copy(update={"battery": placed})
+        scenario = demo.changed({"site.step_minutes": minutes}).model_copy(update={"battery": placed})
         home = home_from(scenario)
         temperature = home.bank.temperature_c
         assert temperature is not None
@@ -101,7 +101,7 @@ def test_cells_are_as_warm_at_every_step(demo: Scenario) -> None:
 
 def test_hours_are_what_they_were(demo: Scenario, demo_home: Home) -> None:
     """Without the key and with 60 minutes the run is one and the same."""
-    again = home_from(demo.in_steps_of(60))
+    again = home_from(demo.changed({"site.step_minutes": 60}))
     for name in ("dni_w_m2", "temp_air_c"):
         np.testing.assert_array_equal(getattr(again.weather, name), getattr(demo_home.weather, name))
     np.testing.assert_array_equal(again.production.dc_kw, demo_home.production.dc_kw)

@@ -153,7 +153,7 @@ def test_plan_of_half_hours_is_refused_by_hourly_steps_and_billed_by_finer_ones(
         ScenarioError, match=r"rate plan 'half': rates\[1\].windows\[1\].from: '17:30' must be a full hour"
     ):
         plans(demo, [plan])
-    found = plans(demo.in_steps_of(30), [plan])
+    found = plans(demo.changed({"site.step_minutes": 30}), [plan])
     assert found.pair("half", "").annual_bill == pytest.approx(
         120.0 + 0.1 * 10120 + 0.3 * found.home.load_kw[prices_from(plan, found.home.timeline).rate == 0].sum() / 2,
         abs=0.2,

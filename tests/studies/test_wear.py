@@ -173,7 +173,7 @@ def test_cold_cells_keep_sun_out_and_a_heater_lets_it_in(net_shed: Comparison) -
     heated_scenario = Scenario.model_validate(
         {**dict(shed), "battery": {**battery.model_dump(exclude_unset=True), **heater}, "costs": None}
     )
-    heated_scenario._path = shed._path
+    heated_scenario._origin = shed._origin
     home = home_from(heated_scenario)
     heated = simulate(heated_scenario, cold.strategy, home)
     used_kwh = float(home.bank.cells.heater_kw.sum())

@@ -77,7 +77,7 @@ def test_hours_are_themselves(demo_home: Home) -> None:
 
 
 def test_real_year_keeps_its_irradiation_and_says_what_was_done(demo: Scenario, demo_home: Home) -> None:
-    quarters = demo.in_steps_of(15)
+    quarters = demo.changed({"site.step_minutes": 15})
     finer = weather_for(quarters, timeline(step_minutes=15))
     for name in SKY:
         np.testing.assert_allclose(hourly_means(getattr(finer, name)), getattr(demo_home.weather, name), atol=1e-9)

@@ -1,6 +1,7 @@
 """What energy to the grid earns, and what its credits may offset, as the user wrote it."""
 
-from typing import Annotated, Literal, Self
+from collections.abc import Mapping
+from typing import Annotated, Any, Literal, Self
 
 from pydantic import AfterValidator, Field, PrivateAttr, model_validator
 
@@ -110,6 +111,11 @@ class ExportPay(Frozen):
     remainder_price: Money | None = None
     credits: Credits | None = None
     _hourly: tuple[float, ...] | None = PrivateAttr(default=None)
+
+    def model_post_init(self, context: Any) -> None:
+        """Keep the hourly prices that the reader found in the file."""
+        if isinstance(context, Mapping):
+            self._hourly = context["prices"]
 
     @property
     def hourly(self) -> tuple[float, ...]:

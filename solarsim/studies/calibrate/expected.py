@@ -1,7 +1,7 @@
 """What a home's model expects a log to hold: a year of weather in, hourly energy for any system factor out."""
 
 from dataclasses import dataclass, replace
-from typing import Literal, TypeVar
+from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,12 +10,9 @@ from solarsim.home import Home, home_from
 from solarsim.run import simulate, without_battery
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.production_log import MeasuredProduction
-from solarsim.scenario.rate_plan.rate_plan import RatePlan
-from solarsim.scenario.site import MonthlyMeans, Site, WeatherFile
-from solarsim.scenario.system import Load
+from solarsim.scenario.site import MonthlyMeans, WeatherFile
 
 Floats = NDArray[np.float64]
-_WithDays = TypeVar("_WithDays", Site, RatePlan)
 
 
 @dataclass(frozen=True, eq=False)
@@ -96,30 +93,16 @@ def expected_year(
     InputError
         See ``home_from``.
     """
-    free = (
-        {}
-        if log.strategy is not None
-        else {
-            "grid": None,
-            "load": Load.model_validate({"monthly_kwh": (1.0,) * 12, "shape": "evenings"}),
-        }
-    )
-    there = scenario.model_copy(
-        update={
-            "site": _without_dates(scenario.site).model_copy(update={"calendar_year": year}),
-            "rate_plan": _without_dates(scenario.rate_plan),
-            "weather": weather,
-            "production": scenario.production.model_copy(
-                update={"system_factor": None, "system_factor_by_season": None}
-            ),
-            **free,
-        }
-    )
+    changes: dict[str, Any] = {
+        "site.calendar_year": year,
+        "weather": weather,
+        "production.system_factor": None,
+        "production.system_factor_by_season": None,
+    }
+    for key, table in (("site", scenario.site), ("rate_plan", scenario.rate_plan)):
+        if table.holidays is not None and table.holidays.country is None:  # dates of another year
+            changes[f"{key}.holidays"] = None
+    if log.strategy is None:
+        changes |= {"grid": None, "load": {"monthly_kwh": [1.0] * 12, "shape": "evenings", "critical_share": 1.0}}
+    there = scenario.changed(changes)
     return ExpectedYear(home_from(there), log.side, log.strategy)
-
-
-def _without_dates(part: _WithDays) -> _WithDays:
-    """Drop holidays that are dates of another year; a country's calendar goes with the year."""
-    if part.holidays is None or part.holidays.country is not None:
-        return part
-    return part.model_copy(update={"holidays": None})

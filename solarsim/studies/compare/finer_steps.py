@@ -68,6 +68,10 @@ def _told(run: Run) -> dict[str, float]:
     return {key: float(str(facts[key])) for key in BESIDE}
 
 
+#: Stands for a load that is known already and is handed to ``home_from``.
+_LOAD_APART = {"load": {"monthly_kwh": [0.0] * 12, "shape": "evenings", "critical_share": 1.0}}
+
+
 def compare_steps(scenario: Scenario, minutes: int, known: Comparison | None = None) -> StepComparison:
     """Run every strategy by hours and by finer steps.
 
@@ -102,11 +106,12 @@ def compare_steps(scenario: Scenario, minutes: int, known: Comparison | None = N
     def at(step_minutes: int) -> Comparison:
         if known is not None and scenario.site.step_minutes == step_minutes:
             return known
-        return compare(scenario.in_steps_of(step_minutes))
+        return compare(scenario.changed({"site.step_minutes": step_minutes}))
 
-    hours = scenario.in_steps_of(60, with_load=False)
+    within_hours = any(off_step(scenario.load, 60))
+    hours = scenario.changed({"site.step_minutes": 60, **(_LOAD_APART if within_hours else {})})
     finer = at(minutes)
-    if not any(off_step(scenario.load, 60)):
+    if not within_hours:
         return StepComparison(minutes, hourly=at(60), finer=finer)
     household = _by_hours(household_load(finer.home.scenario, finer.home.timeline, finer.home.weather), 60 // minutes)
     return StepComparison(minutes, hourly=compare(hours, home_from(hours, household)), finer=finer)

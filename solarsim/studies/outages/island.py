@@ -245,7 +245,7 @@ def without_generator(home: Home) -> Home:
     Home
         Without.
     """
-    scenario = home.scenario.model_copy(update={"generator": None})
+    scenario = home.scenario.changed({"generator": None})
     return replace(home, scenario=scenario, switching=switching_from(scenario.arrangement, None))
 
 
@@ -272,7 +272,7 @@ def keeping(home: Home, strategy: str, reserve: float) -> tuple[Home, bool]:
     changed, held = with_reserve(scenario.strategy(strategy), reserve)
     dispatch = dispatch_from(changed, scenario.grid, home.timeline)
     dispatch = dispatch if home.supply is None else with_supply(dispatch, home.supply)
-    alone = scenario.model_copy(update={"strategies": (changed,)})
+    alone = scenario.changed({"strategies": (changed,), "production_log": None})
     return replace(home, scenario=alone, dispatches={strategy: dispatch}), held
 
 

@@ -226,7 +226,7 @@ def risk(
         raise ValueError(f"lifetimes {lifetimes} and workers {workers} must be 1 or more")
     home = home_of(scenario, home)
     files = unsure.weather_files or ()
-    homes = (home, *(home_from(scenario.model_copy(update={"weather": file})) for file in files))
+    homes = (home, *(home_from(scenario.changed({"weather": file})) for file in files))
 
     courses = tuple(draw(settings, seed, number, len(files)) for number in range(lifetimes))
     yearly_kwh = np.array([each.production.dc_kw.sum() for each in homes]) * home.timeline.step_h

@@ -68,7 +68,7 @@ def test_hours_are_refused_where_windows_need_quarter_hours() -> None:
     ):
         compare_steps(home, 15)
     with pytest.raises(ScenarioError, match="must be a full or half hour"):
-        home.in_steps_of(30)
+        home.changed({"site.step_minutes": 30})
 
 
 @pytest.mark.by_hand
@@ -95,7 +95,7 @@ def test_windows_of_quarter_hours_move_the_battery_by_quarter_hours() -> None:
 
 def test_wear_goes_on_at_quarter_hours(demo: Scenario, demo_comparison: Comparison) -> None:
     """A battery that moves alike wears alike: the counted cycles hang on the path, not on the steps."""
-    quarters = compare(demo.in_steps_of(15))
+    quarters = compare(demo.changed({"site.step_minutes": 15}))
     for hourly, finer in zip(wear(demo_comparison).strategies, wear(quarters).strategies, strict=True):
         assert finer.full_cycles == pytest.approx(hourly.full_cycles, rel=0.02)
         assert finer.by_year.capacity[10] == pytest.approx(hourly.by_year.capacity[10], abs=0.003)

@@ -2,13 +2,13 @@
 
 from collections.abc import Mapping, Sequence
 from datetime import date, time
-from typing import Any, get_args
+from typing import Any
 
 from pydantic import BaseModel
 from pydantic_core import ErrorDetails
 
 from solarsim.errors import key_of, nearest, nearest_name
-from solarsim.scenario.model import Scenario
+from solarsim.scenario._schema import keys_at
 
 _PLAIN_WORDS = {
     "float_type": "must be a number",
@@ -28,35 +28,26 @@ _PLAIN_WORDS = {
 }
 
 
-def problem_lines(details: list[ErrorDetails], content: Mapping[str, Any]) -> list[str]:
-    """Tell validation errors by key, value and what is allowed.
-
-    Parameters
-    ----------
-    details : list of ErrorDetails
-        As pydantic gives them, places counted from the scenario's own table.
-    content : mapping
-        The tables that were validated.
-
-    Returns
-    -------
-    list of str
-        A misspelled required key is told once, not also as missing.
-    """
-    misspelled = {_meant(detail["loc"]) for detail in details if detail["type"] == "extra_forbidden"}
+def problem_lines(root: type[BaseModel], details: Sequence[ErrorDetails], content: Mapping[str, Any]) -> list[str]:
+    """Return validation errors of tables by key, value and what is allowed; a misspelled key is not also missing."""
+    misspelled = {
+        (*detail["loc"][:-1], nearest_name(str(detail["loc"][-1]), _keys_beside(root, detail["loc"], content)))
+        for detail in details
+        if detail["type"] == "extra_forbidden"
+    }
     return [
         line
         for detail in details
         if detail["type"] != "missing" or detail["loc"] not in misspelled
-        for line in _lines(detail, content)
+        for line in _lines(root, detail, content)
     ]
 
 
-def _meant(where: tuple[int | str, ...]) -> tuple[int | str, ...]:
-    return (*where[:-1], nearest_name(str(where[-1]), _keys_at(where[:-1])) or "")
+def _keys_beside(root: type[BaseModel], where: Sequence[int | str], content: Any) -> list[str]:
+    return keys_at(root, _without_kinds(where[:-1], content), content)
 
 
-def _lines(detail: ErrorDetails, content: Mapping[str, Any]) -> list[str]:
+def _lines(root: type[BaseModel], detail: ErrorDetails, content: Mapping[str, Any]) -> list[str]:
     where, kind, context = detail["loc"], detail["type"], detail.get("ctx", {})
     key = key_of(_without_kinds(where, content))
     value = _value_at(content, _without_kinds(where, content))
@@ -72,7 +63,7 @@ def _lines(detail: ErrorDetails, content: Mapping[str, Any]) -> list[str]:
     if kind == "default_factory_not_called":
         return []  # what it needs is wrong, and told already
     if kind == "extra_forbidden":
-        return [f"{key}: unknown key" + nearest(str(where[-1]), _keys_at(where[:-1]))]
+        return [f"{key}: unknown key" + nearest(str(where[-1]), _keys_beside(root, where, content))]
     if kind == "literal_error":
         return [f"{key}: {value!r} is not known" + nearest(str(value), _literals(context["expected"]))]
     if kind == "value_error":
@@ -116,23 +107,6 @@ def _value_at(content: Any, where: Sequence[int | str]) -> object:
     return content
 
 
-def _keys_at(where: Sequence[int | str]) -> list[str]:
-    """Name the keys that are allowed in the table at a place of the scenario."""
-    model: type[BaseModel] = Scenario
-    kinds: dict[str, type[BaseModel]] = {}
-    for part in where:
-        if part in kinds:
-            model, kinds = kinds[str(part)], {}
-        elif isinstance(part, str):
-            annotation = model.model_fields[_field_of(model, part)].annotation
-            model, kinds = _model_in(annotation) or model, _kinds_in(annotation)
-    return [field.alias or name for name, field in model.model_fields.items()]
-
-
-def _field_of(model: type[BaseModel], key: str) -> str:
-    return next(name for name, field in model.model_fields.items() if key in (name, field.alias))
-
-
 def _without_kinds(where: Sequence[int | str], content: Any) -> list[int | str]:
     """Leave out what pydantic puts into a place behind a table of several kinds: the table's kind or format."""
     plain: list[int | str] = []
@@ -143,21 +117,3 @@ def _without_kinds(where: Sequence[int | str], content: Any) -> list[int | str]:
         if not (told_apart and isinstance(table, Mapping) and table.get(tag) == part):
             plain.append(part)
     return plain
-
-
-def _kinds_in(annotation: Any) -> dict[str, type[BaseModel]]:
-    """Name the models of tables that a key ``kind`` or ``format`` tells apart."""
-    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
-        field = annotation.model_fields.get("kind", annotation.model_fields.get("format"))
-        return {} if field is None else dict.fromkeys(get_args(field.annotation), annotation)
-    return {kind: model for inner in get_args(annotation) for kind, model in _kinds_in(inner).items()}
-
-
-def _model_in(annotation: Any) -> type[BaseModel] | None:
-    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
-        return annotation
-    for inner in get_args(annotation):
-        found = _model_in(inner)
-        if found is not None:
-            return found
-    return None

@@ -1,0 +1,124 @@
+"""What the tables of a scenario must agree on: validated tables in, one line for each problem out."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from solarsim.clock.windows import off_step
+from solarsim.errors import key_of, nearest
+from solarsim.scenario.backup.checks import backup_problems
+from solarsim.scenario.battery.battery import Battery
+from solarsim.scenario.costs import Costs
+from solarsim.scenario.life import Lifetime
+from solarsim.scenario.production_log import MeasuredProduction
+from solarsim.scenario.roof.checks import repeated, roof_problems
+from solarsim.scenario.strategy import Strategy
+from solarsim.scenario.system import Grid, Inverter
+
+
+def disagreements(parts: Mapping[str, Any]) -> list[str]:
+    """Return what tables do not agree on, among those that are there: one line for each problem."""
+    arrays, strategies = parts.get("arrays", ()), parts.get("strategies", ())
+    inverter, battery = parts.get("inverter"), parts.get("battery")
+    of_roof = (parts.get(key) for key in ("losses", "precipitation", "ac_inverters"))
+    problems = roof_problems(arrays, parts.get("modules"), inverter, *of_roof)
+    problems += [f"strategies: two are named {name!r}" for name in repeated([strategy.name for strategy in strategies])]
+    if inverter is not None and battery is not None:
+        problems += _limit_problems(battery, inverter)
+    if battery is not None:
+        problems += _reserve_problems(strategies, battery)
+    problems += _bias_problems(strategies, parts.get("grid"))
+    problems += backup_problems(parts)
+    problems += _log_problems(parts.get("production_log"), strategies)
+    problems += _step_problems(parts)
+    life, costs = parts.get("life"), parts.get("costs")
+    if life is not None:
+        problems += _wear_problems(life, battery) if "battery" in parts else []
+        problems += [] if costs is None else _horizon_problems(life, costs)
+    return problems
+
+
+def _step_problems(parts: Mapping[str, Any]) -> list[str]:
+    if parts.get("site") is None:
+        return []
+    found = (off_step(table, parts["site"].step_minutes, (key,)) for key, table in parts.items())
+    return [f"{key_of(place)}: {problem}" for each in found for place, problem in each]
+
+
+def _limit_problems(battery: Battery, inverter: Inverter) -> list[str]:
+    problems = []
+    for way, limits in (
+        (
+            "charge",
+            (battery.max_charge_a, battery.max_charge_kw, inverter.battery_charge_a, inverter.battery_charge_kw),
+        ),
+        (
+            "discharge",
+            (
+                battery.max_discharge_a,
+                battery.max_discharge_kw,
+                inverter.battery_discharge_a,
+                inverter.battery_discharge_kw,
+            ),
+        ),
+    ):
+        if battery.chemistry is None and all(limit is None for limit in limits):
+            problems.append(
+                f"battery: nothing limits its {way}: give battery.max_{way}_a or _kw,"
+                f" or inverter.battery_{way}_a or _kw"
+            )
+    if battery.volts is None and (inverter.battery_charge_a or inverter.battery_discharge_a):
+        problems.append("battery: limits in ampere at the inverter's battery port need battery.nominal_v")
+    return problems
+
+
+def _reserve_problems(strategies: tuple[Strategy, ...], battery: Battery) -> list[str]:
+    return [
+        f"strategies: {strategy.name!r} keeps a reserve of {reserve}, below the battery's low_cutoff"
+        f" {battery.low_cutoff}"
+        for strategy in strategies
+        for reserve in (strategy.reserve, *(window.reserve for window in strategy.windows))
+        if reserve is not None and reserve < battery.low_cutoff
+    ]
+
+
+def _bias_problems(strategies: tuple[Strategy, ...], grid: Grid | None) -> list[str]:
+    if grid is not None and grid.export_limit_kw == 0:
+        return []
+    return [
+        f"strategies: {strategy.name!r} has a zero_export_bias_kw, which needs an export_limit_kw of 0 somewhere"
+        for strategy in strategies
+        if strategy.zero_export_bias_kw > 0
+        and 0 not in (strategy.export_limit_kw, *(window.export_limit_kw for window in strategy.windows))
+    ]
+
+
+def _log_problems(log: MeasuredProduction | None, strategies: tuple[Strategy, ...]) -> list[str]:
+    names = [strategy.name for strategy in strategies]
+    if log is None or log.strategy is None or log.strategy in names:
+        return []
+    return [f"production_log.strategy: {log.strategy!r} is none of the strategies{nearest(log.strategy, names)}"]
+
+
+def _wear_problems(life: Lifetime, battery: Battery | None) -> list[str]:
+    if battery is not None and battery.chemistry is None and life.battery_fade_per_year is None:
+        return ["life.battery_fade_per_year: is missing, and battery.chemistry too, whose model of aging would tell it"]
+    if battery is None and life.battery_fade_per_year is not None:
+        return ["life.battery_fade_per_year: there is no battery"]
+    if life.battery_fade_per_year is None and life.uncertainty and life.uncertainty.battery_fade_per_year is not None:
+        why = "there is no battery" if battery is None else "needs life.battery_fade_per_year, which it is a spread of"
+        return [f"life.uncertainty.battery_fade_per_year: {why}"]
+    return []
+
+
+def _horizon_problems(life: Lifetime, costs: Costs) -> list[str]:
+    problems = [
+        f"costs.incentives: {each.name!r} is paid in year {each.year}, after the {life.years} years of life.years"
+        for each in costs.incentives
+        if each.year > life.years
+    ]
+    if costs.loan is not None:
+        if costs.loan.years > life.years:
+            problems.append(f"costs.loan.years: {costs.loan.years} are more than the {life.years} of life.years")
+        if life.money == "real":
+            problems.append("life.money: 'real' does not go with costs.loan: its payments do not follow prices")
+    return problems

@@ -1,0 +1,212 @@
+"""Changes to a scenario: dotted keys with values in, new raw tables out. Nothing is validated here but the keys."""
+
+import copy
+import json
+import re
+import tomllib
+from collections.abc import Callable, Iterable, Mapping
+from typing import Any, NamedTuple
+
+from pydantic import BaseModel
+
+from solarsim.errors import ScenarioError, nearest
+from solarsim.scenario._schema import field_at, is_list, keys_at, models_at, models_in
+
+_GONE = object()  # stands for what is removed until all changes are made, so that indexes stay what they were
+_STEP = re.compile(r"""\s*(?:("(?:[^"\\]|\\.)*")|'([^']*)'|([^\s."'=]+))\s*(\.|$)""")
+_PAIR = re.compile(r"""((?:"(?:[^"\\]|\\.)*"|'[^']*'|[^"'=])*)=(.*)""", re.DOTALL)
+_NO_SYSTEM = {"name": "no system", "surplus_to": "grid", "battery_serves_load": False, "reserve": 0.0}
+_OF_A_SYSTEM = ("arrays", "modules", "ac_inverters", "battery", "generator", "costs", "life", "production_log")
+
+
+class _RefusedError(Exception):
+    """A path that leads nowhere."""
+
+
+class _Step(NamedTuple):
+    text: str
+    quoted: bool
+
+
+def changes_from(texts: Iterable[str]) -> dict[str, Any]:
+    """Read changes as the command line writes them: ``KEY=VALUE``, the value as TOML, else as text."""
+    changes: dict[str, Any] = {}
+    for text in texts:
+        pair = _PAIR.fullmatch(text)
+        if pair is None or not pair[1].strip():
+            raise ScenarioError(f"--set {text}: must be KEY=VALUE, for example --set battery.reserve=0.3")
+        key = pair[1].strip()
+        if key in changes:
+            raise ScenarioError(f"--set {key}: is given twice")
+        changes[key] = _value(pair[2].strip())
+    return changes
+
+
+def _value(text: str) -> Any:
+    if text == "none":
+        return None
+    try:
+        found = tomllib.loads(f"value = {text}")
+    except ValueError:
+        return text
+    return found["value"] if len(found) == 1 else text
+
+
+def changed_tables(
+    root: type[BaseModel],
+    tables: Mapping[str, Any],
+    changes: Mapping[str, Any],
+    rate_plan_tables: Callable[[str], Mapping[str, Any]],
+) -> tuple[dict[str, Any], tuple[str, ...]]:
+    """Return the tables with all changes made, and what lapsed with a battery that was removed."""
+    new: dict[str, Any] = copy.deepcopy(dict(tables))
+    problems = []
+    removed = set()
+    for path, value in changes.items():
+        try:
+            steps = _steps(path)
+            if [step.text for step in steps] == ["system"]:
+                if value is not None:
+                    raise _RefusedError("can only be removed: system = none")
+                removed.add("system")
+                continue
+            if steps[0].text == "rate_plan" and len(steps) > 1 and isinstance(new.get("rate_plan"), str):
+                new["rate_plan"] = copy.deepcopy(dict(rate_plan_tables(new["rate_plan"])))
+            if value is None:
+                removed.add(path.strip())
+            _set(root, new, (), steps, _GONE if value is None else raw(value))
+        except _RefusedError as error:
+            problems.append(f"{path}: {error}")
+    if problems:
+        raise ScenarioError(*problems)
+    new = _pruned(new)
+    notes: tuple[str, ...] = ()
+    if "system" in removed:
+        _leave_grid_alone(new)
+    elif "battery" in removed:
+        notes = tuple(_lapse_battery(new))
+    return new, notes
+
+
+def raw(value: Any) -> Any:
+    """Return a value as TOML would give it: models as tables, tuples as lists, numpy's numbers as plain ones."""
+    if isinstance(value, BaseModel):
+        return json.loads(value.model_dump_json(by_alias=True, exclude_unset=True))
+    if isinstance(value, Mapping):
+        return {str(key): raw(inner) for key, inner in value.items()}
+    if isinstance(value, list | tuple):
+        return [raw(inner) for inner in value]
+    return value.item() if hasattr(value, "item") else value
+
+
+def _steps(path: str) -> list[_Step]:
+    steps, at = [], 0
+    while True:
+        found = _STEP.match(path, at)
+        if found is None:
+            raise _RefusedError(
+                'is no key; keys are joined by dots, and a name with a space or a dot stands in quotes: "a b"'
+            )
+        quoted, literal, bare, dot = found.groups()
+        text = tomllib.loads(f"text = {quoted}")["text"] if quoted is not None else literal if bare is None else bare
+        steps.append(_Step(str(text), bare is None))
+        if not dot:
+            return steps
+        at = found.end()
+
+
+def _set(root: type[BaseModel], tables: Any, where: tuple[int | str, ...], steps: list[_Step], value: Any) -> None:
+    """Set the value at the steps that are left, from the table or list at a place on."""
+    here = tables
+    for part in where:
+        here = here[part]
+    step, *rest = steps
+    if isinstance(here, list):
+        for index in _items(here, step, bool(rest)):
+            if rest:
+                _set(root, tables, (*where, index), rest, value)
+            else:
+                here[index] = value
+        return
+    if not isinstance(here, dict):
+        raise _RefusedError(f"leads into {here!r}, which is no table")
+    models = models_at(root, where, tables)
+    if models and step.text not in keys_at(root, where, tables):
+        raise _RefusedError(f"unknown key {step.text!r}{nearest(step.text, keys_at(root, where, tables))}")
+    if not rest:
+        here[step.text] = value
+        return
+    if here.get(step.text, _GONE) is _GONE:
+        field = field_at(models, step.text)
+        if field is not None and not models_in(field.annotation) and not _holds_keys(field.annotation):
+            raise _RefusedError(f"{step.text} is a value, it has no key {rest[0].text!r}")
+        here[step.text] = [] if field is not None and is_list(field.annotation) else {}
+    _set(root, tables, (*where, step.text), rest, value)
+
+
+def _holds_keys(annotation: Any) -> bool:
+    return "dict[" in str(annotation) or is_list(annotation)
+
+
+def _items(items: list[Any], step: _Step, may_add: bool) -> list[int]:
+    """Return the indexes that a step names; one past the end adds a table."""
+    if step.text == "*" and not step.quoted:
+        if not items:
+            raise _RefusedError("* means every entry, and there is none")
+        return [index for index, item in enumerate(items) if item is not _GONE]
+    if not step.quoted and step.text.isdecimal():
+        index = int(step.text)
+        if index == len(items) and may_add:
+            items.append({})
+        if index >= len(items) or items[index] is _GONE:
+            raise _RefusedError(f"entry {index} is not there; there are {len(items)}, counted from 0")
+        return [index]
+    names = {item["name"]: index for index, item in enumerate(items) if isinstance(item, dict) and "name" in item}
+    if step.text not in names:
+        raise _RefusedError(f"no entry is named {step.text!r}" + (nearest(step.text, map(str, names)) if names else ""))
+    return [names[step.text]]
+
+
+def _pruned(value: Any) -> Any:
+    if isinstance(value, dict):
+        return {key: _pruned(inner) for key, inner in value.items() if inner is not _GONE}
+    if isinstance(value, list):
+        return [_pruned(inner) for inner in value if inner is not _GONE]
+    return value
+
+
+def _lapse_battery(tables: dict[str, Any]) -> Iterable[str]:
+    """Remove what only a battery needs, and yield what that was."""
+    arrangement = tables.get("arrangement", {})
+    if arrangement.get("kind") == "hybrid":
+        tables["arrangement"] = {**arrangement, "kind": "grid_tied"}
+        yield "no battery: the arrangement is grid_tied, since nothing carries the home through an outage"
+    costs = tables.get("costs", {})
+    of_battery = [part for part in costs.get("parts", ()) if part.get("of") in ("cells", "battery")]
+    if of_battery:
+        costs["parts"] = [part for part in costs["parts"] if part not in of_battery]
+        yield "no battery: left out of costs.parts: " + ", ".join(repr(part.get("name")) for part in of_battery)
+    for key, table in (
+        ("life", tables.get("life", {})),
+        ("life.uncertainty", tables.get("life", {}).get("uncertainty")),
+    ):
+        if table and table.pop("battery_fade_per_year", None) is not None:
+            yield f"no battery: {key}.battery_fade_per_year is left out"
+
+
+def _leave_grid_alone(tables: dict[str, Any]) -> None:
+    """Remove the system: the inverter stays as a table, with nothing on it and without standby consumption."""
+    for key in _OF_A_SYSTEM:
+        tables.pop(key, None)
+    arrangement = tables.get("arrangement", {})
+    if arrangement.get("kind") == "off_grid":  # the same home on the grid
+        del tables["arrangement"]
+        tables.pop("outages", None)
+    elif arrangement:
+        tables["arrangement"] = {"kind": "grid_tied"}
+    if isinstance(tables.get("inverter"), dict):
+        tables["inverter"]["standby_w"] = 0.0
+    tables["strategies"] = [dict(_NO_SYSTEM)]
+    tables.get("grid", {}).pop("export_limit_kw", None)
+    if tables.get("grid") == {}:
+        del tables["grid"]
