@@ -22,8 +22,9 @@ from solarsim.engine.records import (
     Switching,
     cells_at_ease,
 )
-from solarsim.scenario.model import Scenario
-from solarsim.scenario.read import packaged_folder, read_scenario
+from solarsim.scenario._tables import Origin
+from solarsim.scenario.model import Scenario, scenario_from
+from solarsim.scenario.read import packaged_folder
 from solarsim.scenario.site import Site
 
 PLAIN: dict[str, Any] = {
@@ -88,7 +89,7 @@ def content(**changes: Any) -> dict[str, Any]:
 
 def scenario(folder: Path = Path(), /, **changes: Any) -> Scenario:
     """Validate the plain home with keys replaced."""
-    return read_scenario(content(**changes), folder=folder)
+    return scenario_from(Origin(content(**changes), folder, folder / "plain.toml"), Scenario)
 
 
 def timeline(zone: str = "America/New_York", year: int = 2026, **site: Any) -> Timeline:

@@ -260,7 +260,7 @@ TOGETHER = {
     ),
     "in a table and between": bad("albedo: 2.0", "'roof' is on input 2", site__albedo=2.0, arrays__0__input=2),
     "in one strategy": levels(
-        "reserve 0.1", "buy and sell", solar_ceiling=0.05, sell_down_to=0.5, charge_from_grid_to=0.8
+        "reserve 0.1", "import and export", solar_ceiling=0.05, sell_down_to=0.5, charge_from_grid_to=0.8
     ),
     "of the calendar": rates(
         *("no rate holds", "'home first': window 2", "'other': window 2"),

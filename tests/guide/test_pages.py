@@ -10,7 +10,7 @@ import pytest
 
 import solarsim
 from solarsim.cli.app import app
-from solarsim.scenario.read import demo_scenario_path, scenario_from
+from solarsim.scenario.read import demo_scenario_path, read_scenario
 from solarsim.scenario.strategy import Strategy
 
 PAGES = sorted((Path(solarsim.__file__).parent / "guide").glob("*.md"))
@@ -34,7 +34,7 @@ def test_every_snippet_of_a_scenario_is_valid(text: str) -> None:
     tables, fragment = tomllib.loads(demo_scenario_path().read_text()), tomllib.loads(text)
     for name, table in fragment.items():
         tables[name] = {**tables.get(name, {}), **table} if name in MERGED else table
-    scenario = scenario_from(tables, demo_scenario_path())
+    scenario = read_scenario(tables, folder=demo_scenario_path().parent)
     assert set(fragment) <= set(scenario.model_fields_set)
 
 

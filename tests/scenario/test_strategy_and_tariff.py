@@ -15,7 +15,7 @@ EVENING = {"from": "16:00", "to": "21:00"}
     [
         ({"solar_ceiling": 0.05}, r"reserve 0\.1 is above the solar_ceiling 0\.05"),
         ({"reserve": 0.5, "sell_down_to": 0.3}, r"sell_down_to 0\.3 is below the reserve 0\.5"),
-        ({"charge_from_grid_to": 0.9, "sell_down_to": 0.5}, "buy and sell in the same hours"),
+        ({"charge_from_grid_to": 0.9, "sell_down_to": 0.5}, "import and export in the same hours"),
         ({"zero_export_bias_kw": 0.05}, "needs an export_limit_kw of 0 somewhere"),
         (
             {"solar_ceiling": 0.6, "windows": [{**EVENING, "reserve": 0.8}]},
