@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from solarsim.cli.terminal import Changes, AsJson, Force, ScenarioPath, check_outputs, present, read
+from solarsim.cli.terminal import AsJson, Changes, Force, ScenarioPath, check_outputs, present, read
 
 _STATES_ITS_PLACE = ("epw", "tmy3", "tm2")
 
