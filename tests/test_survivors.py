@@ -1,75 +1,34 @@
 """What no test caught when the code was changed by hand (each test names the mutants it kills)."""
 
 import json
-import subprocess
-import sys
 from dataclasses import replace
 from datetime import date
-from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
 
-from solarsim.cli.app import _outcome
 from solarsim.engine.records import Curve
-from solarsim.engine.step import input_for
 from solarsim.errors import ScenarioError
-from solarsim.hardware.curve_fit import curve_from
 from solarsim.home import Home
 from solarsim.ledger.bill import to_the_cent
 from solarsim.ledger.flows import Flows, balance_error_kw
 from solarsim.ledger.ledger import ledger_from
 from solarsim.ledger.prices import prices_from
 from solarsim.load.shapes import SHAPES, shape_weight, spread_months
-from solarsim.production.sun import sun_over
-from solarsim.run import Run, without_battery
-from solarsim.scenario.read import demo_scenario_path, packaged_folder
+from solarsim.run import Run
 from solarsim.scenario.site import Site
-from solarsim.scenario.system import Efficiency, EfficiencyPoint
 from solarsim.studies.compare.compare import Comparison, facts_of
 from solarsim.studies.compare.optimum import least_cost, optimum, tangents
 from solarsim.views.month_plot import month_figure
 from solarsim.views.records import comparison_json, hourly_csv, run_json
 from solarsim.views.tables import comparison_notes
-from solarsim.weather.typical_year import Weather
 from tests.builders import limits, scenario, timeline
 
-
 # ---- engine
-@pytest.mark.published
-def test_fitted_curve_passes_the_measured_points_at_light_load_too() -> None:
-    """Sandia inverter test data; a fit that counts points by power misses the one at 10 % by 1.2e-3."""
-    loads, measured = (0.1, 0.2, 0.3, 0.5, 0.75, 1.0), (0.954679, 0.970280, 0.974976, 0.975974, 0.974269, 0.972376)
-    points = tuple(EfficiencyPoint(load=p, efficiency=e) for p, e in zip(loads, measured, strict=True))
-    curve = curve_from(Efficiency(points=points), 400.0)
-    assert [400 * load / input_for.py_func(curve, 400 * load) for load in loads] == pytest.approx(measured, abs=5e-4)
 
 
 # ---- production
-def spa_place() -> Weather:
-    dark = np.zeros(8760)
-    return Weather("SPA appendix", 39.742476, -105.1786, 1830.14, -7.0, dark, dark, dark, dark, dark)
-
-
-@pytest.mark.published
-def test_our_sun_stands_where_the_algorithm_s_appendix_prints_it() -> None:
-    """Reda & Andreas, NREL/TP-560-34302 (2008), appendix; ours has standard air: refraction differs by 2e-4 deg."""
-    where = replace(timeline("Etc/GMT+7", 2003), utc_start=np.array(["2003-10-17T19:00:30"], "datetime64[s]"))
-    sun = sun_over(spa_place(), where)
-    assert sun.apparent_zenith_deg[0] == pytest.approx(50.11162, abs=5e-4)
-    assert sun.azimuth_deg[0] == pytest.approx(194.34024, abs=5e-5)
-
-
-@pytest.mark.published
-def test_hours_of_sunrise_and_sunset_take_the_middle_of_their_sun_up_part() -> None:
-    """Same appendix: sunrise 06:12:43, sunset 17:20:19, so the middles are 06:36:21 and 17:10:10, to a minute."""
-    where = timeline("Etc/GMT+7", 2003)
-    sun = sun_over(spa_place(), where)
-    day = sun.instant[where.standard[sun.up].astype("datetime64[D]") == np.datetime64("2003-10-17")]
-    printed = np.array(["2003-10-17T13:36:21", "2003-10-18T00:10:10"], "datetime64[s]")
-    found = day[[0, -1]].tz_localize(None).to_numpy().astype("datetime64[s]")
-    assert np.abs((found - printed).astype(int)).max() <= 60
 
 
 # ---- ledger: one stand-in year, 5 of 10 kWh stored, the minimum at 1, and nothing flows but what is given
@@ -240,23 +199,6 @@ def test_holiday_is_shaped_like_a_weekend_and_winter_like_winter() -> None:
 
 
 # ---- run
-def test_notes_tell_of_the_weather_and_of_years_that_did_not_close(
-    demo_home: Home, demo_comparison: Comparison
-) -> None:
-    home = replace(demo_home, weather=replace(demo_home.weather, notes=("sky.epw: mended",)))
-    run = demo_comparison.runs[0]
-    assert home.notes(run) == ["sky.epw: mended"]
-    assert home.notes(replace(run, year_gap_kwh=-0.02))[1:] == [
-        f"{run.strategy!r}: the year ends -0.02 kWh off its start"
-    ]
-
-
-def test_solar_alone_keeps_to_the_utility_s_limit_and_has_no_battery() -> None:
-    alone = without_battery(scenario(grid={"export_limit_kw": 1.0})).flows
-    assert alone["export_kw"].max() == pytest.approx(1.0)
-    assert alone["curtailed_kw"].max() > 0.5
-    assert alone.capacity_kwh == 0.0
-    assert alone["pv_to_battery_kw"].max() == 0.0
 
 
 # ---- views
@@ -314,37 +256,6 @@ def test_picture_shows_the_numbers_of_the_table(demo_comparison: Comparison) -> 
 
 
 # ---- cli
-def _raise(error: BaseException) -> None:
-    raise error
-
-
-@pytest.mark.parametrize(
-    ("error", "code", "told"),
-    [
-        (ScenarioError("a: x", "b: y"), 2, "solarsim: a: x\nsolarsim: b: y\n"),
-        (ZeroDivisionError("by zero"), 1, "solarsim: internal error, please report it: ZeroDivisionError: by zero\n"),
-        (KeyboardInterrupt(), 130, "solarsim: stopped\n"),
-        (BrokenPipeError(), 0, ""),
-    ],
-    ids=lambda value: type(value).__name__,
-)
-def test_every_end_has_its_exit_code(
-    capsys: pytest.CaptureFixture[str], error: BaseException, code: int, told: str
-) -> None:
-    assert _outcome(lambda: _raise(error)) == code
-    assert capsys.readouterr().err == told
-
-
-@pytest.mark.parametrize("command", ["compare", "flows"])
-def test_notes_are_told_beside_the_result(tmp_path: Path, command: str) -> None:
-    text = demo_scenario_path().read_text().replace("America/New_York", "America/Chicago")
-    home = tmp_path / "home.toml"
-    home.write_text(text.replace("../weather_samples", packaged_folder("weather_samples").as_posix()))
-    words = [sys.executable, "-m", "solarsim", command, str(home), "--json"]
-    done = subprocess.run(words, capture_output=True, text=True, check=True)
-    assert "solarsim: note: " in done.stderr
-    assert "moved by -1 h" in done.stderr
-    assert "moved by -1 h" in json.loads(done.stdout)["notes"][0]
 
 
 # ---- scenario

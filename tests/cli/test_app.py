@@ -10,8 +10,9 @@ from pathlib import Path
 
 import pytest
 
-from solarsim.cli.app import app
-from solarsim.scenario.read import packaged_folder
+from solarsim.cli.app import _outcome, app
+from solarsim.errors import ScenarioError
+from solarsim.scenario.read import demo_scenario_path, packaged_folder
 
 SCENARIOS = sorted(packaged_folder("scenarios").glob("*.toml"))
 
@@ -252,3 +253,36 @@ def test_shell_completion_installs_with_one_command(tmp_path: Path) -> None:
     (script,) = tmp_path.rglob("*.sh")
     assert "_SOLARSIM_COMPLETE=complete_bash" in script.read_text()
     assert str(script) in (tmp_path / ".bashrc").read_text()
+
+
+def _raise(error: BaseException) -> None:
+    raise error
+
+
+@pytest.mark.parametrize(
+    ("error", "code", "told"),
+    [
+        (ScenarioError("a: x", "b: y"), 2, "solarsim: a: x\nsolarsim: b: y\n"),
+        (ZeroDivisionError("by zero"), 1, "solarsim: internal error, please report it: ZeroDivisionError: by zero\n"),
+        (KeyboardInterrupt(), 130, "solarsim: stopped\n"),
+        (BrokenPipeError(), 0, ""),
+    ],
+    ids=lambda value: type(value).__name__,
+)
+def test_every_end_has_its_exit_code(
+    capsys: pytest.CaptureFixture[str], error: BaseException, code: int, told: str
+) -> None:
+    assert _outcome(lambda: _raise(error)) == code
+    assert capsys.readouterr().err == told
+
+
+@pytest.mark.parametrize("command", ["compare", "flows"])
+def test_notes_are_told_beside_the_result(tmp_path: Path, command: str) -> None:
+    text = demo_scenario_path().read_text().replace("America/New_York", "America/Chicago")
+    home = tmp_path / "home.toml"
+    home.write_text(text.replace("../weather_samples", packaged_folder("weather_samples").as_posix()))
+    words = [sys.executable, "-m", "solarsim", command, str(home), "--json"]
+    done = subprocess.run(words, capture_output=True, text=True, check=True)
+    assert "solarsim: note: " in done.stderr
+    assert "moved by -1 h" in done.stderr
+    assert "moved by -1 h" in json.loads(done.stdout)["notes"][0]
