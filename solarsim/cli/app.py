@@ -10,7 +10,7 @@ import typer
 from typer.core import TyperGroup
 
 from solarsim.cli.backup import outages
-from solarsim.cli.battery import wear
+from solarsim.cli.wear import wear
 from solarsim.cli.life import life
 from solarsim.cli.load import load
 from solarsim.cli.log import calibrate

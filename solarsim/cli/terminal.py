@@ -38,10 +38,12 @@ def month_number(text: str) -> int:
     return int(text)
 
 
-def whole_number(least: int, most: int) -> Callable[[str], int]:
+def whole_number(least: int, most: int) -> Callable[[str | int], int]:
     """Take a whole number from the command line, within bounds."""
 
-    def parsed(text: str) -> int:
+    def parsed(text: str | int) -> int:
+        if isinstance(text, int):  # the option's default
+            return text
         if not (text.isdecimal() and least <= int(text) <= most):
             raise typer.BadParameter(f"{text!r} must be a whole number from {least} to {most}")
         return int(text)

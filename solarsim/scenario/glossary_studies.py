@@ -66,28 +66,6 @@ STEPS: dict[str, Entry] = {
     "difference": Entry("finer less hourly: what hourly steps hid", "of each key"),
 }
 
-#: What is told of a battery's life under a strategy, beside equivalent_full_cycles, temperature_blocked_kwh and temperature_blocked_h.
-WEAR: dict[str, Entry] = {
-    "mean_soc": Entry("mean state of charge of the year, 0-1", "1"),
-    "mean_cell_c": Entry("mean temperature of the battery's cells", "C"),
-    "delivered_kwh": Entry("what the new battery gives to home and grid in a year", "kWh AC"),
-    "calendar_loss_10_years": Entry("share of capacity that time alone has taken after ten years", "1"),
-    "cycle_loss_10_years": Entry("share of capacity that cycling has taken after ten years", "1"),
-    "years_to_end": Entry("until the stated share of capacity (end_of_life) is left; null beyond 40 years", "years"),
-    "warranty": Entry(
-        "when the warranty ends (ends_after_years), whether by its throughput, what share of capacity remains then,"
-        " and whether that is what it promises (kept); null where none is stated",
-        "years, 1",
-    ),
-    "cost_per_kwh": Entry("battery's price / what it delivers until end_of_life, at most 40 years", "currency/kWh"),
-    "earns_per_kwh": Entry("savings over the same solar without a battery / delivered_kwh", "currency/kWh"),
-    "capacity_by_year": Entry("share of the first capacity, new and at the end of each year", "1"),
-    "calendar_loss_by_year": Entry("of it, what time alone has taken", "1"),
-    "cycle_loss_by_year": Entry("of it, what cycling has taken", "1"),
-    "resistance_by_year": Entry("resistance / resistance when new; what it does to a year is not modeled", "1"),
-    "outside_range": Entry("where the year left the range of the model of aging, and what was done", "text"),
-}
-
 #: What is told of a log of production beside its model.
 CALIBRATION: dict[str, Entry] = {
     "side": Entry("where the log was taken: ac or dc", "text"),

@@ -1,27 +1,26 @@
-"""What each strategy wears off the battery: a comparison in, capacity by year, warranty and cost of a kWh out.
+"""How each strategy wears the battery: a scenario in; capacity by year, warranty and cost per kWh out.
 
-The year is lived again and again: the same weather, prices and habits, the same path of the state of charge as
-a share of what capacity is left. ``stress_of`` and ``aging.law.plus`` go on year by year from any state,
-for a study that runs each year anew with the battery that is left.
+The same year is repeated: the same weather, prices and habits, and the same path of the state of charge as a share of
+the capacity that is left. A study that simulates each year anew adds ``stress_of`` up by ``aging.law.plus``.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from solarsim.aging.history import History, history_from
-from solarsim.aging.law import Condition, Law, Stress, condition, plus
+from solarsim.aging.law import Law, Stress, condition, plus
 from solarsim.aging.lead_acid import FLOODED, SEALED
 from solarsim.aging.lfp import LFP
 from solarsim.aging.nmc import NMC
 from solarsim.errors import ScenarioError
-from solarsim.home import Home
-from solarsim.run import Run
+from solarsim.home import Home, home_of
+from solarsim.results import Result, fact
+from solarsim.run import Run, simulate, without_battery
 from solarsim.scenario.battery.battery import Battery, Warranty
-from solarsim.scenario.battery.chemistry import BUILDS
 from solarsim.scenario.model import Scenario
-from solarsim.studies.compare.compare import Comparison
 
 Floats = NDArray[np.float64]
 MOST_YEARS = 40
@@ -30,102 +29,71 @@ _LOOK_AT = 10
 _MONTHS = np.linspace(0.0, MOST_YEARS, 12 * MOST_YEARS + 1)  # years, month by month
 
 
-@dataclass(frozen=True)
-class WarrantyCheck:
-    """What a warranty promises against what the model expects.
+@dataclass(frozen=True, eq=False, repr=False)
+class WarrantyCheck(Result):
+    """What a warranty promises, against what the model expects."""
 
-    Attributes
-    ----------
-    ends_after_years : float
-        By its years or its throughput, whichever comes first [years].
-    by_throughput : bool
-        Whether the throughput ends it.
-    remaining_then : float
-        Share of capacity that is left when it ends.
-    kept : bool
-        Whether that is at least what the maker promises; if it is not, the maker owes.
-    """
-
-    ends_after_years: float
-    by_throughput: bool
-    remaining_then: float
-    kept: bool
+    ends_after_years: float = fact("when the warranty ends, by its years or its throughput", "years")
+    by_throughput: bool = fact("whether the throughput ends it", "true or false")
+    remaining_then: float = fact("share of capacity that the model expects when it ends", "1")
+    kept: bool = fact("whether that is at least what the manufacturer promises", "true or false")
 
 
-@dataclass(frozen=True, eq=False)
-class StrategyWear:
-    """How one strategy wears the battery.
+@dataclass(frozen=True, eq=False, repr=False)
+class StrategyWear(Result):
+    """How one strategy wears the battery."""
 
-    Attributes
-    ----------
-    strategy : str
-        Its name.
-    full_cycles : float
-        Equivalent full cycles a year, counted by rainflow while the battery is new.
-    mean_soc, mean_cell_c : float
-        Over the year: 0-1, and of the cells [C].
-    delivered_kwh : float
-        To home and grid in the first year, AC [kWh].
-    by_year : Condition
-        At the end of each year; entry 0 is the new battery. ``by_year.capacity`` is the array of factors.
-    loss_to_time, loss_to_cycles : float
-        Shares of capacity lost after 10 years, however many are told.
-    years_to_end : float or None
-        Until the stated share is reached [years]; None beyond 40 years, where no such model says anything.
-    warranty : WarrantyCheck or None
-        None where the scenario states none.
-    cost_per_kwh, earns_per_kwh : float or None
-        What a delivered kWh costs in wear, and what it earns above solar without a battery [currency/kWh];
-        None without a price, and where nothing is delivered.
-    outside : tuple of str
-        Where the year left the model's range, and what was done.
-    """
-
-    strategy: str
-    full_cycles: float
-    mean_soc: float
-    mean_cell_c: float
-    delivered_kwh: float
-    by_year: Condition
-    loss_to_time: float
-    loss_to_cycles: float
-    years_to_end: float | None
-    warranty: WarrantyCheck | None
-    cost_per_kwh: float | None
-    earns_per_kwh: float | None
-    outside: tuple[str, ...]
+    name: str = fact("of the strategy", "text")
+    equivalent_full_cycles: float = fact("a year, counted by rainflow while the battery is new", "1")
+    mean_soc: float = fact("mean state of charge of the year, 0-1", "1")
+    mean_cell_c: float = fact("mean temperature of the battery's cells", "C")
+    delivered_kwh: float = fact("delivered by the new battery to home and grid in a year", "kWh AC")
+    temperature_blocked_kwh: float = fact("solar energy kept from the battery by cells too cold or hot to charge", "kWh DC")
+    temperature_blocked_h: float = fact("time in which that happens", "h")
+    calendar_aging_10_years: float = fact("share of capacity lost by age after 10 years", "1")
+    cycle_aging_10_years: float = fact("share of capacity lost by cycling after 10 years", "1")
+    years_to_end: float | None = fact("until end_of_life is reached; null beyond 40 years", "years")
+    warranty: WarrantyCheck | None = fact("null where the scenario states none", "record")
+    lcos: float | None = fact(
+        "battery_price / what it delivers until end_of_life (at most 40 years), without interest and charging; null"
+        " without a price, and where nothing is delivered",
+        "currency/kWh",
+    )
+    savings_per_kwh: float | None = fact(
+        "savings over the same solar without a battery / delivered_kwh; null where nothing is delivered", "currency/kWh"
+    )
+    capacity_by_year: Floats = fact("share of the first capacity, new and at the end of each year", "1")
+    calendar_aging_by_year: Floats = fact("share of the first capacity lost by age", "1")
+    cycle_aging_by_year: Floats = fact("share of the first capacity lost by cycling", "1")
+    resistance_by_year: Floats = fact("resistance / resistance when new; its effect on a year is not modeled", "1")
+    outside_range: tuple[str, ...] = fact("where the year left the range of the model, and what was done", "list")
 
 
-@dataclass(frozen=True, eq=False)
-class Wear:
-    """The battery's life under each strategy.
+@dataclass(frozen=True, eq=False, repr=False)
+class Wear(Result):
+    """The battery's life under each strategy. Datasheet and warranty terms of the manufacturer decide, not this."""
 
-    Attributes
-    ----------
-    chemistry, source, caution : str
-        For a person: the chemistry, where the model of its aging comes from, what is dangerous about it.
-    battery : Battery
-        As the user wrote it.
-    price : float or None
-        Of the parts that are cells or that only the battery needs, installation aside [currency]; None
-        where the scenario marks none.
-    years : int
-        How many are told.
-    strategies : tuple of StrategyWear
-        In the scenario's order.
-    """
+    _rows = "strategies"
 
-    chemistry: str
-    source: str
-    caution: str
+    home: Home  # for the heading
     battery: Battery
-    price: float | None
-    years: int
-    strategies: tuple[StrategyWear, ...]
+    scenario: str = fact("name of the scenario", "text")
+    currency: str = fact("ISO 4217 code", "text")
+    chemistry: str = fact("of the battery, as in the scenario", "text")
+    capacity_kwh: float = fact("nameplate energy of the new battery", "kWh")
+    battery_price: float | None = fact(
+        "of the parts marked as cells or as battery, without installation; null where none is marked", "currency"
+    )
+    model: str = fact("where the model of aging was published", "text")
+    presets: Mapping[str, float] = fact("values of the chemistry that the scenario does not state, by key", "record")
+    end_of_life: float = fact("share of capacity at which the battery counts as worn out", "1")
+    years: int = fact("how many years are simulated", "years")
+    strategies: tuple[StrategyWear, ...] = fact("each strategy", "table")
+    notes: tuple[str, ...] = fact("what a reader should know", "list")
 
 
 def battery_of(scenario: Scenario) -> Battery:
-    """Give the battery whose aging can be told.
+    """Return the battery whose aging can be computed.
 
     Parameters
     ----------
@@ -144,36 +112,19 @@ def battery_of(scenario: Scenario) -> Battery:
     """
     battery = scenario.battery_in_use
     if battery is None or battery.kwh == 0.0:
-        raise ScenarioError(scenario.problem("has no battery that could wear"))
+        raise ScenarioError(scenario.problem("has no battery, so none can age"))
     if battery.chemistry is None:
         raise ScenarioError(_no_chemistry(scenario))
     return battery
 
 
 def _no_chemistry(scenario: Scenario) -> str:
+    """Return the problem of a battery without a chemistry."""
     return scenario.problem(f"battery.chemistry: is missing; allowed: {', '.join(LAWS)}")
 
 
-def history_of(run: Run, home: Home) -> History:
-    """Give a strategy's year as the models of aging see it.
-
-    Parameters
-    ----------
-    run : Run
-        A year of a battery of positive size.
-    home : Home
-        That it was run in.
-
-    Returns
-    -------
-    History
-        State of charge is the share of the capacity that the run had.
-
-    Raises
-    ------
-    ScenarioError
-        See ``battery_of``.
-    """
+def _history_of(run: Run, home: Home) -> History:
+    """Return a strategy's year as the models of aging need it; state of charge is a share of the run's capacity."""
     flows, temperature_c = run.flows, home.bank.temperature_c
     if temperature_c is None:
         raise ScenarioError(_no_chemistry(home.scenario))
@@ -182,12 +133,14 @@ def history_of(run: Run, home: Home) -> History:
 
 
 def stress_of(run: Run, home: Home) -> Stress:
-    """Tell what one more year of a strategy adds to a battery's stress.
+    """Compute what one more year of a strategy adds to a battery's stress.
 
     Parameters
     ----------
-    run, home
-        As for ``history_of``.
+    run : Run
+        A year of a battery of positive size.
+    home : Home
+        That it was run in.
 
     Returns
     -------
@@ -199,16 +152,16 @@ def stress_of(run: Run, home: Home) -> Stress:
     ScenarioError
         See ``battery_of``.
     """
-    return LAWS[battery_of(home.scenario).chemistry or ""].stress(history_of(run, home))
+    return LAWS[battery_of(home.scenario).chemistry or ""].stress(_history_of(run, home))
 
 
 def capacity_by_year(run: Run, home: Home, years: int) -> Floats:
-    """Tell what is left of the battery if a strategy's year is lived again and again.
+    """Compute what is left of the battery if a strategy's year is repeated.
 
     Parameters
     ----------
     run, home
-        As for ``history_of``.
+        As for ``stress_of``.
     years : int
         How many.
 
@@ -223,26 +176,27 @@ def capacity_by_year(run: Run, home: Home, years: int) -> Floats:
         See ``battery_of``.
     """
     law = LAWS[battery_of(home.scenario).chemistry or ""]
-    yearly = plus(Stress(), stress_of(run, home), np.arange(years + 1.0))
-    return condition(law, yearly).capacity
+    return condition(law, plus(Stress(), stress_of(run, home), np.arange(years + 1.0))).capacity
 
 
-def wear(comparison: Comparison, years: int = 25, strategy: str | None = None) -> Wear:
-    """Follow the battery through the years under each strategy.
+def wear(scenario: Scenario, years: int = 25, strategy: str | None = None, home: Home | None = None) -> Wear:
+    """Compute the battery's capacity through the years under each strategy.
 
     Parameters
     ----------
-    comparison : Comparison
-        Every strategy's year.
+    scenario : Scenario
+        With a battery that names its chemistry.
     years : int
-        How many to tell, 1 to 40.
+        How many, 1 to 40.
     strategy : str, optional
         Only this one.
+    home : Home, optional
+        From ``home_from`` of this scenario.
 
     Returns
     -------
     Wear
-        Makers' datasheets and warranty terms decide, not this.
+        Each strategy's.
 
     Raises
     ------
@@ -251,87 +205,90 @@ def wear(comparison: Comparison, years: int = 25, strategy: str | None = None) -
     UnknownNameError
         The scenario has no such strategy.
     ValueError
-        The years are out of range.
+        The years are out of range, or see ``home_of``.
+
+    Examples
+    --------
+    >>> import solarsim
+    >>> found = solarsim.wear(solarsim.read_scenario(), strategy="zero export")
+    >>> found.chemistry, len(found.strategies[0].capacity_by_year)
+    ('lfp', 26)
     """
     if not 1 <= years <= MOST_YEARS:
         raise ValueError(f"years {years} must be 1 to {MOST_YEARS}")
-    scenario = comparison.home.scenario
     battery = battery_of(scenario)
-    only = None if strategy is None else scenario.strategy(strategy).name
-    price = None if scenario.costs is None else scenario.costs.battery_price
+    names = [each.name for each in scenario.strategies] if strategy is None else [scenario.strategy(strategy).name]
+    home = home_of(scenario, home)
+    runs = [simulate(scenario, name, home) for name in names]
+    solar_only = without_battery(scenario, home)
     law = LAWS[battery.chemistry or ""]
+    price = None if scenario.costs is None else scenario.costs.battery_price
     return Wear(
-        chemistry=BUILDS[battery.chemistry or ""].title,
-        source=law.source,
-        caution=BUILDS[battery.chemistry or ""].caution,
+        home=home,
         battery=battery,
-        price=price,
+        scenario=scenario.name,
+        currency=scenario.rate_plan.currency,
+        chemistry=battery.chemistry or "",
+        capacity_kwh=battery.kwh,
+        battery_price=price,
+        model=law.source,
+        presets=battery.presets,
+        end_of_life=battery.end_of_life,
         years=years,
-        strategies=tuple(
-            _strategy_wear(comparison, run, battery, price, law, years)
-            for run in comparison.runs
-            if only in (None, run.strategy)
-        ),
+        strategies=tuple(_strategy_wear(run, solar_only, home, battery, price, years) for run in runs),
+        notes=tuple(home.notes(*runs)),
     )
 
 
 def _strategy_wear(
-    comparison: Comparison, run: Run, battery: Battery, price: float | None, law: Law, years: int
+    run: Run, solar_only: Run, home: Home, battery: Battery, price: float | None, years: int
 ) -> StrategyWear:
-    history = history_of(run, comparison.home)
-    yearly = law.stress(history)
-    after = condition(law, plus(Stress(), yearly, _MONTHS))
+    """Compute how one strategy wears the battery."""
+    history, law = _history_of(run, home), LAWS[battery.chemistry or ""]
+    after = condition(law, plus(Stress(), law.stress(history), _MONTHS))
     capacity = after.capacity
-    worth = np.concatenate([[0.0], np.cumsum((capacity[1:] + capacity[:-1]) / 2.0 * np.diff(_MONTHS))])
+    full_years = np.concatenate([[0.0], np.cumsum((capacity[1:] + capacity[:-1]) / 2.0 * np.diff(_MONTHS))])
     each_year = slice(0, 12 * years + 1, 12)
-    end = years_until(capacity, battery.end_of_life)
+    end = _years_until(capacity, battery.end_of_life)
     flows, step_h = run.flows, run.flows.timeline.step_h
-    delivered = float((flows["battery_to_load_kw"] + flows["battery_to_grid_kw"]).sum()) * step_h
-    cost = earns = None
-    if delivered > 0.0:
+    delivered_kwh = float((flows["battery_to_load_kw"] + flows["battery_to_grid_kw"]).sum()) * step_h
+    lcos = savings = None
+    if delivered_kwh > 0.0:
         # What a fading battery delivers shrinks as its capacity does.
-        in_life = delivered * float(np.interp(MOST_YEARS if end is None else end, _MONTHS, worth))
-        cost = None if price is None else price / in_life
-        if comparison.solar_only is not None:
-            earns = float(comparison.solar_only.ledger.bill.total - run.ledger.bill.total) / delivered
+        in_life_kwh = delivered_kwh * float(np.interp(MOST_YEARS if end is None else end, _MONTHS, full_years))
+        lcos = None if price is None else price / in_life_kwh
+        savings = float(solar_only.ledger.bill.total - run.ledger.bill.total) / delivered_kwh
+    annual_kwh = run.ledger.annual_kwh
+    warranty = battery.warranty
     return StrategyWear(
-        strategy=run.strategy,
-        full_cycles=history.cycles.full,
+        name=run.strategy,
+        equivalent_full_cycles=history.cycles.full,
         mean_soc=float(history.soc.mean()),
         mean_cell_c=float(history.temperature_c.mean()),
-        delivered_kwh=delivered,
-        by_year=Condition(*(part[each_year] for part in after)),
-        loss_to_time=float(after.calendar_loss[12 * _LOOK_AT]),
-        loss_to_cycles=float(after.cycle_loss[12 * _LOOK_AT]),
+        delivered_kwh=delivered_kwh,
+        temperature_blocked_kwh=annual_kwh["temperature_blocked_kwh"],
+        temperature_blocked_h=run.ledger.temperature_blocked_h,
+        calendar_aging_10_years=float(after.calendar_loss[12 * _LOOK_AT]),
+        cycle_aging_10_years=float(after.cycle_loss[12 * _LOOK_AT]),
         years_to_end=end,
-        warranty=None
-        if battery.warranty is None
-        else _checked(battery.warranty, capacity, worth * run.ledger.annual_kwh["battery_out_kwh"] / 1000.0),
-        cost_per_kwh=cost,
-        earns_per_kwh=earns,
-        outside=tuple(law.outside(history)),
+        warranty=warranty and _checked(warranty, capacity, full_years * annual_kwh["battery_out_kwh"] / 1000.0),
+        lcos=lcos,
+        savings_per_kwh=savings,
+        capacity_by_year=capacity[each_year],
+        calendar_aging_by_year=after.calendar_loss[each_year],
+        cycle_aging_by_year=after.cycle_loss[each_year],
+        resistance_by_year=after.resistance[each_year],
+        outside_range=tuple(law.outside(history)),
     )
 
 
-def years_until(capacity: Floats, share: float) -> float | None:
-    """Find when capacity falls to a share.
-
-    Parameters
-    ----------
-    capacity : array of float
-        Month by month over 40 years, never rising.
-    share : float
-        Of the first capacity, 0-1.
-
-    Returns
-    -------
-    float or None
-        [years]; None where it stays above.
-    """
+def _years_until(capacity: Floats, share: float) -> float | None:
+    """Return after how many years capacity, month by month, falls to a share; None if it stays above."""
     return None if capacity[-1] > share else float(np.interp(-share, -capacity, _MONTHS))
 
 
 def _checked(warranty: Warranty, capacity: Floats, passed_mwh: Floats) -> WarrantyCheck:
+    """Return when a warranty ends, and what is left then."""
     ends = warranty.years
     if warranty.throughput_mwh is not None and passed_mwh[-1] > warranty.throughput_mwh:
         ends = min(ends, float(np.interp(warranty.throughput_mwh, passed_mwh, _MONTHS)))

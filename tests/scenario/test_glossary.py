@@ -4,7 +4,7 @@ import json
 from dataclasses import replace
 
 from solarsim.scenario.glossary import ANNUAL, BILL_LINE, DOCUMENT, ENERGY, HOURLY
-from solarsim.scenario.glossary_studies import CALIBRATION, OUTAGES, STEPS, WEAR
+from solarsim.scenario.glossary_studies import CALIBRATION, OUTAGES, STEPS
 from solarsim.scenario.read import read_rate_plan, ready_rate_plans
 from solarsim.studies.compare.compare import Comparison
 from solarsim.studies.compare.optimum import Best
@@ -17,7 +17,7 @@ from solarsim.views.records import comparison_json, hourly_csv, run_json, saving
 from tests.homes_without_grid import storm, storm_home
 
 ENTRIES = {
-    **HOURLY, **ENERGY, **ANNUAL, **STEPS, **WEAR, **OUTAGES,
+    **HOURLY, **ENERGY, **ANNUAL, **STEPS, **OUTAGES,
     **BILL_LINE, **CALIBRATION, **DOCUMENT,
 }  # fmt: skip
 

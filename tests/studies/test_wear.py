@@ -1,6 +1,7 @@
 """The battery's life under each strategy: end of life, warranty, cost of a kWh."""
 
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -14,25 +15,16 @@ from solarsim.scenario.battery.battery import Warranty
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.read import packaged_folder, read_scenario
 from solarsim.studies.compare.compare import Comparison, compare
-from solarsim.studies.wear import (
-    LAWS,
-    Wear,
-    battery_of,
-    capacity_by_year,
-    history_of,
-    stress_of,
-    wear,
-    years_until,
-)
+from solarsim.studies.wear import LAWS, Wear, _years_until, battery_of, capacity_by_year, stress_of, wear
 from solarsim.views.tables import comparison_notes
-from solarsim.views.wear_tables import wear_notes
+from solarsim.views.wear import page
 from tests.builders import scenario
 
 
 @pytest.fixture(scope="module")
-def demo_wear(demo_comparison: Comparison) -> Wear:
+def demo_wear(demo_home: Home) -> Wear:
     """Follow the demo's battery for 12 years."""
-    return wear(demo_comparison, years=12)
+    return wear(demo_home.scenario, years=12, home=demo_home)
 
 
 @pytest.fixture(scope="module")
@@ -45,7 +37,7 @@ def net_shed() -> Comparison:
 def test_cycles_counted_by_rainflow_are_the_ledger_s(demo_comparison: Comparison, demo_wear: Wear) -> None:
     """The library counts ranges; the ledger adds up what was drawn: self-discharge makes the small difference."""
     for run, each in zip(demo_comparison.runs, demo_wear.strategies, strict=True):
-        assert each.full_cycles == pytest.approx(run.ledger.equivalent_full_cycles, rel=2e-3)
+        assert each.equivalent_full_cycles == pytest.approx(run.ledger.equivalent_full_cycles, rel=2e-3)
 
 
 @pytest.mark.by_hand
@@ -54,19 +46,19 @@ def test_a_life_is_the_year_again_and_again(demo_comparison: Comparison, demo_we
     state = Stress()
     for year in range(1, 4):
         state = plus(state, stress_of(run, home))
-        assert condition(LFP, state).capacity == pytest.approx(demo_wear.strategies[0].by_year.capacity[year])
-    np.testing.assert_allclose(capacity_by_year(run, home, 12), demo_wear.strategies[0].by_year.capacity)
+        assert condition(LFP, state).capacity == pytest.approx(demo_wear.strategies[0].capacity_by_year[year])
+    np.testing.assert_allclose(capacity_by_year(run, home, 12), demo_wear.strategies[0].capacity_by_year)
 
 
 @pytest.mark.by_hand
 def test_capacity_falls_and_is_split(demo_wear: Wear) -> None:
     for each in demo_wear.strategies:
-        capacity = each.by_year.capacity
+        capacity = each.capacity_by_year
         assert capacity.size == 13
         assert capacity[0] == 1.0
         assert (np.diff(capacity) < 0.0).all()
-        np.testing.assert_allclose(capacity, 1 - each.by_year.calendar_loss - each.by_year.cycle_loss)
-        assert 1.0 - each.loss_to_time - each.loss_to_cycles == pytest.approx(capacity[10])
+        np.testing.assert_allclose(capacity, 1 - each.calendar_aging_by_year - each.cycle_aging_by_year)
+        assert 1.0 - each.calendar_aging_10_years - each.cycle_aging_10_years == pytest.approx(capacity[10])
         assert each.years_to_end is not None
         # The end lies between the years around it.
         before, after = capacity[int(each.years_to_end)], capacity[int(each.years_to_end) + 1 :]
@@ -77,8 +69,8 @@ def test_capacity_falls_and_is_split(demo_wear: Wear) -> None:
 @pytest.mark.by_hand
 def test_years_until_a_share_are_read_between_months() -> None:
     falling = np.linspace(1.0, 0.6, 481)  # a hundredth a year
-    assert years_until(falling, 0.8) == pytest.approx(20.0)
-    assert years_until(falling, 0.5) is None
+    assert _years_until(falling, 0.8) == pytest.approx(20.0)
+    assert _years_until(falling, 0.5) is None
 
 
 @pytest.mark.by_hand
@@ -88,21 +80,23 @@ def test_a_kwh_costs_the_price_over_what_a_fading_battery_delivers(
     first, run = demo_wear.strategies[0], demo_comparison.runs[0]
     given = (run.flows["battery_to_load_kw"] + run.flows["battery_to_grid_kw"]).sum()
     assert first.delivered_kwh == pytest.approx(given)
-    assert first.cost_per_kwh is not None
+    assert first.lcos is not None
     assert first.years_to_end is not None
     # Between what the last year's and what the first year's capacity would make of it.
-    in_life = 3894.0 / first.cost_per_kwh
+    in_life = 3894.0 / first.lcos
     assert 0.8 * given * first.years_to_end < in_life < given * first.years_to_end
     assert demo_comparison.solar_only is not None
     saved = float(demo_comparison.solar_only.ledger.bill.total - run.ledger.bill.total)
-    assert first.earns_per_kwh == pytest.approx(saved / given)
+    assert first.savings_per_kwh == pytest.approx(saved / given)
 
 
-def _with(comparison: Comparison, **keys: object) -> Comparison:
-    scenario = comparison.home.scenario
-    battery = battery_of(scenario).model_copy(update=keys)
-    home = replace(comparison.home, scenario=scenario.model_copy(update={"battery": battery}))
-    return replace(comparison, home=home)
+def _with(home: Home, **keys: object) -> Home:
+    battery = battery_of(home.scenario).model_copy(update=keys)
+    return replace(home, scenario=home.scenario.model_copy(update={"battery": battery}))
+
+
+def _worn(home: Home, **options: Any) -> Wear:
+    return wear(home.scenario, home=home, **options)
 
 
 @pytest.mark.by_hand
@@ -111,10 +105,10 @@ def _with(comparison: Comparison, **keys: object) -> Comparison:
     [(None, 0.7, False, True), (None, 0.83, False, False), (10.0, 0.7, True, True), (1000.0, 0.7, False, True)],
 )
 def test_a_warranty_ends_by_years_or_by_throughput(
-    demo_comparison: Comparison, throughput_mwh: float | None, remaining: float, by_throughput: bool, kept: bool
+    demo_home: Home, throughput_mwh: float | None, remaining: float, by_throughput: bool, kept: bool
 ) -> None:
     promise = Warranty(years=10.0, throughput_mwh=throughput_mwh, remaining=remaining)
-    check = wear(_with(demo_comparison, warranty=promise), strategy="serve the home first").strategies[0].warranty
+    check = _worn(_with(demo_home, warranty=promise), strategy="serve the home first").strategies[0].warranty
     assert check is not None
     assert (check.by_throughput, check.kept) == (by_throughput, kept)
     assert check.kept == (check.remaining_then >= remaining)
@@ -125,26 +119,25 @@ def test_a_warranty_ends_by_years_or_by_throughput(
         assert check.ends_after_years == 10.0
 
 
-def test_without_price_and_warranty_nothing_is_made_up(demo_comparison: Comparison) -> None:
-    found = wear(_with(demo_comparison, warranty=None)).strategies[0]
+def test_without_a_warranty_none_is_checked(demo_home: Home) -> None:
+    found = _worn(_with(demo_home, warranty=None), strategy="zero export").strategies[0]
     assert found.warranty is None
-    assert found.cost_per_kwh is not None
+    assert found.lcos is not None
 
 
 @pytest.mark.by_hand
-def test_a_battery_costs_what_its_marked_parts_do(demo_comparison: Comparison, demo_wear: Wear) -> None:
+def test_a_battery_costs_what_its_marked_parts_do(demo_home: Home, demo_wear: Wear) -> None:
     """One price for ``wear`` and ``life``: 48 cells at 68 and 3 cabinets at 210, installation aside."""
-    assert demo_wear.price == 48 * 68 + 3 * 210
-    costs = demo_comparison.home.scenario.costs
+    assert demo_wear.battery_price == 48 * 68 + 3 * 210
+    costs = demo_home.scenario.costs
     assert costs is not None
     unmarked = costs.model_copy(update={"parts": tuple(part.model_copy(update={"of": None}) for part in costs.parts)})
     for changed in (None, unmarked):
-        home = demo_comparison.home
-        home = replace(home, scenario=home.scenario.model_copy(update={"costs": changed}))
-        found = wear(replace(demo_comparison, home=home))
-        assert (found.price, found.strategies[0].cost_per_kwh) == (None, None)
-        assert found.strategies[0].earns_per_kwh is not None
-        assert "No cost of wear" in " ".join(wear_notes(found, "USD"))
+        home = replace(demo_home, scenario=demo_home.scenario.model_copy(update={"costs": changed}))
+        found = _worn(home, strategy="zero export")
+        assert (found.battery_price, found.strategies[0].lcos) == (None, None)
+        assert found.strategies[0].savings_per_kwh is not None
+        assert "No LCOS" in " ".join(map(str, page(found)))
 
 
 def test_a_battery_that_never_gives_has_no_price_per_kwh() -> None:
@@ -154,8 +147,8 @@ def test_a_battery_that_never_gives_has_no_price_per_kwh() -> None:
         costs={"parts": [{"name": "bank", "quantity": 1.0, "unit_price": 1000.0, "of": "battery"}]},
         strategies=[{"name": "idle", "surplus_to": "battery", "battery_serves_load": False, "reserve": 0.2}],
     )
-    found = wear(compare(idle)).strategies[0]
-    assert (found.delivered_kwh, found.cost_per_kwh, found.earns_per_kwh) == (0.0, None, None)
+    found = wear(idle).strategies[0]
+    assert (found.delivered_kwh, found.lcos, found.savings_per_kwh) == (0.0, None, None)
 
 
 def test_cold_cells_keep_sun_out_and_a_heater_lets_it_in(net_shed: Comparison) -> None:
@@ -186,21 +179,21 @@ def test_cold_cells_keep_sun_out_and_a_heater_lets_it_in(net_shed: Comparison) -
     assert heated.ledger.annual_kwh["temperature_blocked_kwh"] < 0.5 * cold.ledger.annual_kwh["temperature_blocked_kwh"]
 
 
-def test_every_chemistry_has_a_law(demo_comparison: Comparison) -> None:
+def test_every_chemistry_has_a_law(demo_home: Home) -> None:
     for chemistry in LAWS:
-        found = wear(_with(demo_comparison, chemistry=chemistry))
-        assert all(np.isfinite(each.by_year.capacity).all() for each in found.strategies)
+        found = _worn(_with(demo_home, chemistry=chemistry), years=3)
+        assert all(np.isfinite(each.capacity_by_year).all() for each in found.strategies)
 
 
 def test_what_cannot_wear_is_refused(demo_home: Home, demo_comparison: Comparison) -> None:
     with pytest.raises(ScenarioError, match=r"battery\.chemistry: is missing; allowed: lfp, nmc"):
         battery_of(scenario())
-    with pytest.raises(ScenarioError, match="has no battery that could wear"):
+    with pytest.raises(ScenarioError, match="has no battery, so none can age"):
         battery_of(scenario(battery__capacity_kwh=0.0))
     plain = replace(demo_home, bank=demo_home.bank._replace(temperature_c=None))
     with pytest.raises(ScenarioError, match=r"battery\.chemistry: is missing"):
-        history_of(demo_comparison.runs[0], plain)
+        stress_of(demo_comparison.runs[0], plain)
     with pytest.raises(ValueError, match="years 41 must be 1 to 40"):
-        wear(demo_comparison, years=41)
+        _worn(demo_home, years=41)
     with pytest.raises(UnknownNameError, match="did you mean 'zero export'"):
-        wear(demo_comparison, strategy="zero exports")
+        _worn(demo_home, strategy="zero exports")

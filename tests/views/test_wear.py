@@ -1,69 +1,65 @@
-"""Table, notes, JSON and picture of a battery's life."""
+"""What is shown of a battery's life."""
 
 import json
 
 import numpy as np
 import pytest
 
-from solarsim.scenario.glossary import ANNUAL, ENERGY
-from solarsim.scenario.glossary_studies import WEAR
-from solarsim.studies.compare.compare import Comparison
+from solarsim.home import Home
 from solarsim.studies.wear import MOST_YEARS, Wear, wear
-from solarsim.views.tables import temperature_notes
-from solarsim.views.wear_plot import wear_figure
-from solarsim.views.wear_records import wear_json
-from solarsim.views.wear_tables import wear_notes, wear_table
+from solarsim.views.figure import figure
+from solarsim.views.records import to_json
+from solarsim.views.wear import page
 from tests.views.test_tables import shown
 
 
 @pytest.fixture(scope="module")
-def found(demo_comparison: Comparison) -> Wear:
+def found(demo_home: Home) -> Wear:
     """Follow the demo's battery for 12 years."""
-    return wear(demo_comparison, years=12)
+    return wear(demo_home.scenario, years=12, home=demo_home)
 
 
 def test_table_has_a_row_for_each_strategy_and_fits_80_columns(found: Wear) -> None:
-    lines = shown(wear_table(found), 200)
+    lines = shown(page(found)[1], 80)
     assert max(map(len, lines)) <= 80
     for each in found.strategies:
-        assert any(line.startswith(f" {each.strategy}") for line in lines)
+        assert any(line.startswith(f" {each.name[:13]}") for line in lines)
     assert "to 80%" in " ".join(lines)
+    assert "Calendar" in " ".join(lines)
 
 
-def test_notes_say_who_wears_least_and_where_the_model_was_left(found: Wear) -> None:
-    notes = " ".join(wear_notes(found, "USD"))
-    assert "Least worn after 10 years: 'serve the home first'" in notes
-    assert "Most: 'hold for the peak'" in notes
-    assert "charge_min_c 0" in notes
-    assert "slower than C/5" in notes
-    assert "Naumann" in notes
-    assert "70% left after 10 years or 60 MWh" in notes
+def test_sentences_compare_the_strategies_and_name_the_model_and_its_limits(found: Wear) -> None:
+    words = " ".join(map(str, page(found)))
+    assert "highest with 'serve the home first'" in words
+    assert "lowest with 'hold for the peak'" in words
+    assert "charge_min_c 0" in words
+    assert "slower than C/5" in words
+    assert "Naumann" in words
+    assert "70% of capacity after 10 years or 60 MWh" in words
+    assert "blocked by temperature" not in words, "the demo's battery is indoors"
 
 
-def test_json_holds_what_the_glossary_names(found: Wear, demo_comparison: Comparison) -> None:
-    record = json.loads(wear_json(demo_comparison, found))
+def test_json_has_a_value_for_each_year(found: Wear) -> None:
+    record = json.loads(to_json(found.record()))
     assert len(record["strategies"]) == 5
     for row in record["strategies"]:
-        assert set(row) - {"name"} <= WEAR.keys() | ENERGY.keys() | ANNUAL.keys()
         assert len(row["capacity_by_year"]) == record["years"] + 1 == 13
     assert record["presets"]["charge_max_c"] == 45.0
+    assert found.table().loc["zero export", "years_to_end"] == found.strategies[3].years_to_end
 
 
 def test_picture_shows_a_line_and_two_bars_for_each_strategy(found: Wear) -> None:
-    left, right = wear_figure(found, "title").axes
-    names = [each.strategy for each in found.strategies]
+    left, right = figure(found).axes
+    names = [each.name for each in found.strategies]
     assert [line.get_label() for line in left.get_lines()][: len(names)] == names
-    assert np.asarray(left.get_lines()[0].get_ydata()) == pytest.approx(100 * found.strategies[0].by_year.capacity)
-    assert left.get_ylabel() == "capacity left, %"
+    assert np.asarray(left.get_lines()[0].get_ydata()) == pytest.approx(100 * found.strategies[0].capacity_by_year)
+    assert len({line.get_linestyle() for line in left.get_lines()[: len(names)]}) > 3, "told apart in grey"
+    assert left.get_ylabel() == "capacity, % of new"
     assert len(right.patches) == 2 * len(names)
     assert "capacity lost after 12 years" in right.get_xlabel()
 
 
-def test_nothing_is_said_of_cold_where_nothing_was_lost(demo_comparison: Comparison) -> None:
-    assert temperature_notes(demo_comparison.runs) == []
-
-
 def test_years_are_the_command_s() -> None:
-    from solarsim.cli import battery
+    import solarsim.cli.wear as command
 
-    assert battery.MOST_YEARS == MOST_YEARS
+    assert command.MOST_YEARS == MOST_YEARS

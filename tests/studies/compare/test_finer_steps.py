@@ -93,7 +93,7 @@ def test_windows_of_quarter_hours_move_the_battery_by_quarter_hours() -> None:
     assert run.flows["battery_to_load_kw"][inside].max() == 0.0
 
 
-def test_wear_goes_on_at_quarter_hours(demo: Scenario, demo_comparison: Comparison) -> None:
+def test_wear_goes_on_at_quarter_hours(demo: Scenario, demo_home: Home) -> None:
     """A battery that moves alike wears alike: the counted cycles hang on the path, not on the steps."""
     quarters = compare(demo.changed({"site.step_minutes": 15}))
     for hourly, finer in zip(wear(demo_comparison).strategies, wear(quarters).strategies, strict=True):

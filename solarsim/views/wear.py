@@ -1,0 +1,183 @@
+"""How each strategy wears the battery, for a person: results in; a table, sentences and a figure out."""
+
+from typing import TYPE_CHECKING, Any
+
+from rich.table import Table
+
+from solarsim.scenario.battery.chemistry import BUILDS
+from solarsim.studies.wear import MOST_YEARS, StrategyWear, Wear
+from solarsim.views.tables import plain_table
+from solarsim.views.texts import heading
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+DECIDES = "These are estimates of one model: the cell manufacturer's datasheet and the warranty terms decide."
+
+
+def page(result: Wear) -> list[Any]:
+    """Return what a person sees of a battery's life: each strategy, how to read it, what is dangerous.
+
+    Parameters
+    ----------
+    result : Wear
+        Every strategy.
+
+    Returns
+    -------
+    list
+        Text and a table.
+    """
+    build = BUILDS[result.chemistry]
+    return [heading(result.home), _table(result), *_sentences(result, build.title), build.caution, DECIDES]
+
+
+def _table(result: Wear) -> Table:
+    """Return the strategies side by side."""
+    priced, warranted = result.battery_price is not None, result.battery.warranty is not None
+    table = plain_table(
+        "Strategy",
+        "Cycles\na year",
+        "Mean\nSoC",
+        "Calendar\naging",
+        "Cycle\naging",
+        f"Years\nto {result.end_of_life:.0%}",
+        *(["Within\nwarranty"] if warranted else []),
+        *(["LCOS\na kWh"] if priced else []),
+        "Savings\na kWh",
+    )
+    for each in result.strategies:
+        table.add_row(
+            each.name,
+            f"{each.equivalent_full_cycles:,.0f}",
+            f"{each.mean_soc:.0%}",
+            f"{each.calendar_aging_10_years:.1%}",
+            f"{each.cycle_aging_10_years:.1%}",
+            f"over {MOST_YEARS}" if each.years_to_end is None else f"{each.years_to_end:.1f}",
+            *([_within(each)] if warranted else []),
+            *([_price(each.lcos)] if priced else []),
+            _price(each.savings_per_kwh),
+        )
+    return table
+
+
+def _price(value: float | None) -> str:
+    """Return a price per kWh."""
+    return "" if value is None else f"{value:.3f}"
+
+
+def _within(each: StrategyWear) -> str:
+    """Return whether the model expects what the warranty promises."""
+    return "" if each.warranty is None else "yes" if each.warranty.kept else "no"
+
+
+def _sentences(result: Wear, chemistry: str) -> list[str]:
+    """Return how to read the table."""
+    battery, currency = result.battery, result.currency
+    told = [f"Battery: {result.capacity_kwh:.2f} kWh nameplate, {chemistry}, {battery.place}. Model: {result.model}."]
+    if result.presets:
+        values = ", ".join(f"{key} {value:g}" for key, value in result.presets.items())
+        told.append(f"Not in the scenario, taken from typical datasheets: {values}.")
+    if len(result.strategies) > 1:
+        left = {each.name: _left(each) for each in result.strategies}
+        most, least = max(left, key=lambda name: left[name]), min(left, key=lambda name: left[name])
+        told.append(
+            f"Capacity after 10 years: highest with {most!r}, {left[most]:.1%}; lowest with {least!r}, {left[least]:.1%}."
+        )
+    told.append(
+        "Calendar aging, Cycle aging: share of capacity lost after 10 years by age, by cycling."
+        f" Savings: relative to solar without a battery, {currency} for each kWh that the battery delivers."
+    )
+    if result.battery_price is None:
+        told.append("No LCOS: no part of [costs] is marked of = 'cells' or of = 'battery'.")
+    else:
+        told.append(
+            f"LCOS: levelized cost of storage, the battery's parts ({result.battery_price:,.0f} {currency}) / the energy"
+            f" it delivers until {result.end_of_life:.0%} of capacity is left, in {currency} a kWh, without interest and"
+            " without the cost of charging. A battery pays back only where the savings are higher."
+        )
+    if battery.warranty is not None:
+        promise = battery.warranty
+        or_mwh = "" if promise.throughput_mwh is None else f" or {promise.throughput_mwh:g} MWh"
+        told.append(f"Warranty: {promise.remaining:.0%} of capacity after {promise.years:g} years{or_mwh}.")
+    return [*told, *_outside(result), *_blocked(result)]
+
+
+def _left(each: StrategyWear) -> float:
+    """Return the share of capacity that is left after 10 years."""
+    return max(0.0, 1.0 - each.calendar_aging_10_years - each.cycle_aging_10_years)
+
+
+def _outside(result: Wear) -> list[str]:
+    """Return where strategies left the model's range."""
+    told = []
+    for sentence in dict.fromkeys(sentence for each in result.strategies for sentence in each.outside_range):
+        whose = [each.name for each in result.strategies if sentence in each.outside_range]
+        names = "" if len(whose) == len(result.strategies) else f"{', '.join(map(repr, whose))}: "
+        told.append(f"Outside the model's range: {names}{sentence}.")
+    return told
+
+
+def _blocked(result: Wear) -> list[str]:
+    """Return how much solar energy the cells' temperature kept from the battery."""
+    blocked = [
+        f"{each.temperature_blocked_kwh:,.0f} kWh in {each.temperature_blocked_h:,.0f} hours ({each.name!r})"
+        for each in result.strategies
+        if each.temperature_blocked_kwh >= 0.5
+    ]
+    return [f"Charging blocked by temperature: {', '.join(blocked)}."] if blocked else []
+
+
+def figure(result: Wear) -> "Figure":
+    """Draw the capacity by year under each strategy, and what aging by age and by cycling makes of it.
+
+    Parameters
+    ----------
+    result : Wear
+        Every strategy.
+
+    Returns
+    -------
+    matplotlib.figure.Figure
+        Two panels side by side, 14 x 6 inches.
+    """
+    import numpy as np
+
+    from solarsim.views.figure import BLACK, LINE_COLORS, LINE_STYLES, ORANGE, SKY, new_figure, plain_panel
+
+    title = f"{result.scenario}: capacity of {result.capacity_kwh:.1f} kWh, {BUILDS[result.chemistry].title}"
+    drawn = new_figure(14, 6, title)
+    left, right = drawn.subplots(1, 2, width_ratios=(3, 2))
+    years = np.arange(result.years + 1)
+    for number, each in enumerate(result.strategies):
+        color, style = LINE_COLORS[number % len(LINE_COLORS)], LINE_STYLES[number % len(LINE_STYLES)]
+        left.plot(years, each.capacity_by_year * 100, color=color, linestyle=style, label=each.name)
+    end = result.end_of_life * 100
+    left.axhline(end, color=BLACK, linewidth=0.8)
+    left.annotate(
+        f"end of life: {end:.0f} %", (0, end), (4, -4), textcoords="offset points", fontsize=9, va="top"
+    )  # fmt: skip
+    warranty = result.battery.warranty
+    if warranty is not None:
+        left.plot(
+            warranty.years, warranty.remaining * 100, marker="D", color=BLACK, linestyle="none",
+            label=f"warranty: {warranty.remaining:.0%} after {warranty.years:g} years",
+        )  # fmt: skip
+    left.set_xlim(0, result.years)
+    left.set_ylabel("capacity, % of new")
+    left.set_xlabel("years")
+    left.legend(loc="upper right", frameon=False, fontsize=9)
+
+    places = np.arange(len(result.strategies))[::-1]
+    calendar = np.array([each.calendar_aging_by_year[-1] for each in result.strategies]) * 100
+    cycle = np.array([each.cycle_aging_by_year[-1] for each in result.strategies]) * 100
+    right.barh(places, calendar, color=SKY, edgecolor=BLACK, linewidth=0.5, label="calendar aging")
+    right.barh(
+        places, cycle, left=calendar, color=ORANGE, hatch="//", edgecolor=BLACK, linewidth=0.5, label="cycle aging"
+    )
+    right.set_yticks(places, [each.name for each in result.strategies])
+    right.set_xlabel(f"capacity lost after {result.years} years, %")
+    right.legend(loc="upper center", bbox_to_anchor=(0.5, -0.12), ncols=2, frameon=False, fontsize=9)
+    plain_panel(left)
+    plain_panel(right, "x")
+    return drawn
