@@ -10,7 +10,6 @@ import typer
 from typer.core import TyperGroup
 
 from solarsim.cli.backup import outages
-from solarsim.cli.wear import wear
 from solarsim.cli.life import life
 from solarsim.cli.load import load
 from solarsim.cli.log import calibrate
@@ -21,6 +20,7 @@ from solarsim.cli.risk import risk
 from solarsim.cli.roof import roof
 from solarsim.cli.savings import savings
 from solarsim.cli.terminal import CAUTION, tell
+from solarsim.cli.wear import wear
 from solarsim.cli.weather import weather
 from solarsim.cli.year import compare, flows, new
 

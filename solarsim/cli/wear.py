@@ -5,7 +5,17 @@ from typing import Annotated
 
 import typer
 
-from solarsim.cli.terminal import AsJson, Changes, Force, ScenarioPath, check_outputs, present, read, whole_number, working
+from solarsim.cli.terminal import (
+    AsJson,
+    Changes,
+    Force,
+    ScenarioPath,
+    check_outputs,
+    present,
+    read,
+    whole_number,
+    working,
+)
 
 MOST_YEARS = 40  # as in studies/wear.py, which is slow to import for a line of help
 

@@ -48,7 +48,9 @@ class StrategyWear(Result):
     mean_soc: float = fact("mean state of charge of the year, 0-1", "1")
     mean_cell_c: float = fact("mean temperature of the battery's cells", "C")
     delivered_kwh: float = fact("delivered by the new battery to home and grid in a year", "kWh AC")
-    temperature_blocked_kwh: float = fact("solar energy kept from the battery by cells too cold or hot to charge", "kWh DC")
+    temperature_blocked_kwh: float = fact(
+        "solar energy kept from the battery by cells too cold or hot to charge", "kWh DC"
+    )
     temperature_blocked_h: float = fact("time in which that happens", "h")
     calendar_aging_10_years: float = fact("share of capacity lost by age after 10 years", "1")
     cycle_aging_10_years: float = fact("share of capacity lost by cycling after 10 years", "1")
@@ -259,7 +261,6 @@ def _strategy_wear(
         lcos = None if price is None else price / in_life_kwh
         savings = float(solar_only.ledger.bill.total - run.ledger.bill.total) / delivered_kwh
     annual_kwh = run.ledger.annual_kwh
-    warranty = battery.warranty
     return StrategyWear(
         name=run.strategy,
         equivalent_full_cycles=history.cycles.full,
@@ -271,7 +272,9 @@ def _strategy_wear(
         calendar_aging_10_years=float(after.calendar_loss[12 * _LOOK_AT]),
         cycle_aging_10_years=float(after.cycle_loss[12 * _LOOK_AT]),
         years_to_end=end,
-        warranty=warranty and _checked(warranty, capacity, full_years * annual_kwh["battery_out_kwh"] / 1000.0),
+        warranty=None
+        if battery.warranty is None
+        else _checked(battery.warranty, capacity, full_years * annual_kwh["battery_out_kwh"] / 1000.0),
         lcos=lcos,
         savings_per_kwh=savings,
         capacity_by_year=capacity[each_year],

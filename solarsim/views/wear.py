@@ -82,7 +82,8 @@ def _sentences(result: Wear, chemistry: str) -> list[str]:
         left = {each.name: _left(each) for each in result.strategies}
         most, least = max(left, key=lambda name: left[name]), min(left, key=lambda name: left[name])
         told.append(
-            f"Capacity after 10 years: highest with {most!r}, {left[most]:.1%}; lowest with {least!r}, {left[least]:.1%}."
+            f"Capacity after 10 years: highest with {most!r}, {left[most]:.1%}; lowest with {least!r},"
+            f" {left[least]:.1%}."
         )
     told.append(
         "Calendar aging, Cycle aging: share of capacity lost after 10 years by age, by cycling."
@@ -92,9 +93,9 @@ def _sentences(result: Wear, chemistry: str) -> list[str]:
         told.append("No LCOS: no part of [costs] is marked of = 'cells' or of = 'battery'.")
     else:
         told.append(
-            f"LCOS: levelized cost of storage, the battery's parts ({result.battery_price:,.0f} {currency}) / the energy"
-            f" it delivers until {result.end_of_life:.0%} of capacity is left, in {currency} a kWh, without interest and"
-            " without the cost of charging. A battery pays back only where the savings are higher."
+            f"LCOS: levelized cost of storage, the battery's parts ({result.battery_price:,.0f} {currency}) / the"
+            f" energy it delivers until {result.end_of_life:.0%} of capacity is left, in {currency} a kWh, without"
+            " interest and without the cost of charging. A battery pays back only where the savings are higher."
         )
     if battery.warranty is not None:
         promise = battery.warranty

@@ -240,7 +240,7 @@ def test_what_was_done_with_a_doubtful_meter_file_is_told(
     tmp_path: Path, content: str | bytes, keys: dict[str, Any], told: str
 ) -> None:
     (tmp_path / "meter.csv").write_bytes(content.encode() if isinstance(content, str) else content)
-    code, out, err = load(tmp_path, **{"file": "meter.csv", "format": "csv", **keys})
+    code, _, err = load(tmp_path, **{"file": "meter.csv", "format": "csv", **keys})
     assert code == 0, err
     assert told in err
 

@@ -11,7 +11,6 @@ from solarsim.aging.lfp import LFP
 from solarsim.errors import ScenarioError, UnknownNameError
 from solarsim.home import Home, home_from
 from solarsim.run import simulate
-from solarsim.scenario.battery.battery import Warranty
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.read import packaged_folder, read_scenario
 from solarsim.studies.compare.compare import Comparison, compare
@@ -90,9 +89,8 @@ def test_a_kwh_costs_the_price_over_what_a_fading_battery_delivers(
     assert first.savings_per_kwh == pytest.approx(saved / given)
 
 
-def _with(home: Home, **keys: object) -> Home:
-    battery = battery_of(home.scenario).model_copy(update=keys)
-    return replace(home, scenario=home.scenario.model_copy(update={"battery": battery}))
+def _with(home: Home, changes: dict[str, Any]) -> Home:
+    return replace(home, scenario=home.scenario.changed(changes))
 
 
 def _worn(home: Home, **options: Any) -> Wear:
@@ -107,8 +105,9 @@ def _worn(home: Home, **options: Any) -> Wear:
 def test_a_warranty_ends_by_years_or_by_throughput(
     demo_home: Home, throughput_mwh: float | None, remaining: float, by_throughput: bool, kept: bool
 ) -> None:
-    promise = Warranty(years=10.0, throughput_mwh=throughput_mwh, remaining=remaining)
-    check = _worn(_with(demo_home, warranty=promise), strategy="serve the home first").strategies[0].warranty
+    promise = {"years": 10.0, "throughput_mwh": throughput_mwh, "remaining": remaining}
+    changes = {f"battery.warranty.{key}": value for key, value in promise.items()} | {"battery.end_of_life": 0.85}
+    check = _worn(_with(demo_home, changes), strategy="serve the home first").strategies[0].warranty
     assert check is not None
     assert (check.by_throughput, check.kept) == (by_throughput, kept)
     assert check.kept == (check.remaining_then >= remaining)
@@ -120,7 +119,7 @@ def test_a_warranty_ends_by_years_or_by_throughput(
 
 
 def test_without_a_warranty_none_is_checked(demo_home: Home) -> None:
-    found = _worn(_with(demo_home, warranty=None), strategy="zero export").strategies[0]
+    found = _worn(_with(demo_home, {"battery.warranty": None}), strategy="zero export").strategies[0]
     assert found.warranty is None
     assert found.lcos is not None
 
@@ -179,9 +178,9 @@ def test_cold_cells_keep_sun_out_and_a_heater_lets_it_in(net_shed: Comparison) -
     assert heated.ledger.annual_kwh["temperature_blocked_kwh"] < 0.5 * cold.ledger.annual_kwh["temperature_blocked_kwh"]
 
 
-def test_every_chemistry_has_a_law(demo_home: Home) -> None:
+def test_every_chemistry_has_a_law() -> None:
     for chemistry in LAWS:
-        found = _worn(_with(demo_home, chemistry=chemistry), years=3)
+        found = wear(scenario(battery__chemistry=chemistry, battery__place="indoor"), years=3)
         assert all(np.isfinite(each.capacity_by_year).all() for each in found.strategies)
 
 
