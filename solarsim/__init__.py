@@ -31,8 +31,8 @@ if TYPE_CHECKING:
     from solarsim.studies.risk.risk import Risk, risk
     from solarsim.studies.roof import Roof, roof
     from solarsim.studies.savings import Savings, savings
-    from solarsim.studies.weather import WeatherYears, weather_file_year, weather_year
     from solarsim.studies.wear import Wear, wear
+    from solarsim.studies.weather import WeatherYears, weather_file_year, weather_year
     from solarsim.views.figure import figure
 
 __version__ = "0.2.0"

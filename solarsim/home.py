@@ -17,7 +17,7 @@ from solarsim.errors import ScenarioError
 from solarsim.hardware.cell_temperature import Bank, bank_over_year
 from solarsim.hardware.curve_fit import curve_from
 from solarsim.hardware.limits import limits_from, switching_from
-from solarsim.ledger.bill import bill_doubts
+from solarsim.ledger.bill import bill_notes
 from solarsim.ledger.ledger import charging_conflict
 from solarsim.ledger.prices import Prices, prices_from
 from solarsim.load.household import Household, household_load
@@ -51,8 +51,6 @@ class Home:
 
     Attributes
     ----------
-    rate_plan : RatePlan
-        The scenario's; in a later year, with the prices of that year.
     ac_solar_kw : array of float
         What arrays behind inverters of their own offer on the home's AC side [kW].
     load_kw : array of float
@@ -72,7 +70,6 @@ class Home:
     """
 
     scenario: Scenario
-    rate_plan: RatePlan
     timeline: Timeline
     weather: Weather
     production: DcPower
@@ -91,6 +88,16 @@ class Home:
     def stays_connected(self) -> bool:
         """False where the home lives off the grid."""
         return self.supply is None or self.supply.stays_connected
+
+    @property
+    def rate_plan(self) -> RatePlan:
+        """The scenario's; in a later year, with the prices of that year."""
+        return self.prices.rate_plan
+
+    @property
+    def has_grid(self) -> bool:
+        """False where the home has no grid connection, and so pays no charge of the utility."""
+        return self.scenario.arrangement is None or self.scenario.arrangement.has_grid
 
     @property
     def grid_without_system(self) -> NDArray[np.bool_] | None:
@@ -113,7 +120,7 @@ class Home:
             *self.load_notes,
             *self.scenario.notes,
             *self._left_out(),
-            *bill_doubts(self.rate_plan, self.timeline.step_h),
+            *bill_notes(self.rate_plan, self.timeline.step_h),
             *(
                 f"{run.strategy!r}: the year ends {run.year_gap_kwh:+.2f} kWh off its start"
                 for run in runs
@@ -153,7 +160,6 @@ class Home:
             dispatches = {name: with_supply(dispatch, supply) for name, dispatch in dispatches.items()}
         return replace(
             self,
-            rate_plan=rate_plan,
             production=production,
             ac_solar_kw=_ac_solar(self.scenario, production),
             load_kw=self.load_kw * load_factor,
@@ -211,7 +217,6 @@ def home_from(scenario: Scenario, household: Household | None = None) -> Home:
     production = dc_power(scenario, weather, timeline)
     return Home(
         scenario=scenario,
-        rate_plan=scenario.rate_plan,
         timeline=timeline,
         weather=weather,
         production=production,

@@ -3,17 +3,13 @@
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-import numpy as np
-from numpy.typing import NDArray
-
 from solarsim.dispatch.strategy import dispatch_from
 from solarsim.engine.records import GRID_ALONE, Inputs, cells_at_ease
-from solarsim.engine.year import run_year
+from solarsim.engine.year import Year, run_year
 from solarsim.hardware.limits import limits_from
 from solarsim.home import Home, home_of
-from solarsim.ledger.flows import Flows, flows_from_year, flows_without_system
+from solarsim.ledger.flows import Floats, Flows, flows_from_year, flows_without_system
 from solarsim.ledger.ledger import Ledger, ledger_from
-from solarsim.ledger.year_sums import YearSums, sums_from, sums_without_system
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.strategy import Strategy
 
@@ -29,25 +25,35 @@ class Run:
     ----------
     strategy : str
         Its name; empty for the home without any system.
-    flows : Flows
-        Every step.
     ledger : Ledger
         The year in kWh and money.
-    year_gap_kwh : float
-        Stored energy at the year's end less at its start [kWh].
+
+    Examples
+    --------
+    >>> from solarsim import read_scenario, simulate
+    >>> simulate(read_scenario(), "zero export").hourly()["export_kw"].max()
+    np.float64(0.0)
     """
 
     strategy: str
-    flows: Flows
     ledger: Ledger
-    year_gap_kwh: float
+
+    @property
+    def flows(self) -> Flows:
+        """Every step."""
+        return self.ledger.flows
+
+    @property
+    def year_gap_kwh(self) -> float:
+        """Stored energy at the year's end less at its start [kWh]."""
+        return self.ledger.gap_kwh
 
     def hourly(self) -> "pd.DataFrame":
-        """Give the hourly table, indexed by the start of each step."""
+        """Return the hourly table, indexed by the start of each step."""
         return self.flows.table()
 
     def monthly(self) -> "pd.DataFrame":
-        """Give kWh and bill by month."""
+        """Return kWh and bill by month."""
         return self.ledger.monthly()
 
 
@@ -75,9 +81,8 @@ def simulate(scenario: Scenario, strategy: str, home: Home | None = None) -> Run
     ValueError
         See ``home_of``.
     """
-    chosen = scenario.strategy(strategy)
-    home = home_of(scenario, home)
-    return _run(chosen.name, home.inputs(chosen.name), home)
+    chosen = scenario.strategy(strategy).name
+    return Run(chosen, close_year(home_of(scenario, home), chosen))
 
 
 def without_system(scenario: Scenario, home: Home | None = None) -> Run:
@@ -93,7 +98,7 @@ def without_system(scenario: Scenario, home: Home | None = None) -> Run:
     Returns
     -------
     Run
-        The baseline of all savings.
+        The baseline of all savings. A home without a grid connection is compared with the same home on the grid.
 
     Raises
     ------
@@ -102,13 +107,11 @@ def without_system(scenario: Scenario, home: Home | None = None) -> Run:
     ValueError
         See ``home_of``.
     """
-    home = home_of(scenario, home)
-    flows = flows_without_system(home.timeline, home.prices, home.load_kw, home.grid_without_system)
-    return Run("", flows, ledger_from(flows, home.rate_plan, home.prices), 0.0)
+    return Run("", close_year(home_of(scenario, home), None))
 
 
 def without_battery(scenario: Scenario, home: Home | None = None) -> Run:
-    """Run the home with its arrays and inverter but no battery: the sun serves the home, the rest is sold.
+    """Run the home with its arrays and inverter but no battery: the sun serves the home, the rest is exported.
 
     Parameters
     ----------
@@ -137,68 +140,23 @@ def without_battery(scenario: Scenario, home: Home | None = None) -> Run:
     if home.supply is not None:  # without a battery it stops with the grid
         dispatch = dispatch._replace(grid=home.supply.grid)
     series = home.production.dc_kw, home.ac_solar_kw, home.load_kw
-    return _run(rule.name, Inputs(limits, dispatch, GRID_ALONE, cells, *series), home)
+    return Run(rule.name, _closed(home, run_year(Inputs(limits, dispatch, GRID_ALONE, cells, *series))))
 
 
-def _run(name: str, inputs: Inputs, home: Home) -> Run:
-    year = run_year(inputs)
-    flows = flows_from_year(home.timeline, home.prices, year)
-    ledger = ledger_from(flows, home.rate_plan, home.prices, home.scenario.generator_in_use)
-    return Run(name, flows, ledger, year.gap_kwh)
+def close_year(home: Home, strategy: str | None, start_soc: float | None = None, table: Floats | None = None) -> Ledger:
+    """Run one year and return its ledger, for studies of many years.
 
-
-def year_sums(
-    home: Home,
-    strategy: str,
-    start_soc: float | None = None,
-    table: NDArray[np.float64] | None = None,
-    to_the_cent: bool = True,
-) -> YearSums:
-    """Run one strategy through the year and keep only what a life needs: the same year as ``simulate``, sooner.
-
-    Parameters
-    ----------
-    home : Home
-        From ``home_from`` or ``Home.later``.
-    strategy : str
-        The name of one of its strategies.
-    start_soc : float, optional
-        The state of charge that the year probably starts with, 0-1: that of the year before.
-    table : array of float, optional
-        Where the engine may write, see ``run_year``.
-    to_the_cent : bool
-        Whether each line of the bill is rounded, see ``ledger.bill.bill_total``.
-
-    Returns
-    -------
-    YearSums
-        Sums and bill.
-
-    Raises
-    ------
-    KeyError
-        The home has no such strategy.
+    ``strategy`` None is the home without any system. ``start_soc`` is a guess, 0-1: that of the year before
+    saves a pass. The engine writes into ``table``, see ``run_year``; the steps of such a year are not kept.
     """
-    limits, scenario = home.limits, home.scenario
-    start_kwh = None if start_soc is None else max(limits.minimum_kwh, start_soc * limits.capacity_kwh)
-    year = run_year(home.inputs(strategy), start_kwh, table)
-    return sums_from(year, home.rate_plan, home.prices, home.timeline, scenario.generator_in_use, to_the_cent)
+    if strategy is None:
+        flows = flows_without_system(home.timeline, home.prices, home.load_kw, home.grid_without_system)
+        return ledger_from(flows, None, home.scenario.value_of_lost_load, keep_steps=table is None)
+    start_kwh = None if start_soc is None else max(home.limits.minimum_kwh, start_soc * home.limits.capacity_kwh)
+    return _closed(home, run_year(home.inputs(strategy), start_kwh, table), keep_steps=table is None)
 
 
-def year_sums_without_system(home: Home, to_the_cent: bool = True) -> YearSums:
-    """Give the same of the home without any system.
-
-    Parameters
-    ----------
-    home : Home
-        From ``home_from`` or ``Home.later``.
-    to_the_cent : bool
-        As for ``year_sums``.
-
-    Returns
-    -------
-    YearSums
-        The baseline of all savings.
-    """
-    rate_plan, grid = home.rate_plan, home.grid_without_system
-    return sums_without_system(home.load_kw, rate_plan, home.prices, home.timeline, grid, to_the_cent)
+def _closed(home: Home, year: Year, keep_steps: bool = True) -> Ledger:
+    """Return the ledger of a home with its system."""
+    scenario, flows = home.scenario, flows_from_year(home.timeline, home.prices, year)
+    return ledger_from(flows, scenario.generator_in_use, scenario.value_of_lost_load, home.has_grid, keep_steps)

@@ -16,7 +16,7 @@ def test_notes_tell_of_the_weather_and_of_years_that_did_not_close(
     home = replace(demo_home, weather=replace(demo_home.weather, notes=("sky.epw: mended",)))
     run = demo_comparison.runs[0]
     assert home.notes(run) == ["sky.epw: mended"]
-    assert home.notes(replace(run, year_gap_kwh=-0.02))[1:] == [
+    assert home.notes(replace(run, ledger=replace(run.ledger, gap_kwh=-0.02)))[1:] == [
         f"{run.strategy!r}: the year ends -0.02 kWh off its start"
     ]
 

@@ -4,175 +4,111 @@ The year of credits ends with the bill of the true-up month and begins after it 
 the year is a circle, the bill of a year is that from true-up to true-up.
 """
 
-from collections.abc import Mapping
-from decimal import Decimal
-
 import numpy as np
 from numpy.typing import NDArray
 
-from solarsim.ledger.lines import NOTHING, BillLine, bill_line
+from solarsim.ledger.lines import Cents, Charges, charges_of
 from solarsim.scenario.rate_plan.export import ExportPay
-from solarsim.scenario.rate_plan.rate_plan import Credits, Kind, RatePlan
+from solarsim.scenario.rate_plan.rate_plan import RatePlan
 
+Floats = NDArray[np.float64]
 NETTED, FROM_KEPT, KEPT = "netted against export", "netted against kept kWh", "kept for later"
 
 
 def months_from_true_up(pay: ExportPay) -> list[int]:
-    """Give the twelve months in the order in which credits are carried: after the true-up month first."""
+    """Return the twelve months in the order in which credits are carried: after the true-up month first."""
     return [(pay.starts_after_month + place) % 12 + 1 for place in range(12)]
 
 
-def net_meter(
-    rate_plan: RatePlan, bought_kwh: NDArray[np.float64], sold_kwh: NDArray[np.float64]
-) -> tuple[NDArray[np.float64], dict[int, list[BillLine]]]:
-    """Let exported kilowatt-hours offset bought ones, bill by bill.
+def net_meter(rate_plan: RatePlan, import_kwh: Floats, export_kwh: Floats) -> tuple[Floats, list[Charges]]:
+    """Let exported kilowatt-hours offset imported ones, bill by bill: rates down, bills across.
 
-    Lines at rate 0 show where each exported kWh went: what was bought in a rate is what is billed,
-    netted and netted against kept kWh; what was sold is what is netted, kept, or earns money.
-
-    Parameters
-    ----------
-    rate_plan : RatePlan
-        With net metering.
-    bought_kwh, sold_kwh : arrays of float
-        Twelve bills x rates [kWh].
-
-    Returns
-    -------
-    (array of float, dict of int to list of BillLine)
-        Billed energy, twelve bills x rates [kWh]; the lines of each bill, 1 to 12.
+    Returns what is left to bill, and lines that show where each exported kWh went: what was imported in
+    a rate is what is billed, netted and netted against kept kWh; what was exported is what is netted,
+    kept, or earns money.
     """
     pay, names = rate_plan.export, [rate.name for rate in rate_plan.rates]
     whole = pay.net_within == "month"
-    billed, kept = np.zeros_like(bought_kwh), np.zeros(len(names))
-    found: dict[int, list[BillLine]] = {}
-    for month in months_from_true_up(pay):
-        left, surplus = bought_kwh[month - 1].copy(), sold_kwh[month - 1].copy()
-        netted = _offset(left, surplus, whole)
-        from_kept = _offset(left, kept, whole)
-        billed[month - 1] = left
-        lines: list[BillLine] = []
-        for name, direct, later in zip(names, netted.tolist(), from_kept.tolist(), strict=True):
-            if direct > 0.0:
-                lines.append(bill_line(month, "export", f"{name}, {NETTED}", direct, "kWh", 0.0))
-            if later > 0.0:
-                lines.append(bill_line(month, "credit", f"{name}, {FROM_KEPT}", later, "kWh", 0.0))
-        for rate, name, over in zip(rate_plan.rates, names, surplus.tolist(), strict=True):
-            if over <= 0.0:
-                continue
-            if pay.surplus == "carried_as_kwh":
-                lines.append(bill_line(month, "credit", f"{name}, {KEPT}", over, "kWh", 0.0))
-            elif pay.surplus == "carried_as_money":
-                lines.append(bill_line(month, "export", f"{name}, surplus", over, "kWh", 0.0 - rate.listed_price))
-            else:
-                price = 0.0 - (pay.remainder_price or 0.0)
-                lines.append(bill_line(month, "export", f"{name}, surplus", over, "kWh", price))
+    billed, surplus = import_kwh.copy(), export_kwh.copy()
+    netted, from_kept = np.zeros_like(billed), np.zeros_like(billed)
+    kept, settled = np.zeros(len(names)), np.zeros(12)
+    for place in (month - 1 for month in months_from_true_up(pay)):
+        netted[:, place] = _offset(billed[:, place], surplus[:, place], whole)
+        from_kept[:, place] = _offset(billed[:, place], kept, whole)
         if pay.surplus == "carried_as_kwh":
-            kept += surplus
-        if month == pay.true_up_month and kept.sum() > 0.0:
-            price = 0.0 - (pay.remainder_price or 0.0)
-            lines.append(bill_line(month, "credit", "true-up of kept kWh", float(kept.sum()), "kWh", price))
-        found[month] = lines
+            kept += surplus[:, place]
+        if place + 1 == pay.true_up_month:
+            settled[place] = kept.sum()
+    remainder = 0.0 - (pay.remainder_price or 0.0)
+    found = [
+        charges_of("export", [f"{name}, {NETTED}" for name in names], "kWh", netted, 0.0),
+        charges_of("credit", [f"{name}, {FROM_KEPT}" for name in names], "kWh", from_kept, 0.0),
+    ]
+    if pay.surplus == "carried_as_kwh":
+        found.append(charges_of("credit", [f"{name}, {KEPT}" for name in names], "kWh", surplus, 0.0))
+        found.append(charges_of("credit", ["true-up of kept kWh"], "kWh", settled, remainder))
+    else:
+        listed = np.array([rate.listed_price for rate in rate_plan.rates])[:, None]
+        price = 0.0 - listed if pay.surplus == "carried_as_money" else remainder
+        found.append(charges_of("export", [f"{name}, surplus" for name in names], "kWh", surplus, price))
     return billed, found
 
 
-def _offset(left: NDArray[np.float64], given: NDArray[np.float64], whole: bool) -> NDArray[np.float64]:
-    """Take from what is left to bill what is given in the same rate, then elsewhere; both shrink in place."""
-    taken = np.minimum(left, given)
+def _offset(left: Floats, offered: Floats, whole: bool) -> Floats:
+    """Take from what is left to bill what is offered in the same rate, then elsewhere; both shrink in place."""
+    taken = np.minimum(left, offered)
     left -= taken
-    given -= taken
+    offered -= taken
     if whole:
-        for giver in np.flatnonzero(given > 0.0):
+        for giver in np.flatnonzero(offered > 0.0):
             for taker in np.flatnonzero(left > 0.0):
-                amount = min(left[taker], given[giver])
+                amount = min(left[taker], offered[giver])
                 left[taker] -= amount
-                given[giver] -= amount
+                offered[giver] -= amount
                 taken[taker] += amount
     return taken
 
 
-def export_lines(
-    month: int, sold_kwh: NDArray[np.float64], prices: NDArray[np.float64], earned: float | None
-) -> list[BillLine]:
-    """Pay for the exports of a bill in money.
+def export_charges(export_kwh: Floats, prices: Floats, earned: Floats | None) -> list[Charges]:
+    """Return what exports earn in money: one line for each price; rates or windows down, bills across [kWh].
 
-    Parameters
-    ----------
-    month : int
-        The bill, 1 to 12.
-    sold_kwh : array of float
-        By rate or window [kWh].
-    prices : array of float
-        Of each [currency/kWh].
-    earned : float or None
-        Where each hour has its own price: what all of it earned [currency]; the line then shows
-        the mean.
-
-    Returns
-    -------
-    list of BillLine
-        One for each price; none without energy.
+    Where each hour has its own price, ``earned`` is what all of them earned, and the line shows the mean.
     """
     if earned is not None:
-        kwh = float(sold_kwh.sum())
-        return (
-            [bill_line(month, "export", "export, mean of hours", kwh, "kWh", 0.0 - earned / kwh)] if kwh > 0.0 else []
-        )
-    return [
-        bill_line(month, "export", "export", float(sold_kwh[prices == price].sum()), "kWh", 0.0 - price)
-        for price in sorted(set(prices[sold_kwh > 0.0].tolist()))
-    ]
+        kwh = export_kwh.sum(axis=0)
+        mean = np.divide(earned, kwh, out=np.zeros(12), where=kwh > 0.0)
+        return [charges_of("export", ["export, mean of hours"], "kWh", kwh, 0.0 - mean)]
+    levels = np.array(sorted(set(prices.tolist())))
+    kwh = np.array([export_kwh[prices == level].sum(axis=0) for level in levels])
+    return [charges_of("export", ["export"] * levels.size, "kWh", kwh, 0.0 - levels[:, None])]
 
 
-def money_credits(
-    month: int,
-    currency: str,
-    rule: Credits,
-    true_up: bool,
-    charges: Mapping[Kind, Decimal],
-    minimum: Decimal,
-    earned: Decimal,
-    account: Decimal,
-) -> tuple[list[BillLine], Decimal]:
-    """Let what exports earned, now and before, pay what it may pay of a bill.
+def money_credits(pay: ExportPay, currency: str, payable: Cents, above_minimum: Cents, earned: Cents) -> list[Charges]:
+    """Let what exports earned, now and before, pay what it may pay of each bill.
 
-    Parameters
-    ----------
-    month : int
-        The bill, 1 to 12.
-    currency : str
-        ISO 4217 code.
-    rule : Credits
-        What may be paid, and what becomes of the rest.
-    true_up : bool
-        Whether the account is settled with this bill.
-    charges : mapping of str to Decimal
-        The bill's charges by kind [currency].
-    minimum : Decimal
-        What the charges come to at least [currency].
-    earned, account : Decimal
-        Earned in this bill, whose lines stand in it already, and kept from earlier ones [currency];
-        what exports cost at negative prices is paid in this bill and takes nothing from the account.
-
-    Returns
-    -------
-    (list of BillLine, Decimal)
-        Lines that take out of the bill what is kept, or bring in what was; the new account.
+    ``payable`` is what the rule lets it pay, ``above_minimum`` what the charges come to beyond the minimum,
+    ``earned`` what the bill's exports earned, whose lines are in it already. The exports of one bill are netted
+    with each other: hours of negative price reduce what its other hours earn. Where they cost more, the rest is
+    paid with the bill and leaves the account alone.
     """
-    payable = sum((charges.get(kind, NOTHING) for kind in rule.offset), NOTHING)
-    above_minimum = sum(charges.values(), NOTHING) - minimum
-    earned = max(NOTHING, earned)
-    pool = account + earned
-    used = max(NOTHING, min(pool, payable, above_minimum))
-    lines = []
-    if earned > used:
-        words = "credit kept for later" if rule.leftover == "carried" else "credit that pays nothing"
-        lines.append(bill_line(month, "credit", words, float(earned - used), currency, 1.0))
-    elif used > earned:
-        lines.append(bill_line(month, "credit", "kept credit used", float(used - earned), currency, -1.0))
-    account = pool - used if rule.leftover == "carried" else NOTHING
-    if true_up and account > 0:
-        share = 0.0 - (rule.remainder_share or 0.0)
-        lines.append(bill_line(month, "credit", "true-up of kept credit", float(account), currency, share))
-        account = NOTHING
-    return lines, account
+    rule = pay.credits
+    if rule is None:
+        return []
+    carried = rule.leftover == "carried"
+    kept, used_of_account, settled = (np.zeros(12, np.int64) for _ in range(3))
+    account = 0
+    for place in (month - 1 for month in months_from_true_up(pay)):
+        own = max(0, int(earned[place]))
+        used = max(0, min(account + own, int(payable[place]), int(above_minimum[place])))
+        kept[place], used_of_account[place] = max(0, own - used), max(0, used - own)
+        account = account + own - used if carried else 0
+        if place + 1 == pay.true_up_month:
+            settled[place], account = account, 0
+    return [
+        charges_of("credit", [name], currency, cents / 100.0, rate)
+        for name, cents, rate in (
+            ("credit kept for later" if carried else "credit that pays nothing", kept, 1.0),
+            ("kept credit used", used_of_account, -1.0),
+            ("true-up of kept credit", settled, 0.0 - (rule.remainder_share or 0.0)),
+        )
+    ]

@@ -1,7 +1,10 @@
-"""The hourly table: what the engine did and what it was given in, the columns of the books out."""
+"""The flows of a year: what the engine was given and what it did in, the columns of the hourly table out.
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+Signs: every flow is at least 0 and its name says where it goes. Each column is computed when it is asked for.
+"""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -9,44 +12,142 @@ import numpy as np
 from numpy.typing import NDArray
 
 from solarsim.clock.timeline import Timeline
-from solarsim.engine.records import GENERATOR, GRID, Limits
+from solarsim.engine.records import GENERATOR, GRID
 from solarsim.engine.year import HOUR_COLUMNS, Year
 from solarsim.ledger.prices import Prices
-from solarsim.scenario.glossary import BESIDE_HOURLY, HOURLY
+from solarsim.results import Fact
 
 if TYPE_CHECKING:
     import pandas as pd
 
+Floats = NDArray[np.float64]
+
+#: The hourly table, in the order of its columns.
+HOURLY: dict[str, Fact] = {
+    "time": Fact("start of the step in the site's standard time, with its offset from UTC", "ISO 8601"),
+    "load_kw": Fact("load of the home, without the inverter's standby", "kW"),
+    "standby_kw": Fact("the inverter's standby and the battery heater, served as load is", "kW"),
+    "pv_available_kw": Fact(
+        "solar power that the arrays could deliver at the DC inputs, and at the output of AC-coupled inverters", "kW DC"
+    ),
+    "pv_to_load_kw": Fact("solar power serving load and standby", "kW AC"),
+    "pv_to_battery_kw": Fact("solar power into the battery's terminals", "kW DC"),
+    "pv_to_grid_kw": Fact("solar power exported", "kW AC"),
+    "clipped_kw": Fact("solar power that the inverter's AC rating cuts off", "kW DC"),
+    "curtailed_kw": Fact("solar power that a full battery and the export limit leave over", "kW DC"),
+    "battery_to_load_kw": Fact("battery power serving load and standby", "kW AC"),
+    "battery_to_grid_kw": Fact("battery power exported", "kW AC"),
+    "grid_to_load_kw": Fact("grid power serving load and standby", "kW AC"),
+    "grid_to_battery_kw": Fact("grid power that charges the battery", "kW AC"),
+    "generator_to_load_kw": Fact("generator power serving load and standby", "kW AC"),
+    "generator_to_battery_kw": Fact("generator power that charges the battery", "kW AC"),
+    "unserved_kw": Fact("load and standby that nothing served", "kW AC"),
+    "import_kw": Fact("through the grid meter into the home", "kW AC"),
+    "export_kw": Fact("through the grid meter out of the home", "kW AC"),
+    "generator_kw": Fact("output of the generator", "kW AC"),
+    "losses_kw": Fact("lost in conversion, in the battery and by self-discharge", "kW"),
+    "battery_kwh": Fact("stored energy at the END of the step", "kWh"),
+    "soc": Fact("state of charge at the END of the step, 0-1", "1"),
+    "discharge_floor": Fact("state of charge below which the battery does not discharge in this step, 0-1", "1"),
+    "import_price": Fact(
+        "listed price of import: rate (of tiers the first) and riders, without percentages", "currency/kWh"
+    ),
+    "export_price": Fact("listed price of export; under net metering the rate that it offsets", "currency/kWh"),
+}
+
+#: What the engine records of each step beside the hourly table.
+BESIDE_HOURLY: dict[str, Fact] = {
+    "source": Fact("source beside sun and battery: 0 none, 1 grid, 2 generator, 3 grid with the generator idling", "1"),
+    "temperature_blocked_kw": Fact(
+        "surplus solar power that the cells' temperature kept out of the battery; exported, clipped or curtailed",
+        "kW DC",
+    ),
+}
+COLUMNS = tuple(name for name in (*HOURLY, *BESIDE_HOURLY) if name != "time")
+
+_SUM_OF = {
+    "import_kw": ("grid_to_load_kw", "grid_to_battery_kw"),
+    "export_kw": ("pv_to_grid_kw", "battery_to_grid_kw"),
+    "generator_kw": ("generator_to_load_kw", "generator_to_battery_kw"),
+}
+_FROM_SOURCE = {
+    f"{source}_to_{to}_kw": (f"source_to_{to}_kw", source == "grid")
+    for source in ("grid", "generator")
+    for to in ("load", "battery")
+}
+
 
 @dataclass(frozen=True, eq=False)
 class Flows:
-    """Every step of a year; the columns are those of ``glossary.HOURLY`` and ``BESIDE_HOURLY``.
+    """Every step of a year.
 
     Attributes
     ----------
     timeline : Timeline
         The steps.
-    columns : mapping of str to array of float
-        All columns but ``time``, one entry for each step.
+    prices : Prices
+        The rate plan on these steps.
+    given : mapping of str to array of float
+        Columns that are known; they precede the engine's and all that is derived from them.
+    year : Year or None
+        What the engine was given, and what it did; None where no system runs: a column that is not given is then 0.
     start_kwh : float
         Stored energy at the start of the first step [kWh].
     capacity_kwh, minimum_kwh : float
-        Stored energy when full, and below which nothing goes [kWh].
+        Stored energy when full, and at the low cutoff [kWh].
+
+    Examples
+    --------
+    >>> from solarsim import read_scenario, simulate
+    >>> flows = simulate(read_scenario(), "zero export").flows
+    >>> float(flows["export_kw"].max())
+    0.0
     """
 
     timeline: Timeline
-    columns: Mapping[str, NDArray[np.float64]]
+    prices: Prices
+    given: Mapping[str, Floats]
+    year: Year | None
     start_kwh: float
     capacity_kwh: float
     minimum_kwh: float
+    _found: dict[str, Floats] = field(default_factory=dict, init=False, repr=False)
 
-    def __getitem__(self, column: str) -> NDArray[np.float64]:
-        return self.columns[column]
+    def __getitem__(self, column: str) -> Floats:
+        if column in self.given:
+            return self.given[column]
+        if column not in self._found:
+            self._found[column] = self._computed(column)
+        return self._found[column]
+
+    def total(self, column: str) -> float:
+        """Return the sum of a column over the steps."""
+        if column not in self.given:
+            if column in self._sums:
+                return self._sums[column]
+            if column in _SUM_OF:
+                return sum(self.total(part) for part in _SUM_OF[column])
+            if column in _FROM_SOURCE and self._always_on_grid:
+                engine_column, grid = _FROM_SOURCE[column]
+                return self.total(engine_column) if grid else 0.0
+        return float(self[column].sum())
 
     @cached_property
-    def battery_change_kwh(self) -> NDArray[np.float64]:
+    def battery_change_kwh(self) -> Floats:
         """Stored energy at the end less at the start of each step [kWh]."""
         return np.diff(self["battery_kwh"], prepend=self.start_kwh)
+
+    @property
+    def gap_kwh(self) -> float:
+        """Stored energy at the year's end less at its start [kWh]."""
+        if self.year is None or "battery_kwh" in self.given:
+            return float(self["battery_kwh"][-1]) - self.start_kwh
+        return float(self.year.table[-1, HOUR_COLUMNS.index("battery_kwh")]) - self.start_kwh
+
+    @cached_property
+    def on_grid(self) -> NDArray[np.bool_]:
+        """The steps in which the home is on the grid."""
+        return np.asarray(self["source"] % GENERATOR == GRID)
 
     @property
     def generator_runs(self) -> NDArray[np.bool_]:
@@ -54,15 +155,67 @@ class Flows:
         return np.asarray(self["source"] >= GENERATOR)
 
     def table(self) -> "pd.DataFrame":
-        """Give the columns as a pandas table, indexed by the start of each step, standard time."""
+        """Return the hourly columns as a pandas table, indexed by the start of each step, standard time."""
         import pandas as pd
 
         index = pd.DatetimeIndex(pd.to_datetime(self.timeline.labels), name="time")
-        return pd.DataFrame({name: self.columns[name] for name in HOURLY if name != "time"}, index=index)
+        return pd.DataFrame({name: self[name] for name in HOURLY if name != "time"}, index=index)
+
+    @cached_property
+    def _sums(self) -> dict[str, float]:
+        """Return the sum of each column of the engine's table."""
+        if self.year is None:
+            return {}
+        # A row of ones times the table: half the time of any sum along its short axis.
+        return dict(zip(HOUR_COLUMNS, (np.ones(len(self.timeline)) @ self.year.table).tolist(), strict=True))
+
+    @cached_property
+    def _always_on_grid(self) -> bool:
+        """Return whether no step needs the grid told from a generator."""
+        return bool((self["source"] == GRID).all())
+
+    def _computed(self, column: str) -> Floats:
+        """Return a column that is not given."""
+        if self.year is not None and column in HOUR_COLUMNS:
+            return np.ascontiguousarray(self.year.table[:, HOUR_COLUMNS.index(column)])
+        if column in _SUM_OF:
+            one, other = _SUM_OF[column]
+            return self[one] + self[other]
+        if column in _FROM_SOURCE:
+            engine_column, grid = _FROM_SOURCE[column]
+            if self._always_on_grid:
+                return self[engine_column] if grid else np.zeros(len(self.timeline))
+            return np.where(self.on_grid == grid, self[engine_column], 0.0)
+        if column in _DERIVED:
+            return _DERIVED[column](self)
+        if column not in HOUR_COLUMNS and column not in COLUMNS:
+            raise KeyError(column)
+        return np.zeros(len(self.timeline))
+
+
+def _soc(flows: Flows) -> Floats:
+    return flows["battery_kwh"] / flows.capacity_kwh if flows.capacity_kwh > 0.0 else np.zeros(len(flows.timeline))
+
+
+def _discharge_floor(flows: Flows) -> Floats:
+    if flows.year is None or flows.capacity_kwh == 0.0:
+        return np.zeros(len(flows.timeline))
+    dispatch = flows.year.inputs.dispatch
+    above_cap = flows["load_kw"] + flows["standby_kw"] > dispatch.import_cap_kw
+    on_grid = np.where(above_cap, dispatch.reserve, np.maximum(dispatch.reserve, dispatch.charge_to))
+    return np.where(flows.on_grid, on_grid, flows.minimum_kwh / flows.capacity_kwh)
+
+
+_DERIVED: dict[str, Callable[[Flows], Floats]] = {
+    "soc": _soc,
+    "discharge_floor": _discharge_floor,
+    "import_price": lambda flows: flows.prices.import_price,
+    "export_price": lambda flows: flows.prices.export_price,
+}
 
 
 def flows_from_year(timeline: Timeline, prices: Prices, year: Year) -> Flows:
-    """Put what the engine was given and what it did side by side.
+    """Build the flows of a year that the engine ran.
 
     Parameters
     ----------
@@ -74,50 +227,21 @@ def flows_from_year(timeline: Timeline, prices: Prices, year: Year) -> Flows:
     Returns
     -------
     Flows
-        The whole table.
+        They hold the engine's table itself: where it is written again, they are no longer this year's.
     """
-    did = told_apart(year)
-    inputs, limits, dispatch = year.inputs, year.inputs.limits, year.inputs.dispatch
-    standby_kw = limits.standby_kw + inputs.cells.heater_kw
+    inputs, limits = year.inputs, year.inputs.limits
     given = {
         "load_kw": inputs.load_kw,
-        "standby_kw": standby_kw,
+        "standby_kw": limits.standby_kw + inputs.cells.heater_kw,
         "pv_available_kw": inputs.pv_kw + inputs.ac_solar_kw,
     }
-    lowest = limits.minimum_kwh / limits.capacity_kwh if limits.capacity_kwh > 0.0 else 0.0
-    above_cap = inputs.load_kw + standby_kw > dispatch.import_cap_kw
-    on_grid = np.where(above_cap, dispatch.reserve, np.maximum(dispatch.reserve, dispatch.charge_to))
-    floor = np.where(did["source"] % GENERATOR == GRID, on_grid, lowest)
-    return _flows(timeline, prices, {**given, **did, "discharge_floor": floor}, year.start_kwh, limits)
-
-
-def told_apart(year: Year) -> dict[str, NDArray[np.float64]]:
-    """Tell what the grid gave from what a generator gave in its place.
-
-    Parameters
-    ----------
-    year : Year
-        What the engine did.
-
-    Returns
-    -------
-    dict of str to array of float
-        The engine's columns, with those of grid and generator in place of the source's [kW].
-    """
-    did = dict(zip(HOUR_COLUMNS, np.ascontiguousarray(year.table.T), strict=True))
-    on_grid = did["source"] % GENERATOR == GRID
-    always = bool(on_grid.all())
-    for to in ("load", "battery"):
-        given_kw = did.pop(f"source_to_{to}_kw")
-        did[f"grid_to_{to}_kw"] = given_kw if always else np.where(on_grid, given_kw, 0.0)
-        did[f"generator_to_{to}_kw"] = np.zeros_like(given_kw) if always else np.where(on_grid, 0.0, given_kw)
-    return did
+    return Flows(timeline, prices, given, year, year.start_kwh, limits.capacity_kwh, limits.minimum_kwh)
 
 
 def flows_without_system(
-    timeline: Timeline, prices: Prices, load_kw: NDArray[np.float64], grid: NDArray[np.bool_] | None = None
+    timeline: Timeline, prices: Prices, load_kw: Floats, grid: NDArray[np.bool_] | None = None
 ) -> Flows:
-    """Let the grid serve all of a home's load.
+    """Build the flows of a home that the grid alone serves.
 
     Parameters
     ----------
@@ -131,36 +255,20 @@ def flows_without_system(
     Returns
     -------
     Flows
-        The whole table.
+        Of the baseline of all savings.
     """
-    there = np.ones(len(timeline), np.bool_) if grid is None else grid
-    known = {
-        "load_kw": load_kw,
-        "grid_to_load_kw": np.where(there, load_kw, 0.0),
-        "unserved_kw": np.where(there, 0.0, load_kw),
-        "source": np.where(there, GRID, 0.0),
-    }
-    return _flows(timeline, prices, known, 0.0, None)
-
-
-def _flows(
-    timeline: Timeline, prices: Prices, known: dict[str, NDArray[np.float64]], start_kwh: float, limits: Limits | None
-) -> Flows:
-    capacity_kwh = 0.0 if limits is None else limits.capacity_kwh
-    columns = {name: np.zeros(len(timeline)) for name in (*HOURLY, *BESIDE_HOURLY) if name != "time"} | known
-    columns["import_kw"] = columns["grid_to_load_kw"] + columns["grid_to_battery_kw"]
-    columns["export_kw"] = columns["pv_to_grid_kw"] + columns["battery_to_grid_kw"]
-    columns["generator_kw"] = columns["generator_to_load_kw"] + columns["generator_to_battery_kw"]
-    if capacity_kwh > 0.0:
-        columns["soc"] = columns["battery_kwh"] / capacity_kwh
+    given = {"load_kw": load_kw, "grid_to_load_kw": load_kw, "import_kw": load_kw}
+    if grid is None:
+        given["source"] = np.full(load_kw.size, GRID)
     else:
-        columns["discharge_floor"] = np.zeros(len(timeline))
-    columns["import_price"], columns["export_price"] = prices.import_price, prices.export_price
-    return Flows(timeline, columns, start_kwh, capacity_kwh, 0.0 if limits is None else limits.minimum_kwh)
+        served_kw = np.where(grid, load_kw, 0.0)
+        given |= {"grid_to_load_kw": served_kw, "import_kw": served_kw, "source": np.where(grid, GRID, 0.0)}
+        given["unserved_kw"] = load_kw - served_kw
+    return Flows(timeline, prices, given, None, 0.0, 0.0, 0.0)
 
 
 def balance_error_kw(flows: Flows) -> float:
-    """Find the largest amount by which any book of the hour fails to close.
+    """Return the largest amount by which the energy balance of any step fails to close.
 
     Checked in every step: demand is what served it; import and export are their parts; never both
     at once; power in is power out plus change of storage plus losses; no flow and no loss is
@@ -176,7 +284,7 @@ def balance_error_kw(flows: Flows) -> float:
     float
         [kW].
     """
-    f = flows.columns
+    f = flows
     step_h = flows.timeline.step_h
     change_kw = flows.battery_change_kwh / step_h
     served = f["pv_to_load_kw"] + f["battery_to_load_kw"] + f["grid_to_load_kw"] + f["generator_to_load_kw"]

@@ -1,15 +1,20 @@
-"""What a bill is made of: lines with quantity, rate and amount to the cent, and their sums."""
+"""What a bill is made of: charges of twelve bills at a time, to the cent; their lines are written when asked for."""
 
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 from functools import cached_property
-from math import floor
 from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
 from solarsim.scenario.rate_plan.rate_plan import Kind
 
+Floats = NDArray[np.float64]
+Cents = NDArray[np.int64]
 _CENT = Decimal("0.01")
-_NEAR_HALF, _EXACT = 1e-3, 1e6  # cents off a half, and amounts, between which a float is as good as its decimals
+_NEAR_HALF, _EXACT = 0.499, 1e6  # parts of a cent, and amounts, from which a float needs its decimals
 NOTHING = Decimal("0.00")
 
 
@@ -25,7 +30,7 @@ class BillLine(NamedTuple):
         ``credit`` (what is kept for later bills, used or settled), ``minimum``, ``tax`` (every
         percentage).
     what : str
-        The name that the rate plan gives it, or what it is.
+        The name in the rate plan, or what it is.
     quantity : float
         [``unit``].
     unit : str
@@ -34,6 +39,12 @@ class BillLine(NamedTuple):
         [currency/``unit``]; negative where it is earned.
     amount : decimal.Decimal
         Quantity x rate, rounded half up to the cent [currency]; negative where it is earned.
+
+    Examples
+    --------
+    >>> from solarsim import read_scenario, without_system
+    >>> without_system(read_scenario()).ledger.bill.lines[0].what
+    'customer charge'
     """
 
     month: int
@@ -45,68 +56,104 @@ class BillLine(NamedTuple):
     amount: Decimal
 
 
-def bill_line(month: int, kind: Kind, what: str, quantity: float, unit: str, rate: float) -> BillLine:
-    """Write a line, and round its amount as rate plans do.
+class Charges(NamedTuple):
+    """The lines of one kind: one row for each name, one column for each of twelve bills; no line of quantity 0.
 
-    Parameters
+    Attributes
     ----------
-    month : int
-        1 to 12.
-    kind : str
+    kind, names, unit
         As in ``BillLine``.
-    what : str
-        What a person reads.
-    quantity : float
-        [``unit``].
-    unit : str
-        What the quantity counts.
-    rate : float
-        [currency/``unit``].
-
-    Returns
-    -------
-    BillLine
-        The line.
+    quantity, rate : arrays of float
+        As in ``BillLine``.
+    cents : array of int
+        The amounts [currency/100].
     """
-    return BillLine(month, kind, what, quantity, unit, rate, to_the_cent(quantity * rate))
+
+    kind: Kind
+    names: tuple[str, ...]
+    unit: str
+    quantity: Floats
+    rate: Floats
+    cents: Cents
+
+    def lines(self, place: int) -> Iterator[BillLine]:
+        """Yield the lines of a bill, 0 to 11."""
+        columns = (each[:, place].tolist() for each in (self.quantity, self.rate, self.cents))
+        for name, quantity, rate, cents in zip(self.names, *columns, strict=True):
+            if quantity > 0.0:
+                yield BillLine(place + 1, self.kind, name, quantity, self.unit, rate, Decimal(cents).scaleb(-2))
+
+
+def charges_of(kind: Kind, names: Iterable[str], unit: str, quantity: ArrayLike, rate: ArrayLike) -> Charges:
+    """Build charges and round their amounts; one row may be given as such, and a rate for all bills as a column."""
+    quantities = np.atleast_2d(np.asarray(quantity, np.float64))
+    rates = np.broadcast_to(np.asarray(rate, np.float64), quantities.shape)
+    return Charges(kind, tuple(names), unit, quantities, rates, cents_of(quantities * rates))
+
+
+def cents_of(amounts: Floats) -> Cents:
+    """Return amounts in cents, rounded half up as rate plans do."""
+    scaled = amounts * 100.0
+    whole = np.rint(scaled)
+    unsure = (np.abs(scaled - whole) > _NEAR_HALF) | (np.abs(amounts) > _EXACT)
+    if unsure.any():
+        whole[unsure] = [float(to_the_cent(amount) * 100) for amount in amounts[unsure].tolist()]
+    return whole.astype(np.int64)
 
 
 def to_the_cent(amount: float) -> Decimal:
-    """Round half up, as rate plans do; a ninth decimal off is the computer's and not the customer's."""
-    cents = amount * 100.0
-    below = floor(cents)
-    if abs(cents - below - 0.5) > _NEAR_HALF and abs(amount) < _EXACT:  # no half in sight: four times sooner
-        return Decimal(below + 1 if cents - below > 0.5 else below).scaleb(-2)
+    """Return an amount rounded half up; what a float is off in its ninth decimal is not the customer's."""
     return Decimal(repr(round(amount, 9))).quantize(_CENT, ROUND_HALF_UP) + 0
 
 
-@dataclass(frozen=True)
+def cents_by_bill(charges: Iterable[Charges]) -> Cents:
+    """Return the sum of charges for each of twelve bills [currency/100]."""
+    return sum((each.cents.sum(axis=0) for each in charges), np.zeros(12, np.int64))
+
+
+@dataclass(frozen=True, eq=False)
 class Bill:
-    """A year of monthly bills.
+    """A year of monthly bills; total and lines are of the same amounts.
 
     Attributes
     ----------
     currency : str
         ISO 4217 code.
-    lines : tuple of BillLine
-        In the order of months.
+    charges : tuple of Charges
+        In the order of each bill.
+
+    Examples
+    --------
+    >>> from solarsim import read_scenario, without_system
+    >>> bill = without_system(read_scenario()).ledger.bill
+    >>> bill.total == sum(line.amount for line in bill.lines)
+    True
     """
 
     currency: str
-    lines: tuple[BillLine, ...]
-
-    def month_total(self, month: int) -> Decimal:
-        """Add up the lines of a month (1 to 12) [currency]."""
-        return sum((line.amount for line in self.lines if line.month == month), NOTHING)
+    charges: tuple[Charges, ...]
 
     @cached_property
+    def _cents(self) -> Cents:
+        return cents_by_bill(self.charges)
+
+    @cached_property
+    def lines(self) -> tuple[BillLine, ...]:
+        """The lines of the year, by month."""
+        return tuple(line for place in range(12) for each in self.charges for line in each.lines(place))
+
+    @property
     def total(self) -> Decimal:
-        """Add up the lines of the year [currency]."""
-        return sum((line.amount for line in self.lines), NOTHING)
+        """Sum of the year's lines [currency]."""
+        return Decimal(int(self._cents.sum())).scaleb(-2)
+
+    def month_total(self, month: int) -> Decimal:
+        """Return the sum of the lines of a month (1 to 12) [currency]."""
+        return Decimal(int(self._cents[month - 1])).scaleb(-2)
 
     def unrounded(self) -> dict[Kind, float]:
-        """Add up quantity x rate of the year by kind of line, not rounded [currency]."""
+        """Return the year's quantity x rate by kind of line, not rounded [currency]."""
         sums: dict[Kind, float] = {}
-        for line in self.lines:
-            sums[line.kind] = sums.get(line.kind, 0.0) + line.quantity * line.rate
+        for each in self.charges:
+            sums[each.kind] = sums.get(each.kind, 0.0) + float((each.quantity * each.rate).sum())
         return sums

@@ -6,6 +6,7 @@ that offset kWh are listed at their rate's price, without riders.
 """
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,22 +15,57 @@ from solarsim.clock.timeline import DAY_KINDS, Timeline
 from solarsim.ledger.rate_plan_hours import RatePlanHours, hours_from
 from solarsim.scenario.rate_plan.rate_plan import RatePlan
 
+Floats = NDArray[np.float64]
+
 
 @dataclass(frozen=True, eq=False)
 class Prices:
-    """What energy costs and earns, one entry for each step.
+    """A rate plan on a timeline.
 
     Attributes
     ----------
-    hours : TariffHours
+    rate_plan : RatePlan
+        Its prices.
+    hours : RatePlanHours
         Which rate, bill and charges each step belongs to.
-    import_price, export_price : arrays of float
-        [currency/kWh].
     """
 
+    rate_plan: RatePlan
     hours: RatePlanHours
-    import_price: NDArray[np.float64]
-    export_price: NDArray[np.float64]
+
+    @cached_property
+    def import_price(self) -> Floats:
+        """Listed price of import, one entry for each step [currency/kWh]."""
+        price = self._energy_price
+        for rider, inside in zip(self.rate_plan.riders, self.hours.riders, strict=True):
+            price = price + (rider.price if inside is None else rider.price * inside)
+        return price
+
+    @cached_property
+    def export_price(self) -> Floats:
+        """Listed price of export, one entry for each step [currency/kWh]."""
+        pay, where = self.rate_plan.export, self.hours.timeline
+        if pay.prices is not None:
+            free = where.day_kind != DAY_KINDS.index("weekday")
+            tables = np.array([pay.prices, pay.weekend_prices or pay.prices])
+            return np.asarray(tables[free.astype(np.int64), where.month - 1, where.minute_of_day // 60], np.float64)
+        if pay.pay == "hourly_file":
+            return np.repeat(np.array(pay.hourly), round(1.0 / where.step_h))
+        if pay.pay == "by_window":
+            return self.export_price_by_slot[self.hours.export_window]
+        return self.export_price_by_slot[self.hours.rate]
+
+    @property
+    def export_price_by_slot(self) -> Floats:
+        """Listed price of export by rate, by window where exports have windows [currency/kWh]."""
+        pay, rates = self.rate_plan.export, self.rate_plan.rates
+        if pay.pay in ("same_as_import", "net_metering"):
+            return np.array([rate.listed_price for rate in rates])
+        if pay.pay == "by_rate":
+            return np.array([rate.export_price or 0.0 for rate in rates])
+        if pay.pay == "by_window":
+            return np.array([*(window.price for window in pay.windows or ()), pay.price or 0.0])
+        return np.full(len(rates), pay.price or 0.0)
 
     @property
     def rate(self) -> NDArray[np.int64]:
@@ -37,23 +73,16 @@ class Prices:
         return self.hours.rate
 
     def repriced(self, rate_plan: RatePlan) -> "Prices":
-        """Give the prices of a rate plan that has the same windows, without laying them out again.
+        """Return the prices of a rate plan that has the same windows, as ``RatePlan.grown`` returns it."""
+        return Prices(rate_plan, self.hours)
 
-        Parameters
-        ----------
-        rate_plan : RatePlan
-            As ``RatePlan.grown`` gives it.
-
-        Returns
-        -------
-        Prices
-            On the same hours.
-        """
-        return _priced(rate_plan, self.hours)
+    @property
+    def _energy_price(self) -> Floats:
+        return np.array([rate.listed_price for rate in self.rate_plan.rates])[self.hours.rate]
 
 
 def prices_from(rate_plan: RatePlan, timeline: Timeline) -> Prices:
-    """Find the one rate that holds in each step, and what energy costs and earns there.
+    """Build the prices of a rate plan on a timeline.
 
     Parameters
     ----------
@@ -72,29 +101,4 @@ def prices_from(rate_plan: RatePlan, timeline: Timeline) -> Prices:
     ScenarioError
         See ``hours_from``.
     """
-    return _priced(rate_plan, hours_from(rate_plan, timeline))
-
-
-def _priced(rate_plan: RatePlan, hours: RatePlanHours) -> Prices:
-    energy_price = np.array([each.listed_price for each in rate_plan.rates])[hours.rate]
-    import_price = energy_price
-    for rider, inside in zip(rate_plan.riders, hours.riders, strict=True):
-        import_price = import_price + (rider.price if inside is None else rider.price * inside)
-    return Prices(hours, import_price, _export_price(rate_plan, hours, energy_price))
-
-
-def _export_price(rate_plan: RatePlan, hours: RatePlanHours, energy_price: NDArray[np.float64]) -> NDArray[np.float64]:
-    pay, where = rate_plan.export, hours.timeline
-    if pay.pay in ("same_as_import", "net_metering"):
-        return energy_price
-    if pay.pay == "by_rate":
-        return np.array([each.export_price or 0.0 for each in rate_plan.rates])[hours.rate]
-    if pay.pay == "by_window":
-        return np.array([*(window.price for window in pay.windows or ()), pay.price or 0.0])[hours.export_window]
-    if pay.prices is not None:
-        free = where.day_kind != DAY_KINDS.index("weekday")
-        tables = np.array([pay.prices, pay.weekend_prices or pay.prices])
-        return np.asarray(tables[free.astype(np.int64), where.month - 1, where.minute_of_day // 60], np.float64)
-    if pay.pay == "hourly_file":
-        return np.repeat(np.array(pay.hourly), round(1.0 / where.step_h))
-    return np.full(len(where), pay.price or 0.0)
+    return Prices(rate_plan, hours_from(rate_plan, timeline))

@@ -156,6 +156,11 @@ class Scenario(RoofScenario, BillScenario):
         """The generator; None also where a grid-tied arrangement leaves it out."""
         return self.generator if self.arrangement is None or self.arrangement.islands else None
 
+    @property
+    def value_of_lost_load(self) -> float | None:
+        """What a kilowatt-hour that nothing serves is worth to the user; None where that is not stated."""
+        return None if self.outages is None else self.outages.value_of_lost_load
+
     def strategy(self, name: str) -> Strategy:
         """Return the strategy of a name.
 

@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING
 from solarsim.clock.windows import off_step
 from solarsim.errors import ScenarioError, key_of
 from solarsim.home import Home, home_of
-from solarsim.ledger.bill import Bill, bill_doubts
-from solarsim.ledger.ledger import bill_of, charging_conflict
-from solarsim.ledger.prices import prices_from
+from solarsim.ledger.bill import Bill, bill_notes
+from solarsim.ledger.ledger import charging_conflict
+from solarsim.ledger.prices import Prices, prices_from
 from solarsim.run import Run, simulate, without_system
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.rate_plan.rate_plan import RatePlan
@@ -103,7 +103,7 @@ class Plans:
         """Say what is doubtful about the home, the runs and the bills."""
         told = self.home.notes(*self.runs)
         step_h = self.home.timeline.step_h
-        return told + [note for rate_plan in self.rate_plans[1:] for note in bill_doubts(rate_plan, step_h)]
+        return told + [note for rate_plan in self.rate_plans[1:] for note in bill_notes(rate_plan, step_h)]
 
     def table(self) -> "pd.DataFrame":
         """Give the bills as a pandas table: rate plans down, strategies across [currency]."""
@@ -154,14 +154,17 @@ def plans(
     without = without_system(scenario, home)
     pairs = []
     for rate_plan, prices in zip(chosen, priced, strict=True):
-        pairs.append(Pair(rate_plan.name, "", bill_of(without.flows, rate_plan, prices)))
+        pairs.append(Pair(rate_plan.name, "", _bill(without, prices)))
         for run in runs:
             why = charging_conflict(rate_plan, home.dispatches[run.strategy])
-            pairs.append(
-                Pair(rate_plan.name, run.strategy, None if why else bill_of(run.flows, rate_plan, prices), why)
-            )
+            pairs.append(Pair(rate_plan.name, run.strategy, None if why else _bill(run, prices), why))
     now = next(each for each in pairs if (each.rate_plan, each.strategy) == (scenario.rate_plan.name, present))
     return Plans(home, runs, tuple(chosen), tuple(pairs), now)
+
+
+def _bill(run: Run, prices: Prices) -> Bill:
+    """Return the bill of a run's year under another rate plan."""
+    return run.ledger.under(prices).bill
 
 
 def _different(own: RatePlan, others: Sequence[RatePlan], step_minutes: int) -> list[RatePlan]:

@@ -31,15 +31,17 @@ class Payback:
     ----------
     strategy : str
         Its name.
-    annual_bill, annual_savings : float
+    annual_bill : float
         [currency a year].
+    annual_savings : float or None
+        See ``money.annual_savings`` [currency a year].
     simple_payback_years : float or None
         System cost / annual savings [years]; None where the strategy never pays it back.
     """
 
     strategy: str
     annual_bill: float
-    annual_savings: float
+    annual_savings: float | None
     simple_payback_years: float | None
 
 
@@ -137,9 +139,8 @@ def savings(comparison: Comparison, strategy: str | None = None) -> Savings:
 
     def payback(run: Run, price: float) -> Payback:
         saved = comparison.annual_savings(run)
-        return Payback(
-            run.strategy, float(run.ledger.bill.total), saved, price / saved if saved > 0.0 and price > 0.0 else None
-        )
+        pays = saved is not None and saved > 0.0 and price > 0.0
+        return Payback(run.strategy, run.ledger.annual_bill, saved, price / saved if saved and pays else None)
 
     return Savings(
         currency=scenario.rate_plan.currency,

@@ -39,7 +39,7 @@ def comparison_table(comparison: "Comparison") -> Table:
         share = comparison.optimum_share(run)
         cells = [
             whole(float(ledger.bill.total)),
-            whole(comparison.annual_savings(run)),
+            savings_cell(comparison.annual_savings(run)),
             whole(ledger.annual_kwh["import_kwh"]),
             whole(ledger.annual_kwh["export_kwh"]),
             whole(ledger.annual_kwh["curtailed_kwh"]),
@@ -114,9 +114,8 @@ def comparison_notes(comparison: "Comparison") -> list[str]:
     clipped = float(home.production.clipped_kw.sum()) * home.timeline.step_h
     if clipped >= 0.5:
         notes.append(f"The inverter's DC inputs cut off another {clipped:,.0f} kWh that the roof could make.")
-    most = max(map(comparison.annual_savings, comparison.runs))
-    winners = [repr(run.strategy) for run in comparison.runs if comparison.annual_savings(run) > most - 1.0]
-    notes.append(f"Lowest bill: {' and '.join(winners)}{', less than 1 apart' if len(winners) > 1 else ''}.")
+    winners = [repr(run.strategy) for run in comparison.lowest]
+    notes.append(f"Lowest energy cost: {' and '.join(winners)}{', less than 1 apart' if len(winners) > 1 else ''}.")
     notes.append("Unused: solar energy that nothing could take. From sun: share of use, inverter included.")
     if comparison.best is not None:
         if comparison.best.annual_bill is None:
@@ -290,11 +289,11 @@ def payback_table(found: "Savings") -> Table:
     table.add_row("no system at all", whole(found.baseline_bill), "", "")
     if found.solar_only is not None:
         only = found.solar_only
-        table.add_row("solar, no battery", whole(only.annual_bill), whole(only.annual_savings), "")
+        table.add_row("solar, no battery", whole(only.annual_bill), savings_cell(only.annual_savings), "")
     table.add_section()
     for each in found.paybacks:
         years = "never" if each.simple_payback_years is None else f"{each.simple_payback_years:.1f}"
-        table.add_row(each.strategy, whole(each.annual_bill), whole(each.annual_savings), years)
+        table.add_row(each.strategy, whole(each.annual_bill), savings_cell(each.annual_savings), years)
     return table
 
 
@@ -318,6 +317,11 @@ def plain_table(first: str, *numbers: str) -> Table:
     for heading in numbers:
         table.add_column(heading, justify="right", no_wrap=True)
     return table
+
+
+def savings_cell(savings: float | None) -> str:
+    """Write savings in whole units, or that there are none to compare."""
+    return "not comp." if savings is None else whole(savings)
 
 
 def whole(value: float) -> str:

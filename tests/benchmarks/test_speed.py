@@ -10,16 +10,17 @@ from pvlib import location, modelchain, pvsystem
 from pvlib.temperature import TEMPERATURE_MODEL_PARAMETERS
 from pytest_benchmark.fixture import BenchmarkFixture
 
+from solarsim.engine.year import HOUR_COLUMNS
 from solarsim.home import Home
-from solarsim.ledger.ledger import ledger_from
 from solarsim.production.dc_power import dc_power
-from solarsim.studies.compare.compare import Comparison
+from solarsim.run import close_year
 from solarsim.weather.source import weather_for
-from tests.benchmarks.yardstick import ENGINE_RATIO, bare_loop, engine_year, judged, median_of, process, ratio_to
+from tests.benchmarks.yardstick import ENGINE_RATIO, bare_loop, engine_year, process, ratio_to
 from tests.roofs import roof, strings
 from tests.weather.means import home_of, means_of
 
-LEDGER_MS = 2.0
+BILLED_RATIO = 1.6
+WHOLE_RATIO = 10.0
 PROCESS_RATIO = 1.6
 MONTHLY_RATIO = 1.0
 HELP_RATIO = 2.0
@@ -33,21 +34,25 @@ def test_engine_against_a_bare_loop(benchmark: BenchmarkFixture, demo_home: Home
     assert ratio_to(benchmark, year, bare_loop(), rounds=200) <= ENGINE_RATIO
 
 
-def test_ledger_of_a_strategy_takes_at_most_2_ms(
-    benchmark: BenchmarkFixture, demo_home: Home, demo_comparison: Comparison
-) -> None:
-    flows, rate_plan = demo_comparison.runs[2].flows, demo_home.scenario.rate_plan
+def test_billed_year_against_the_engine_alone(benchmark: BenchmarkFixture, demo_home: Home) -> None:
+    """Engine, sums and the bill to the cent, as a life needs them."""
+    name, table = "winter night charge", np.empty((8760, len(HOUR_COLUMNS)))
+    start_soc = close_year(demo_home, name).start_soc
 
-    def fresh() -> tuple[tuple[object, ...], dict[str, object]]:
-        return (
-            type(flows)(**{name: getattr(flows, name) for name in flows.__dataclass_fields__}),
-            rate_plan,
-            demo_home.prices,
-        ), {}
+    def billed() -> object:
+        return close_year(demo_home, name, start_soc, table).bill.total
 
-    benchmark.pedantic(ledger_from, setup=fresh, rounds=100)
-    if judged(benchmark):
-        assert median_of(benchmark) * 1000 <= LEDGER_MS
+    assert ratio_to(benchmark, billed, engine_year(demo_home, name), rounds=200) <= BILLED_RATIO
+
+
+def test_months_and_lines_against_the_engine_alone(benchmark: BenchmarkFixture, demo_home: Home) -> None:
+    """Everything that the commands show of a year."""
+
+    def whole() -> object:
+        ledger = close_year(demo_home, "winter night charge")
+        return ledger.monthly_kwh, ledger.bill.lines, ledger.balance_error_kw, ledger.peak_import_kw
+
+    assert ratio_to(benchmark, whole, engine_year(demo_home, "winter night charge"), rounds=100) <= WHOLE_RATIO
 
 
 def model_chain(home: Home) -> Callable[[], object]:

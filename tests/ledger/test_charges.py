@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from solarsim.ledger.bill import Bill, bill_doubts, bill_for
+from solarsim.ledger.bill import Bill, bill_for, bill_notes
 from solarsim.ledger.lines import BillLine
 from solarsim.ledger.prices import prices_from
 from solarsim.scenario.rate_plan.rate_plan import RatePlan
@@ -29,7 +29,7 @@ def rate_plan(*rates: Mapping[str, object], **others: object) -> RatePlan:
 def steady(plan: RatePlan, *daily_kwh: float) -> Bill:
     """Bill a home that draws so many kWh a day, by month, evenly over the day."""
     kw = np.array(daily_kwh if len(daily_kwh) == 12 else daily_kwh * 12)[WHERE.month - 1] / 24
-    return bill_for(kw, 0 * kw, plan, prices_from(plan, WHERE), WHERE)
+    return bill_for(kw, 0 * kw, prices_from(plan, WHERE))
 
 
 def shown(bill: Bill, month: int) -> list[Any]:
@@ -90,14 +90,12 @@ def test_reading_day_makes_a_circle_of_the_year() -> None:
     day = WHERE.wall.astype("datetime64[D]").astype(str)
     kw = np.where((day >= "2026-12-20") | (day <= "2026-01-05"), 1.0, 0.0)
     plan = rate_plan(reading_day=5, customer_charge_per_day=0.5)
-    lines = bill_for(kw, 0 * kw, plan, prices_from(plan, WHERE), WHERE).lines
+    lines = bill_for(kw, 0 * kw, prices_from(plan, WHERE)).lines
     assert [(line.month, line.quantity) for line in lines if line.kind == "energy"] == [(1, 17 * 24)]
     # January's bill: 26 days of December and 5 of January; March's: 23 of February and 5.
     days = [line.quantity for line in lines if line.unit == "day"]
     assert days == [31, 31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30]
-    assert bill_doubts(plan)[0].startswith(
-        "rate plan 't': the bill of a month ends when the meter is read on its day 5"
-    )
+    assert bill_notes(plan)[0].startswith("rate plan 't': the bill of a month ends when the meter is read on its day 5")
 
 
 @pytest.mark.trade
@@ -106,7 +104,7 @@ def test_reading_day_makes_a_circle_of_the_year() -> None:
 )
 def test_prices_that_look_like_cents_are_asked_about(currency: str, price: float, asked: bool) -> None:
     rate = {"name": "all", "tiers": ({"up_to_kwh": 100.0, "price": 0.1}, {"price": price})}
-    doubts = bill_doubts(
+    doubts = bill_notes(
         RatePlan.model_validate(
             {
                 "name": "t",
@@ -154,7 +152,7 @@ def test_allowance_of_a_season_counts_its_days_of_the_bill() -> None:
 def demand_of(kw: object, **charge: object) -> list[BillLine]:
     plan = rate_plan(demand=({"name": "d", "price": 10.0, **charge},))
     series = np.broadcast_to(np.asarray(kw, np.float64), (8760,)).copy()
-    lines = bill_for(series, 0 * series, plan, prices_from(plan, WHERE), WHERE).lines
+    lines = bill_for(series, 0 * series, prices_from(plan, WHERE)).lines
     return [line for line in lines if line.kind == "demand"]
 
 
@@ -167,12 +165,12 @@ def test_demand_follows_the_meter_s_quarter_hours_and_its_note_the_step() -> Non
         where = timeline(step_minutes=minutes)
         kw = np.full(len(where), 1.0)
         kw[: len(parts)] = parts
-        bill = bill_for(kw, np.zeros(len(where)), plan, prices_from(plan, where), where)
+        bill = bill_for(kw, np.zeros(len(where)), prices_from(plan, where))
         line = next(line for line in bill.lines if line.kind == "demand" and line.month == 1)
         seen[minutes] = (line.quantity, line.what)
         assert sum(line.quantity for line in bill.lines if line.unit == "kWh") == pytest.approx(8760.0 - 1.0 + 3.5)
         words = "hourly mean" if minutes == 60 else f"mean of {minutes} minutes"
-        assert f"demand is the highest {words} here" in bill_doubts(plan, where.step_h)[0]
+        assert f"demand is the highest {words} here" in bill_notes(plan, where.step_h)[0]
     assert seen == {60: (3.5, "d, hourly mean"), 30: (5.0, "d, mean of 30 minutes"), 15: (8.0, "d, mean of 15 minutes")}
 
 
@@ -204,7 +202,7 @@ def test_quarter_hours_are_called_so() -> None:
     site = Site(name="here", time_zone="America/Phoenix", calendar_year=2026, albedo=0.2)
     quarters, plan = site.timeline(0.25), rate_plan(demand=({"name": "d", "price": 10.0},))
     one = np.ones(len(quarters))
-    lines = bill_for(one, 0 * one, plan, prices_from(plan, quarters), quarters).lines
+    lines = bill_for(one, 0 * one, prices_from(plan, quarters)).lines
     assert lines[-1].what == "d, mean of 15 minutes"
 
 
@@ -232,5 +230,5 @@ def test_percentages_never_act_on_less_than_nothing() -> None:
     tax = {"name": "tax", "share": 0.1, "on": ("energy", "export")}
     plan = rate_plan(adders=(tax,), export={"pay": "flat", "price": 0.5})
     one = np.ones(8760)
-    lines = bill_for(0 * one, one, plan, prices_from(plan, WHERE), WHERE).lines
+    lines = bill_for(0 * one, one, prices_from(plan, WHERE)).lines
     assert {line.kind for line in lines} == {"export"}

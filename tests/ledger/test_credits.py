@@ -7,9 +7,8 @@ import numpy as np
 import pytest
 
 from solarsim.ledger.bill import Bill, bill_for
-from solarsim.ledger.credits import money_credits
 from solarsim.ledger.prices import prices_from
-from solarsim.scenario.rate_plan.rate_plan import Credits, RatePlan
+from solarsim.scenario.rate_plan.rate_plan import RatePlan
 from tests.builders import timeline
 
 pytestmark = pytest.mark.by_hand
@@ -24,11 +23,14 @@ def billed(
     export: dict[str, object],
     bought: dict[int, tuple[float, float]],
     sold: dict[int, tuple[float, float]],
+    hourly: tuple[float, ...] | None = None,
     **others: object,
 ) -> Bill:
     """Bill kWh by month as (day, night); months left out have none."""
     base = {"name": "t", "currency": "USD", "customer_charge_per_month": 5.0, "rates": (DAY, NIGHT), "export": export}
     rate_plan = RatePlan.model_validate({**base, **others})
+
+    rate_plan.export._hourly = hourly
 
     def series(kwh: dict[int, tuple[float, float]]) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
         kw = np.zeros(8760)
@@ -37,7 +39,7 @@ def billed(
                 kw[inside & (WHERE.month == month)] = value / (inside & (WHERE.month == month)).sum()
         return kw
 
-    return bill_for(series(bought), series(sold), rate_plan, prices_from(rate_plan, WHERE), WHERE)
+    return bill_for(series(bought), series(sold), prices_from(rate_plan, WHERE))
 
 
 def shown(bill: Bill, month: int) -> list[Any]:
@@ -158,17 +160,32 @@ def test_export_pay_without_credits_stands_aside_of_the_minimum() -> None:
     assert bill.month_total(4) == Decimal("7.00")
 
 
-def test_exports_that_cost_are_paid_and_never_taken_from_the_credits() -> None:
-    """Prices below zero, as wholesale markets know them: the account neither pays them nor goes below nothing."""
-    rule = Credits(offset=("energy",), leftover="carried", remainder_share=1.0)
-    lines, account = money_credits(
-        4, "USD", rule, False, {"energy": Decimal("10.00")}, Decimal(0), Decimal("-3.00"), Decimal("4.00")
-    )
-    assert [(line.what, line.amount) for line in lines] == [("kept credit used", Decimal("-4.00"))]
-    assert account == 0
-    nothing, still = money_credits(4, "USD", rule, False, {}, Decimal(0), Decimal("-3.00"), Decimal(0))
-    assert not nothing
-    assert still == 0
+def test_exports_that_cost_are_netted_within_their_bill_and_never_taken_from_the_credits() -> None:
+    """Prices below zero, as wholesale markets know them: 0.10 by day, -0.20 by night.
+
+    March: 10.00 earned, nothing to pay: 10.00 kept. April: 10.00 by day and -10.00 by night earn nothing. May: 10.00 - 16.00
+    are 6.00 to pay, and the bill has 4.00 of energy, which the account pays: 6.00 are left in it. June: 6.00 pay 6.00 of
+    20.00. The customer charge of 5.00 is never offset.
+    """
+    rule = {"offset": ("energy",), "leftover": "carried", "remainder_share": 1.0}
+    export = {"pay": "hourly_file", "file": "none.csv", "credits": rule, "true_up_month": 12}
+    hourly = tuple(np.where(LIGHT, 0.10, -0.20).tolist())
+    sold = {3: (100.0, 0.0), 4: (100.0, 50.0), 5: (100.0, 80.0)}
+    bill = billed(export, {5: (20.0, 0.0), 6: (100.0, 0.0)}, sold, hourly)
+    assert [bill.month_total(month) for month in (3, 4, 5, 6, 7)] == [
+        Decimal(each) for each in ("5.00", "5.00", "11.00", "19.00", "5.00")
+    ]
+    assert shown(bill, 3) == [
+        ("export, mean of hours", 100.0, Decimal("-10.00")),
+        ("credit kept for later", 10.0, Decimal("10.00")),
+    ]
+    assert shown(bill, 4) == [("export, mean of hours", 150.0, Decimal("0.00"))]
+    assert shown(bill, 5) == [
+        ("day", 20.0, Decimal("4.00")),
+        ("export, mean of hours", 180.0, Decimal("6.00")),
+        ("kept credit used", 4.0, Decimal("-4.00")),
+    ]
+    assert shown(bill, 6)[-1] == ("kept credit used", 6.0, Decimal("-6.00"))
 
 
 def test_riders_are_on_all_that_is_bought_netted_or_not() -> None:

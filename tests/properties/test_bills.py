@@ -19,7 +19,7 @@ Year = tuple[Series, Series]
 
 
 def bill(year: Year, rate_plan: RatePlan) -> Bill:
-    return bill_for(*year, rate_plan, prices_from(rate_plan, WHERE), WHERE)
+    return bill_for(*year, prices_from(rate_plan, WHERE))
 
 
 def by_bill(kw: Series, rate_plan: RatePlan) -> list[float]:
@@ -106,14 +106,14 @@ def test_credits_pay_only_what_they_may_and_never_the_minimum(year: Year, rate_p
 @given(years(), rate_plans())
 def test_doubling_prices_of_a_kind_doubles_its_lines_alone(year: Year, rate_plan: RatePlan) -> None:
     prices = prices_from(rate_plan, WHERE)
-    once = bill_for(*year, rate_plan, prices, WHERE).unrounded()
+    once = bill_for(*year, prices).unrounded()
     for energy, demand, fixed in ((2.0, 1.0, 1.0), (1.0, 2.0, 1.0), (1.0, 1.0, 2.0)):
         dearer = rate_plan.grown(energy=energy, demand=demand, customer_charge=fixed, export=1.0)
         again = prices.repriced(dearer)
         fresh = prices_from(dearer, WHERE)
         np.testing.assert_array_equal(again.import_price, fresh.import_price)
         np.testing.assert_array_equal(again.export_price, fresh.export_price)
-        twice = bill_for(*year, dearer, again, WHERE).unrounded()
+        twice = bill_for(*year, again).unrounded()
         for kind, factor in (("energy", energy), ("rider", energy), ("demand", demand), ("customer_charge", fixed)):
             assert twice.get(kind, 0.0) == pytest.approx(factor * once.get(kind, 0.0))  # type: ignore[call-overload]
 
@@ -206,7 +206,7 @@ def test_quarter_hours_never_give_a_lower_peak_than_hours(seed: int) -> None:
     hourly = kw.reshape(-1, 4).mean(axis=1)
     charge = {"name": "d", "price": 9.0, "windows": (PEAK,), "ratchet_share": 0.8, "ratchet_months": 3}
     rate_plan = plan({"pay": "none"}, 0.1, demand=(charge,))
-    fine = bill_for(kw, 0 * kw, rate_plan, prices_from(rate_plan, quarters), quarters)
+    fine = bill_for(kw, 0 * kw, prices_from(rate_plan, quarters))
     coarse = bill((hourly, 0 * hourly), rate_plan)
     peaks = [[line.quantity for line in made.lines if line.kind == "demand"] for made in (fine, coarse)]
     assert len(peaks[0]) == 12

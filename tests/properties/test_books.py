@@ -1,5 +1,7 @@
 """The books of the hour close for any home: property tests over random scenarios."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -144,5 +146,5 @@ def test_doubling_every_rate_doubles_the_energy_charge(data: st.DataObject, demo
 
 def _energy_charge(stretch: Stretch, flows: Flows, factor: float) -> float:
     dearer = stretch.scenario.rate_plan.grown(energy=factor, demand=1.0, customer_charge=1.0, export=factor)
-    lines = ledger_from(flows, dearer, stretch.prices.repriced(dearer)).bill.lines
+    lines = ledger_from(replace(flows, prices=stretch.prices.repriced(dearer))).bill.lines
     return float(sum(line.amount for line in lines if line.unit == "kWh"))

@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from solarsim.home import Home
-from solarsim.ledger.bill import energy_cost
+from solarsim.ledger.bill import listed_cost
 from solarsim.ledger.flows import Flows
 from solarsim.studies.compare.optimum import least_cost
 from tests.draws import Stretch, stretches
@@ -16,14 +16,22 @@ DAYS5 = 120
 
 def cost_of(stretch: Stretch, flows: Flows) -> float:
     """Cost of energy of a run, not rounded [currency]."""
-    return energy_cost(flows["import_kw"], flows["export_kw"], stretch.prices, flows.timeline.step_h)
+    return listed_cost(flows["import_kw"], flows["export_kw"], stretch.prices)
 
 
 def best_of(stretch: Stretch) -> float:
     """Least possible cost with the hardware and the utility's limit, not the strategy's."""
     grid = stretch.scenario.grid
     most = np.inf if grid is None else grid.export_limit_kw
-    return least_cost(stretch.limits, stretch.prices, stretch.pv_kw, stretch.load_kw, most, stretch.cells)
+    return least_cost(
+        stretch.limits,
+        stretch.prices.import_price,
+        stretch.prices.export_price,
+        stretch.pv_kw,
+        stretch.load_kw,
+        most,
+        stretch.cells,
+    )
 
 
 @settings(max_examples=200)

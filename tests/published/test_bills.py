@@ -45,7 +45,7 @@ def july_bill(rate_plan: RatePlan, on_peak_share: float) -> Decimal:
     import_kw = np.zeros(len(where))
     import_kw[peak] = 675.54 * on_peak_share / peak.sum()
     import_kw[july & ~peak] = 675.54 * (1 - on_peak_share) / (july & ~peak).sum()
-    bill: Bill = bill_for(import_kw, np.zeros(len(where)), rate_plan, prices_from(rate_plan, where), where)
+    bill: Bill = bill_for(import_kw, np.zeros(len(where)), prices_from(rate_plan, where))
     return bill.month_total(7)
 
 
@@ -84,9 +84,7 @@ def seymour(kwh: float, *tiers: tuple[float | None, float]) -> list[BillLine]:
     )
     where = timeline("America/Chicago", 2026)
     july = where.month == 7
-    bill = bill_for(
-        np.where(july, kwh / july.sum(), 0.0), np.zeros(8760), rate_plan, prices_from(rate_plan, where), where
-    )
+    bill = bill_for(np.where(july, kwh / july.sum(), 0.0), np.zeros(8760), prices_from(rate_plan, where))
     return [line for line in bill.lines if line.month == 7]
 
 
@@ -144,7 +142,7 @@ def test_monthly_netting_with_carry_over_inside_twelve_months() -> None:
     where = timeline("Pacific/Honolulu", 2026)
     monthly_kwh = np.array([100.0, -250, 200, 100, 100, 100, 100, 100, 100, 100, 100, -80])
     kw = (monthly_kwh / np.bincount(where.month - 1))[where.month - 1]
-    bill = bill_for(np.maximum(kw, 0), np.maximum(-kw, 0), rate_plan, prices_from(rate_plan, where), where)
+    bill = bill_for(np.maximum(kw, 0), np.maximum(-kw, 0), prices_from(rate_plan, where))
     billed = {line.month: line.quantity for line in bill.lines if line.kind == "energy"}
     # February's 250 cover March's 200 and 50 of April's 100; December's 80 are given up.
     assert billed == pytest.approx({1: 100, 4: 50, **dict.fromkeys(range(5, 12), 100)})

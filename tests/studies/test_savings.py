@@ -19,6 +19,7 @@ def test_payback_is_cost_over_savings(demo_comparison: Comparison) -> None:
     # 19 x 165 + 19 x 42 + 1450 + 48 x 68 + 3 x 210 + 980 + 2600 = 12,857.
     assert float(found.upfront_cost) == 12857.00
     for payback, run in zip(found.paybacks, demo_comparison.runs, strict=True):
+        assert payback.annual_savings is not None
         assert payback.annual_savings == demo_comparison.annual_savings(run)
         assert payback.simple_payback_years == pytest.approx(12857.0 / payback.annual_savings)
     assert found.table().index.tolist() == [run.strategy for run in demo_comparison.runs]
@@ -28,6 +29,7 @@ def test_system_that_saves_nothing_never_pays_back() -> None:
     dark = scenario(arrays=[], battery=None, costs={"parts": PARTS})
     found = savings(compare(dark))
     assert float(found.upfront_cost) == 3505.00
+    assert found.paybacks[0].annual_savings is not None
     assert found.paybacks[0].annual_savings < 0
     assert found.paybacks[0].simple_payback_years is None
 

@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import pytest
 
-from solarsim.ledger.lines import Bill, bill_line
+from solarsim.ledger.lines import Bill, charges_of
 from solarsim.run import Run, simulate, without_system
 from solarsim.scenario.read import read_rate_plan, read_scenario, ready_rate_plans
 from solarsim.studies.compare.compare import Comparison
@@ -89,9 +89,9 @@ def test_a_bill_says_which_days_it_is_for(day: int | None, month: int | None, wo
 
 def test_a_daily_charge_is_shown_with_the_digits_that_make_its_amount() -> None:
     """Supply charges come as 108.12 cents a day: 31 x 1.08 would not be the amount beside it."""
-    bill = Bill(
-        "AUD", (bill_line(1, "customer_charge", "supply", 31.0, "day", 1.0812), bill_line(1, "demand", "d", 2, "kW", 8))
-    )
+    days, peak = [31.0] + [0.0] * 11, [2.0] + [0.0] * 11
+    supply = charges_of("customer_charge", ["supply"], "day", days, 1.0812)
+    bill = Bill("AUD", (supply, charges_of("demand", ["d"], "kW", peak, 8.0)))
     lines = shown(bill_table(bill, "x", 1), 80)
     assert row(lines, "supply") == ["31", "days", "1.08120", "33.52"]
     assert row(lines, "d")[2:] == ["8.00", "16.00"]

@@ -36,7 +36,7 @@ def test_peak_hours_are_shaded_where_prices_differ(demo_comparison: Comparison) 
 
 def test_month_spans_a_month_where_summer_time_covers_new_year(demo_comparison: Comparison) -> None:
     run = demo_comparison.runs[0]
-    there = replace(run, flows=replace(run.flows, timeline=timeline("Australia/Sydney")))
+    there = replace(run, ledger=replace(run.ledger, _flows=replace(run.flows, timeline=timeline("Australia/Sydney"))))
     low, high = month_figure(there, 1, "t").axes[2].get_xlim()
     assert high - low == pytest.approx(31.0)
 

@@ -84,12 +84,12 @@ def test_bills_by_month_add_up_to_the_year_s(demo_comparison: Comparison) -> Non
 def test_tie_is_told_as_a_tie(demo_comparison: Comparison) -> None:
     runs = demo_comparison.runs
     tied = replace(demo_comparison, runs=(runs[2], runs[0], replace(runs[2], strategy="twin")))
-    assert "Lowest bill: 'winter night charge' and 'twin', less than 1 apart." in comparison_notes(tied)
+    assert "Lowest energy cost: 'winter night charge' and 'twin', less than 1 apart." in comparison_notes(tied)
 
 
 def test_notes_report_the_books_and_the_lowest_bill(demo_comparison: Comparison) -> None:
     notes = " ".join(comparison_notes(demo_comparison))
-    assert "Lowest bill: 'winter night charge'." in notes
+    assert "Lowest energy cost: 'winter night charge'." in notes
     assert "every hour closes to" in notes
 
 

@@ -209,7 +209,11 @@ class Outages(Frozen):
         In every run of the scenario.
     frequency : Frequency, optional
         For what the ``outages`` command draws.
+    value_of_lost_load : float, optional
+        What a kilowatt-hour that nothing serves is worth to the home [currency/kWh]. With it, homes that
+        serve different shares of their demand can be compared: by energy cost and outage cost.
     """
 
     events: tuple[Outage, ...] = ()
     frequency: Frequency | None = None
+    value_of_lost_load: Money | None = None

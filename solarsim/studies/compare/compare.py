@@ -4,7 +4,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from solarsim.home import Home, home_of
-from solarsim.ledger.bill import energy_cost
+from solarsim.ledger.bill import listed_cost
+from solarsim.ledger.money import annual_savings, lowest
 from solarsim.run import Run, simulate, without_battery, without_system
 from solarsim.scenario.model import Scenario
 from solarsim.studies.compare.optimum import Best, optimum
@@ -37,21 +38,27 @@ class Comparison:
     solar_only: Run | None = None
     best: Best | None = None
 
-    def annual_savings(self, run: Run) -> float:
-        """Bill without any system less the bill of a run and a generator's fuel [currency a year]."""
-        return float(self.baseline.ledger.bill.total - run.ledger.bill.total) - run.ledger.generator.fuel_cost
+    def annual_savings(self, run: Run) -> float | None:
+        """Return what a run saves; None where it is not comparable with the baseline [currency a year]."""
+        return annual_savings(run.ledger, self.baseline.ledger)
+
+    @property
+    def lowest(self) -> tuple[Run, ...]:
+        """The runs of the lowest cost, less than 1 apart."""
+        least = lowest((run.ledger for run in self.runs), within=1.0)
+        return tuple(run for run in self.runs if run.ledger in least)
 
     def optimum_share(self, run: Run) -> float | None:
         """Share of the optimum savings that a run earns; None where that is not known."""
         if self.best is None or self.best.energy_cost is None:
             return None
         # Not from the bills: their lines are rounded to the cent, and a share near 1 would show it.
-        nothing = self._energy_cost(self.baseline)
+        nothing = self._listed_cost(self.baseline)
         most = nothing - self.best.energy_cost
-        return (nothing - self._energy_cost(run)) / most if most > 0.0 else None
+        return (nothing - self._listed_cost(run)) / most if most > 0.0 else None
 
-    def _energy_cost(self, run: Run) -> float:
-        return energy_cost(run.flows["import_kw"], run.flows["export_kw"], self.home.prices, self.home.timeline.step_h)
+    def _listed_cost(self, run: Run) -> float:
+        return listed_cost(run.flows["import_kw"], run.flows["export_kw"], self.home.prices)
 
     def record_of(self, run: Run) -> dict[str, object]:
         """Give a run as a record, keys as in the glossary."""
@@ -87,7 +94,10 @@ def facts_of(run: Run) -> dict[str, object]:
         "generator_starts": ledger.generator.starts,
         "fuel_liters": ledger.generator.liters,
         "fuel_cost": ledger.generator.fuel_cost,
-        "annual_bill": float(ledger.bill.total),
+        "annual_bill": ledger.annual_bill,
+        "energy_cost": ledger.energy_cost,
+        "outage_cost": ledger.outage_cost,
+        "unserved_h": ledger.unserved_h,
         "balance_error_kw": ledger.balance_error_kw,
         "year_gap_kwh": run.year_gap_kwh,
     }

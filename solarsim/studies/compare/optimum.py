@@ -22,7 +22,6 @@ from numpy.typing import NDArray
 
 from solarsim.engine.records import Cells, Curve, Limits, cells_at_ease
 from solarsim.home import Home
-from solarsim.ledger.prices import Prices
 
 _TANGENTS = 4
 
@@ -76,7 +75,15 @@ def optimum(home: Home) -> Best:
         return Best(
             None, None, f"export pays more than import costs in {pays_more:g} hours, so buying to sell would pay"
         )
-    cost = least_cost(home.limits, home.prices, home.production.dc_kw, home.load_kw, export_limit_kw, home.bank.cells)
+    cost = least_cost(
+        home.limits,
+        home.prices.import_price,
+        home.prices.export_price,
+        home.production.dc_kw,
+        home.load_kw,
+        export_limit_kw,
+        home.bank.cells,
+    )
     days = float(home.prices.hours.bill_days.sum())
     bill = (
         cost
@@ -88,7 +95,8 @@ def optimum(home: Home) -> Best:
 
 def least_cost(
     limits: Limits,
-    prices: Prices,
+    import_price: NDArray[np.float64],
+    export_price: NDArray[np.float64],
     pv_kw: NDArray[np.float64],
     load_kw: NDArray[np.float64],
     export_limit_kw: float,
@@ -100,8 +108,8 @@ def least_cost(
     ----------
     limits : Limits
         Hardware.
-    prices : Prices
-        Export must nowhere pay more than import costs.
+    import_price, export_price : arrays of float
+        Export must nowhere pay more than import costs [currency/kWh].
     pv_kw, load_kw : arrays of float
         Solar power offered at the DC side, and load without standby [kW].
     export_limit_kw : float
@@ -148,7 +156,7 @@ def least_cost(
     )
     upper = np.concatenate([np.broadcast_to(each, n) for each in most])
     cost = np.zeros(8 * n)
-    cost[:n], cost[n : 2 * n] = prices.import_price * hours, -prices.export_price * hours
+    cost[:n], cost[n : 2 * n] = import_price * hours, -export_price * hours
     result = linprog(
         cost,
         A_ub=sparse.block_array(at_most, format="csr"),

@@ -13,8 +13,8 @@ from numpy.typing import NDArray
 from solarsim.errors import ScenarioError
 from solarsim.home import Home, home_of
 from solarsim.ledger.cash_flow import internal_rates_of_return, levelized_cost, payback_years, present_value
+from solarsim.ledger.ledger import Ledger
 from solarsim.ledger.payments import Payments, payments_from
-from solarsim.ledger.year_sums import YearSums
 from solarsim.run import simulate
 from solarsim.scenario.costs import Costs
 from solarsim.scenario.life import Lifetime
@@ -37,9 +37,9 @@ class StrategyLife:
     ----------
     strategy : str
         Its name.
-    years : tuple of YearSums
+    years : tuple of Ledger
         From the first.
-    baseline : tuple of YearSums
+    baseline : tuple of Ledger
         The same years without any system.
     payments : Payments
         All money but the savings.
@@ -50,8 +50,8 @@ class StrategyLife:
     """
 
     strategy: str
-    years: tuple[YearSums, ...]
-    baseline: tuple[YearSums, ...]
+    years: tuple[Ledger, ...]
+    baseline: tuple[Ledger, ...]
     payments: Payments
     discount_rate: float
     cells_left: tuple[float, ...] | None = None
@@ -59,7 +59,9 @@ class StrategyLife:
     @cached_property
     def savings(self) -> Floats:
         """Bill without any system less the bill, 0 in year 0 [currency]."""
-        saved = [without.bill - year.bill for without, year in zip(self.baseline, self.years, strict=True)]
+        saved = [
+            without.energy_cost - year.energy_cost for without, year in zip(self.baseline, self.years, strict=True)
+        ]
         return np.array([0.0, *saved])
 
     @cached_property
@@ -139,11 +141,10 @@ class StrategyLife:
         ]
         for record, year, without in zip(records[1:], self.years, self.baseline, strict=True):
             record |= {
-                "baseline_bill": without.bill,
-                "annual_bill": year.bill,
-                "pv_available_kwh": year.pv_available_kwh,
+                "baseline_bill": without.annual_bill,
+                "annual_bill": year.annual_bill,
             }
-            record |= {"load_kwh": year.load_kwh, "import_kwh": year.import_kwh, "export_kwh": year.export_kwh}
+            record |= {key: year.sums[key] for key in ("pv_available_kwh", "load_kwh", "import_kwh", "export_kwh")}
             record |= {"solar_kwh": year.solar_kwh, "battery_kwh": year.battery_kwh, "capacity_kwh": year.capacity_kwh}
         return records
 

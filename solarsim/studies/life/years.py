@@ -8,8 +8,8 @@ from numpy.typing import NDArray
 
 from solarsim.engine.year import HOUR_COLUMNS
 from solarsim.home import Home
-from solarsim.ledger.year_sums import YearSums
-from solarsim.run import year_sums, year_sums_without_system
+from solarsim.ledger.ledger import Ledger
+from solarsim.run import close_year
 from solarsim.scenario.costs import Costs
 from solarsim.scenario.life import Lifetime
 
@@ -149,8 +149,8 @@ def homes_by_year(homes: Sequence[Home], course: Course, costs: Costs) -> Iterat
 
 
 def lived(
-    strategy: str, homes: Iterable[Home], baseline: tuple[YearSums, ...] | None = None, to_the_cent: bool = True
-) -> tuple[tuple[YearSums, ...], tuple[YearSums, ...]]:
+    strategy: str, homes: Iterable[Home], baseline: tuple[Ledger, ...] | None = None
+) -> tuple[tuple[Ledger, ...], tuple[Ledger, ...]]:
     """Run a strategy, and the home without any system, through the years.
 
     Parameters
@@ -159,22 +159,20 @@ def lived(
         Its name.
     homes : iterable of Home
         One for each year.
-    baseline : tuple of YearSums, optional
+    baseline : tuple of Ledger, optional
         The same years without any system, where they have been run: no strategy changes them.
-    to_the_cent : bool
-        Whether each line of each bill is rounded; a thousand lifetimes can do without.
 
     Returns
     -------
     tuple
         The years without any system, and those of the strategy.
     """
-    without: list[YearSums] = []
-    years: list[YearSums] = []
+    without: list[Ledger] = []
+    years: list[Ledger] = []
     table: Floats | None = None
     for home in homes:
         table = np.empty((len(home.timeline), len(HOUR_COLUMNS))) if table is None else table
         if baseline is None:
-            without.append(year_sums_without_system(home, to_the_cent))
-        years.append(year_sums(home, strategy, years[-1].start_soc if years else None, table, to_the_cent))
+            without.append(close_year(home, None, table=table))
+        years.append(close_year(home, strategy, years[-1].start_soc if years else None, table))
     return tuple(without) if baseline is None else baseline, tuple(years)

@@ -18,7 +18,7 @@ from solarsim.errors import ScenarioError
 from solarsim.hardware.limits import switching_from
 from solarsim.home import Home
 from solarsim.load.shapes import SEASONS, season_of
-from solarsim.run import year_sums
+from solarsim.run import close_year
 from solarsim.scenario.backup.backup import Arrangement
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.strategy import Strategy
@@ -130,12 +130,12 @@ def island_of(home: Home, strategy: str) -> Island:
     """
     home = without_outages(home)
     table = np.empty((len(home.timeline), len(Hour._fields)))
-    sums = year_sums(home, strategy, table=table)
-    stored_kwh = np.concatenate([[sums.start_soc * home.limits.capacity_kwh], table[:-1, -1]])
+    ledger = close_year(home, strategy, table=table)
+    stored_kwh = np.concatenate([[ledger.start_soc * home.limits.capacity_kwh], table[:-1, -1]])
     dispatch = home.dispatches[strategy] if home.supply is None else islanded(home.dispatches[strategy], home.supply)
     if not can_island(home):
         dispatch = dispatch._replace(backed_kw=home.load_kw + standby_of(home))
-    return Island(home, dispatch, stored_kwh, sums.bill)
+    return Island(home, dispatch, stored_kwh, ledger.annual_bill)
 
 
 def survival_of(island: Island, hours: int = HOURS[-1]) -> Survival:

@@ -9,7 +9,7 @@ from solarsim.clock.windows import steps_in_any
 from solarsim.dispatch.supply import outage_starts
 from solarsim.home import Home, home_of
 from solarsim.ledger.generator import fuel_liters
-from solarsim.run import Run, simulate, year_sums_without_system
+from solarsim.run import Run, close_year, simulate
 from solarsim.scenario.backup.backup import Motor
 from solarsim.scenario.model import Scenario
 from solarsim.studies.outages.island import (
@@ -219,7 +219,7 @@ def outages(
         strategy=name,
         run=run,
         variants=_variants(normal, name, drawn),
-        baseline_bill=year_sums_without_system(normal).bill,
+        baseline_bill=close_year(normal, None).annual_bill,
         reserve=reserve_curve(normal, name) if can_island(home) and home.stays_connected else (),
         events=_event_losses(home, run),
         drawn=drawn,

@@ -140,7 +140,7 @@ class _Job:
 def _outcome(job: _Job, course: Course) -> tuple[float, float, float]:
     """Live one lifetime: net present value, average savings, payback."""
     course = replace(course, cells_left=job.cells_left)
-    baseline, years = lived(job.strategy, homes_by_year(job.homes, course, job.costs), to_the_cent=False)
+    baseline, years = lived(job.strategy, homes_by_year(job.homes, course, job.costs))
     life = StrategyLife(job.strategy, years, baseline, job.payments, job.discount_rate)
     payback = life.simple_payback_years
     return life.npv, life.average_savings, inf if payback is None else payback
