@@ -43,7 +43,7 @@ def input_for(curve: Curve, output_kw: float) -> float:
     """Return the input power for an output power [kW]; 0 when idle."""
     if output_kw <= 0.0:
         return 0.0
-    return output_kw + curve.k0_kw + curve.k1 * output_kw + curve.k2 * output_kw * output_kw / curve.rated_kw
+    return curve.k0_kw + (1.0 + curve.k1 + curve.k2 / curve.rated_kw * output_kw) * output_kw
 
 
 @njit(cache=True, error_model="numpy")
@@ -235,7 +235,6 @@ def step(limits: Limits, orders: Orders, now: Conditions, stored_kwh: float) -> 
     charge, discharge, temperature_blocked, clipped, curtailed = ordered, 0.0, 0.0, 0.0, 0.0
     if with_battery > alone:
         out = with_battery
-        discharge = max(0.0, input_for(curve, out) - free_kw)
     else:
         out = min(alone, servable if orders.surplus_to_battery else most_out)
         surplus, room = max(0.0, free_kw - input_for(curve, out)), _room(limits, stored, orders.ceiling, ordered)
@@ -246,10 +245,13 @@ def step(limits: Limits, orders: Orders, now: Conditions, stored_kwh: float) -> 
         charge += taken
         if orders.surplus_to_battery:
             out = max(out, _output_within(curve, most_out, free_kw - taken))
+    out_input = input_for(curve, out)
+    if with_battery > alone:
+        discharge = max(0.0, out_input - free_kw)
     if discharge <= 0.0:
-        curtailed = max(0.0, free_kw - (charge - ordered) - input_for(curve, out))
+        curtailed = max(0.0, free_kw - (charge - ordered) - out_input)
         if curtailed > 0.0 and out >= curve.rated_kw:
-            clipped = max(0.0, min(curtailed, input_for(curve, min(most_out, free_kw)) - input_for(curve, out)))
+            clipped = max(0.0, min(curtailed, input_for(curve, min(most_out, free_kw)) - out_input))
             curtailed -= clipped
 
     # 4. Solar power left on the AC side: into an order to charge, into the battery, to the grid.
@@ -291,7 +293,7 @@ def step(limits: Limits, orders: Orders, now: Conditions, stored_kwh: float) -> 
     drained = _drained(limits, discharge)
     end = stored + one_way * charge * hours - drained * hours / one_way
     losses = (
-        (input_for(curve, out) - out)
+        (out_input - out)
         + (source_to_battery - from_grid)
         + (ac_charging - from_ac)
         + charge * (1.0 - one_way)
@@ -340,10 +342,10 @@ def _ran(limits: Limits, switching: Switching, runs: bool, ran_h: float) -> floa
 
 
 @njit(cache=True, error_model="numpy")
-def _step_of(inputs: Inputs, i: int, on_grid: bool, runs: bool, stored_kwh: float) -> Hour:
-    """Return one step of a year's inputs."""
-    rules, cells, switching = inputs.dispatch, inputs.cells, inputs.switching
-    orders = Orders(
+def _orders_at(inputs: Inputs, i: int, on_grid: bool, runs: bool) -> Orders:
+    """Return the orders of one step."""
+    rules, switching = inputs.dispatch, inputs.switching
+    return Orders(
         rules.surplus_to_battery[i],
         rules.serves_load[i],
         rules.reserve[i],
@@ -358,15 +360,13 @@ def _step_of(inputs: Inputs, i: int, on_grid: bool, runs: bool, stored_kwh: floa
         switching.generator_kw if runs else 0.0,
         switching.generator_charge_kw,
     )
-    now = Conditions(
-        inputs.pv_kw[i],
-        inputs.ac_solar_kw[i],
-        inputs.load_kw[i],
-        cells.charge_kw[i],
-        cells.discharge_kw[i],
-        cells.heater_kw[i],
-    )
-    return step(inputs.limits, orders, now, stored_kwh)
+
+
+@njit(cache=True, error_model="numpy")
+def _conditions_at(inputs: Inputs, i: int) -> Conditions:
+    """Return the conditions of one step."""
+    pv_kw, ac_solar_kw, load_kw, cells = inputs.pv_kw[i], inputs.ac_solar_kw[i], inputs.load_kw[i], inputs.cells
+    return Conditions(pv_kw, ac_solar_kw, load_kw, cells.charge_kw[i], cells.discharge_kw[i], cells.heater_kw[i])
 
 
 @njit(cache=True, error_model="numpy")
@@ -397,7 +397,7 @@ def run_steps(inputs: Inputs, start: State, table: Floats, known: State) -> Stat
         may_start = inputs.dispatch.generator_may_start[i] and not on_grid
         runs = _generator_runs(limits, switching, may_start, stored, ran_h)
         ran_h = _ran(limits, switching, runs, ran_h)
-        hour = _step_of(inputs, i, on_grid, runs, stored)
+        hour = step(limits, _orders_at(inputs, i, on_grid, runs), _conditions_at(inputs, i), stored)
         # How long a generator has run is not in the table: while one runs, two passes cannot be known to have met.
         met = again and table[i, _STORED] == hour.battery_kwh and table[i, _SOURCE] == hour.source and not runs
         for column in range(len(hour)):
@@ -437,7 +437,7 @@ def run_outages(inputs: Inputs, starts: Ints, stored_kwh: Floats, lasted_h: Floa
             i = (start + number) % inputs.pv_kw.size
             runs = _generator_runs(limits, switching, rules.generator_may_start[i], stored, ran_h)
             ran_h = _ran(limits, switching, runs, ran_h)
-            hour = _step_of(inputs, i, False, runs, stored)
+            hour = step(limits, _orders_at(inputs, i, False, runs), _conditions_at(inputs, i), stored)
             stored = hour.battery_kwh
             demand = inputs.load_kw[i] + limits.standby_kw + inputs.cells.heater_kw[i]
             backed = min(rules.backed_kw[i], demand)
