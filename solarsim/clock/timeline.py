@@ -76,6 +76,12 @@ class Timeline:
         return "hourly mean" if self.step_h == 1.0 else f"mean of {60 * self.step_h:g} minutes"
 
     @cached_property
+    def day_of_month(self) -> NDArray[np.int64]:
+        """Wall-clock day of the month of each step, from 1."""
+        day = self.wall.astype("datetime64[D]")
+        return np.asarray((day - day.astype("datetime64[M]")).astype(np.int64) + 1)
+
+    @cached_property
     def standard(self) -> NDArray[np.datetime64]:
         """Start of each step in standard time."""
         return self.utc_start + np.timedelta64(round(self.utc_offset_h * 3600), "s")

@@ -1,20 +1,20 @@
-"""Wall-clock windows: months, day kinds and hours in, one truth value for every step out.
+"""Wall-clock windows: seasons, days and hours in, one truth value for every step out.
 
-A rate plan and a strategy say "when" in the same words. An hour belongs to a window by what the
-clock and the calendar on the wall show when the hour begins (so does a half or a quarter hour, in
-a run with such steps): a window that crosses midnight
-(22:00 to 06:00) takes the late and the early hours of each matching day, as rate sheets do.
+A rate plan and a strategy say "when" in the same words. A step belongs to a window by what the clock and the calendar
+on the wall show when the step begins. A window that crosses midnight (22:00 to 06:00) has the late and the early hours
+of each matching day, as rate sheets read it.
 """
 
 from collections.abc import Iterator, Sequence
-from typing import Annotated, Literal, Self
+from itertools import permutations
+from typing import Annotated, Self
 
 import numpy as np
 from numpy.typing import NDArray
-from pydantic import AfterValidator, BaseModel, Field, model_validator
+from pydantic import AfterValidator, BaseModel, Field, WithJsonSchema, model_validator
 
 from solarsim.clock.timeline import DAY_KINDS, DAY_NAMES, Timeline
-from solarsim.errors import ScenarioError
+from solarsim.errors import ScenarioError, nearest_name
 from solarsim.fields import Frozen, no_repeats
 
 Place = tuple[int | str, ...]
@@ -22,14 +22,26 @@ _TOO_FINE = {
     60: "must be a full hour, since the run has hourly steps (site.step_minutes = 30 or 15 makes them finer)",
     30: "must be a full or half hour, since the run has half-hourly steps (site.step_minutes = 15 makes them finer)",
 }
-Day = Literal["weekday", "weekend", "holiday", "mon", "tue", "wed", "thu", "fri", "sat", "sun"]
-Month = Annotated[int, Field(ge=1, le=12)]
+_MONTH_NAMES = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+_DAYS_OF_MONTH = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)  # no run has a 29 February
+_DAYS = (*DAY_KINDS, *DAY_NAMES, *(f"{first}-{last}" for first, last in permutations(DAY_NAMES, 2)))
+
+
+def _day(text: str) -> str:
+    if text in _DAYS:
+        return text
+    meant = nearest_name(text, list(_DAYS))
+    hint = "" if meant is None else f"; did you mean {meant!r}?"
+    raise ValueError(f"must be weekday, weekend, holiday, a day from mon to sun or a range such as mon-fri{hint}")
 
 
 def _time_of_day(text: str) -> str:
     hour, colon, minute = text.partition(":")
     if not (colon and len(hour) == 2 and len(minute) == 2 and (hour + minute).isdecimal()):
-        raise ValueError("must be a time of day written as HH:MM, for example '16:00'")
+        raise ValueError(
+            "must be a time of day written as HH:MM, for example '16:00' (dates of a season are written"
+            ' dates = { from = "05-15", to = "09-30" })'
+        )
     if int(hour) > 24 or int(minute) > 59 or text > "24:00":
         raise ValueError("must be a time of day between 00:00 and 24:00")
     if int(minute) % 15:
@@ -37,25 +49,78 @@ def _time_of_day(text: str) -> str:
     return text
 
 
+def _month_and_day(text: str) -> str:
+    month, dash, day = text.partition("-")
+    if not (dash and len(month) == 2 and len(day) == 2 and (month + day).isdecimal()):
+        raise ValueError("must be a date written as MM-DD, for example '05-15'")
+    if text == "02-29":
+        raise ValueError("is not in a year of 365 days: write 02-28 or 03-01")
+    if not 1 <= int(month) <= 12 or not 1 <= int(day) <= _DAYS_OF_MONTH[int(month) - 1]:
+        raise ValueError("is no date of the calendar; MM-DD, the month first")
+    return text
+
+
 ClockTime = Annotated[str, AfterValidator(_time_of_day)]
+MonthAndDay = Annotated[str, AfterValidator(_month_and_day)]
+Day = Annotated[str, AfterValidator(_day), WithJsonSchema({"enum": list(_DAYS)})]
+Month = Annotated[int, Field(ge=1, le=12)]
 
 
-class Window(Frozen):
-    """When: all that is left out means "always".
+class Dates(Frozen):
+    """A part of the year; it may cross New Year.
+
+    Attributes
+    ----------
+    first, last : str
+        MM-DD, written ``from`` and ``to``; both days belong to it.
+    """
+
+    first: MonthAndDay = Field(alias="from")
+    last: MonthAndDay = Field(alias="to")
+
+
+class Season(Frozen):
+    """A part of the year; the whole year if nothing is given.
 
     Attributes
     ----------
     months : tuple of int, optional
         Calendar months, 1 to 12.
+    dates : Dates, optional
+        In place of months: the first and the last day, where a season begins or ends within a month.
+    """
+
+    months: Annotated[tuple[Month, ...], AfterValidator(no_repeats)] | None = None
+    dates: Dates | None = None
+
+    @model_validator(mode="after")
+    def _one_way(self) -> Self:
+        if self.months is not None and self.dates is not None:
+            raise ValueError("has both 'months' and 'dates': each names a season, keep one of them")
+        return self
+
+    def season(self) -> str:
+        """Return the season in a few words, as in ``Jun-Sep``; empty for the whole year."""
+        if self.dates is not None:
+            return f"{_date_words(self.dates.first)} to {_date_words(self.dates.last)}"
+        return "" if self.months is None else _month_words(self.months)
+
+
+class Window(Season):
+    """When: all that is left out means "always".
+
+    Attributes
+    ----------
+    months, dates
+        The season, see ``Season``.
     days : tuple of str, optional
-        Day kinds (``weekday`` is Monday to Friday without holidays, ``weekend`` is Saturday and
-        Sunday without holidays, ``holiday``) or names of weekdays (``mon`` ... ``sun``, holidays
-        included, as an inverter's own clock knows no holidays).
+        Day kinds (``weekday`` is Monday to Friday without holidays, ``weekend`` is Saturday and Sunday without
+        holidays, ``holiday``), names of weekdays (``mon`` ... ``sun``) or ranges of them (``mon-fri``). Names and
+        ranges include holidays, as an inverter's own clock knows no holidays.
     start, end : str, optional
         Wall-clock HH:MM, written ``from`` and ``to``; the start is in the window, the end is not.
     """
 
-    months: Annotated[tuple[Month, ...], AfterValidator(no_repeats)] | None = None
     days: Annotated[tuple[Day, ...], AfterValidator(no_repeats)] | None = None
     start: ClockTime | None = Field(default=None, alias="from")
     end: ClockTime | None = Field(default=None, alias="to")
@@ -70,19 +135,30 @@ class Window(Frozen):
         return self
 
     def words(self) -> str:
-        """Say the window in a few words for a table or a message."""
-        parts = []
-        if self.months is not None:
-            parts.append("months " + ",".join(str(month) for month in self.months))
-        if self.days is not None:
-            parts.append(",".join(self.days))
-        if self.start is not None:
-            parts.append(f"{self.start}-{self.end}")
-        return " ".join(parts) or "always"
+        """Return the window in a few words for a table or a message."""
+        days = "" if self.days is None else ",".join(self.days)
+        hours = "" if self.start is None else f"{self.start}-{self.end}"
+        return " ".join(part for part in (self.season(), days, hours) if part) or "always"
+
+
+def _date_words(text: str) -> str:
+    return f"{_MONTH_NAMES[int(text[:2]) - 1]} {int(text[3:])}"
+
+
+def _month_words(months: Sequence[int]) -> str:
+    """Return months in the order of a year, three or more in a row as a range; a range may cross New Year."""
+    chosen = set(months)
+    starts = [month for month in range(1, 13) if month in chosen and (month - 2) % 12 + 1 not in chosen]
+    parts = []
+    for start in starts or [1]:
+        length = next((count for count in range(1, 12) if (start + count - 1) % 12 + 1 not in chosen), 12)
+        names = [_MONTH_NAMES[(start + count - 1) % 12] for count in range(length)]
+        parts += [f"{names[0]}-{names[-1]}"] if length > 2 else names
+    return ",".join(parts)
 
 
 def off_step(table: object, step_minutes: int, where: tuple[int | str, ...] = ()) -> Iterator[tuple[Place, str]]:
-    """Find the ends of windows that fall within a step.
+    """Yield the ends of windows that fall within a step.
 
     Parameters
     ----------
@@ -114,13 +190,13 @@ def _minute(clock: str) -> int:
     return int(clock[:2]) * 60 + int(clock[3:])
 
 
-def steps_in_window(window: Window, timeline: Timeline) -> NDArray[np.bool_]:
-    """Mark the steps that lie in a window.
+def steps_in_season(season: Season, timeline: Timeline) -> NDArray[np.bool_]:
+    """Return which steps lie in a season.
 
     Parameters
     ----------
-    window : Window
-        Months, days and hours, wall clock.
+    season : Season
+        Months or dates.
     timeline : Timeline
         The year.
 
@@ -129,12 +205,48 @@ def steps_in_window(window: Window, timeline: Timeline) -> NDArray[np.bool_]:
     array of bool
         One entry for each step.
     """
-    inside = np.ones(len(timeline), np.bool_)
-    if window.months is not None:
-        inside &= np.isin(timeline.month, window.months)
+    if season.dates is not None:
+        first, last = _ordinal(season.dates.first), _ordinal(season.dates.last)
+        day = 100 * timeline.month + timeline.day_of_month
+        after, before = day >= first, day <= last
+        return (after & before) if first <= last else (after | before)
+    if season.months is not None:
+        return np.isin(timeline.month, season.months)
+    return np.ones(len(timeline), np.bool_)
+
+
+def _ordinal(text: str) -> int:
+    return 100 * int(text[:2]) + int(text[3:])
+
+
+def _weekdays(day: str) -> list[int]:
+    """Return the weekdays of a name or a range, 0 for Monday; none for a day kind."""
+    if day in DAY_KINDS:
+        return []
+    first, _, last = day.partition("-")
+    start = DAY_NAMES.index(first)
+    return [(start + count) % 7 for count in range((DAY_NAMES.index(last or first) - start) % 7 + 1)]
+
+
+def steps_in_window(window: Window, timeline: Timeline) -> NDArray[np.bool_]:
+    """Return which steps lie in a window.
+
+    Parameters
+    ----------
+    window : Window
+        Season, days and hours, wall clock.
+    timeline : Timeline
+        The year.
+
+    Returns
+    -------
+    array of bool
+        One entry for each step.
+    """
+    inside = steps_in_season(window, timeline)
     if window.days is not None:
         kinds = [DAY_KINDS.index(day) for day in window.days if day in DAY_KINDS]
-        names = [DAY_NAMES.index(day) for day in window.days if day in DAY_NAMES]
+        names = [weekday for day in window.days for weekday in _weekdays(day)]
         inside &= np.isin(timeline.day_kind, kinds) | np.isin(timeline.weekday, names)
     if window.start is not None and window.end is not None:
         start, end = _minute(window.start), _minute(window.end)
@@ -144,7 +256,7 @@ def steps_in_window(window: Window, timeline: Timeline) -> NDArray[np.bool_]:
 
 
 def steps_in_any(windows: Sequence[Window], timeline: Timeline, key: str) -> NDArray[np.bool_]:
-    """Mark the steps that lie in at least one window; without any window, all of them.
+    """Return which steps lie in at least one window; without any window, all of them.
 
     Parameters
     ----------
@@ -153,7 +265,7 @@ def steps_in_any(windows: Sequence[Window], timeline: Timeline, key: str) -> NDA
     timeline : Timeline
         The year.
     key : str
-        What the windows are called, for the message.
+        Name of the windows, for the message.
 
     Returns
     -------
@@ -178,7 +290,7 @@ def steps_in_any(windows: Sequence[Window], timeline: Timeline, key: str) -> NDA
 
 
 def governing(windows: Sequence[Window], timeline: Timeline, key: str) -> NDArray[np.int64]:
-    """Tell which window governs each step: the first that holds.
+    """Return which window governs each step: the first that holds.
 
     Parameters
     ----------
@@ -187,7 +299,7 @@ def governing(windows: Sequence[Window], timeline: Timeline, key: str) -> NDArra
     timeline : Timeline
         The year.
     key : str
-        What the windows are called, for the message.
+        Name of the windows, for the message.
 
     Returns
     -------
@@ -197,8 +309,8 @@ def governing(windows: Sequence[Window], timeline: Timeline, key: str) -> NDArra
     Raises
     ------
     ScenarioError
-        A window never governs: the year has no such hour (no holidays, say), or earlier windows hold in all of
-        them; one line for each.
+        A window never governs: the year has no such hour (no holidays, for example), or earlier windows hold in all
+        of them; one line for each.
     """
     first = np.full(len(timeline), len(windows), np.int64)
     for number, window in reversed(list(enumerate(windows))):

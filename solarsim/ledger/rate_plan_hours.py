@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from solarsim.clock.timeline import Timeline, with_holidays
-from solarsim.clock.windows import Window, steps_in_window
+from solarsim.clock.windows import Window, steps_in_season, steps_in_window
 from solarsim.errors import ScenarioError
 from solarsim.scenario.rate_plan.rate_plan import RatePlan
 
@@ -36,8 +36,8 @@ class RatePlanHours:
         Days of each of the twelve bills.
     rate_days : array of float
         Twelve bills x rates: on how many days of a bill the season of a rate holds. The season of
-        a rate whose windows all name months are these months; of a rate without windows, the days
-        on which it holds at all; of any other, the year.
+        a rate is that of its windows (months or dates; the year where one names none); of a rate
+        without windows, the days on which it holds at all.
     allowance_days : array of float
         Twelve bills x allowances: on how many days of a bill an allowance is given.
     riders : tuple of (array of bool or None)
@@ -90,8 +90,7 @@ def hours_from(rate_plan: RatePlan, timeline: Timeline) -> RatePlanHours:
     day = timeline.wall.astype("datetime64[D]")
     bill = timeline.month - 1
     if rate_plan.reading_day is not None:
-        day_of_month = (day - day.astype("datetime64[M]")).astype(np.int64) + 1
-        bill = (bill + (day_of_month > rate_plan.reading_day)) % 12
+        bill = (bill + (timeline.day_of_month > rate_plan.reading_day)) % 12
 
     _, first = np.unique(day, return_index=True)
     count = len(rate_plan.rates)
@@ -103,8 +102,7 @@ def hours_from(rate_plan: RatePlan, timeline: Timeline) -> RatePlanHours:
         windows = rate_plan.rates[number].windows
         if not windows:
             return np.isin(day[first], np.unique(day[rate == number]))
-        months = [month for window in windows for month in window.months or range(1, 13)]
-        return np.isin(timeline.month[first], months)
+        return np.asarray(np.any([steps_in_season(window, timeline)[first] for window in windows], axis=0), np.bool_)
 
     def steps(windows: tuple[Window, ...]) -> NDArray[np.bool_]:
         if not windows:
@@ -120,10 +118,7 @@ def hours_from(rate_plan: RatePlan, timeline: Timeline) -> RatePlanHours:
         bill_days=days_of_bills(np.ones(first.size, np.bool_)),
         rate_days=np.column_stack([days_of_bills(in_season(number)) for number in range(count)]),
         allowance_days=np.array(
-            [
-                days_of_bills(np.isin(timeline.month[first], each.months or range(1, 13)))
-                for each in rate_plan.allowances
-            ]
+            [days_of_bills(steps_in_season(each, timeline)[first]) for each in rate_plan.allowances]
         ).T.reshape(12, len(rate_plan.allowances)),
         riders=tuple(steps(rider.windows) if rider.windows else None for rider in rate_plan.riders),
         demand=tuple(

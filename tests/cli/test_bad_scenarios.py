@@ -203,11 +203,18 @@ SCENARIOS = {
     "no clock": window(f"{WINDOW}.to: '9 pm'", "HH:MM", to="9 pm"),
     "clock with seconds": window(f"{WINDOW}.to: ", "21:00:00", "HH:MM", to=time(21)),
     "hour 25": window(f"{WINDOW}.to: '25:00'", "between 00:00 and 24:00", to="25:00"),
-    "day unknown": window(f"{WINDOW}.days[1]: 'weekdays' is not known; did you mean 'weekday'?", days=["weekdays"]),
+    "day unknown": window(f"{WINDOW}.days[1]: 'weekdays' must be ", "did you mean 'weekday'?", days=["weekdays"]),
+    "range unknown": window(f"{WINDOW}.days[1]: 'mo-fr' must be ", "such as mon-fri", days=["mo-fr"]),
+    "date for a clock": window(f"{WINDOW}.from: '05-15' must be", 'dates = { from = "05-15"', **{"from": "05-15"}),
+    "date out of month": window(f"{WINDOW}.dates.to: '09-31' is no date", dates={"from": "05-15", "to": "09-31"}),
+    "leap day": window(f"{WINDOW}.dates.from: '02-29'", "03-01", dates={"from": "02-29", "to": "09-30"}),
+    "two seasons": window(
+        f"{WINDOW}: has both 'months' and 'dates'", months=[5], dates={"from": "05-15", "to": "09-30"}
+    ),
     "day twice": window(f"{WINDOW}.days: ", "sat", "twice", days=["sat", "sun", "sat"]),
     "no month": window(f"{WINDOW}.months: must not be empty", months=[]),
     "nothing changed": window(f"{WINDOW}: the window changes no setting", reserve=None),
-    "never in force": bad("'home first': window 2 (months 7 17:00-21:00) never", strategies__0__windows=HIDDEN),
+    "never in force": bad("'home first': window 2 (Jul 17:00-21:00) never", strategies__0__windows=HIDDEN),
     # Rates: an hour on 365 days, and three hours on 365 days
     "two rates at once": rates("overlap in 365 hours, first at 2026-01-01 20:00", given=[UNTIL_NINE, FROM_EIGHT]),
     "hours without a rate": rates("no rate holds in 1095 hours, first at 2026-01-01 21:00", given=[UNTIL_NINE]),

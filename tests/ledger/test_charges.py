@@ -130,6 +130,33 @@ def test_riders_charge_what_is_bought_while_they_hold() -> None:
     assert sorted(set(prices.import_price.round(9).tolist())) == [0.11, 0.12]
 
 
+def test_tier_of_a_season_that_begins_within_a_month_counts_its_days() -> None:
+    """Summer from 15 May: 17 of the 31 days of May; 9 kWh a day."""
+    summer = {"name": "summer", "tiers": TIERS, "windows": ({"dates": {"from": "05-15", "to": "09-30"}},)}
+    plan = rate_plan(summer, {"name": "winter", "tiers": TIERS}, tiers_count="own_rate")
+    may = shown(steady(plan, 9.0), 5)
+    # Summer: 153 kWh, of which 100 x 17 / 31 in tier 1; winter: 126 kWh, 100 x 14 / 31 in tier 1.
+    assert [line[:2] for line in may] == [
+        ("summer, to 100 kWh", 100 * 17 / 31),
+        ("summer, to 300 kWh", 153 - 100 * 17 / 31),
+        ("winter, to 100 kWh", 100 * 14 / 31),
+        ("winter, to 300 kWh", 126 - 100 * 14 / 31),
+    ]
+    assert [line[0] for line in shown(steady(plan, 9.0), 6)] == ["summer, to 100 kWh", "summer, to 300 kWh"]
+
+
+def test_allowance_of_a_season_that_ends_within_a_month_counts_its_days() -> None:
+    """From 10 July to 20 August: 22 days of July, 20 of August, 5 kWh a day allowed of 10."""
+    rule = {"name": "b", "kwh_per_day": 5.0, "credit_price": 0.1, "dates": {"from": "07-10", "to": "08-20"}}
+    bill = steady(rate_plan(allowances=(rule,)), 10.0)
+    assert [shown(bill, month)[1:] for month in (6, 7, 8, 9)] == [
+        [],
+        [("b", 110.0, Decimal("-11.00"))],
+        [("b", 100.0, Decimal("-10.00"))],
+        [],
+    ]
+
+
 def test_allowance_is_a_credit_on_the_first_kilowatt_hours_of_its_months() -> None:
     # 6 kWh a day in July only: 31 x 6 = 186 of 310 kWh; in a month of 155 kWh all of them.
     plan = rate_plan(allowances=({"name": "baseline", "kwh_per_day": 6.0, "credit_price": 0.03, "months": (7, 8)},))

@@ -3,10 +3,10 @@
 from itertools import pairwise
 from typing import Annotated, Self
 
-from pydantic import AfterValidator, Field, model_validator
+from pydantic import Field, model_validator
 
-from solarsim.clock.windows import Month, Window
-from solarsim.fields import Frozen, Money, Name, Positive, no_repeats
+from solarsim.clock.windows import Season, Window
+from solarsim.fields import Frozen, Money, Name, Positive
 
 
 class Tier(Frozen):
@@ -98,7 +98,7 @@ class Rider(Frozen):
     windows: tuple[Window, ...] = ()
 
 
-class Allowance(Frozen):
+class Allowance(Season):
     """A baseline: the first kilowatt-hours of a bill are cheaper by a credit.
 
     Attributes
@@ -107,8 +107,8 @@ class Allowance(Frozen):
         The allowance, one of the two [kWh].
     credit_price : float
         Taken off each kWh billed within it [currency/kWh].
-    months : tuple of int, optional
-        Calendar months in which it is given; a bill that takes in only some of their days counts
+    months, dates
+        The season in which it is given, see ``Season``; a bill with only some of its days counts
         these days' share of allowance and energy.
     """
 
@@ -116,7 +116,6 @@ class Allowance(Frozen):
     kwh_per_day: Positive | None = None
     kwh_per_month: Positive | None = None
     credit_price: Money
-    months: Annotated[tuple[Month, ...], AfterValidator(no_repeats)] | None = None
 
     @model_validator(mode="after")
     def _one_measure(self) -> Self:
