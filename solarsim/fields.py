@@ -14,7 +14,7 @@ Money = Annotated[float, Field(ge=0, le=1e9)]  # beyond it cents are no longer e
 Name = Annotated[str, Field(min_length=1, max_length=60)]
 
 
-def key(meaning: str, unit: str, **options: Any) -> Any:
+def field(meaning: str, unit: str, **options: Any) -> Any:
     """Declare a key of a scenario: the guide, the JSON Schema and the error messages read it from here.
 
     Parameters

@@ -23,7 +23,7 @@ from solarsim.engine.records import (
     cells_at_ease,
 )
 from solarsim.scenario._tables import Origin
-from solarsim.scenario.model import Scenario, scenario_from
+from solarsim.scenario.model import Scenario, _scenario_from
 from solarsim.scenario.read import packaged_folder
 from solarsim.scenario.site import Site
 
@@ -89,7 +89,7 @@ def content(**changes: Any) -> dict[str, Any]:
 
 def scenario(folder: Path = Path(), /, **changes: Any) -> Scenario:
     """Validate the plain home with keys replaced."""
-    return scenario_from(Origin(content(**changes), folder, folder / "plain.toml"), Scenario)
+    return _scenario_from(Origin(content(**changes), folder, folder / "plain.toml"), Scenario)
 
 
 def timeline(zone: str = "America/New_York", year: int = 2026, **site: Any) -> Timeline:

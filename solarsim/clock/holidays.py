@@ -6,34 +6,26 @@ from typing import Annotated, Self
 from pydantic import AfterValidator, model_validator
 
 from solarsim.errors import nearest
-from solarsim.fields import Frozen, no_repeats
+from solarsim.fields import Frozen, field, no_repeats
 
 
 class Holidays(Frozen):
-    """Which days count as holidays: a country's calendar, or dates.
+    """Which days count as holidays: a country's calendar, or dates."""
 
-    Attributes
-    ----------
-    country, subdivision : str, optional
-        ISO 3166 codes.
-    observed : bool, optional
-        Whether a holiday that falls on a weekend also makes the weekday a holiday on which it is
-        observed. Many rate plans do not follow that: read yours.
-    sundays_only : bool, optional
-        With ``observed`` alone: only a holiday on a Sunday is also observed, on the Monday; one on
-        a Saturday stays where it is.
-    names : tuple of str, optional
-        Only these holidays of the country's calendar.
-    dates : tuple of datetime.date, optional
-        Exactly these days, in place of a country.
-    """
-
-    country: str | None = None
-    subdivision: str | None = None
-    observed: bool | None = None
-    sundays_only: bool | None = None
-    names: Annotated[tuple[str, ...], AfterValidator(no_repeats)] | None = None
-    dates: tuple[date, ...] = ()
+    country: str | None = field("ISO 3166 code", "text", default=None)
+    subdivision: str | None = field("ISO 3166 code of a state or province", "text", default=None)
+    observed: bool | None = field(
+        "whether a holiday on a weekend is also observed on a weekday; many rate plans do not do that",
+        "true or false",
+        default=None,
+    )
+    sundays_only: bool | None = field(
+        "with observed: only a holiday on a Sunday is observed, on the Monday", "true or false", default=None
+    )
+    names: Annotated[tuple[str, ...], AfterValidator(no_repeats)] | None = field(
+        "only these holidays of the country's calendar", "text", default=None
+    )
+    dates: tuple[date, ...] = field("exactly these days, in place of a country", "date", default=())
 
     @model_validator(mode="after")
     def _one_source(self) -> Self:

@@ -15,7 +15,7 @@ from pydantic import AfterValidator, BaseModel, Field, WithJsonSchema, model_val
 
 from solarsim.clock.timeline import DAY_KINDS, DAY_NAMES, Timeline
 from solarsim.errors import ScenarioError, nearest_name
-from solarsim.fields import Frozen, no_repeats
+from solarsim.fields import Frozen, field, no_repeats
 
 Place = tuple[int | str, ...]
 _TOO_FINE = {
@@ -67,31 +67,21 @@ Month = Annotated[int, Field(ge=1, le=12)]
 
 
 class Dates(Frozen):
-    """A part of the year; it may cross New Year.
+    """A part of the year; it may cross New Year."""
 
-    Attributes
-    ----------
-    first, last : str
-        MM-DD, written ``from`` and ``to``; both days belong to it.
-    """
-
-    first: MonthAndDay = Field(alias="from")
-    last: MonthAndDay = Field(alias="to")
+    first: MonthAndDay = field("first day, MM-DD", "MM-DD", alias="from")
+    last: MonthAndDay = field("last day, MM-DD, included", "MM-DD", alias="to")
 
 
 class Season(Frozen):
-    """A part of the year; the whole year if nothing is given.
+    """A part of the year; the whole year if nothing is given."""
 
-    Attributes
-    ----------
-    months : tuple of int, optional
-        Calendar months, 1 to 12.
-    dates : Dates, optional
-        In place of months: the first and the last day, where a season begins or ends within a month.
-    """
-
-    months: Annotated[tuple[Month, ...], AfterValidator(no_repeats)] | None = None
-    dates: Dates | None = None
+    months: Annotated[tuple[Month, ...], AfterValidator(no_repeats)] | None = field(
+        "calendar months, 1 to 12", "month", default=None
+    )
+    dates: Dates | None = field(
+        "in place of months: where a season begins or ends within a month", "table", default=None
+    )
 
     @model_validator(mode="after")
     def _one_way(self) -> Self:
@@ -107,23 +97,16 @@ class Season(Frozen):
 
 
 class Window(Season):
-    """When: all that is left out means "always".
+    """When: all that is left out means always."""
 
-    Attributes
-    ----------
-    months, dates
-        The season, see ``Season``.
-    days : tuple of str, optional
-        Day kinds (``weekday`` is Monday to Friday without holidays, ``weekend`` is Saturday and Sunday without
-        holidays, ``holiday``), names of weekdays (``mon`` ... ``sun``) or ranges of them (``mon-fri``). Names and
-        ranges include holidays, as an inverter's own clock knows no holidays.
-    start, end : str, optional
-        Wall-clock HH:MM, written ``from`` and ``to``; the start is in the window, the end is not.
-    """
-
-    days: Annotated[tuple[Day, ...], AfterValidator(no_repeats)] | None = None
-    start: ClockTime | None = Field(default=None, alias="from")
-    end: ClockTime | None = Field(default=None, alias="to")
+    days: Annotated[tuple[Day, ...], AfterValidator(no_repeats)] | None = field(
+        "weekday (Monday to Friday without holidays), weekend (without holidays), holiday; or mon to sun and ranges such as"
+        " mon-fri (holidays included, as an inverter's own clock knows none)",
+        "text",
+        default=None,
+    )
+    start: ClockTime | None = field("wall-clock time HH:MM at which it begins", "HH:MM", default=None, alias="from")
+    end: ClockTime | None = field("wall-clock time HH:MM at which it ends", "HH:MM", default=None, alias="to")
 
     @model_validator(mode="after")
     def _both_ends(self) -> Self:

@@ -115,7 +115,7 @@ def array_power(
         kept = np.maximum(share_kept(losses) * system_factor, 1e-9)
         curve = curve.strings(array.modules_in_series, array.strings, kept, cable_ohm(array.cable))
         if array.cable is not None:
-            stages["wiring"] = np.minimum(_kw(curve), kw)
+            stages["cables"] = np.minimum(_kw(curve), kw)
     return ArrayPower(array.name, array.input, rated_kw, stages, curve)
 
 
@@ -137,14 +137,14 @@ def electrical_shares(losses: Losses) -> dict[str, float]:
     dict of str to float
         By cause; age is the years' share, compounded.
     """
-    age = 0.0 if losses.age is None else 1.0 - (1.0 - losses.age.loss_per_year) ** losses.age.years
+    age = 0.0 if losses.module.age is None else 1.0 - (1.0 - losses.module.age.loss_per_year) ** losses.module.age.years
     return {
-        "rating_tolerance": losses.rating_tolerance,
-        "light_induced": losses.light_induced,
-        "aging": losses.aging + age,  # one of them is 0
-        "mismatch": losses.mismatch,
-        "downtime": losses.downtime,
-        "wiring": losses.wiring,
+        "rating_tolerance": losses.module.rating_tolerance,
+        "light_induced": losses.module.light_induced,
+        "aging": losses.module.aging + age,  # one of them is 0
+        "mismatch": losses.wiring.mismatch,
+        "downtime": losses.operation.downtime,
+        "cables": losses.wiring.cables,
     }
 
 

@@ -132,10 +132,10 @@ def _array(
         shades["near_shade"] = behind_things(array.near_shade, sun, timeline)
     model = TRANSPOSITION[scenario.production.transposition]
     plane = plane_irradiance(array, weather, sun, model, site.albedo, shades)
-    snow = through_snow(losses, precipitation, plane.incident_w_m2, array.tilt_deg, weather, sun, timeline)
+    snow = through_snow(losses.array, precipitation, plane.incident_w_m2, array.tilt_deg, weather, sun, timeline)
     through = {
-        "shading": 1.0 - losses.shading,
-        "soiling": _while_up(through_dirt(losses, precipitation, timeline), sun),
+        "shading": 1.0 - losses.array.shading,
+        "soiling": _while_up(through_dirt(losses.array, precipitation, timeline), sun),
         "snow": _while_up(snow, sun),
     }
     factor = scenario.production.factor_of(timeline.standard_month[sun.up])

@@ -13,7 +13,7 @@ from solarsim.errors import WeatherError, file_bytes
 from solarsim.production.sun import Sun
 from solarsim.scenario.csv_columns import numbers_from_csv
 from solarsim.scenario.model import Scenario
-from solarsim.scenario.roof.losses import Losses, SnowByMonth, SnowCover, SoilingByRain
+from solarsim.scenario.roof.losses import ArrayLosses, SnowByMonth, SnowCover, SoilingByRain
 from solarsim.weather.typical_year import HOURS, Weather
 
 Floats = NDArray[np.float64]
@@ -40,7 +40,7 @@ def precipitation_of(scenario: Scenario, timeline: Timeline) -> dict[str, Floats
     WeatherError
         The file cannot be read, has another number of rows, or holds what no sky can do.
     """
-    losses = scenario.losses
+    losses = scenario.losses.array
     used = {"rain_mm": losses.soiling_by_rain, "snowfall_cm": losses.snow_cover}
     columns = tuple(name for name, model in used.items() if model is not None)
     if scenario.precipitation is None or not columns:
@@ -90,12 +90,12 @@ def read_precipitation(path: Path, columns: tuple[str, ...], timeline: Timeline)
     }
 
 
-def through_dirt(losses: Losses, precipitation: dict[str, Floats], timeline: Timeline) -> Floats | float:
+def through_dirt(losses: ArrayLosses, precipitation: dict[str, Floats], timeline: Timeline) -> Floats | float:
     """Give the share of light that dirt lets pass.
 
     Parameters
     ----------
-    losses : Losses
+    losses : ArrayLosses
         A share of the year, twelve of the months, or dirt that rain washes off.
     precipitation : dict of str to array of float
         Rain, where the last is chosen.
@@ -143,7 +143,7 @@ def washed(dirt: SoilingByRain, rain_mm: Floats, timeline: Timeline) -> Floats:
 
 
 def through_snow(
-    losses: Losses,
+    losses: ArrayLosses,
     precipitation: dict[str, Floats],
     incident_w_m2: Floats,
     tilt_deg: float,
@@ -155,7 +155,7 @@ def through_snow(
 
     Parameters
     ----------
-    losses : Losses
+    losses : ArrayLosses
         A share of the year, snow that slides, or snow by the month.
     precipitation : dict of str to array of float
         Snowfall, where the second is chosen.

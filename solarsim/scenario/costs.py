@@ -7,35 +7,25 @@ from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
-from solarsim.fields import Frozen, Money, Name, Positive
+from solarsim.fields import Frozen, Money, Name, Positive, field
 
 Years = Annotated[int, Field(ge=1, le=60)]
 
 
 class Part(Frozen):
-    """One line of the parts list.
+    """One line of the parts list."""
 
-    Attributes
-    ----------
-    quantity : float
-        How many.
-    unit_price : float
-        Of one [currency].
-    life_years : int, optional
-        Full years until it is replaced [years]; a part without lasts as long as anybody counts.
-    replacement_price : float, optional
-        Of one, fitted, when its life is over [currency]; belongs to ``life_years``.
-    of : str, optional
-        ``modules`` or ``cells``: what wears, and is as new when this part is replaced; a battery in one piece is
-        ``cells``. ``battery``: what else only the battery needs. Cells and battery make up the battery's price.
-    """
-
-    name: Name
-    quantity: Positive
-    unit_price: Money
-    life_years: Years | None = None
-    replacement_price: Money | None = None
-    of: Literal["modules", "cells", "battery"] | None = None
+    name: Name = field("the part", "text")
+    quantity: Positive = field("how many", "1")
+    unit_price: Money = field("price of one", "currency")
+    life_years: Years | None = field("full years until it is replaced; left out: never", "years", default=None)
+    replacement_price: Money | None = field("price of one, installed, when its life is over", "currency", default=None)
+    of: Literal["modules", "cells", "battery"] | None = field(
+        "modules or cells: what ages, and is as new when this part is replaced; battery: what else only the"
+        " battery needs",
+        "text",
+        default=None,
+    )
 
     @model_validator(mode="after")
     def _life_and_price(self) -> Self:
@@ -45,25 +35,13 @@ class Part(Frozen):
 
 
 class Incentive(Frozen):
-    """Money that somebody else pays towards the system.
+    """Money that somebody else pays towards the system."""
 
-    Attributes
-    ----------
-    share : float, optional
-        Of parts and installation, whatever other incentives pay, 0-1.
-    amount : float, optional
-        Fixed, in place of a share [currency].
-    cap : float, optional
-        Most that a share comes to [currency].
-    year : int
-        When it is paid: 0 with the purchase, 1 at the end of the first year, and so on.
-    """
-
-    name: Name
-    share: Annotated[float, Field(gt=0, le=1)] | None = None
-    amount: Annotated[float, Field(gt=0, le=1e9)] | None = None
-    cap: Money | None = None
-    year: Annotated[int, Field(ge=0, le=60)]
+    name: Name = field("the incentive", "text")
+    share: float | None = field("of parts and installation", "1", gt=0, le=1, default=None)
+    amount: float | None = field("fixed, in place of a share", "currency", gt=0, le=1e9, default=None)
+    cap: Money | None = field("most that a share comes to", "currency", default=None)
+    year: int = field("when it is paid: 0 with the purchase, 1 at the end of the first year", "year", ge=0, le=60)
 
     @model_validator(mode="after")
     def _share_or_amount(self) -> Self:
@@ -81,24 +59,12 @@ class Incentive(Frozen):
 
 
 class Loan(Frozen):
-    """A loan with equal monthly payments.
+    """A loan with equal monthly payments."""
 
-    Attributes
-    ----------
-    share : float, optional
-        Of parts and installation, 0-1.
-    amount : float, optional
-        In place of a share [currency].
-    rate : float
-        Nominal interest a year, 0-1; a twelfth of it each month.
-    years : int
-        Until it is paid off [years].
-    """
-
-    share: Annotated[float, Field(gt=0, le=1)] | None = None
-    amount: Annotated[float, Field(gt=0, le=1e9)] | None = None
-    rate: Annotated[float, Field(ge=0, le=0.5)]
-    years: Years
+    share: float | None = field("of parts and installation", "1", gt=0, le=1, default=None)
+    amount: float | None = field("in place of a share", "currency", gt=0, le=1e9, default=None)
+    rate: float = field("nominal interest a year; a twelfth of it each month", "1", ge=0, le=0.5)
+    years: Years = field("until it is paid off", "years")
 
     @model_validator(mode="after")
     def _share_or_amount(self) -> Self:
@@ -112,27 +78,15 @@ class Loan(Frozen):
 
 
 class Costs(Frozen):
-    """What the system costs to buy, install, pay for and keep.
+    """What the system costs to purchase, install, finance and operate."""
 
-    Attributes
-    ----------
-    parts : tuple of Part
-        The parts list.
-    installation : float
-        Labour, permits and what else is paid once [currency].
-    incentives : tuple of Incentive
-        What others pay.
-    loan : Loan, optional
-        What is borrowed.
-    o_and_m_per_year : float
-        Cleaning, insurance, inspection: at the prices of the first year [currency].
-    """
-
-    parts: Annotated[tuple[Part, ...], Field(min_length=1)]
-    installation: Money = 0.0
-    incentives: tuple[Incentive, ...] = ()
-    loan: Loan | None = None
-    o_and_m_per_year: Money = 0.0
+    parts: Annotated[tuple[Part, ...], Field(min_length=1)] = field("the parts list", "table")
+    installation: Money = field("labor, permits and what else is paid once", "currency", default=0.0)
+    incentives: tuple[Incentive, ...] = field("what others pay", "table", default=())
+    loan: Loan | None = field("what is borrowed", "table", default=None)
+    o_and_m_per_year: Money = field(
+        "operation and maintenance (cleaning, insurance, inspection) at first-year prices", "currency", default=0.0
+    )
 
     @property
     def total(self) -> float:

@@ -8,7 +8,7 @@ from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
-from solarsim.fields import Frozen
+from solarsim.fields import Frozen, field
 from solarsim.scenario.costs import Years
 from solarsim.scenario.site import WeatherFile
 
@@ -18,23 +18,14 @@ Wear = Annotated[float, Field(ge=0, le=MOST_WEAR)]
 
 
 class Spread(Frozen):
-    """How far a yearly rate may be from the value that ``Lifetime`` states for it.
+    """How far a yearly rate may be from the value that is stated for it."""
 
-    Attributes
-    ----------
-    distribution : str
-        ``normal``: around the stated value, with a standard deviation. ``triangular``: between low and high,
-        the stated value the likeliest. ``uniform``: anything between low and high, equally.
-    standard_deviation : float, optional
-        Of ``normal``; two lifetimes in three fall that close.
-    low, high : float, optional
-        Of ``triangular`` and ``uniform``; the stated value lies between them.
-    """
-
-    distribution: Literal["normal", "triangular", "uniform"]
-    standard_deviation: Annotated[float, Field(gt=0, le=0.2)] | None = None
-    low: Growth | None = None
-    high: Growth | None = None
+    distribution: Literal["normal", "triangular", "uniform"] = field(
+        "normal (the stated value is the mean), triangular (it is the most likely) or uniform", "text"
+    )
+    standard_deviation: float | None = field("of normal", "1", gt=0, le=0.2, default=None)
+    low: Growth | None = field("of triangular and uniform", "1", default=None)
+    high: Growth | None = field("of triangular and uniform", "1", default=None)
 
     @model_validator(mode="after")
     def _one_kind(self) -> Self:
@@ -50,62 +41,46 @@ class Spread(Frozen):
 
 
 class PriceGrowth(Frozen):
-    """Growth of what the rate plan charges and pays, by kind.
+    """Growth per year of what the rate plan charges and pays, by kind."""
 
-    Attributes
-    ----------
-    energy : float
-        What a kilowatt-hour from the grid costs.
-    customer_charge : float
-        What is charged every month whatever flows.
-    demand : float
-        What the highest power costs.
-    export : float
-        What energy sold earns, where the plan states a price for it of its own.
-    """
-
-    energy: Growth = 0.0
-    customer_charge: Growth = 0.0
-    demand: Growth = 0.0
-    export: Growth = 0.0
+    energy: Growth = field("price of a kWh from the grid", "1", default=0.0)
+    customer_charge: Growth = field("customer charges and the minimum bill", "1", default=0.0)
+    demand: Growth = field("demand charges", "1", default=0.0)
+    export: Growth = field("pay for exports, where the plan states a price of their own", "1", default=0.0)
 
 
 class PriceSpread(Frozen):
-    """How far each growth of ``PriceGrowth`` may be from what is stated."""
+    """How far each growth of prices may be from what is stated."""
 
-    energy: Spread | None = None
-    customer_charge: Spread | None = None
-    demand: Spread | None = None
-    export: Spread | None = None
+    energy: Spread | None = field("price of a kWh from the grid", "table", default=None)
+    customer_charge: Spread | None = field("customer charges and the minimum bill", "table", default=None)
+    demand: Spread | None = field("demand charges", "table", default=None)
+    export: Spread | None = field("pay for exports", "table", default=None)
 
 
 class Uncertainty(Frozen):
-    """How sure the rates of ``Lifetime`` and the weather are; what is not named is taken as sure.
+    """How certain the yearly rates and the weather are, for the command risk; what is not named is certain."""
 
-    Attributes
-    ----------
-    lifetimes : int
-        How many are drawn.
-    seed : int
-        Of the draws: the same seed gives the same answer.
-    panel_degradation_per_year, battery_fade_per_year, load_growth_per_year : Spread, optional
-        As in ``Lifetime``; one value holds through a lifetime.
-    price_growth : PriceSpread, optional
-        As in ``Lifetime``; the kinds are drawn apart from each other.
-    weather_standard_deviation : float, optional
-        Of a year's solar power against the typical year's, 0-1; every year is drawn anew.
-    weather_files : tuple of WeatherFile, optional
-        Measured years, in place of a standard deviation; every year draws one of them.
-    """
-
-    lifetimes: Annotated[int, Field(ge=10, le=100_000)]
-    seed: Annotated[int, Field(ge=0, lt=2**63)]
-    panel_degradation_per_year: Spread | None = None
-    battery_fade_per_year: Spread | None = None
-    load_growth_per_year: Spread | None = None
-    price_growth: PriceSpread = PriceSpread()
-    weather_standard_deviation: Annotated[float, Field(gt=0, le=0.3)] | None = None
-    weather_files: Annotated[tuple[WeatherFile, ...], Field(min_length=2)] | None = None
+    lifetimes: int = field("number of lifetimes that are drawn", "1", ge=10, le=100_000)
+    seed: int = field("random seed: the same seed gives the same result", "1", ge=0, lt=2**63)
+    panel_degradation_per_year: Spread | None = field(
+        "spread of the rate in life; one value holds through a lifetime", "table", default=None
+    )
+    battery_fade_per_year: Spread | None = field(
+        "spread of the rate in life; one value holds through a lifetime", "table", default=None
+    )
+    load_growth_per_year: Spread | None = field(
+        "spread of the rate in life; one value holds through a lifetime", "table", default=None
+    )
+    price_growth: PriceSpread = field(
+        "spread of each growth of prices, drawn independently", "table", default=PriceSpread()
+    )
+    weather_standard_deviation: float | None = field(
+        "of a year's solar energy relative to the typical year; drawn anew every year", "1", gt=0, le=0.3, default=None
+    )
+    weather_files: Annotated[tuple[WeatherFile, ...], Field(min_length=2)] | None = field(
+        "measured years, in place of a standard deviation; one is drawn for every year", "table", default=None
+    )
 
     @model_validator(mode="after")
     def _one_weather(self) -> Self:
@@ -115,45 +90,29 @@ class Uncertainty(Frozen):
 
 
 class Lifetime(Frozen):
-    """How a system's years go on from the first.
+    """The years of a system after the first."""
 
-    Attributes
-    ----------
-    years : int
-        How many are looked at [years].
-    money : str
-        ``nominal``: rates and growth include inflation, as loans and quotes do. ``real``: they are on top of it.
-    discount_rate : float
-        What the same money would earn elsewhere, 0-1.
-    panel_degradation_per_year : float
-        Share of solar power lost each year, of what the year before had; the first year is as new.
-    battery_fade_per_year : float, optional
-        Share of the battery's capacity lost each year, likewise. Left out, the model of its chemistry's aging tells
-        what each strategy leaves of it (``wear``); a battery without chemistry needs the rate.
-    load_growth_per_year : float
-        Of the home's load.
-    price_growth : PriceGrowth
-        Of the rate plan.
-    o_and_m_growth_per_year, replacement_growth_per_year : float
-        Of O&M, and of the prices of parts that are replaced.
-    salvage : str
-        What is left at the end: ``none``, or ``linear``: a part that was replaced is worth its price less the
-        share of its life that is over; so is a part with a life that was not.
-    uncertainty : Uncertainty, optional
-        For the ``risk`` command.
-    """
-
-    years: Years
-    money: Literal["nominal", "real"]
-    discount_rate: Annotated[float, Field(ge=0, le=0.5)]
-    panel_degradation_per_year: Wear
-    battery_fade_per_year: Wear | None = None
-    load_growth_per_year: Growth = 0.0
-    price_growth: PriceGrowth = PriceGrowth()
-    o_and_m_growth_per_year: Growth = 0.0
-    replacement_growth_per_year: Growth = 0.0
-    salvage: Literal["none", "linear"] = "none"
-    uncertainty: Uncertainty | None = None
+    years: Years = field("length of the study", "years")
+    money: Literal["nominal", "real"] = field(
+        "nominal: rates include inflation, as loans and quotes do; real: they are on top of it", "text"
+    )
+    discount_rate: float = field("what the same money would earn elsewhere, per year", "1", ge=0, le=0.5)
+    panel_degradation_per_year: Wear = field("share of solar power lost each year, of what the year before had", "1")
+    battery_fade_per_year: Wear | None = field(
+        "share of capacity lost each year; left out: the aging model of the chemistry computes it for each strategy",
+        "1",
+        default=None,
+    )
+    load_growth_per_year: Growth = field("growth of the home's load", "1", default=0.0)
+    price_growth: PriceGrowth = field("growth of prices of the rate plan", "table", default=PriceGrowth())
+    o_and_m_growth_per_year: Growth = field("growth of operation and maintenance", "1", default=0.0)
+    replacement_growth_per_year: Growth = field("growth of the prices of replaced parts", "1", default=0.0)
+    salvage: Literal["none", "linear"] = field(
+        "value at the end: none, or linear (a part is worth its price less the share of its life that is over)",
+        "text",
+        default="none",
+    )
+    uncertainty: Uncertainty | None = field("for the command risk", "table", default=None)
 
     @model_validator(mode="after")
     def _value_within_spread(self) -> Self:

@@ -9,7 +9,7 @@ from typing import Any, Self, TypeVar
 from pydantic import PrivateAttr, TypeAdapter, ValidationError, model_validator
 
 from solarsim.errors import ScenarioError, UnknownNameError, nearest
-from solarsim.fields import Frozen, Name, key
+from solarsim.fields import Frozen, Name, field
 from solarsim.scenario._agreement import disagreements
 from solarsim.scenario._changes import changed_tables, raw
 from solarsim.scenario._problems import problem_lines
@@ -34,10 +34,10 @@ _S = TypeVar("_S", bound="WeatherScenario")
 class WeatherScenario(Frozen):
     """The part of a scenario that is enough for its weather: where, by which calendar, under which sky."""
 
-    name: Name = key("the home, for headings and messages", "text")
-    description: str = key("anything that a reader of the file should know", "text", default="")
-    site: Site = key("where the home is", "table")
-    weather: WeatherSource = key("which year of weather", "table")
+    name: Name = field("the home, for headings and messages", "text")
+    description: str = field("anything that a reader of the file should know", "text", default="")
+    site: Site = field("where the home is", "table")
+    weather: WeatherSource = field("which year of weather", "table")
     _origin: Origin = PrivateAttr(default=Origin())
 
     @property
@@ -88,7 +88,7 @@ class WeatherScenario(Frozen):
         """
         tables, notes = changed_tables(Scenario, self.tables, changes, self._origin.rate_plan_tables)
         origin = self._origin
-        return scenario_from(
+        return _scenario_from(
             Origin(tables, origin.folder, origin.file, tuple(dict.fromkeys((*origin.notes, *notes)))), type(self)
         )
 
@@ -112,39 +112,39 @@ class WeatherScenario(Frozen):
 class LoadScenario(WeatherScenario):
     """The part of a scenario that is enough for its load."""
 
-    load: Load = key("what the home uses", "table")
+    load: Load = field("what the home uses", "table")
 
 
 class BillScenario(LoadScenario):
     """The part of a scenario that is enough for the bill of the home without any system."""
 
-    rate_plan: RatePlan = key("prices and rules of the utility, or the name of a file that holds them", "table")
+    rate_plan: RatePlan = field("prices and rules of the utility, or the name of a file that holds them", "table")
 
 
 class RoofScenario(WeatherScenario):
     """The part of a scenario that is enough for what its arrays can deliver."""
 
-    production: Production = key("how irradiance is brought onto the arrays", "table")
-    losses: Losses = key("what arrays, modules, wiring and operation lose", "table")
-    precipitation: Precipitation | None = key("rain and snow by the hour", "table", default=None)
-    modules: tuple[Module, ...] = key("kinds of modules that arrays may name", "table", default=())
-    arrays: tuple[Array, ...] = key("arrays of modules", "table", default=())
-    inverter: Inverter = key("the hybrid inverter", "table")
-    ac_inverters: tuple[AcInverter, ...] = key("inverters of their own, on the AC side", "table", default=())
+    production: Production = field("how irradiance is brought onto the arrays", "table")
+    losses: Losses = field("what arrays, modules, wiring and operation lose", "table")
+    precipitation: Precipitation | None = field("rain and snow by the hour", "table", default=None)
+    modules: tuple[Module, ...] = field("kinds of modules that arrays may name", "table", default=())
+    arrays: tuple[Array, ...] = field("arrays of modules", "table", default=())
+    inverter: Inverter = field("the hybrid inverter", "table")
+    ac_inverters: tuple[AcInverter, ...] = field("inverters of their own, on the AC side", "table", default=())
 
 
 class Scenario(RoofScenario, BillScenario):
     """One home, its rate plan, and every strategy to be compared."""
 
-    battery: Battery | None = key("the battery bank", "table", default=None)
-    grid: Grid | None = key("what the utility permits at the meter", "table", default=None)
-    costs: Costs | None = key("what the system costs", "table", default=None)
-    life: Lifetime | None = key("the years to come", "table", default=None)
-    arrangement: Arrangement | None = key("how the home is connected to the grid", "table", default=None)
-    generator: Generator | None = key("a generator", "table", default=None)
-    outages: Outages | None = key("when the grid is out", "table", default=None)
-    production_log: MeasuredProduction | None = key("measured production", "table", default=None)
-    strategies: tuple[Strategy, ...] = key("ways to program the inverter, to be compared", "table", min_length=1)
+    battery: Battery | None = field("the battery bank", "table", default=None)
+    grid: Grid | None = field("what the utility permits at the meter", "table", default=None)
+    costs: Costs | None = field("what the system costs", "table", default=None)
+    life: Lifetime | None = field("the years to come", "table", default=None)
+    arrangement: Arrangement | None = field("how the home is connected to the grid", "table", default=None)
+    generator: Generator | None = field("a generator", "table", default=None)
+    outages: Outages | None = field("when the grid is out", "table", default=None)
+    production_log: MeasuredProduction | None = field("measured production", "table", default=None)
+    strategies: tuple[Strategy, ...] = field("ways to program the inverter, to be compared", "table", min_length=1)
 
     @property
     def battery_in_use(self) -> Battery | None:
@@ -188,7 +188,7 @@ class Scenario(RoofScenario, BillScenario):
         )
 
 
-def rate_plan_from(origin: Origin) -> RatePlan:
+def _rate_plan_from(origin: Origin) -> RatePlan:
     """Return the rate plan whose own tables these are, validated; problems name the keys of its own file."""
     content = {"rate_plan": origin.tables}
     lines = misplaced_dates(content)
@@ -213,7 +213,7 @@ def rate_plan_from(origin: Origin) -> RatePlan:
     return rate_plan
 
 
-def scenario_from(origin: Origin, kind: type[_S]) -> _S:
+def _scenario_from(origin: Origin, kind: type[_S]) -> _S:
     """Return the scenario, or the part of one, whose tables these are, validated."""
     content = origin.tables
     if "rates" in content and "site" not in content:
@@ -231,7 +231,7 @@ def scenario_from(origin: Origin, kind: type[_S]) -> _S:
         if isinstance(named, str):
             file = origin.path(named)
             content["rate_plan"] = origin.rate_plan_tables(named)
-            rate_plan_from(Origin(content["rate_plan"], origin.folder, file))
+            _rate_plan_from(Origin(content["rate_plan"], origin.folder, file))
         prices = hourly_prices(content.get("rate_plan"), origin)
     except ScenarioError as error:
         told += error.problems
@@ -259,12 +259,14 @@ _TABLES = frozenset(Scenario.model_fields)
 def _good_parts(kind: type[WeatherScenario], content: Mapping[str, Any]) -> dict[str, Any]:
     """Return the tables that are right in themselves: what is wrong in one must not hide what others disagree on."""
     parts = {}
-    for name, field in kind.model_fields.items():
-        if name not in content and not field.is_required():
-            parts[name] = field.default
-        elif content.get(name) is not None and field.annotation is not None:
+    for name, declared in kind.model_fields.items():
+        if name not in content and not declared.is_required():
+            parts[name] = declared.default
+        elif content.get(name) is not None and declared.annotation is not None:
             try:
-                parts[name] = TypeAdapter[Any](field.annotation).validate_json(json.dumps(content[name], default=str))
+                parts[name] = TypeAdapter[Any](declared.annotation).validate_json(
+                    json.dumps(content[name], default=str)
+                )
             except ValidationError:
                 continue
     return parts

@@ -4,7 +4,7 @@ from typing import Annotated, Literal, Self
 
 from pydantic import AfterValidator, Field, model_validator
 
-from solarsim.fields import Frozen, Name, NotNegative
+from solarsim.fields import Frozen, Name, NotNegative, field
 from solarsim.scenario.load.meter import Column, FileName, IntervalCsv
 from solarsim.scenario.site import WeatherFile
 
@@ -35,19 +35,13 @@ Month = Annotated[str, AfterValidator(_known_month)]
 
 
 class FitSpan(Frozen):
-    """The months on which the factor is fitted; the log's other months then show how well it foretells.
+    """The months on which the factor is fitted; the log's other months then test how well it predicts."""
 
-    Attributes
-    ----------
-    first, last : str
-        Such as ``2023-01`` and ``2023-12``; both count.
-    without : tuple of str
-        Months between them that are left out: something was broken then.
-    """
-
-    first: Month
-    last: Month
-    without: tuple[Month, ...] = ()
+    first: Month = field("first month, such as 2023-01", "month")
+    last: Month = field("last month, included", "month")
+    without: tuple[Month, ...] = field(
+        "months in between that are left out, because something was broken then", "month", default=()
+    )
 
     @model_validator(mode="after")
     def _in_order(self) -> Self:
@@ -57,46 +51,30 @@ class FitSpan(Frozen):
 
 
 class MeasuredProduction(IntervalCsv):
-    """A log of what the arrays made in known months.
+    """A log of what the arrays delivered in known months, for the command calibrate."""
 
-    Attributes
-    ----------
-    file : str, optional
-        A CSV of intervals of an hour or less, or of days.
-    column : str, optional
-        Which of its columns holds the production.
-    every : str, optional
-        ``day`` where a row is a day; left out where rows are intervals of an hour or less.
-    monthly_kwh : dict of str to float, optional
-        Whole months, such as ``2024-07 = 612.5``, in place of a file [kWh].
-    side : str
-        ``ac``: at the inverter's output; ``dc``: at its solar inputs.
-    strategy : str, optional
-        Which strategy's program cut the production while it was logged (a zero-export system whose battery was
-        full). Left out where all that the arrays could make was taken.
-    clock_ahead_min : int, optional
-        How far the log's clock runs ahead of the right time, all year [min]; negative where it
-        runs behind.
-    weather : tuple of WeatherFile, optional
-        The log's own calendar years, one file for each. Left out: the scenario's typical year is taken.
-    fit : FitSpan, optional
-        Left out: all months of the log.
-    by_season : bool
-        Whether a factor is fitted for each quarter of the year.
-    """
-
-    file: FileName | None = None
-    column: Column | None = None
-    every: Literal["day"] | None = None
-    monthly_kwh: Annotated[dict[Month, NotNegative], Field(min_length=1)] | None = None
-    side: Literal["ac", "dc"]
-    strategy: Name | None = None
+    file: FileName | None = field("CSV of intervals of an hour or less, or of days", "text", default=None)
+    column: Column | None = field("column of the file that holds the production", "text", default=None)
+    every: Literal["day"] | None = field(
+        "day where a row is a day; left out where rows are intervals of an hour or less", "text", default=None
+    )
+    monthly_kwh: Annotated[dict[Month, NotNegative], Field(min_length=1)] | None = field(
+        "whole months, such as 2024-07 = 612.5, in place of a file", "kWh", default=None
+    )
+    side: Literal["ac", "dc"] = field("ac: measured at the inverter's output; dc: at its solar inputs", "text")
+    strategy: Name | None = field(
+        "the strategy in use while it was logged, if it curtailed production; left out where nothing did",
+        "text",
+        default=None,
+    )
     clock_ahead_min: (
         Annotated[int, Field(ge=-MOST_AHEAD_MIN, le=MOST_AHEAD_MIN), AfterValidator(_quarter_hours)] | None
-    ) = None
-    weather: Annotated[tuple[WeatherFile, ...], Field(min_length=1)] | None = None
-    fit: FitSpan | None = None
-    by_season: bool = False
+    ) = field("how far the log's clock runs ahead all year, negative where it runs behind", "min", default=None)
+    weather: Annotated[tuple[WeatherFile, ...], Field(min_length=1)] | None = field(
+        "the log's own calendar years, one file each; left out: the scenario's typical year", "table", default=None
+    )
+    fit: FitSpan | None = field("months to fit; left out: all months of the log", "table", default=None)
+    by_season: bool = field("whether a factor is fitted for each quarter of the year", "true or false", default=False)
 
     @model_validator(mode="after")
     def _one_source(self) -> Self:

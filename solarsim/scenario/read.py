@@ -7,7 +7,7 @@ from typing import Any, TypeVar, overload
 
 from solarsim.scenario._changes import changes_from
 from solarsim.scenario._tables import Origin, tables_of_file, tables_of_text
-from solarsim.scenario.model import Scenario, WeatherScenario, rate_plan_from, scenario_from
+from solarsim.scenario.model import Scenario, WeatherScenario, _rate_plan_from, _scenario_from
 from solarsim.scenario.rate_plan.rate_plan import RatePlan
 
 __all__ = [
@@ -107,12 +107,12 @@ def read_scenario(
     """
     base = Path() if folder is None else Path(os.path.expanduser(folder))
     if isinstance(source, Mapping):
-        return scenario_from(Origin(source, base), kind)
+        return _scenario_from(Origin(source, base), kind)
     if isinstance(source, str) and "\n" in source:
-        return scenario_from(Origin(tables_of_text(source), base), kind)
+        return _scenario_from(Origin(tables_of_text(source), base), kind)
     # pathlib's own expanduser raises where there is no such person; this one leaves the name alone
     path = demo_scenario_path() if source is None else _packaged(Path(os.path.expanduser(source)))
-    return scenario_from(Origin(tables_of_file(path), path.parent if folder is None else base, path), kind)
+    return _scenario_from(Origin(tables_of_file(path), path.parent if folder is None else base, path), kind)
 
 
 def _packaged(path: Path) -> Path:
@@ -143,7 +143,7 @@ def read_rate_plan(path: str | Path) -> RatePlan:
     """
     path = Path(os.path.expanduser(path))
     tables = Origin(folder=path.parent).rate_plan_tables(path.name)
-    return rate_plan_from(Origin(tables, path.parent, path))
+    return _rate_plan_from(Origin(tables, path.parent, path))
 
 
 def ready_rate_plans() -> list[Path]:

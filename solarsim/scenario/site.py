@@ -11,7 +11,7 @@ from pydantic import AfterValidator, Field, model_validator
 from solarsim.clock.holidays import Holidays, holidays_in
 from solarsim.clock.timeline import Timeline, timeline_for
 from solarsim.errors import nearest
-from solarsim.fields import Frozen, Months12, Name, Share, no_repeats
+from solarsim.fields import Frozen, Months12, Name, Share, field, no_repeats
 
 #: Lowest and highest value of what places a weather file or a house on Earth.
 ON_EARTH = {
@@ -60,18 +60,14 @@ def _known_step(minutes: int) -> int:
 
 
 class Horizon(Frozen):
-    """Hills, forests and houses far off, as a line around the site; straight between its points.
+    """Hills, forests and houses far off, as a line around the site; straight between its points."""
 
-    Attributes
-    ----------
-    azimuth_deg : tuple of float
-        Directions, clockwise from north, rising [deg].
-    elevation_deg : tuple of float
-        How high the horizon stands there [deg].
-    """
-
-    azimuth_deg: Annotated[tuple[Annotated[float, Field(ge=0, lt=360)], ...], Field(min_length=2)]
-    elevation_deg: Annotated[tuple[Annotated[float, Field(ge=0, le=80)], ...], Field(min_length=2)]
+    azimuth_deg: Annotated[tuple[Annotated[float, Field(ge=0, lt=360)], ...], Field(min_length=2)] = field(
+        "directions, clockwise from north, rising", "deg"
+    )
+    elevation_deg: Annotated[tuple[Annotated[float, Field(ge=0, le=80)], ...], Field(min_length=2)] = field(
+        "height of the horizon in each of these directions", "deg"
+    )
 
     @model_validator(mode="after")
     def _points_in_order(self) -> Self:
@@ -86,31 +82,19 @@ class Horizon(Frozen):
 
 
 class Site(Frozen):
-    """Where the house stands, the calendar year that fixes weekdays and clock changes, and the steps of a run.
+    """Where the home is, the calendar year that fixes weekdays and clock changes, and the steps of a run."""
 
-    Attributes
-    ----------
-    name, time_zone : str
-        For a person; IANA.
-    calendar_year : int
-        Of weekdays, holidays and clock changes.
-    step_minutes : int
-        Length of a step of the run: 60, 30 or 15 [min]. An hour unless finer steps are asked for.
-    albedo : float
-        Of the ground, 0-1.
-    holidays : Holidays, optional
-        Which days count.
-    horizon : Horizon, optional
-        What stands far off.
-    """
-
-    name: Name
-    time_zone: Annotated[str, AfterValidator(_known_zone)]
-    calendar_year: Annotated[int, Field(ge=1990, le=2099)]
-    step_minutes: Annotated[int, AfterValidator(_known_step)] = 60
-    albedo: Share
-    holidays: Holidays | None = None
-    horizon: Horizon | None = None
+    name: Name = field("the place, for headings", "text")
+    time_zone: Annotated[str, AfterValidator(_known_zone)] = field(
+        "IANA time zone, such as America/New_York: rate plans and strategies follow its wall clock", "text"
+    )
+    calendar_year: int = field("year of weekdays, holidays and clock changes", "year", ge=1990, le=2099)
+    step_minutes: Annotated[int, AfterValidator(_known_step)] = field(
+        "length of a step of the run: 60, 30 or 15", "min", default=60
+    )
+    albedo: Share = field("share of light that the ground reflects: 0.2 for grass, 0.6 and more for snow", "1")
+    holidays: Holidays | None = field("which days are holidays", "table", default=None)
+    horizon: Horizon | None = field("what is far off and shades the whole site", "table", default=None)
 
     @model_validator(mode="after")
     def _holidays_exist(self) -> Self:
@@ -129,58 +113,36 @@ def _within(name: str) -> Any:
 
 
 class Place(Frozen):
-    """Where a year of weather is to be made for.
+    """Where a year of weather is to be made for."""
 
-    Attributes
-    ----------
-    latitude_deg, longitude_deg : float
-        North and east positive [deg].
-    elevation_m : float
-        Above sea level [m].
-    """
-
-    latitude_deg: Annotated[float, _within("latitude_deg")]
-    longitude_deg: Annotated[float, _within("longitude_deg")]
-    elevation_m: Annotated[float, _within("elevation_m")]
+    latitude_deg: Annotated[float, _within("latitude_deg")] = field("north positive", "deg")
+    longitude_deg: Annotated[float, _within("longitude_deg")] = field("east positive", "deg")
+    elevation_m: Annotated[float, _within("elevation_m")] = field("above sea level", "m")
 
 
 class CsvPlace(Place):
-    """Where and by which clock a plain CSV of weather was taken.
+    """Where and by which clock a plain CSV of weather was recorded."""
 
-    Attributes
-    ----------
-    latitude_deg, longitude_deg : float
-        North and east positive [deg].
-    elevation_m : float
-        Above sea level [m].
-    utc_offset_h : float
-        The file's fixed clock minus UTC [h]; its first row is the hour from 00:00 to 01:00 on
-        1 January.
-    """
-
-    utc_offset_h: Annotated[float, _within("utc_offset_h")]
+    utc_offset_h: Annotated[float, _within("utc_offset_h")] = field(
+        "the file's fixed clock minus UTC; its first row is the hour from 00:00 to 01:00 on 1 January", "h"
+    )
 
 
 class WeatherFile(Frozen):
-    """Which year of weather to read.
+    """A year of weather from a file."""
 
-    Attributes
-    ----------
-    file : str
-        Path, relative to the scenario file: the year that runs take.
-    format : str
-        ``tmy3``, ``tm2``, ``epw``, or ``csv`` (8,760 rows with named columns).
-    place : CsvPlace, optional
-        Required for ``csv``, which states no place; refused for the others, which state their own.
-    other_files : tuple of str, optional
-        Files of further years of the same place, in the same format: shown beside the first, and
-        run only by what asks for several years.
-    """
-
-    file: str
-    format: Literal["tmy3", "tm2", "epw", "csv"]
-    place: CsvPlace | None = None
-    other_files: Annotated[tuple[str, ...], AfterValidator(no_repeats)] | None = None
+    file: str = field("path, relative to the scenario file: the year that runs use", "text")
+    format: Literal["tmy3", "tm2", "epw", "csv"] = field(
+        "tmy3, tm2, epw, or csv (8,760 rows with named columns)", "text"
+    )
+    place: CsvPlace | None = field(
+        "location and clock, required for csv and refused for the others, which state their own", "table", default=None
+    )
+    other_files: Annotated[tuple[str, ...], AfterValidator(no_repeats)] | None = field(
+        "files of further years of the same place, in the same format, for commands that use several years",
+        "text",
+        default=None,
+    )
 
     @property
     def files(self) -> tuple[str, ...]:
@@ -202,33 +164,21 @@ _Celsius12 = Annotated[tuple[Annotated[float, Field(ge=-60, le=50)], ...], Field
 
 
 class MonthlyMeans(Frozen):
-    """Twelve monthly means from which a typical year is made, for a place without a file.
+    """Twelve monthly means from which a typical year is made, for a place without a file."""
 
-    Attributes
-    ----------
-    format : str
-        ``monthly``.
-    place : Place
-        Where; the clock is the site's.
-    ghi_kwh_m2_day : tuple of float, optional
-        Global horizontal irradiation of a mean day of each month [kWh/m2].
-    ghi_kwh_m2 : tuple of float, optional
-        The same of each whole month [kWh/m2], in place of ``ghi_kwh_m2_day``.
-    temp_air_c : tuple of float
-        Mean air temperature of each month [C].
-    wind_speed_m_s : tuple of float, optional
-        Mean wind at 10 m of each month [m/s]. Without it the air stands still, and modules run hotter.
-    seed : int
-        Which of the equally likely years: the same number gives the same year.
-    """
-
-    format: Literal["monthly"]
-    place: Place
-    ghi_kwh_m2_day: Months12 | None = None
-    ghi_kwh_m2: Months12 | None = None
-    temp_air_c: _Celsius12
-    wind_speed_m_s: Months12 | None = None
-    seed: Annotated[int, Field(ge=0, le=2**31 - 1)]
+    format: Literal["monthly"] = field("monthly", "text")
+    place: Place = field("location; the clock is the site's", "table")
+    ghi_kwh_m2_day: Months12 | None = field(
+        "global horizontal irradiation of a mean day of each month", "kWh/m2", default=None
+    )
+    ghi_kwh_m2: Months12 | None = field(
+        "the same of each whole month, in place of ghi_kwh_m2_day", "kWh/m2", default=None
+    )
+    temp_air_c: _Celsius12 = field("mean air temperature of each month", "C")
+    wind_speed_m_s: Months12 | None = field(
+        "mean wind speed at 10 m of each month; without it the air is still and modules run hotter", "m/s", default=None
+    )
+    seed: int = field("which of the equally likely years: the same number makes the same year", "1", ge=0, le=2**31 - 1)
 
     @property
     def files(self) -> tuple[str, ...]:

@@ -1,11 +1,11 @@
 """How the inverter is programmed: base settings, and windows in which some of them differ."""
 
-from typing import Annotated, Literal, Self
+from typing import Literal, Self
 
-from pydantic import Field, model_validator
+from pydantic import model_validator
 
 from solarsim.clock.windows import Window
-from solarsim.fields import Frozen, Name, NotNegative, Share
+from solarsim.fields import Frozen, Name, NotNegative, Share, field
 
 SurplusTo = Literal["battery", "grid"]
 _LEVELS = ("reserve", "solar_ceiling", "sell_down_to", "charge_from_grid_to")
@@ -14,14 +14,18 @@ _LEVELS = ("reserve", "solar_ceiling", "sell_down_to", "charge_from_grid_to")
 class StrategyWindow(Window):
     """A window in which some settings replace those of the base; what it leaves out stays."""
 
-    surplus_to: SurplusTo | None = None
-    battery_serves_load: bool | None = None
-    reserve: Share | None = None
-    solar_ceiling: Share | None = None
-    charge_from_grid_to: Share | None = None
-    sell_down_to: Share | None = None
-    import_cap_kw: NotNegative | None = None
-    export_limit_kw: NotNegative | None = None
+    surplus_to: SurplusTo | None = field("where surplus solar goes first: battery or grid", "text", default=None)
+    battery_serves_load: bool | None = field("whether the battery may serve the home", "true or false", default=None)
+    reserve: Share | None = field("state of charge kept for outages", "1", default=None)
+    solar_ceiling: Share | None = field("state of charge at which solar charging stops", "1", default=None)
+    charge_from_grid_to: Share | None = field(
+        "charge from the grid up to this state of charge; 0 for never", "1", default=None
+    )
+    sell_down_to: Share | None = field(
+        "export from the battery down to this state of charge; 1 for never", "1", default=None
+    )
+    import_cap_kw: NotNegative | None = field("hold import to this, with the battery", "kW", default=None)
+    export_limit_kw: NotNegative | None = field("hold export to this; 0 is zero export", "kW", default=None)
 
     def changes(self) -> dict[str, object]:
         """Give the settings that replace those of the base."""
@@ -35,44 +39,26 @@ class StrategyWindow(Window):
 
 
 class Strategy(Frozen):
-    """A named way to program the inverter.
+    """A named way to program the inverter: base settings, and windows in which some of them differ."""
 
-    Attributes
-    ----------
-    surplus_to : str
-        Where solar power goes that the home does not need: to the ``battery`` or to the ``grid`` first.
-    battery_serves_load : bool
-        Whether the battery may serve the home.
-    reserve : float
-        State of charge kept for outages, 0-1: the floor of all normal discharge.
-    solar_ceiling : float
-        Solar charging stops here, 0-1.
-    charge_from_grid_to : float
-        Charge from the grid up to here, 0-1; 0 means never.
-    sell_down_to : float
-        Sell from the battery down to here, 0-1; 1 means never.
-    import_cap_kw : float, optional
-        Hold import to this [kW]: the battery covers demand above it, even where it may not serve
-        the home otherwise, and charging from the grid stays under it. Demand itself is never cut.
-    export_limit_kw : float, optional
-        Hold export to this [kW]; 0 is zero export.
-    zero_export_bias_kw : float
-        Small import that the inverter keeps while it holds export to zero [kW].
-    windows : tuple of StrategyWindow
-        The first window that holds governs an hour.
-    """
-
-    name: Name
-    surplus_to: SurplusTo
-    battery_serves_load: bool
-    reserve: Share
-    solar_ceiling: Share = 1.0
-    charge_from_grid_to: Share = 0.0
-    sell_down_to: Share = 1.0
-    import_cap_kw: NotNegative | None = None
-    export_limit_kw: NotNegative | None = None
-    zero_export_bias_kw: Annotated[float, Field(ge=0, le=1)] = 0.0
-    windows: tuple[StrategyWindow, ...] = ()
+    name: Name = field("the strategy, for tables and --strategy", "text")
+    surplus_to: SurplusTo = field("where surplus solar goes first: battery or grid", "text")
+    battery_serves_load: bool = field("whether the battery may serve the home", "true or false")
+    reserve: Share = field("state of charge kept for outages: the floor of all normal discharge", "1")
+    solar_ceiling: Share = field("state of charge at which solar charging stops", "1", default=1.0)
+    charge_from_grid_to: Share = field("charge from the grid up to this state of charge; 0 for never", "1", default=0.0)
+    sell_down_to: Share = field("export from the battery down to this state of charge; 1 for never", "1", default=1.0)
+    import_cap_kw: NotNegative | None = field(
+        "hold import to this: the battery covers demand above it, and charging from the grid stays below it;"
+        " demand is never cut",
+        "kW",
+        default=None,
+    )
+    export_limit_kw: NotNegative | None = field("hold export to this; 0 is zero export", "kW", default=None)
+    zero_export_bias_kw: float = field(
+        "small import that the inverter keeps while it holds export to zero", "kW", ge=0, le=1, default=0.0
+    )
+    windows: tuple[StrategyWindow, ...] = field("the first window that matches an hour governs it", "table", default=())
 
     def in_window(self, window: StrategyWindow) -> "Strategy":
         """Return the settings in force in a window: its own, and those of the base that it leaves out."""

@@ -8,7 +8,7 @@ from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
-from solarsim.fields import Frozen, Months12, Name, NotNegative, Positive, Share
+from solarsim.fields import Frozen, Months12, Name, NotNegative, Positive, Share, field
 from solarsim.scenario.load.appliances import HouseParts
 from solarsim.scenario.load.meter import MeterFile
 from solarsim.scenario.roof.roof import DcInput
@@ -17,30 +17,26 @@ from solarsim.scenario.roof.roof import DcInput
 class EfficiencyPoint(Frozen):
     """One point of a datasheet's efficiency curve."""
 
-    load: Annotated[float, Field(gt=0, le=1)]
-    efficiency: Annotated[float, Field(gt=0.5, lt=1)]
+    load: float = field("AC output as a share of rated power", "1", gt=0, le=1)
+    efficiency: float = field("AC output / DC input", "1", gt=0.5, lt=1)
 
 
 class Efficiency(Frozen):
-    """An inverter's efficiency as its datasheet gives it.
+    """An inverter's efficiency as its datasheet states it."""
 
-    Attributes
-    ----------
-    points : tuple of EfficiencyPoint, optional
-        At least three points of the curve: share of rated power, efficiency.
-    peak, weighted : float, optional
-        Peak and weighted efficiency, in place of points.
-    weights : str, optional
-        Which weighting: ``cec`` (California Energy Commission) or ``european``.
-    constant : float, optional
-        The same at any load: a simplification for comparisons; no inverter is like that.
-    """
-
-    points: Annotated[tuple[EfficiencyPoint, ...], Field(min_length=3)] | None = None
-    peak: Annotated[float, Field(gt=0.5, lt=1)] | None = None
-    weighted: Annotated[float, Field(gt=0.5, lt=1)] | None = None
-    weights: Literal["cec", "european"] | None = None
-    constant: Annotated[float, Field(gt=0.5, le=1)] | None = None
+    points: Annotated[tuple[EfficiencyPoint, ...], Field(min_length=3)] | None = field(
+        "at least three points of the curve", "table", default=None
+    )
+    peak: float | None = field(
+        "peak efficiency, with weighted and weights, in place of points", "1", gt=0.5, lt=1, default=None
+    )
+    weighted: float | None = field("weighted efficiency", "1", gt=0.5, lt=1, default=None)
+    weights: Literal["cec", "european"] | None = field(
+        "the weighting: cec (California Energy Commission) or european", "text", default=None
+    )
+    constant: float | None = field(
+        "the same efficiency at every load: for comparisons only, no inverter has it", "1", gt=0.5, le=1, default=None
+    )
 
     @model_validator(mode="after")
     def _one_way(self) -> Self:
@@ -58,31 +54,23 @@ class Efficiency(Frozen):
 
 
 class Inverter(Frozen):
-    """The hybrid inverter: one conversion stage between the DC side and the home.
+    """The hybrid inverter: one conversion stage between the DC side and the home."""
 
-    Attributes
-    ----------
-    ac_kw : float
-        Rated continuous AC power, either way [kW].
-    standby_w : float
-        Self-use in every hour of the year [W].
-    battery_charge_a, battery_discharge_a : float, optional
-        Limits of the battery port [A], at the bank's nominal voltage.
-    battery_charge_kw, battery_discharge_kw : float, optional
-        Limits of the battery port [kW]; where both are given the lower one holds.
-    surge_kw : float, optional
-        What it gives for the moment in which a motor starts [kW].
-    """
-
-    ac_kw: Positive
-    efficiency: Efficiency
-    standby_w: NotNegative
-    inputs: Annotated[tuple[DcInput, ...], Field(min_length=1)]
-    battery_charge_a: Positive | None = None
-    battery_discharge_a: Positive | None = None
-    battery_charge_kw: Positive | None = None
-    battery_discharge_kw: Positive | None = None
-    surge_kw: Positive | None = None
+    ac_kw: Positive = field("rated continuous AC power, in either direction", "kW")
+    efficiency: Efficiency = field("conversion efficiency", "table")
+    standby_w: NotNegative = field("standby consumption in every hour of the year", "W")
+    inputs: Annotated[tuple[DcInput, ...], Field(min_length=1)] = field("its DC inputs for arrays", "table")
+    battery_charge_a: Positive | None = field(
+        "current limit of the battery port for charging, at the bank's nominal voltage", "A", default=None
+    )
+    battery_discharge_a: Positive | None = field("current limit of the battery port for discharging", "A", default=None)
+    battery_charge_kw: Positive | None = field(
+        "power limit of the battery port for charging; the lower of A and kW holds", "kW", default=None
+    )
+    battery_discharge_kw: Positive | None = field(
+        "power limit of the battery port for discharging; the lower of A and kW holds", "kW", default=None
+    )
+    surge_kw: Positive | None = field("power for the moment in which a motor starts", "kW", default=None)
 
     @model_validator(mode="after")
     def _standby_is_small(self) -> Self:
@@ -92,56 +80,36 @@ class Inverter(Frozen):
 
 
 class AcInverter(Frozen):
-    """An inverter of its own behind which arrays stand, on the home's AC side: a string or micro inverter.
+    """A string inverter or microinverters of some arrays, on the home's AC side."""
 
-    It is taken to throttle where its power may not be sold and nothing takes it, and in an island to follow the hybrid
-    inverter's frequency; not every older one can.
-
-    Attributes
-    ----------
-    ac_kw : float
-        Rated AC power, of all such inverters together where there are several alike [kW].
-    efficiency : Efficiency
-        As its datasheet gives it.
-    """
-
-    name: Name
-    ac_kw: Positive
-    efficiency: Efficiency
+    name: Name = field("its name, which arrays refer to", "text")
+    ac_kw: Positive = field("rated AC power, of all units together where there are several alike", "kW")
+    efficiency: Efficiency = field("conversion efficiency", "table")
 
 
 class Load(Frozen):
-    """What the home uses: from one source of hours, from what stands in the house, or both added.
+    """What the home uses: from one source of hours, from parts of the home, or both added."""
 
-    Attributes
-    ----------
-    file : str, optional
-        CSV of 8,760 rows, or one for each step, with a column ``load_kw``.
-    meter : MeterFile, optional
-        A year or more of interval data as a utility's website gives it.
-    monthly_kwh : tuple of float, optional
-        January to December, as printed on bills [kWh].
-    annual_kwh : float, optional
-        In place of the months, where the shape knows the seasons' weight itself: ``bdew_h0`` [kWh].
-    shape : str, optional
-        Which daily shape spreads months or year: ours (``solarsim.load.shapes``), or ``bdew_h0``, the
-        German standard profile (``solarsim.load.bdew``).
-    shape_file : str, optional
-        The data file of ``bdew_h0``.
-    critical_share : float, optional
-        What of the load without a part of its own stays on in an outage, 0-1.
-    parts : tuple of HousePart, optional
-        Appliances, cars, heating and the like; they are added to the source, where there is one.
-    """
-
-    file: str | None = None
-    meter: MeterFile | None = None
-    monthly_kwh: Months12 | None = None
-    annual_kwh: Positive | None = None
-    shape: Literal["evenings", "home_all_day", "bdew_h0"] | None = None
-    shape_file: str | None = None
-    critical_share: Share | None = None
-    parts: HouseParts | None = None
+    file: str | None = field(
+        "CSV of 8,760 rows, or one for each step, with a column load_kw, in standard time", "text", default=None
+    )
+    meter: MeterFile | None = field("a year or more of interval data from the utility", "table", default=None)
+    monthly_kwh: Months12 | None = field("January to December, as printed on bills; with a shape", "kWh", default=None)
+    annual_kwh: Positive | None = field(
+        "the year's sum, in place of the months, for the shape bdew_h0", "kWh", default=None
+    )
+    shape: Literal["evenings", "home_all_day", "bdew_h0"] | None = field(
+        "daily shape that spreads months or year: evenings, home_all_day, or bdew_h0 (the German standard profile)",
+        "text",
+        default=None,
+    )
+    shape_file: str | None = field("data file of the shape bdew_h0", "text", default=None)
+    critical_share: Share | None = field(
+        "share that stays on in an outage, of the load that is not listed as a part", "1", default=None
+    )
+    parts: HouseParts | None = field(
+        "appliances, cars, heating and the like, added to the source where there is one", "table", default=None
+    )
 
     @model_validator(mode="after")
     def _one_source(self) -> Self:
@@ -163,12 +131,6 @@ class Load(Frozen):
 
 
 class Grid(Frozen):
-    """What the utility allows at the meter.
+    """What the utility permits at the meter."""
 
-    Attributes
-    ----------
-    export_limit_kw : float
-        Most power that may flow to the grid [kW]; 0 means that no export is permitted.
-    """
-
-    export_limit_kw: NotNegative
+    export_limit_kw: NotNegative = field("highest export; 0 means that none is permitted", "kW")

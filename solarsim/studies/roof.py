@@ -16,7 +16,7 @@ _NOTICED_KW = 1e-3
 _ACTS = {
     "on the array": ("horizon", "near_shade", "incidence", "shading", "soiling", "snow"),
     "in the module": ("temperature", "rating_tolerance", "light_induced", "aging"),
-    "in the wiring": ("mismatch", "wiring"),
+    "in the wiring": ("mismatch", "cables"),
     "in operation": ("downtime", "system_factor"),
     "at the input": ("unlike_strings", "window", "current", "power"),
 }

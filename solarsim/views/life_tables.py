@@ -133,9 +133,9 @@ def life_notes(study: LifeStudy) -> list[str]:
             "No part of the list is marked of = 'cells' or of = 'battery': there is no cost of storage, and no"
             " replacement makes the battery as new."
         )
-    aging = study.home.scenario.losses.aging
+    aging = study.home.scenario.losses.module.aging
     if aging > 0.0 and study.settings.panel_degradation_per_year > 0.0:
-        notes.append(f"losses.aging takes off another {percent(aging)} in every year: the panels age twice.")
+        notes.append(f"losses.module.aging takes off another {percent(aging)} in every year: the panels age twice.")
     notes += assumption_notes(study.settings, study.costs)
     if study.costs.loan is not None:
         # Or a loan would seem to make a system pay back sooner, which costs more with it.

@@ -23,7 +23,7 @@ LABELS = {
     "light_induced": "light-induced degradation",
     "aging": "aging",
     "mismatch": "mismatch of modules",
-    "wiring": "cables",
+    "cables": "cables",
     "downtime": "downtime",
     "system_factor": "system factor from a log",
     "unlike_strings": "unlike strings at one voltage",

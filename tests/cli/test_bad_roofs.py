@@ -107,8 +107,8 @@ CASES = {
     ),
     "gauge unknown": curves(".cable.awg: '11' is not known", arrays=[strings(cable={"one_way_m": 10.0, "awg": "11"})]),
     "cable counted twice": curves(
-        "losses: wiring counts the cable of array 'roof' twice",
-        losses={"wiring": 0.02},
+        "losses.wiring.cables: counts the cable of array 'roof' twice",
+        losses={"wiring": {"cables": 0.02}},
         arrays=[strings(cable={"one_way_m": 10.0, "awg": "10"})],
     ),
     "system of a third": bad(
@@ -132,14 +132,16 @@ CASES = {
         arrays=[{**RATED, "near_shade": {"sky_hidden": 0.0, "beam_blocked": [[0.0] * 24] * 11}}],
     ),
     "soiling twice": bad(
-        "losses: ", "soiling and soiling_by_month", losses={"soiling": 0.02, "soiling_by_month": [0.02] * 12}
+        "losses.array: ",
+        "soiling and soiling_by_month",
+        losses={"array": {"soiling": 0.02, "soiling_by_month": [0.02] * 12}},
     ),
     "rain that nobody has": bad(
-        "losses.soiling_by_rain: needs rain_mm", "[precipitation]", losses={"soiling_by_rain": DRY}
+        "losses.array.soiling_by_rain: needs rain_mm", "[precipitation]", losses={"array": {"soiling_by_rain": DRY}}
     ),
     "snow without days": bad(
-        "losses.snow_by_month: month 1: 20 cm of snow on 0 days",
-        losses={
+        "losses.array.snow_by_month: month 1: 20 cm of snow on 0 days",
+        losses__array={
             "snow_by_month": {
                 "snowfall_cm": [20.0] + [0.0] * 11,
                 "snow_days": [0.0] * 12,

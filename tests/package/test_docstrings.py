@@ -15,6 +15,7 @@ import pytest
 
 import solarsim
 from solarsim import errors
+from solarsim.fields import Frozen
 from solarsim.results import Result, computed
 
 #: The unit that a name's ending promises; the longest ending counts.
@@ -86,7 +87,21 @@ def sections(thing: object) -> dict[str, dict[str, str]]:
     return found
 
 
+def declared(table: type[Frozen]) -> Iterator[str]:
+    """Hold the keys of a scenario's table to their own declaration, in place of a docstring."""
+    for name, field in table.model_fields.items():
+        unit = field.json_schema_extra["unit"] if isinstance(field.json_schema_extra, dict) else ""
+        if not field.description or not unit:
+            yield f"{name} is not declared with a meaning and a unit"
+        promised = UNIT_OF.get(max((end for end in UNIT_OF if name.endswith(end)), key=len, default=""), unit)
+        if unit != promised:
+            yield f"{name} is declared in {unit}, its name promises {promised}"
+
+
 def faults(name: str, thing: FunctionType | type) -> Iterator[str]:
+    if isinstance(thing, type) and issubclass(thing, Frozen):
+        yield from declared(thing)
+        return
     told, title = sections(thing), "Attributes"
     lineage = reversed(thing.__mro__) if isinstance(thing, type) else ()
     named = has = [

@@ -13,7 +13,7 @@ from solarsim.production.array_power import share_kept
 from solarsim.production.dc_power import dc_power
 from solarsim.production.offered import DcPower
 from solarsim.production.sun import sun_over
-from solarsim.scenario.roof.losses import Age, Losses
+from solarsim.scenario.roof.losses import Age, Losses, ModuleLosses, WiringLosses
 from solarsim.weather.typical_year import Weather
 from tests.builders import scenario, timeline
 from tests.roofs import roof as strings_home
@@ -121,10 +121,12 @@ def test_no_arrays_make_nothing() -> None:
 
 @pytest.mark.by_hand
 def test_named_losses_multiply() -> None:
-    assert share_kept(Losses(mismatch=0.1, wiring=0.5)) == pytest.approx(0.45)
+    assert share_kept(Losses(wiring=WiringLosses(mismatch=0.1, cables=0.5))) == pytest.approx(0.45)
     assert share_kept(Losses()) == 1.0
     # Three years at 0.4 % each, one on the other: 0.996 cubed.
-    assert share_kept(Losses(age=Age(years=3.0, loss_per_year=0.004))) == pytest.approx(0.988047936)
+    assert share_kept(Losses(module=ModuleLosses(age=Age(years=3.0, loss_per_year=0.004)))) == pytest.approx(
+        0.988047936
+    )
 
 
 @pytest.mark.by_hand
@@ -147,7 +149,7 @@ def test_system_factor_multiplies_what_the_arrays_bring(demo_home: Home) -> None
 @given(more=st.floats(0.0, 0.5))
 def test_more_soiling_never_makes_more_power(more: float, demo_home: Home) -> None:
     clean = dc_power(scenario(), demo_home.weather, demo_home.timeline).dc_kw
-    dirty = dc_power(scenario(losses__soiling=more), demo_home.weather, demo_home.timeline).dc_kw
+    dirty = dc_power(scenario(losses__array__soiling=more), demo_home.weather, demo_home.timeline).dc_kw
     assert (dirty <= clean + 1e-12).all()
 
 

@@ -83,7 +83,9 @@ def test_soiling_by_month_takes_its_share_in_its_month(demo_home: Home) -> None:
     months = [0.0] * 12
     months[6] = 0.25
     clean = dc_power(scenario(), demo_home.weather, demo_home.timeline).array_kw["roof"]
-    dirty = dc_power(scenario(losses__soiling_by_month=months), demo_home.weather, demo_home.timeline).array_kw["roof"]
+    dirty = dc_power(scenario(losses__array__soiling_by_month=months), demo_home.weather, demo_home.timeline).array_kw[
+        "roof"
+    ]
     july = demo_home.timeline.standard_month == 7
     np.testing.assert_allclose(dirty, np.where(july, 0.75 * clean, clean))
 
@@ -97,8 +99,8 @@ def test_rain_and_snow_come_from_one_file(tmp_path: Path) -> None:
         home_from(scenario(tmp_path, **changes)).production.dc_kw.sum()
         for changes in (
             {},
-            {"losses__soiling_by_rain": DIRT.model_dump(), "precipitation": {"file": "wet.csv"}},
-            {"losses__snow_cover": {"blocks_up_slope": 1}, "precipitation": {"file": "wet.csv"}},
+            {"losses__array__soiling_by_rain": DIRT.model_dump(), "precipitation": {"file": "wet.csv"}},
+            {"losses__array__snow_cover": {"blocks_up_slope": 1}, "precipitation": {"file": "wet.csv"}},
         )
     )
     assert washed_often == pytest.approx(dry)  # rain every two days keeps it clean

@@ -84,7 +84,9 @@ def test_more_soiling_never_makes_more_power(
 ) -> None:
     arrays, limits = drawn
     clean, dirty = (
-        power(demo_home, arrays, limits, losses={"soiling_by_month": [min(each + extra, 1.0) for each in dirt]})
+        power(
+            demo_home, arrays, limits, losses={"array": {"soiling_by_month": [min(each + extra, 1.0) for each in dirt]}}
+        )
         for extra in (0.0, more)
     )
     # A hundredth of a milliwatt is what finding the voltage of an input at its current limit leaves open.

@@ -117,8 +117,8 @@ def test_sunny_western_roof_in_march_july_and_january() -> None:
         arrays__0__mounting="roof",
         arrays__0__temperature_coefficient_per_c=-0.0034,
         production__transposition="perez_driesse",
-        losses={"soiling": 0.02, "mismatch": 0.015, "wiring": 0.02, "light_induced": 0.015,
-                "rating_tolerance": 0.005, "shading": 0.02},
+        losses={"array": {"soiling": 0.02, "shading": 0.02}, "wiring": {"mismatch": 0.015, "cables": 0.02},
+                "module": {"light_induced": 0.015, "rating_tolerance": 0.005}},
     )  # fmt: skip
     found = dc_power(home, weather, where)
     hourly = found.dc_kw / found.rated_kw

@@ -52,7 +52,7 @@ def test_share_of_a_loss_is_the_one_in_the_scenario(farm: Roof) -> None:
     losses = farm.home.scenario.losses
     shares = {loss.cause: loss.share for loss in farm.arrays[0].losses}
     assert losses is not None
-    assert shares["mismatch"] == pytest.approx(losses.mismatch)
+    assert shares["mismatch"] == pytest.approx(losses.wiring.mismatch)
 
 
 @pytest.mark.by_hand

@@ -84,7 +84,7 @@ def test_notes_answer_first_and_say_what_is_assumed(study: LifeStudy) -> None:
 def test_life_that_never_pays_says_never(demo_home: Home) -> None:
     short, home = other_life(demo_home, money="real", salvage="linear", battery_fade_per_year=None)
     plain = Costs.model_validate({"parts": ({"name": "all", "quantity": 1.0, "unit_price": 9e4},)})
-    short = short.model_copy(update={"costs": plain, "losses": short.losses.model_copy(update={"aging": 0.05})})
+    short = short.model_copy(update={"costs": plain, "losses.module.aging": 0.05})
     found = life(short, home=replace(home, scenario=short))
     found = replace(found, settings=found.settings.model_copy(update={"panel_degradation_per_year": 0.01}))
     told = " ".join(life_notes(found))

@@ -61,7 +61,7 @@ def test_figure_shows_every_loss_and_each_array_by_month(farm: Roof) -> None:
     left, right = figure(farm).axes
     named = [label.get_text() for label in left.get_yticklabels()]
     widths = dict(zip(named, (bar.get_width() for bar in left.patches), strict=True))  # type: ignore[attr-defined]
-    assert widths["cables"] == pytest.approx(sum(each.lost_kwh("wiring") for each in farm.arrays))
+    assert widths["cables"] == pytest.approx(sum(each.lost_kwh("cables") for each in farm.arrays))
     heights = np.array([bar.get_height() for bar in right.patches])  # type: ignore[attr-defined]
     assert heights.sum() == pytest.approx(sum(each.after_losses_kwh for each in farm.arrays))
     assert "kWh" in left.get_xlabel()

@@ -9,66 +9,51 @@ from typing import Annotated, Literal, Self
 from pydantic import Field, model_validator
 
 from solarsim.clock.windows import Window
-from solarsim.fields import Frozen, Money, NotNegative, Positive, Share
+from solarsim.fields import Frozen, Money, NotNegative, Positive, Share, field
 
 _YEAR_H = 8760.0
 _Months12 = Annotated[tuple[NotNegative, ...], Field(min_length=12, max_length=12)]
 
 
 class Motor(Frozen):
-    """The largest motor that starts while the home lives on the inverter.
+    """The largest motor that starts while the inverter alone supplies the home."""
 
-    Attributes
-    ----------
-    kw : float
-        Its rated power [kW].
-    start_factor : float
-        Locked-rotor over rated power: what it draws as it starts, for a moment. Its nameplate tells (code
-        letter); 5 to 7 for a plain induction motor, 2 to 3 with a soft starter (common practice, no
-        source).
-    """
-
-    kw: Positive
-    start_factor: Annotated[float, Field(ge=1, le=12)]
+    kw: Positive = field("rated power", "kW")
+    start_factor: float = field(
+        "locked-rotor power / rated power, from the nameplate's code letter; 5 to 7 for a plain induction motor,"
+        " 2 to 3 with a soft starter (common practice, no source)",
+        "1",
+        ge=1,
+        le=12,
+    )
 
 
 class Arrangement(Frozen):
-    """How the home stands to the grid.
+    """How the home is connected to the grid; keys of the other kinds may stay and have no effect."""
 
-    Change ``kind`` to see the same home in another one: keys of the other kinds may stand, and say nothing.
-
-    Attributes
-    ----------
-    kind : str
-        ``grid_tied``: stops with the grid, as the standard against islanding demands; a battery and a generator
-        that the scenario has are left out.
-        ``hybrid``: on the grid, and when that fails an island behind the inverter. ``off_grid``: always an
-        island; a grid or a generator can only come in.
-    backed_up : str, optional
-        Of a ``hybrid``: ``all`` of the home, or ``critical``, what stays on in an outage.
-    transfer : str, optional
-        Of a ``hybrid``: ``automatic`` or ``by_hand``.
-    transfer_seconds : float, optional
-        Without power until the island stands [min].
-    at_home : tuple of Window
-        Of a transfer by hand: when somebody is there for it. Until then the home stays dark.
-    grid : str, optional
-        Of ``off_grid``: ``first`` (taken where it is there), ``last`` (sun and battery first), ``none``.
-    grid_from, grid_until : float, optional
-        Of a grid that comes ``last``: turned to at or below this state of charge, kept until that, 0-1.
-    motor : Motor, optional
-        The largest motor that must start on the inverter.
-    """
-
-    kind: Literal["grid_tied", "hybrid", "off_grid"]
-    backed_up: Literal["all", "critical"] | None = None
-    transfer: Literal["automatic", "by_hand"] | None = None
-    transfer_seconds: Annotated[float, Field(ge=0, le=3600)] | None = None
-    at_home: tuple[Window, ...] = ()
-    grid: Literal["first", "last", "none"] | None = None
-    grid_from: Share | None = None
-    grid_until: Share | None = None
-    motor: Motor | None = None
+    kind: Literal["grid_tied", "hybrid", "off_grid"] = field(
+        "grid_tied (stops with the grid; battery and generator are left out), hybrid (becomes an island when"
+        " the grid fails) or off_grid (always an island)",
+        "text",
+    )
+    backed_up: Literal["all", "critical"] | None = field(
+        "of a hybrid: all of the home, or only the critical load", "text", default=None
+    )
+    transfer: Literal["automatic", "by_hand"] | None = field("of a hybrid: automatic or by_hand", "text", default=None)
+    transfer_seconds: float | None = field("of a hybrid: transfer time without power", "s", ge=0, le=3600, default=None)
+    at_home: tuple[Window, ...] = field(
+        "of a transfer by hand: when somebody is home to do it; until then the home has no power", "table", default=()
+    )
+    grid: Literal["first", "last", "none"] | None = field(
+        "of off_grid: first (used where it is there), last (after solar and battery) or none", "text", default=None
+    )
+    grid_from: Share | None = field(
+        "of a grid that comes last: connected at or below this state of charge", "1", default=None
+    )
+    grid_until: Share | None = field(
+        "of a grid that comes last: disconnected at this state of charge", "1", default=None
+    )
+    motor: Motor | None = field("the largest motor that must start on the inverter", "table", default=None)
 
     @model_validator(mode="after")
     def _keys_of_its_kind(self) -> Self:
@@ -112,36 +97,25 @@ class Arrangement(Frozen):
 
 
 class Generator(Frozen):
-    """A generator that comes in while the home is without the grid.
+    """A generator that runs while the home is without the grid."""
 
-    Attributes
-    ----------
-    kw : float
-        Rated power [kW].
-    start_at, stop_at : float
-        Starts at or below this state of charge, runs until that, 0-1. Near full a battery takes next to
-        nothing, and a generator that waits for it burns fuel for that: ``stop_at`` is at most 0.95.
-    least_run_h : float
-        Runs at least so long once started [h].
-    charge_kw : float
-        What the inverter takes of it for the battery at most, AC [kW].
-    may_start : tuple of Window
-        When it may run; the whole day if left out. Outside of it are the quiet hours.
-    liters_per_h, liters_per_kwh : float
-        Fuel at no load [l/h] and on top of it for each kWh [l/kWh]: two points of its datasheet give both.
-    fuel_price : float
-        [currency/l].
-    """
-
-    kw: Positive
-    start_at: Share
-    stop_at: Annotated[float, Field(gt=0, le=0.95)]
-    least_run_h: NotNegative
-    charge_kw: NotNegative
-    may_start: tuple[Window, ...] = ()
-    liters_per_h: NotNegative
-    liters_per_kwh: NotNegative
-    fuel_price: Money
+    kw: Positive = field("rated power", "kW")
+    start_at: Share = field("state of charge at or below which it starts", "1")
+    stop_at: float = field(
+        "state of charge at which it stops; at most 0.95, since a nearly full battery charges slowly and the"
+        " fuel is wasted",
+        "1",
+        gt=0,
+        le=0.95,
+    )
+    least_run_h: NotNegative = field("shortest time that it runs once started", "h")
+    charge_kw: NotNegative = field("highest AC power that the inverter draws from it to charge the battery", "kW")
+    may_start: tuple[Window, ...] = field("when it may run; left out: at any time", "table", default=())
+    liters_per_h: NotNegative = field("fuel at no load", "l/h")
+    liters_per_kwh: NotNegative = field(
+        "fuel for each kWh on top of liters_per_h: two points of the datasheet give both", "l/kWh"
+    )
+    fuel_price: Money = field("price of a liter", "currency/l")
 
     @model_validator(mode="after")
     def _levels_in_order(self) -> Self:
@@ -151,18 +125,10 @@ class Generator(Frozen):
 
 
 class Outage(Frozen):
-    """One outage of the simulated year.
+    """One outage of the simulated year."""
 
-    Attributes
-    ----------
-    start : datetime.datetime
-        Written ``from``: when it begins, by the wall clock, at a full hour.
-    hours : int
-        How long it lasts [h].
-    """
-
-    start: datetime = Field(alias="from")
-    hours: Annotated[int, Field(ge=1, le=8760)]
+    start: datetime = field("when it begins, by the wall clock, at a full hour", "date and time", alias="from")
+    hours: int = field("how long it lasts", "h", ge=1, le=8760)
 
     @model_validator(mode="after")
     def _full_hour(self) -> Self:
@@ -172,21 +138,11 @@ class Outage(Frozen):
 
 
 class Frequency(Frozen):
-    """How often the grid fails, and for how long (the indices of IEEE 1366).
+    """How often the grid fails, and for how long (the indices of IEEE 1366)."""
 
-    Attributes
-    ----------
-    per_year : float
-        Interruptions a year of the average customer: SAIFI.
-    mean_h : float
-        Mean length of one: CAIDI = SAIDI / SAIFI [h].
-    months : tuple of float
-        Weight of each month, January to December; only their ratios count.
-    """
-
-    per_year: Annotated[float, Field(gt=0, le=100)]
-    mean_h: Annotated[float, Field(gt=0, le=500)]
-    months: _Months12
+    per_year: float = field("interruptions a year of the average customer: SAIFI", "1", gt=0, le=100)
+    mean_h: float = field("mean length of one: CAIDI = SAIDI / SAIFI", "h", gt=0, le=500)
+    months: _Months12 = field("weight of each month, January to December; only their ratios count", "1")
 
     @model_validator(mode="after")
     def _some_month(self) -> Self:
@@ -201,19 +157,15 @@ class Frequency(Frozen):
 
 
 class Outages(Frozen):
-    """When the grid fails.
+    """When the grid fails."""
 
-    Attributes
-    ----------
-    events : tuple of Outage
-        In every run of the scenario.
-    frequency : Frequency, optional
-        For what the ``outages`` command draws.
-    value_of_lost_load : float, optional
-        What a kilowatt-hour that nothing serves is worth to the home [currency/kWh]. With it, homes that
-        serve different shares of their demand can be compared: by energy cost and outage cost.
-    """
-
-    events: tuple[Outage, ...] = ()
-    frequency: Frequency | None = None
-    value_of_lost_load: Money | None = None
+    events: tuple[Outage, ...] = field("outages in every run of the scenario", "table", default=())
+    frequency: Frequency | None = field(
+        "how often and how long, for the outages that the command outages draws", "table", default=None
+    )
+    value_of_lost_load: Money | None = field(
+        "what a kWh that nothing serves is worth to the home; with it, homes that serve different shares of their demand"
+        " can be compared",
+        "currency/kWh",
+        default=None,
+    )

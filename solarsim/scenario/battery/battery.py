@@ -6,7 +6,7 @@ from typing import Annotated, Any, Literal, Self
 
 from pydantic import Field, model_validator
 
-from solarsim.fields import Frozen, Positive, Share
+from solarsim.fields import Frozen, Positive, Share, field
 from solarsim.scenario.battery.chemistry import BUILDS, LITHIUM, PRESETS, Chemistry, Preset
 
 _COLDEST_LITHIUM_C = -20.0  # below it no maker of lithium cells known to us permits charging (from memory)
@@ -23,22 +23,12 @@ def _from_preset(key: str) -> Callable[[Mapping[str, Any]], float]:
 
 
 class CellString(Frozen):
-    """Cells in series; several such strings stand in parallel.
+    """Cells in series; several such strings are connected in parallel."""
 
-    Attributes
-    ----------
-    cells_in_series : int
-        Cells in one row.
-    cell_ah, cell_v : float
-        Rated capacity [Ah] and nominal voltage [V] of one cell.
-    strings : int
-        Number of such strings in parallel.
-    """
-
-    cells_in_series: Annotated[int, Field(ge=1, le=400)]
-    cell_ah: Positive
-    cell_v: Annotated[float, Field(gt=0, le=60)]
-    strings: Annotated[int, Field(ge=1, le=100)] = 1
+    cells_in_series: int = field("cells in each string", "1", ge=1, le=400)
+    cell_ah: Positive = field("rated capacity of one cell", "Ah")
+    cell_v: float = field("nominal voltage of one cell", "V", gt=0, le=60)
+    strings: int = field("number of such strings in parallel", "1", ge=1, le=100, default=1)
 
     @property
     def volts(self) -> float:
@@ -52,96 +42,119 @@ class CellString(Frozen):
 
 
 class Heater(Frozen):
-    """What keeps the cells warm: its power [W], and the cell temperature that it holds [C]."""
+    """A heater that keeps the cells warm."""
 
-    w: Annotated[float, Field(gt=0, le=5000)]
-    below_c: Annotated[float, Field(ge=-20, le=30)]
+    w: float = field("its power", "W", gt=0, le=5000)
+    below_c: float = field("cell temperature that it holds", "C", ge=-20, le=30)
 
 
 class Warranty(Frozen):
-    """What a maker promises, whichever ends first.
+    """The maker's warranty; whichever limit is reached first ends it."""
 
-    Attributes
-    ----------
-    years : float
-        Its length.
-    throughput_mwh : float, optional
-        Energy discharged until it ends [MWh].
-    remaining : float
-        Share of capacity that is left at its end, 0-1.
-    """
-
-    years: Annotated[float, Field(gt=0, le=40)]
-    throughput_mwh: Positive | None = None
-    remaining: Annotated[float, Field(gt=0, lt=1)]
+    years: float = field("its length", "years", gt=0, le=40)
+    throughput_mwh: Positive | None = field("energy discharged until it ends", "MWh", default=None)
+    remaining: float = field("share of capacity that it guarantees at its end", "1", gt=0, lt=1)
 
 
 class Battery(Frozen):
-    """The battery bank, as strings of cells or as kWh.
+    """The battery bank, as strings of cells or as kWh."""
 
-    Attributes
-    ----------
-    chemistry : str, optional
-        With it every key that ``chemistry.PRESETS`` knows may be left out; what is written wins.
-    bank : tuple of CellString, optional
-        Rows of cells in parallel; they may differ in Ah, not in voltage.
-    capacity_kwh, nominal_v : float, optional
-        Energy [kWh] and nominal voltage [V], in place of a bank.
-    round_trip_efficiency : float
-        Energy out / energy in at the battery's own terminals, 0-1; the inverter is not in it.
-    low_cutoff : float
-        State of charge that nothing goes below, not even an outage, 0-1.
-    self_discharge_per_month : float
-        Share of the charge above the low cutoff lost in 30 days, 0-1.
-    max_charge_a, max_discharge_a : float, optional
-        The bank's own limits [A]; for each direction one in A or kW, here or at the inverter's port.
-    max_charge_kw, max_discharge_kw : float, optional
-        The same as power [kW]; where both are given the lower one holds.
-    place : str, optional
-        Where the bank stands: ``indoor``, ``garage`` (unheated) or ``outdoor``; a chemistry needs it.
-    room_c : float
-        Temperature of the living space where an indoor bank stands [C].
-    heater : Heater, optional
-        What keeps the cells warm.
-    charge_c_rate, discharge_c_rate, charge_slow_c_rate : float
-        Highest power / capacity [1/h]: a chemistry's own holds where no limit in A or kW is written.
-    taper_from, charge_min_c, charge_slow_below_c, charge_max_c, discharge_min_c, discharge_max_c, peukert, rated_h
-        See ``chemistry.Preset`` [C] [h].
-    end_of_life : float
-        Share of capacity at which the bank is worn out, 0-1.
-    warranty : Warranty, optional
-        What the maker promises.
-    """
-
-    chemistry: Chemistry | None = None
-    bank: Annotated[tuple[CellString, ...], Field(min_length=1)] | None = None
-    capacity_kwh: Annotated[float, Field(ge=0, le=5000)] | None = None
-    nominal_v: Positive | None = None
-    round_trip_efficiency: Annotated[float, Field(gt=0.3, le=1, default_factory=_from_preset("round_trip_efficiency"))]
-    low_cutoff: Annotated[float, Field(ge=0, lt=1, default_factory=_from_preset("low_cutoff"))]
-    self_discharge_per_month: Annotated[
-        float, Field(ge=0, le=0.5, default_factory=_from_preset("self_discharge_per_month"))
-    ]
-    max_charge_a: Positive | None = None
-    max_discharge_a: Positive | None = None
-    max_charge_kw: Positive | None = None
-    max_discharge_kw: Positive | None = None
-    place: Literal["indoor", "garage", "outdoor"] | None = None
-    room_c: Annotated[float, Field(ge=-10, le=45, default_factory=_from_preset("room_c"))]
-    heater: Heater | None = None
-    charge_c_rate: _Rate = Field(default_factory=_from_preset("charge_c_rate"))
-    discharge_c_rate: _Rate = Field(default_factory=_from_preset("discharge_c_rate"))
-    taper_from: Share = Field(default_factory=_from_preset("taper_from"))
-    charge_min_c: _Celsius = Field(default_factory=_from_preset("charge_min_c"))
-    charge_slow_below_c: _Celsius = Field(default_factory=_from_preset("charge_slow_below_c"))
-    charge_slow_c_rate: _Rate = Field(default_factory=_from_preset("charge_slow_c_rate"))
-    charge_max_c: _Celsius = Field(default_factory=_from_preset("charge_max_c"))
-    discharge_min_c: _Celsius = Field(default_factory=_from_preset("discharge_min_c"))
-    discharge_max_c: _Celsius = Field(default_factory=_from_preset("discharge_max_c"))
-    peukert: Annotated[float, Field(ge=1, le=1.6, default_factory=_from_preset("peukert"))]
-    rated_h: Annotated[float, Field(gt=0, le=120, default_factory=_from_preset("rated_h"))]
-    end_of_life: Annotated[float, Field(ge=0.4, lt=1, default_factory=_from_preset("end_of_life"))]
-    warranty: Warranty | None = None
+    chemistry: Chemistry | None = field(
+        "lfp, nmc, flooded_lead_acid or sealed_lead_acid: with it, typical datasheet values apply to every key"
+        " left out",
+        "text",
+        default=None,
+    )
+    bank: Annotated[tuple[CellString, ...], Field(min_length=1)] | None = field(
+        "strings of cells in parallel; they may differ in Ah, not in voltage", "table", default=None
+    )
+    capacity_kwh: float | None = field("nameplate energy, in place of a bank", "kWh", ge=0, le=5000, default=None)
+    nominal_v: Positive | None = field("nominal voltage, with capacity_kwh", "V", default=None)
+    round_trip_efficiency: float = field(
+        "energy out / energy in at the battery's terminals, without the inverter",
+        "1",
+        gt=0.3,
+        le=1,
+        default_factory=_from_preset("round_trip_efficiency"),
+    )
+    low_cutoff: float = field(
+        "state of charge below which the battery never goes, not even in an outage",
+        "1",
+        ge=0,
+        lt=1,
+        default_factory=_from_preset("low_cutoff"),
+    )
+    self_discharge_per_month: float = field(
+        "share of the charge above the low cutoff lost in 30 days",
+        "1",
+        ge=0,
+        le=0.5,
+        default_factory=_from_preset("self_discharge_per_month"),
+    )
+    max_charge_a: Positive | None = field("the bank's own current limit for charging", "A", default=None)
+    max_discharge_a: Positive | None = field("the bank's own current limit for discharging", "A", default=None)
+    max_charge_kw: Positive | None = field(
+        "the bank's own power limit for charging; the lower of A and kW holds", "kW", default=None
+    )
+    max_discharge_kw: Positive | None = field(
+        "the bank's own power limit for discharging; the lower of A and kW holds", "kW", default=None
+    )
+    place: Literal["indoor", "garage", "outdoor"] | None = field(
+        "where the bank is: indoor, garage (unheated) or outdoor; required with a chemistry", "text", default=None
+    )
+    room_c: float = field(
+        "temperature of the living space where an indoor bank is",
+        "C",
+        ge=-10,
+        le=45,
+        default_factory=_from_preset("room_c"),
+    )
+    heater: Heater | None = field("what keeps the cells warm", "table", default=None)
+    charge_c_rate: _Rate = field(
+        "highest charging power / capacity", "1/h", default_factory=_from_preset("charge_c_rate")
+    )
+    discharge_c_rate: _Rate = field(
+        "highest discharging power / capacity", "1/h", default_factory=_from_preset("discharge_c_rate")
+    )
+    taper_from: Share = field(
+        "state of charge above which charging slows down", "1", default_factory=_from_preset("taper_from")
+    )
+    charge_min_c: _Celsius = field(
+        "cell temperature at or below which it does not charge", "C", default_factory=_from_preset("charge_min_c")
+    )
+    charge_slow_below_c: _Celsius = field(
+        "cell temperature below which it charges slowly", "C", default_factory=_from_preset("charge_slow_below_c")
+    )
+    charge_slow_c_rate: _Rate = field(
+        "slow charging power / capacity", "1/h", default_factory=_from_preset("charge_slow_c_rate")
+    )
+    charge_max_c: _Celsius = field(
+        "cell temperature at or above which it does not charge", "C", default_factory=_from_preset("charge_max_c")
+    )
+    discharge_min_c: _Celsius = field(
+        "cell temperature at or below which it does not discharge", "C", default_factory=_from_preset("discharge_min_c")
+    )
+    discharge_max_c: _Celsius = field(
+        "cell temperature at or above which it does not discharge", "C", default_factory=_from_preset("discharge_max_c")
+    )
+    peukert: float = field(
+        "Peukert's exponent of lead-acid", "1", ge=1, le=1.6, default_factory=_from_preset("peukert")
+    )
+    rated_h: float = field(
+        "hours of discharge for which a lead-acid capacity is rated",
+        "h",
+        gt=0,
+        le=120,
+        default_factory=_from_preset("rated_h"),
+    )
+    end_of_life: float = field(
+        "share of capacity at which the bank counts as worn out",
+        "1",
+        ge=0.4,
+        lt=1,
+        default_factory=_from_preset("end_of_life"),
+    )
+    warranty: Warranty | None = field("the maker's warranty", "table", default=None)
 
     @model_validator(mode="after")
     def _one_size(self) -> Self:

@@ -12,7 +12,7 @@ from typing import Annotated, Literal, Self
 from pydantic import AfterValidator, Field, model_validator
 
 from solarsim.clock.windows import Window
-from solarsim.fields import Frozen, Months12, Share
+from solarsim.fields import Frozen, Months12, Share, field
 from solarsim.scenario.load.heating_cooling import AirConditioner, HeatPump
 from solarsim.scenario.load.part import Cop, Kw, PartOfHouse, Watts
 
@@ -35,29 +35,20 @@ WaterUse = Literal["morning", "evening", "morning_and_evening", "even"]
 
 
 class UseWindow(Window):
-    """A window in which an appliance runs, and the share of that time in which it draws its power."""
+    """A window in which an appliance runs."""
 
-    duty: Share
+    duty: Share = field("share of the window's time in which it draws its power", "1")
 
 
 class Appliance(PartOfHouse):
-    """Whatever draws a fixed power at given times: fridge, cooker, lights, router.
+    """What draws a fixed power at given times: refrigerator, stove, lights, router."""
 
-    Attributes
-    ----------
-    power_w : float
-        What it draws while it runs [W].
-    always_duty : float, optional
-        It stands on the whole year and runs this share of the time, 0-1 (a fridge).
-    windows : tuple of UseWindow
-        In place of ``always_duty``: when it runs, each window with its own ``duty``. The first
-        window that holds governs an hour; in all other hours it is off.
-    """
-
-    kind: Literal["appliance"]
-    power_w: Watts
-    always_duty: Share | None = None
-    windows: tuple[UseWindow, ...] = ()
+    kind: Literal["appliance"] = field("appliance", "text")
+    power_w: Watts = field("power while it runs", "W")
+    always_duty: Share | None = field("share of the whole year in which it runs", "1", default=None)
+    windows: tuple[UseWindow, ...] = field(
+        "when it runs, in place of always_duty; the first window that matches governs", "table", default=()
+    )
 
     @model_validator(mode="after")
     def _one_way(self) -> Self:
@@ -67,22 +58,14 @@ class Appliance(PartOfHouse):
 
 
 class Household(PartOfHouse):
-    """All that is not listed by itself, as kWh and the shape of a day.
+    """All that is not listed by itself, as kWh and a daily shape."""
 
-    Attributes
-    ----------
-    annual_kwh : float, optional
-        The year's sum [kWh]; every day uses the same.
-    monthly_kwh : tuple of float, optional
-        In place of it January to December, by the wall clock as bills are [kWh].
-    shape : str
-        Which documented daily shape (``solarsim.load.shapes``) spreads each month.
-    """
-
-    kind: Literal["shape"]
-    annual_kwh: Annotated[float, Field(ge=0, le=1e6)] | None = None
-    monthly_kwh: Months12 | None = None
-    shape: Literal["evenings", "home_all_day"]
+    kind: Literal["shape"] = field("shape", "text")
+    annual_kwh: float | None = field("the year's sum; every day uses the same", "kWh", ge=0, le=1e6, default=None)
+    monthly_kwh: Months12 | None = field(
+        "January to December by the wall clock, in place of annual_kwh", "kWh", default=None
+    )
+    shape: Literal["evenings", "home_all_day"] = field("daily shape: evenings or home_all_day", "text")
 
     @model_validator(mode="after")
     def _one_sum(self) -> Self:
@@ -92,48 +75,36 @@ class Household(PartOfHouse):
 
 
 class KmPerDay(Frozen):
-    """How far a car goes in a day [km]: on a weekday, and on a weekend day or holiday."""
+    """How far a car is driven in a day."""
 
-    weekday: Annotated[float, Field(ge=0, le=1500)]
-    weekend: Annotated[float, Field(ge=0, le=1500)]
+    weekday: float = field("on a weekday", "km", ge=0, le=1500)
+    weekend: float = field("on a weekend day or holiday", "km", ge=0, le=1500)
 
 
 class ElectricCar(PartOfHouse):
-    """A car that is charged at home.
+    """A car that is charged at home."""
 
-    Attributes
-    ----------
-    km_per_day : KmPerDay
-        It is driven evenly through the hours of the day in which it is not plugged in [km].
-    kwh_per_km : float
-        From the car's battery [kWh/km].
-    charging_efficiency : float
-        Energy into the car's battery / energy from the wall, 0-1.
-    charger_kw : float
-        Most that it draws from the wall [kW].
-    battery_kwh : float
-        Usable energy of the car's battery [kWh]: more than this can never be missing from it.
-    plugged_in : tuple of Window
-        When it is plugged in at home.
-    waits_for : tuple of Window
-        It waits for these hours while it is plugged in, and charges outside only what they cannot hold.
-    """
-
-    kind: Literal["electric_car"]
-    km_per_day: KmPerDay
-    kwh_per_km: Annotated[float, Field(gt=0, le=1)]
-    charging_efficiency: Annotated[float, Field(gt=0.5, le=1)]
-    charger_kw: Kw
-    battery_kwh: Annotated[float, Field(gt=0, le=500)]
-    plugged_in: Annotated[tuple[Window, ...], Field(min_length=1)]
-    waits_for: tuple[Window, ...] = ()
+    kind: Literal["electric_car"] = field("electric_car", "text")
+    km_per_day: KmPerDay = field("distance, spread evenly over the hours in which it is not plugged in", "table")
+    kwh_per_km: float = field("consumption from the car's battery", "kWh/km", gt=0, le=1)
+    charging_efficiency: float = field("energy into the car's battery / energy from the outlet", "1", gt=0.5, le=1)
+    charger_kw: Kw = field("highest power from the outlet", "kW")
+    battery_kwh: float = field("usable energy of the car's battery", "kWh", gt=0, le=500)
+    plugged_in: Annotated[tuple[Window, ...], Field(min_length=1)] = field("when it is plugged in at home", "table")
+    waits_for: tuple[Window, ...] = field(
+        "hours that it waits for while plugged in; it charges outside them only what they cannot hold",
+        "table",
+        default=(),
+    )
 
 
 class _Water(PartOfHouse):
-    liters_per_day: Litres | None = None
-    liters_per_day_by_month: Annotated[tuple[Litres, ...], Field(min_length=12, max_length=12)] | None = None
-    water_use: WaterUse
-    windows: tuple[Window, ...] = ()
+    liters_per_day: Litres | None = field("water used in a day", "l", default=None)
+    liters_per_day_by_month: Annotated[tuple[Litres, ...], Field(min_length=12, max_length=12)] | None = field(
+        "the same for January to December, in place of liters_per_day", "l", default=None
+    )
+    water_use: WaterUse = field("when it is used: morning, evening, morning_and_evening or even", "text")
+    windows: tuple[Window, ...] = field("when it may run; left out: at any time", "table", default=())
 
     @model_validator(mode="after")
     def _one_use(self) -> Self:
@@ -148,34 +119,23 @@ class _Water(PartOfHouse):
 
 
 class WaterHeater(_Water):
-    """Hot water from a tank that holds a day's need.
+    """Hot water from a tank that holds a day's use."""
 
-    Attributes
-    ----------
-    liters_per_day, liters_per_day_by_month : float, or tuple of float
-        Hot water drawn in a day [l]; one of the two.
-    water_use : str
-        When it is drawn (tables in ``solarsim.load.water``).
-    inlet_c, inlet_c_by_month : float, or tuple of float
-        Temperature of cold water [C]; one of the two.
-    set_c : float
-        Temperature of hot water [C].
-    efficiency, cop : float
-        Heat into the drawn water / electricity: ``efficiency`` up to 1 of a resistance heater, or
-        ``cop`` of a heat-pump water heater; one of the two. What the tank loses belongs into it.
-    heater_kw : float
-        Most electricity that it takes [kW].
-    windows : tuple of Window
-        When it may heat; none means at any time.
-    """
-
-    kind: Literal["water_heater"]
-    inlet_c: InletC | None = None
-    inlet_c_by_month: Annotated[tuple[InletC, ...], Field(min_length=12, max_length=12)] | None = None
-    set_c: Annotated[float, Field(gt=0, le=95)]
-    efficiency: Annotated[float, Field(gt=0.3, le=1)] | None = None
-    cop: Cop | None = None
-    heater_kw: Kw
+    kind: Literal["water_heater"] = field("water_heater", "text")
+    inlet_c: InletC | None = field("temperature of the cold water", "C", default=None)
+    inlet_c_by_month: Annotated[tuple[InletC, ...], Field(min_length=12, max_length=12)] | None = field(
+        "the same for January to December, in place of inlet_c", "C", default=None
+    )
+    set_c: float = field("temperature of the hot water", "C", gt=0, le=95)
+    efficiency: float | None = field(
+        "heat into the water used / electricity, of a resistance heater; includes the tank's losses",
+        "1",
+        gt=0.3,
+        le=1,
+        default=None,
+    )
+    cop: Cop | None = field("the same of a heat-pump water heater, in place of efficiency", "1", default=None)
+    heater_kw: Kw = field("highest electric power", "kW")
 
     @model_validator(mode="after")
     def _one_of_each(self) -> Self:
@@ -202,28 +162,17 @@ class WaterHeater(_Water):
 
 
 class WellPump(_Water):
-    """A pump that lifts the house's water into a tank that holds a day's need.
+    """A pump that lifts the home's water into a tank that holds a day's use."""
 
-    Attributes
-    ----------
-    liters_per_day, liters_per_day_by_month : float, or tuple of float
-        Water used in a day [l]; one of the two.
-    water_use : str
-        When it is used (tables in ``solarsim.load.water``).
-    head_m : float
-        Height from the water in the well to the tank, with the tank's pressure and the pipe's losses [m].
-    efficiency : float
-        Hydraulic energy / electricity of pump and motor together, 0-1.
-    power_w : float
-        Rated electric power [W].
-    windows : tuple of Window
-        When it may run; none means at any time.
-    """
-
-    kind: Literal["well_pump"]
-    head_m: Annotated[float, Field(gt=0, le=600)]
-    efficiency: Annotated[float, Field(gt=0.05, le=0.95)]
-    power_w: Watts
+    kind: Literal["well_pump"] = field("well_pump", "text")
+    head_m: float = field(
+        "height from the water in the well to the tank, with the tank's pressure and the pipe's losses",
+        "m",
+        gt=0,
+        le=600,
+    )
+    efficiency: float = field("hydraulic energy / electricity, of pump and motor together", "1", gt=0.05, le=0.95)
+    power_w: Watts = field("rated electric power", "W")
 
 
 HousePart = Annotated[

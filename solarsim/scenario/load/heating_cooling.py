@@ -5,7 +5,7 @@ from typing import Annotated, Literal, Self
 from pydantic import Field, model_validator
 
 from solarsim.clock.windows import Window
-from solarsim.fields import Frozen
+from solarsim.fields import Frozen, field
 from solarsim.scenario.load.part import Cop, Kw, PartOfHouse
 
 BTU_PER_WH = 3.412142  # 3600 J / 1055.056 J, the international table Btu
@@ -15,18 +15,10 @@ BaseC = Annotated[float, Field(ge=0, le=40)]
 
 
 class Setback(Window):
-    """A window in which heating or cooling does less.
+    """A window in which heating or cooling is set back."""
 
-    Attributes
-    ----------
-    base_c : float, optional
-        Base temperature in these hours [C].
-    off : bool
-        In place of it: it does not run.
-    """
-
-    base_c: BaseC | None = None
-    off: bool = False
+    base_c: BaseC | None = field("base temperature in these hours", "C", default=None)
+    off: bool = field("whether it is off, in place of base_c", "true or false", default=False)
 
     @model_validator(mode="after")
     def _one_way(self) -> Self:
@@ -36,28 +28,22 @@ class Setback(Window):
 
 
 class HeatingPoint(Frozen):
-    """A datasheet's heat out / electricity in (``cop``) at an outdoor temperature ``at_c`` [C]."""
+    """A point of a heat pump's datasheet."""
 
-    at_c: OutdoorC
-    cop: Cop
+    at_c: OutdoorC = field("outdoor temperature", "C")
+    cop: Cop = field("heat / electricity", "1")
 
 
 class CoolingPoint(Frozen):
-    """A datasheet's efficiency of cooling at an outdoor temperature.
+    """A point of an air conditioner's datasheet."""
 
-    Attributes
-    ----------
-    at_c : float
-        Outdoor temperature [C].
-    cop : float, optional
-        Cooling / electricity, in the same unit (a European datasheet's EER).
-    eer_btu_per_wh : float, optional
-        In place of it the EER of a US datasheet [Btu/Wh].
-    """
-
-    at_c: OutdoorC
-    cop: Cop | None = None
-    eer_btu_per_wh: Annotated[float, Field(ge=BTU_PER_WH, le=35)] | None = None
+    at_c: OutdoorC = field("outdoor temperature", "C")
+    cop: Cop | None = field(
+        "cooling / electricity, in the same unit (the EER of a European datasheet)", "1", default=None
+    )
+    eer_btu_per_wh: float | None = field(
+        "the EER of a US datasheet, in place of cop", "Btu/Wh", ge=BTU_PER_WH, le=35, default=None
+    )
 
     @model_validator(mode="after")
     def _one_unit(self) -> Self:
@@ -72,34 +58,22 @@ class CoolingPoint(Frozen):
 
 
 class _Climate(PartOfHouse):
-    ua_kw_per_k: Annotated[float, Field(gt=0, le=5)]
-    base_c: BaseC
-    max_kw: Kw
-    setbacks: tuple[Setback, ...] = ()
+    ua_kw_per_k: float = field("heat that the home loses or gains for each degree", "kW/K", gt=0, le=5)
+    base_c: BaseC = field(
+        "outdoor temperature at which it needs neither heating nor cooling; sun, people and appliances are in it", "C"
+    )
+    max_kw: Kw = field("highest electric power", "kW")
+    setbacks: tuple[Setback, ...] = field("windows of less; the first that matches governs", "table", default=())
 
 
 class HeatPump(_Climate):
-    """Heating by degree-hours.
+    """Heating by degree-hours."""
 
-    Attributes
-    ----------
-    ua_kw_per_k : float
-        Heat that the house loses for each degree [kW/K].
-    base_c : float
-        Outdoor temperature above which the house needs no heat [C]; sun, people and appliances are in it.
-    points : tuple of HeatingPoint
-        Two points of the datasheet.
-    max_kw : float
-        Most electricity that the heat pump itself takes [kW].
-    backup : bool
-        Whether resistance heat gives what the heat pump cannot.
-    setbacks : tuple of Setback
-        The first that holds governs an hour.
-    """
-
-    kind: Literal["heat_pump"]
-    points: Annotated[tuple[HeatingPoint, ...], Field(min_length=2, max_length=2)]
-    backup: bool
+    kind: Literal["heat_pump"] = field("heat_pump", "text")
+    points: Annotated[tuple[HeatingPoint, ...], Field(min_length=2, max_length=2)] = field(
+        "two points of the datasheet", "table"
+    )
+    backup: bool = field("whether resistance heat supplies what the heat pump cannot", "true or false")
 
     @model_validator(mode="after")
     def _makes_sense(self) -> Self:
@@ -115,27 +89,15 @@ class HeatPump(_Climate):
 
 
 class AirConditioner(_Climate):
-    """Cooling by degree-hours.
+    """Cooling by degree-hours."""
 
-    Attributes
-    ----------
-    ua_kw_per_k : float
-        Heat that the house gains for each degree [kW/K].
-    base_c : float
-        Outdoor temperature below which the house needs no cooling [C].
-    points : tuple of CoolingPoint
-        Two points of the datasheet.
-    max_kw : float
-        Most electricity that it takes [kW].
-    sun_m2 : float
-        Sun that comes in, as the area that would let all of the global horizontal irradiance in [m2].
-    setbacks : tuple of Setback
-        The first that holds governs an hour.
-    """
-
-    kind: Literal["air_conditioner"]
-    points: Annotated[tuple[CoolingPoint, ...], Field(min_length=2, max_length=2)]
-    sun_m2: Annotated[float, Field(ge=0, le=100)] = 0.0
+    kind: Literal["air_conditioner"] = field("air_conditioner", "text")
+    points: Annotated[tuple[CoolingPoint, ...], Field(min_length=2, max_length=2)] = field(
+        "two points of the datasheet", "table"
+    )
+    sun_m2: float = field(
+        "area that would let in as much sun, of the global horizontal irradiance", "m2", ge=0, le=100, default=0.0
+    )
 
     @model_validator(mode="after")
     def _makes_sense(self) -> Self:

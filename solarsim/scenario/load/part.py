@@ -4,7 +4,7 @@ from typing import Annotated
 
 from pydantic import Field
 
-from solarsim.fields import Frozen, Name
+from solarsim.fields import Frozen, Name, field
 
 Kw = Annotated[float, Field(gt=0, le=100)]
 Watts = Annotated[float, Field(gt=0, le=100_000)]
@@ -12,15 +12,7 @@ Cop = Annotated[float, Field(ge=1, le=10)]
 
 
 class PartOfHouse(Frozen):
-    """One thing that uses electricity.
+    """One thing that uses electricity."""
 
-    Attributes
-    ----------
-    name : str
-        Its own name in tables and messages.
-    critical : bool
-        Whether it stays on in an outage.
-    """
-
-    name: Name
-    critical: bool
+    name: Name = field("the part, for tables", "text")
+    critical: bool = field("whether it stays on in an outage", "true or false")

@@ -2,35 +2,25 @@
 
 from typing import Annotated, Literal, Self
 
-from pydantic import AfterValidator, Field, model_validator
+from pydantic import AfterValidator, model_validator
 
 from solarsim.clock.windows import Window
-from solarsim.fields import Frozen, Money, Name, Share, no_repeats
+from solarsim.fields import Frozen, Money, Name, Share, field, no_repeats
 
 #: Kinds of bill lines; ``tax`` are all percentages.
 Kind = Literal["energy", "rider", "customer_charge", "demand", "export", "credit", "minimum", "tax"]
 
 
 class Demand(Frozen):
-    """A charge on the highest mean power of a bill.
+    """A charge on the highest mean power of a bill."""
 
-    Attributes
-    ----------
-    price : float
-        For each kW of the highest interval mean of import, in each bill [currency/kW].
-    windows : tuple of Window
-        Hours that count; all where there are none. Bills without any such hour have no charge.
-    ratchet_share : float, optional
-        At least this share of the highest of the ``ratchet_months`` bills before is charged.
-    ratchet_months : int, optional
-        How many bills the ratchet looks back; the year is a circle.
-    """
-
-    name: Name
-    price: Money
-    windows: tuple[Window, ...] = ()
-    ratchet_share: Share | None = None
-    ratchet_months: Annotated[int, Field(ge=1, le=11)] | None = None
+    name: Name = field("the charge, on the bill", "text")
+    price: Money = field("for each kW of the highest interval mean of import, in each bill", "currency/kW")
+    windows: tuple[Window, ...] = field("hours that count; left out: all", "table", default=())
+    ratchet_share: Share | None = field(
+        "at least this share of the highest of the bills before is charged", "1", default=None
+    )
+    ratchet_months: int | None = field("number of bills that the ratchet looks back", "1", ge=1, le=11, default=None)
 
     @model_validator(mode="after")
     def _whole_ratchet(self) -> Self:
@@ -40,20 +30,10 @@ class Demand(Frozen):
 
 
 class Minimum(Frozen):
-    """What a bill's energy, riders, customer and demand charges come to at least, before taxes.
+    """Lowest sum of a bill's energy, riders, customer and demand charges, before taxes."""
 
-    Credits do not reach below it. What exports are paid without ``export.credits`` stands aside.
-
-    Attributes
-    ----------
-    per_month : float, optional
-        [currency].
-    per_day : float, optional
-        Times the days of the bill [currency].
-    """
-
-    per_month: Money | None = None
-    per_day: Money | None = None
+    per_month: Money | None = field("for each bill", "currency", default=None)
+    per_day: Money | None = field("for each day of the bill", "currency", default=None)
 
     @model_validator(mode="after")
     def _one_measure(self) -> Self:
@@ -63,18 +43,12 @@ class Minimum(Frozen):
 
 
 class Adder(Frozen):
-    """A percentage on other lines of the same bill: a tax, a franchise fee, a discount.
+    """A percentage on other lines of the same bill: a tax, a franchise fee, a discount."""
 
-    Attributes
-    ----------
-    share : float
-        0.05 is 5 %; negative for a discount.
-    on : tuple of str
-        Kinds of lines: ``energy``, ``rider``, ``customer_charge``, ``demand``, ``minimum``, ``export`` and
-        ``credit`` (what exports earn makes it smaller), ``tax`` (percentages that stand above this
-        one). It never acts on less than nothing.
-    """
-
-    name: Name
-    share: Annotated[float, Field(ge=-1, le=1)]
-    on: Annotated[tuple[Kind, ...], AfterValidator(no_repeats)]
+    name: Name = field("the percentage, on the bill", "text")
+    share: float = field("0.05 is 5 %; negative for a discount", "1", ge=-1, le=1)
+    on: Annotated[tuple[Kind, ...], AfterValidator(no_repeats)] = field(
+        "kinds of lines that it acts on: energy, rider, customer_charge, demand, minimum, export, credit, tax"
+        " (percentages above this one)",
+        "text",
+    )

@@ -1,31 +1,24 @@
 """What a kilowatt-hour from the grid costs: rates, their tiers, riders and allowances as the user wrote them."""
 
 from itertools import pairwise
-from typing import Annotated, Self
+from typing import Self
 
-from pydantic import Field, model_validator
+from pydantic import model_validator
 
 from solarsim.clock.windows import Season, Window
-from solarsim.fields import Frozen, Money, Name, Positive
+from solarsim.fields import Frozen, Money, Name, Positive, field
 
 
 class Tier(Frozen):
-    """One step of a tiered rate.
+    """One step of a tiered rate."""
 
-    Attributes
-    ----------
-    price : float
-        Paid for the energy in this tier [currency/kWh].
-    up_to_kwh : float, optional
-        Where the tier ends in a bill, counted from its first kWh [kWh]; a bill that takes in only
-        part of the rate's season counts that part, by days.
-    up_to_kwh_per_day : float, optional
-        The same as energy a day, times the days of the bill [kWh].
-    """
-
-    price: Money
-    up_to_kwh: Positive | None = None
-    up_to_kwh_per_day: Positive | None = None
+    price: Money = field("price of the energy in this tier", "currency/kWh")
+    up_to_kwh: Positive | None = field(
+        "where the tier ends in a bill, counted from its first kWh; by days where a bill covers part of the season",
+        "kWh",
+        default=None,
+    )
+    up_to_kwh_per_day: Positive | None = field("the same per day, times the days of the bill", "kWh", default=None)
 
     @property
     def end(self) -> float | None:
@@ -34,25 +27,21 @@ class Tier(Frozen):
 
 
 class Rate(Frozen):
-    """One named price, or one list of tiers, and the hours in which it holds.
+    """One named price, or one list of tiers, and the hours in which it holds."""
 
-    Attributes
-    ----------
-    import_price : float, optional
-        Paid for energy from the grid [currency/kWh]; either this or ``tiers``.
-    tiers : tuple of Tier
-        Prices that change with the energy of a bill; the last tier has no end.
-    export_price : float, optional
-        Earned for energy to the grid [currency/kWh]; only where export pay is ``by_rate``.
-    windows : tuple of Window
-        When it holds; the one rate without windows holds in all other hours.
-    """
-
-    name: Name
-    import_price: Money | None = None
-    tiers: tuple[Tier, ...] = ()
-    export_price: Money | None = None
-    windows: tuple[Window, ...] = ()
+    name: Name = field("the rate, on the bill", "text")
+    import_price: Money | None = field(
+        "price of energy from the grid; either this or tiers", "currency/kWh", default=None
+    )
+    tiers: tuple[Tier, ...] = field(
+        "prices that change with the energy of a bill; the last tier has no end", "table", default=()
+    )
+    export_price: Money | None = field(
+        "pay for energy to the grid, where export.pay is by_rate", "currency/kWh", default=None
+    )
+    windows: tuple[Window, ...] = field(
+        "when it holds; the one rate without windows holds in all other hours", "table", default=()
+    )
 
     @property
     def listed_price(self) -> float:
@@ -83,39 +72,20 @@ class Rate(Frozen):
 
 
 class Rider(Frozen):
-    """A charge or a relief on every kilowatt-hour bought, which exports do not offset.
+    """A charge or a relief on every kilowatt-hour imported, which exports do not offset."""
 
-    Attributes
-    ----------
-    price : float
-        On energy through the meter into the home [currency/kWh]; negative where it relieves.
-    windows : tuple of Window
-        When it holds; always where there are none.
-    """
-
-    name: Name
-    price: Annotated[float, Field(ge=-1e9, le=1e9)]
-    windows: tuple[Window, ...] = ()
+    name: Name = field("the rider, on the bill", "text")
+    price: float = field("on each kWh imported; negative for a relief", "currency/kWh", ge=-1e9, le=1e9)
+    windows: tuple[Window, ...] = field("when it holds; left out: always", "table", default=())
 
 
 class Allowance(Season):
-    """A baseline: the first kilowatt-hours of a bill are cheaper by a credit.
+    """A baseline: a credit on the first kilowatt-hours of a bill; a bill with part of its season counts by days."""
 
-    Attributes
-    ----------
-    kwh_per_day, kwh_per_month : float, optional
-        The allowance, one of the two [kWh].
-    credit_price : float
-        Taken off each kWh billed within it [currency/kWh].
-    months, dates
-        The season in which it is given, see ``Season``; a bill with only some of its days counts
-        these days' share of allowance and energy.
-    """
-
-    name: Name
-    kwh_per_day: Positive | None = None
-    kwh_per_month: Positive | None = None
-    credit_price: Money
+    name: Name = field("the allowance, on the bill", "text")
+    kwh_per_day: Positive | None = field("the allowance for each day of the bill", "kWh", default=None)
+    kwh_per_month: Positive | None = field("the allowance for each bill, in place of kwh_per_day", "kWh", default=None)
+    credit_price: Money = field("credit on each kWh within it", "currency/kWh")
 
     @model_validator(mode="after")
     def _one_measure(self) -> Self:

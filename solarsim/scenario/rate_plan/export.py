@@ -6,7 +6,7 @@ from typing import Annotated, Any, Literal, Self
 from pydantic import AfterValidator, Field, PrivateAttr, model_validator
 
 from solarsim.clock.windows import Month, Window
-from solarsim.fields import Frozen, Money, Share, no_repeats
+from solarsim.fields import Frozen, Money, Share, field, no_repeats
 
 Pay = Literal[
     "none", "flat", "by_rate", "same_as_import", "by_window", "by_month_and_hour", "hourly_file", "net_metering",
@@ -29,34 +29,21 @@ _OPTIONAL = ("weekend_prices",)
 
 
 class PriceWindow(Window):
-    """A window with what exports earn in it.
+    """A window with a price for exports."""
 
-    Attributes
-    ----------
-    price : float
-        [currency/kWh].
-    """
-
-    price: Money
+    price: Money = field("pay for energy to the grid", "currency/kWh")
 
 
 class Credits(Frozen):
-    """What money earned by exports may pay.
+    """What money earned by exports may pay."""
 
-    Attributes
-    ----------
-    offset : tuple of str
-        Kinds of lines that it may pay: ``energy``, ``rider``, ``customer_charge``, ``demand``. Taxes, and a
-        minimum bill, it never pays.
-    leftover : str
-        What it cannot pay in a bill is ``carried`` to the next, or ``lost``.
-    remainder_share : float, optional
-        Share of what is carried and left at the true-up that is paid out; with ``carried`` only.
-    """
-
-    offset: Annotated[tuple[Offset, ...], AfterValidator(no_repeats)]
-    leftover: Literal["carried", "lost"]
-    remainder_share: Share | None = None
+    offset: Annotated[tuple[Offset, ...], AfterValidator(no_repeats)] = field(
+        "kinds of lines that it may pay: energy, rider, customer_charge, demand; never taxes or a minimum bill", "text"
+    )
+    leftover: Literal["carried", "lost"] = field("what it cannot pay in a bill is carried to the next, or lost", "text")
+    remainder_share: Share | None = field(
+        "share of the carried money left at the true-up that is paid out", "1", default=None
+    )
 
     @model_validator(mode="after")
     def _remainder_if_carried(self) -> Self:
@@ -66,50 +53,47 @@ class Credits(Frozen):
 
 
 class ExportPay(Frozen):
-    """What energy sold to the grid earns.
+    """What energy to the grid earns."""
 
-    Attributes
-    ----------
-    pay : str
-        ``none``; ``flat`` (one price); ``by_rate`` (each rate's ``export_price``);
-        ``same_as_import`` (each hour at that hour's import price); ``by_window``,
-        ``by_month_and_hour`` and ``hourly_file`` (prices of its own); ``net_metering`` (exported
-        kWh offset bought ones); ``feed_in`` (all production sold, all load bought).
-    price : float, optional
-        Of ``flat`` and ``feed_in``; of ``by_window`` in all hours outside its windows [currency/kWh].
-    windows : tuple of PriceWindow, optional
-        Of ``by_window``.
-    prices, weekend_prices : tuple of 12 tuples of 24 floats, optional
-        Of ``by_month_and_hour``: January to December, wall-clock hour 0 to 23 [currency/kWh]; the
-        second is for weekends and holidays, where they differ.
-    file : str, optional
-        Of ``hourly_file``: CSV with a column ``export_price``, 8,760 rows in standard time.
-    net_within : str, optional
-        Of ``net_metering``: exports offset kWh bought in the same ``rate`` only, or any of the same
-        ``month``: first those of their own rate, then the others' in the order of the rates.
-    surplus : str, optional
-        What net metering makes of kWh that a bill cannot offset: ``carried_as_kwh``,
-        ``carried_as_money`` (at its rate's price; of a tiered rate, the first tier's) or
-        ``paid_monthly`` (at ``remainder_price``).
-    true_up_month : int, optional
-        With that bill what is carried is settled, and the next starts with nothing.
-    remainder_price : float, optional
-        Pay for kWh left at the true-up, or with ``paid_monthly`` in each bill [currency/kWh].
-    credits : Credits, optional
-        What the money may offset. Left out: it is paid out whatever the other lines are.
-    """
-
-    pay: Pay
-    price: Money | None = None
-    windows: tuple[PriceWindow, ...] | None = None
-    prices: MonthHourPrices | None = None
-    weekend_prices: MonthHourPrices | None = None
-    file: str | None = None
-    net_within: Literal["rate", "month"] | None = None
-    surplus: Literal["carried_as_kwh", "carried_as_money", "paid_monthly"] | None = None
-    true_up_month: Month | None = None
-    remainder_price: Money | None = None
-    credits: Credits | None = None
+    pay: Pay = field(
+        "none; flat; by_rate (each rate's export_price); same_as_import; by_window, by_month_and_hour,"
+        " hourly_file (prices of its own); net_metering (exported kWh offset imported ones); feed_in (all"
+        " production is exported and paid, all load is imported)",
+        "text",
+    )
+    price: Money | None = field(
+        "of flat and feed_in; of by_window in all hours outside its windows", "currency/kWh", default=None
+    )
+    windows: tuple[PriceWindow, ...] | None = field("of by_window", "table", default=None)
+    prices: MonthHourPrices | None = field(
+        "of by_month_and_hour: for each month 24 prices, wall-clock hours from midnight", "currency/kWh", default=None
+    )
+    weekend_prices: MonthHourPrices | None = field(
+        "the same for weekends and holidays, where they differ", "currency/kWh", default=None
+    )
+    file: str | None = field(
+        "of hourly_file: CSV with a column export_price, 8,760 rows in standard time", "text", default=None
+    )
+    net_within: Literal["rate", "month"] | None = field(
+        "of net_metering: exports offset imports of the same rate only, or of the same month (first those of"
+        " their own rate)",
+        "text",
+        default=None,
+    )
+    surplus: Literal["carried_as_kwh", "carried_as_money", "paid_monthly"] | None = field(
+        "what net metering makes of kWh that a bill cannot offset: carried_as_kwh, carried_as_money or paid_monthly",
+        "text",
+        default=None,
+    )
+    true_up_month: Month | None = field(
+        "what is carried is settled with the bill of this month, 1 to 12", "month", default=None
+    )
+    remainder_price: Money | None = field(
+        "pay for kWh left at the true-up, or with paid_monthly in each bill", "currency/kWh", default=None
+    )
+    credits: Credits | None = field(
+        "what the money may offset; left out: it is paid out whatever the other lines are", "table", default=None
+    )
     _hourly: tuple[float, ...] | None = PrivateAttr(default=None)
 
     def model_post_init(self, context: Any) -> None:

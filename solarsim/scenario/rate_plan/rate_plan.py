@@ -6,7 +6,7 @@ from typing import Annotated, Any, Literal, Self, TypeVar
 from pydantic import AfterValidator, BaseModel, Field, model_validator
 
 from solarsim.clock.holidays import Holidays
-from solarsim.fields import Frozen, Money, Name
+from solarsim.fields import Frozen, Money, Name, field
 from solarsim.scenario.rate_plan.charges import Adder, Demand, Kind, Minimum
 from solarsim.scenario.rate_plan.energy import Allowance, Rate, Rider, Tier
 from solarsim.scenario.rate_plan.export import Credits, ExportPay
@@ -38,53 +38,34 @@ def _in_every_month(day: int) -> int:
 
 
 class RatePlan(Frozen):
-    """A rate plan.
+    """A utility's prices and rules."""
 
-    Attributes
-    ----------
-    currency : str
-        ISO 4217 code.
-    customer_charge_per_month, customer_charge_per_day : float
-        Charged in every bill whatever flows [currency].
-    rates : tuple of Rate
-        Every hour of the year belongs to exactly one.
-    tiers_count : str, optional
-        Whether the tiers of a rate count the kWh of their ``own_rate``, or those of ``all_rates``
-        of the bill, whose split over the tiers each rate then shares. Needed with tiers and
-        more than one rate.
-    allowances : tuple of Allowance
-        Baseline credits.
-    riders : tuple of Rider
-        On each kWh bought.
-    demand : tuple of Demand
-        Demand charges.
-    minimum : Minimum, optional
-        Minimum bill.
-    adders : tuple of Adder
-        Percentages, in the order of the bill.
-    export : ExportPay
-        What exported energy earns.
-    holidays : Holidays, optional
-        Which days the plan's windows take for holidays; the site's where it is left out.
-    reading_day : int, optional
-        Day of the month on which the meter is read: the bill of a month runs from the day after
-        the last reading to this one. Left out, bills are calendar months.
-    """
-
-    name: Name
-    currency: Annotated[str, Field(pattern=r"^[A-Z]{3}$")]
-    customer_charge_per_month: Money
-    customer_charge_per_day: Money = 0.0
-    rates: Annotated[tuple[Rate, ...], Field(min_length=1, max_length=24)]
-    tiers_count: Literal["own_rate", "all_rates"] | None = None
-    allowances: Annotated[tuple[Allowance, ...], Field(max_length=12)] = ()
-    riders: Annotated[tuple[Rider, ...], Field(max_length=12)] = ()
-    demand: Annotated[tuple[Demand, ...], Field(max_length=12)] = ()
-    minimum: Minimum | None = None
-    adders: Annotated[tuple[Adder, ...], Field(max_length=12)] = ()
-    export: ExportPay
-    holidays: Holidays | None = None
-    reading_day: Annotated[int, AfterValidator(_in_every_month)] | None = None
+    name: Name = field("the plan, for headings and tables", "text")
+    currency: str = field("ISO 4217 code of all money in the scenario, such as USD", "text", pattern=r"^[A-Z]{3}$")
+    customer_charge_per_month: Money = field("charged in every bill whatever is used", "currency")
+    customer_charge_per_day: Money = field("charged for every day of a bill whatever is used", "currency", default=0.0)
+    rates: Annotated[tuple[Rate, ...], Field(min_length=1, max_length=24)] = field(
+        "energy prices; every hour of the year belongs to exactly one", "table"
+    )
+    tiers_count: Literal["own_rate", "all_rates"] | None = field(
+        "whether tiers count the kWh of their own_rate, or of all_rates of the bill, split by energy",
+        "text",
+        default=None,
+    )
+    allowances: Annotated[tuple[Allowance, ...], Field(max_length=12)] = field("baseline credits", "table", default=())
+    riders: Annotated[tuple[Rider, ...], Field(max_length=12)] = field(
+        "charges on each kWh imported", "table", default=()
+    )
+    demand: Annotated[tuple[Demand, ...], Field(max_length=12)] = field("demand charges", "table", default=())
+    minimum: Minimum | None = field("minimum bill", "table", default=None)
+    adders: Annotated[tuple[Adder, ...], Field(max_length=12)] = field(
+        "percentages, in the order of the bill", "table", default=()
+    )
+    export: ExportPay = field("what exported energy earns", "table")
+    holidays: Holidays | None = field("holidays of the plan's windows; left out: the site's", "table", default=None)
+    reading_day: Annotated[int, AfterValidator(_in_every_month)] | None = field(
+        "day of the month on which the meter is read, 1 to 28; left out: bills are calendar months", "day", default=None
+    )
 
     def grown(self, energy: float, demand: float, customer_charge: float, export: float) -> "RatePlan":
         """Give the plan with its prices multiplied; kWh limits and percentages stay.

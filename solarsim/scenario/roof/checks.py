@@ -105,12 +105,12 @@ def _input_problems(arrays: tuple[Array, ...], inverter: Inverter) -> list[str]:
 def _loss_problems(arrays: tuple[Array, ...], losses: Losses, precipitation: Precipitation | None) -> list[str]:
     problems = []
     cabled = [array.name for array in arrays if array.cable is not None]
-    if cabled and losses.wiring > 0:
-        problems.append(f"losses: wiring counts the cable of array {cabled[0]!r} twice; keep one")
+    if cabled and losses.wiring.cables > 0:
+        problems.append(f"losses.wiring.cables: counts the cable of array {cabled[0]!r} twice; keep one")
     for key, column in (("soiling_by_rain", "rain_mm"), ("snow_cover", "snowfall_cm")):
-        if getattr(losses, key) is not None and precipitation is None:
+        if getattr(losses.array, key) is not None and precipitation is None:
             problems.append(
-                f"losses.{key}: needs {column} by the hour, which a typical year does not hold;"
+                f"losses.array.{key}: needs {column} by the hour, which a typical year does not hold;"
                 f" write [precipitation] with a file"
             )
     return problems

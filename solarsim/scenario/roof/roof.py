@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 from pydantic import AfterValidator, Field, model_validator
 
-from solarsim.fields import Frozen, Name, Positive, Share
+from solarsim.fields import Frozen, Name, Positive, Share, field
 
 
 def per_degree(value: float) -> float:
@@ -44,30 +44,29 @@ DATASHEET = ("v_oc_v", "i_sc_a", "v_mp_v", "i_mp_a", "p_mp_per_c", "v_oc_per_c",
 
 
 class Module(Frozen):
-    """A kind of module: the values of its datasheet at standard test conditions, or a row of the module table.
+    """A kind of module: its datasheet at standard test conditions, or a row of the module table."""
 
-    Attributes
-    ----------
-    table_row : str, optional
-        The row's name, or words that only one row holds; in place of all that follows.
-    v_oc_v, i_sc_a : float, optional
-        Open-circuit voltage [V] and short-circuit current [A].
-    v_mp_v, i_mp_a : float, optional
-        Voltage [V] and current [A] at maximum power.
-    p_mp_per_c, v_oc_per_c, i_sc_per_c : float, optional
-        Temperature coefficients of maximum power, open-circuit voltage and short-circuit current, as shares [1/C]:
-        -0.34 %/C is -0.0034.
-    """
-
-    name: Name
-    table_row: Annotated[str, Field(min_length=1, max_length=200)] | None = None
-    v_oc_v: Annotated[float, Field(gt=0, le=400)] | None = None
-    i_sc_a: Annotated[float, Field(gt=0, le=40)] | None = None
-    v_mp_v: Annotated[float, Field(gt=0, le=400)] | None = None
-    i_mp_a: Annotated[float, Field(gt=0, le=40)] | None = None
-    p_mp_per_c: Annotated[PerDegree, Field(lt=0)] | None = None
-    v_oc_per_c: Annotated[PerDegree, Field(lt=0)] | None = None
-    i_sc_per_c: PerDegree | None = None
+    name: Name = field("its name, which arrays refer to", "text")
+    table_row: str | None = field(
+        "name of a row of the module table, or words that only one row holds; in place of all that follows",
+        "text",
+        min_length=1,
+        max_length=200,
+        default=None,
+    )
+    v_oc_v: float | None = field("open-circuit voltage", "V", gt=0, le=400, default=None)
+    i_sc_a: float | None = field("short-circuit current", "A", gt=0, le=40, default=None)
+    v_mp_v: float | None = field("voltage at maximum power", "V", gt=0, le=400, default=None)
+    i_mp_a: float | None = field("current at maximum power", "A", gt=0, le=40, default=None)
+    p_mp_per_c: Annotated[PerDegree, Field(lt=0)] | None = field(
+        "temperature coefficient of maximum power, as a share: -0.34 %/C is -0.0034", "1/C", default=None
+    )
+    v_oc_per_c: Annotated[PerDegree, Field(lt=0)] | None = field(
+        "temperature coefficient of open-circuit voltage, as a share", "1/C", default=None
+    )
+    i_sc_per_c: PerDegree | None = field(
+        "temperature coefficient of short-circuit current, as a share", "1/C", default=None
+    )
 
     @model_validator(mode="after")
     def _one_source(self) -> Self:
@@ -117,21 +116,13 @@ class ListedModule:
 
 
 class Cable(Frozen):
-    """The copper run from each string to the inverter.
+    """The copper conductors from each string to the inverter."""
 
-    Attributes
-    ----------
-    one_way_m : float
-        Length from the string to the inverter; current goes there and back [m].
-    section_mm2 : float, optional
-        Conductor's section [mm2].
-    awg : str, optional
-        Conductor's size in American gauge, in place of the section.
-    """
-
-    one_way_m: Annotated[float, Field(gt=0, le=500)]
-    section_mm2: Annotated[float, Field(ge=1, le=300)] | None = None
-    awg: Literal["14", "12", "10", "8", "6", "4", "3", "2", "1", "1/0", "2/0", "3/0", "4/0"] | None = None
+    one_way_m: float = field("length from the string to the inverter; current flows there and back", "m", gt=0, le=500)
+    section_mm2: float | None = field("cross-section of the conductor", "mm2", ge=1, le=300, default=None)
+    awg: Literal["14", "12", "10", "8", "6", "4", "3", "2", "1", "1/0", "2/0", "3/0", "4/0"] | None = field(
+        "size of the conductor in American wire gauge, in place of section_mm2", "text", default=None
+    )
 
     @model_validator(mode="after")
     def _one_size(self) -> Self:
@@ -141,63 +132,40 @@ class Cable(Frozen):
 
 
 class NearShade(Frozen):
-    """Shade of trees, chimneys and neighbors, by month and hour.
+    """Shade of trees, chimneys and neighbors, by month and hour."""
 
-    Attributes
-    ----------
-    beam_blocked : tuple of tuple of float
-        For each month 24 shares of the direct beam that does not arrive, from the hour that begins at midnight on, in
-        standard time all year.
-    sky_hidden : float
-        Share of the sky's diffuse light that the same objects hide all year.
-    """
-
-    beam_blocked: Annotated[tuple[Shares24, ...], Field(min_length=12, max_length=12)]
-    sky_hidden: Share
+    beam_blocked: Annotated[tuple[Shares24, ...], Field(min_length=12, max_length=12)] = field(
+        "for each month 24 shares of the direct beam that is blocked, from the hour that begins at midnight, in"
+        " standard time",
+        "1",
+    )
+    sky_hidden: Share = field("share of the sky's diffuse light that the same objects hide all year", "1")
 
 
 class Array(Frozen):
-    """Modules of one orientation, on a DC input of the hybrid inverter or behind an inverter of their own.
+    """Modules of one orientation, on a DC input of the hybrid inverter or on an inverter of their own."""
 
-    Attributes
-    ----------
-    tilt_deg : float
-        From horizontal [deg].
-    azimuth_deg : float
-        Clockwise from north [deg]: 90 east, 180 south, 270 west.
-    modules_in_series, strings : int
-        Modules in each string, and strings in parallel.
-    module : str, optional
-        Name of an entry of ``modules``: power then follows the module's curve of current and voltage.
-    module_w : float, optional
-        Power of one module at standard test conditions [W], where no module is named.
-    temperature_coefficient_per_c : float, optional
-        Change of power per degree of cell temperature, negative [1/C]; belongs to ``module_w``.
-    mounting : str
-        ``roof`` (close to a roof, warmer) or ``rack`` (open, cooler).
-    input : int, optional
-        Number of the hybrid inverter's DC input, from 1.
-    ac_inverter : str, optional
-        In place of it: name of an entry of ``ac_inverters``, whose power comes in on the home's AC side.
-    cable : Cable, optional
-        Between each string and the inverter, in place of the share ``losses.wiring``.
-    near_shade : NearShade, optional
-        What stands close to this array.
-    """
-
-    name: Name
-    tilt_deg: Annotated[float, Field(ge=0, le=90)]
-    azimuth_deg: Annotated[float, Field(ge=0, lt=360)]
-    modules_in_series: Annotated[int, Field(ge=1, le=100)]
-    strings: Annotated[int, Field(ge=1, le=1000)]
-    module: Name | None = None
-    module_w: Annotated[float, Field(ge=20, le=1000)] | None = None
-    temperature_coefficient_per_c: Annotated[float, Field(ge=-0.01, le=0)] | None = None
-    mounting: Literal["roof", "rack"]
-    input: Annotated[int, Field(ge=1)] | None = None
-    ac_inverter: Name | None = None
-    cable: Cable | None = None
-    near_shade: NearShade | None = None
+    name: Name = field("the array, for tables", "text")
+    tilt_deg: float = field("tilt from horizontal", "deg", ge=0, le=90)
+    azimuth_deg: float = field("direction clockwise from north: 90 east, 180 south, 270 west", "deg", ge=0, lt=360)
+    modules_in_series: int = field("modules in each string", "1", ge=1, le=100)
+    strings: int = field("strings in parallel", "1", ge=1, le=1000)
+    module: Name | None = field(
+        "name of an entry of modules: power then follows the module's current-voltage curve", "text", default=None
+    )
+    module_w: float | None = field(
+        "power of one module at standard test conditions, where no module is named", "W", ge=20, le=1000, default=None
+    )
+    temperature_coefficient_per_c: float | None = field(
+        "change of power per degree of cell temperature, with module_w", "1/C", ge=-0.01, le=0, default=None
+    )
+    mounting: Literal["roof", "rack"] = field("roof (close to a roof, warmer) or rack (open, cooler)", "text")
+    input: int | None = field("number of the hybrid inverter's DC input, from 1", "1", ge=1, default=None)
+    ac_inverter: Name | None = field("name of an entry of ac_inverters, in place of input", "text", default=None)
+    cable: Cable | None = field(
+        "cable from each string to the inverter, in place of the share losses.wiring.cables", "table", default=None
+    )
+    near_shade: NearShade | None = field("what shades this array from nearby", "table", default=None)
 
     @model_validator(mode="after")
     def _one_kind(self) -> Self:
@@ -207,7 +175,7 @@ class Array(Frozen):
         if self.module is None and None in pair:
             raise ValueError("give a module, or both module_w and temperature_coefficient_per_c")
         if self.module is None and self.cable is not None:
-            raise ValueError("a cable needs currents: name a module, or give a share losses.wiring")
+            raise ValueError("a cable needs currents: name a module, or give a share losses.wiring.cables")
         if (self.input is None) == (self.ac_inverter is None):
             raise ValueError("give either input, or ac_inverter for an array behind an inverter of its own")
         return self
@@ -252,31 +220,26 @@ Factor = Annotated[float, AfterValidator(believable)]
 
 
 class SeasonFactors(Frozen):
-    """Measured / expected production of each quarter of the year, by the first and last month of each."""
+    """Measured / expected production of each quarter of the year."""
 
-    dec_feb: Factor
-    mar_may: Factor
-    jun_aug: Factor
-    sep_nov: Factor
+    dec_feb: Factor = field("December to February", "1")
+    mar_may: Factor = field("March to May", "1")
+    jun_aug: Factor = field("June to August", "1")
+    sep_nov: Factor = field("September to November", "1")
 
 
 class Production(Frozen):
-    """Which published sky model brings irradiance onto the tilted plane, and what a log says of the whole.
+    """How irradiance is brought onto the tilted plane, and what a log says of the whole."""
 
-    Attributes
-    ----------
-    transposition : str
-        ``perez_driesse`` or ``hay_davies``.
-    system_factor : float, optional
-        What the arrays make / what this model expects of them, as the command calibrate finds it from a log; it
-        multiplies DC power, 1.
-    system_factor_by_season : SeasonFactors, optional
-        In place of ``system_factor``.
-    """
-
-    transposition: Literal["perez_driesse", "hay_davies"]
-    system_factor: Factor | None = None
-    system_factor_by_season: SeasonFactors | None = None
+    transposition: Literal["perez_driesse", "hay_davies"] = field(
+        "published sky model: perez_driesse or hay_davies", "text"
+    )
+    system_factor: Factor | None = field(
+        "measured / expected DC power, as the command calibrate finds it from a log", "1", default=None
+    )
+    system_factor_by_season: SeasonFactors | None = field(
+        "the same by quarter of the year, in place of system_factor", "table", default=None
+    )
 
     @model_validator(mode="after")
     def _one_factor(self) -> Self:
@@ -298,28 +261,16 @@ WINDOW = ("max_a", "mppt_min_v", "mppt_max_v", "start_v", "max_v")
 
 
 class DcInput(Frozen):
-    """One DC input of the inverter: what it takes, and between which voltages it finds the maximum power.
+    """One DC input of the inverter: its limits, and the voltages between which it tracks maximum power."""
 
-    Attributes
-    ----------
-    max_kw : float
-        The most power it takes [kW].
-    max_a : float, optional
-        The most current it takes [A].
-    mppt_min_v, mppt_max_v : float, optional
-        Ends of the voltage window in which it tracks maximum power [V].
-    start_v : float, optional
-        Open-circuit voltage from which it starts in the morning [V].
-    max_v : float, optional
-        Voltage that must never be passed [V].
-    """
-
-    max_kw: Positive
-    max_a: Positive | None = None
-    mppt_min_v: Positive | None = None
-    mppt_max_v: Positive | None = None
-    start_v: Positive | None = None
-    max_v: Annotated[float, Field(gt=0, le=1500)] | None = None
+    max_kw: Positive = field("highest power", "kW")
+    max_a: Positive | None = field("highest operating current", "A", default=None)
+    mppt_min_v: Positive | None = field("lowest voltage at which it tracks maximum power", "V", default=None)
+    mppt_max_v: Positive | None = field("highest voltage at which it tracks maximum power", "V", default=None)
+    start_v: Positive | None = field("open-circuit voltage from which it starts in the morning", "V", default=None)
+    max_v: float | None = field(
+        "voltage that must never be exceeded: more destroys the inverter", "V", gt=0, le=1500, default=None
+    )
 
     @property
     def missing(self) -> list[str]:
