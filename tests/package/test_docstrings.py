@@ -1,4 +1,8 @@
-"""Docstrings are contracts: names are the signature's, units come from a closed list, raises are told, examples run."""
+"""Docstrings are contracts: names are the signature's, units come from a closed list, raises are listed, examples run.
+
+A class whose fields declare meaning and unit (a result, a table of a scenario) needs no list of attributes: the
+declaration is held to the unit that the field's name promises.
+"""
 
 import ast
 import builtins
@@ -25,7 +29,7 @@ UNIT_OF = {
     "_deg": "deg", "_c": "C", "_per_c": "1/C", "_m": "m", "_m_s": "m/s", "port_price": "currency/kWh",
     "_years": "years", "_kwh_m2": "kWh/m2", "_ohm": "ohm", "_siemens": "S", "_a_per_c": "A/C", "_ev": "eV",
     "_mm": "mm", "_cm": "cm", "_mm2": "mm2", "_percent": "%", "_mwh": "MWh",
-    "_per_kwh": "currency/kWh",
+    "_per_kwh": "currency/kWh", "o_and_m": "currency", "aging_10_years": "1",
 }  # fmt: skip
 UNITS = {
     *UNIT_OF.values(),
@@ -45,6 +49,7 @@ UNITS = {
     "currency",
     "currency/l",
     "currency a year",
+    "currency/100",
     "currency/kW",
     "``unit``",
     "currency/``unit``",
@@ -62,7 +67,7 @@ ELSEWHERE = {
 
 
 def things() -> Iterator[tuple[str, FunctionType | type]]:
-    """Give every public function, class, method and property; what a command's docstring says is its help."""
+    """Yield every public function, class, method and property; the docstring of a command is its help."""
     for module in (each for each in MODULES if not each.startswith("solarsim.cli.")):
         own = {k: v for k, v in vars(import_module(module)).items() if getattr(v, "__module__", "") == module}
         for key, each in own.items():
@@ -87,20 +92,30 @@ def sections(thing: object) -> dict[str, dict[str, str]]:
     return found
 
 
-def declared(table: type[Frozen]) -> Iterator[str]:
-    """Hold the keys of a scenario's table to their own declaration, in place of a docstring."""
-    for name, field in table.model_fields.items():
-        unit = field.json_schema_extra["unit"] if isinstance(field.json_schema_extra, dict) else ""
-        if not field.description or not unit:
-            yield f"{name} is not declared with a meaning and a unit"
+def declared(thing: FunctionType | type) -> dict[str, tuple[str, str]] | None:
+    """Return meaning and unit of each field, where a class declares them in place of a docstring's list."""
+    if isinstance(thing, type) and issubclass(thing, Result) and thing is not Result:
+        return {name: (each.meaning, each.unit) for name, each in thing.facts().items()}
+    if isinstance(thing, type) and issubclass(thing, Frozen):
+        extras = {name: each.json_schema_extra for name, each in thing.model_fields.items()}
+        units = {name: str(each.get("unit", "")) if isinstance(each, dict) else "" for name, each in extras.items()}
+        return {name: (each.description or "", units[name]) for name, each in thing.model_fields.items()}
+    return None
+
+
+def declaration_faults(fields: dict[str, tuple[str, str]]) -> Iterator[str]:
+    for name, (meaning, unit) in fields.items():
         promised = UNIT_OF.get(max((end for end in UNIT_OF if name.endswith(end)), key=len, default=""), unit)
-        if unit != promised:
-            yield f"{name} is declared in {unit}, its name promises {promised}"
+        if not meaning or not unit:
+            yield f"{name} is not declared with a meaning and a unit"
+        elif unit.split()[0] != promised.split()[0]:
+            yield f"{name} is declared in {unit!r}, its name promises {promised!r}"
 
 
 def faults(name: str, thing: FunctionType | type) -> Iterator[str]:
-    if isinstance(thing, type) and issubclass(thing, Frozen):
-        yield from declared(thing)
+    fields = declared(thing)
+    if fields is not None:
+        yield from declaration_faults(fields)
         return
     told, title = sections(thing), "Attributes"
     lineage = reversed(thing.__mro__) if isinstance(thing, type) else ()
@@ -116,7 +131,7 @@ def faults(name: str, thing: FunctionType | type) -> Iterator[str]:
         source = ast.walk(ast.parse(textwrap.dedent(inspect.getsource(thing))))
         calls = [node.exc.func for node in source if isinstance(node, ast.Raise) and isinstance(node.exc, ast.Call)]
         errors_in = {name for call in calls if (name := ast.unparse(call)).endswith("Error")}
-        yield from (f"{error} is not told" for error in errors_in if not issubclass(KNOWN[error], known))
+        yield from (f"{error} is not listed under Raises" for error in errors_in if not issubclass(KNOWN[error], known))
     given = list(told.get(title, {}))
     # Attributes may be told in the order of a reader: what a class inherits need not come first.
     if len(told) > 1 and (given != has if title == "Parameters" else not set(given) <= set(has)):
