@@ -1,10 +1,9 @@
 """Daily shapes of household use: season and day kind in, 24 relative weights out.
 
-The shapes are our own invention, drawn from what is commonly seen in homes (common practice, no
-source): a night base, a morning rise, an evening peak; in summer the afternoon is lifted by
-cooling, in winter morning and evening by heating and light. A weight is relative to the other
-hours of the same month only, since each month is scaled to its bill. Whoever has interval data
-should use that in place of any shape.
+The shapes are our own invention, drawn from what is commonly seen in homes (common practice, no source): a night base,
+a morning rise, an evening peak; in summer the afternoon is raised by cooling, in winter morning and evening by heating
+and light. A weight is relative to the other hours of the same month only, since each month is scaled to its bill.
+Interval data of the home are better than any shape.
 """
 
 import numpy as np
@@ -13,7 +12,7 @@ from numpy.typing import NDArray
 from solarsim.clock.timeline import DAY_KINDS, Timeline
 
 SEASONS = ("winter", "between", "summer")
-# Northern months January to December; south of the equator they are turned by half a year.
+# Northern months January to December; south of the equator they are shifted by half a year.
 _SEASON_OF_MONTH = (0, 0, 1, 1, 1, 2, 2, 2, 2, 1, 1, 0)
 
 # fmt: off
@@ -52,40 +51,40 @@ SHAPES: dict[str, NDArray[np.float64]] = {
 
 
 def season_of(month: NDArray[np.int64], latitude_deg: float) -> NDArray[np.int64]:
-    """Tell the season of each month.
+    """Return the season of each month 1 to 12, an index into ``SEASONS``.
 
     Parameters
     ----------
     month : array of int
         1 to 12.
     latitude_deg : float
-        In degrees [deg]; south of the equator the seasons are turned by half a year.
+        North is positive [deg]; south of the equator the seasons are shifted by half a year.
 
     Returns
     -------
     array of int
         Index into ``SEASONS``.
     """
-    turned = month - 1 if latitude_deg >= 0 else (month + 5) % 12
-    return np.array(_SEASON_OF_MONTH)[turned]
+    shifted = month - 1 if latitude_deg >= 0 else (month + 5) % 12
+    return np.array(_SEASON_OF_MONTH)[shifted]
 
 
 def shape_weight(shape: NDArray[np.float64], timeline: Timeline, latitude_deg: float) -> NDArray[np.float64]:
-    """Lay a daily shape onto the year.
+    """Return the weight of each step in a daily shape, relative to the others of its month.
 
     Parameters
     ----------
     shape : array of float
-        Relative weights, by weekday or free day (weekend, holiday), season and wall-clock hour.
+        Relative weights, by weekday or day off (weekend, holiday), season and wall-clock hour.
     timeline : Timeline
         The year.
     latitude_deg : float
-        Tells when it is summer [deg].
+        North is positive; it decides when summer is [deg].
 
     Returns
     -------
     array of float
-        Weight of each step, relative to the others of its month.
+        One weight for each step.
     """
     free_day = (timeline.day_kind != DAY_KINDS.index("weekday")).astype(np.int64)
     weight = shape[free_day, season_of(timeline.month, latitude_deg), timeline.minute_of_day // 60]
@@ -95,7 +94,7 @@ def shape_weight(shape: NDArray[np.float64], timeline: Timeline, latitude_deg: f
 def spread_months(
     monthly_kwh: NDArray[np.float64], weight: NDArray[np.float64], timeline: Timeline
 ) -> NDArray[np.float64]:
-    """Spread twelve monthly sums over the hours; each month keeps its sum exactly.
+    """Spread twelve monthly sums over the steps; each month keeps its sum exactly.
 
     Parameters
     ----------

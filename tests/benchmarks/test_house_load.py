@@ -3,7 +3,7 @@
 from pytest_benchmark.fixture import BenchmarkFixture
 
 from solarsim.home import Home
-from solarsim.load.appliances import house_load
+from solarsim.load._parts import house_load
 from tests.load.parts import PARTS, parts, table
 
 HOUSE_MS = 50.0

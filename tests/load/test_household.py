@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 
 from solarsim.errors import LoadError
 from solarsim.home import Home
-from solarsim.load.household import household_load, read_load
+from solarsim.load._load_file import read_load
+from solarsim.load.household import household_load
 from solarsim.load.shapes import SEASONS, SHAPES, season_of, shape_weight, spread_months
 from tests.builders import scenario, timeline
 from tests.open_data import JENDOBSON, open_data
@@ -73,7 +74,7 @@ def test_file_of_quarter_hours_is_taken_as_it_is_and_one_of_hours_repeated(tmp_p
     load, notes = read_load(written(tmp_path, [i % 3 for i in range(8760)]), QUARTERS)
     assert load[:8].tolist() == [0.0] * 4 + [1.0] * 4
     assert load.sum() / 4 == 8760.0
-    assert "each hour's load stands in all of its steps of 15 minutes" in notes[0]
+    assert "the load is constant within each hour, in steps of 15 minutes" in notes[0]
 
 
 @pytest.mark.by_hand
@@ -86,7 +87,7 @@ def test_rows_finer_than_steps_are_averaged_only_where_their_times_say_what_they
         assert load[:2].tolist() == means
         assert len(notes) == (0 if where is QUARTERS else 1)
     path.write_text(path.read_text().replace("00:15", "01:00"))
-    with pytest.raises(LoadError, match="has 35040 rows, 15 min each, but its times stand 60 min apart"):
+    with pytest.raises(LoadError, match="has 35040 rows, 15 min each, but its times are 60 min apart"):
         read_load(path, QUARTERS)
 
 
@@ -94,9 +95,9 @@ def test_rows_finer_than_steps_are_averaged_only_where_their_times_say_what_they
     ("rows", "told"),
     [
         ([1.0] * 8759, "has 8759 rows, the year has 8760"),
-        ([1.0] * 35040, "these look like quarter hours: site.step_minutes = 15 takes them"),
+        ([1.0] * 35040, "these look like quarter hours; set site.step_minutes = 15 to use them"),
         ([1.0] * 8759 + [-0.1], "load_kw is -0.1 in row 8760"),
-        ([1.0] * 8759 + [50_000], "load_kw is 50000 in row 8760, must lie between 0 and 200 kW"),
+        ([1.0] * 8759 + [50_000], "load_kw is 50000 in row 8760, must be from 0 to 200 kW"),
         ([1.0] * 8759 + ["much"], "line 8761: load_kw is 'much'"),
     ],
 )

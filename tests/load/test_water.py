@@ -8,9 +8,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from solarsim.errors import ScenarioError
-from solarsim.load.need import PartLoad
-from solarsim.load.water import WATER_USE, water_heater_load, well_pump_load
-from solarsim.load.when import day_of_step
+from solarsim.load._days import day_of_step
+from solarsim.load._part_load import PartLoad
+from solarsim.load._water import WATER_USE, water_heater_load, well_pump_load
 from tests.builders import scenario, timeline
 from tests.load.parts import part, steps
 

@@ -8,7 +8,7 @@ import pytest
 
 from solarsim.clock.timeline import Timeline
 from solarsim.clock.windows import Window, steps_in_window
-from solarsim.load.when import DAYS, of_each_day
+from solarsim.load._days import DAYS, of_each_day
 from tests.builders import timeline
 
 LORD_HOWE = "Australia/Lord_Howe"

@@ -1,8 +1,8 @@
-"""An electric car that is charged at home: kilometres and plugged-in hours in, wall power of each step out.
+"""An electric car that is charged at home: kilometers and plugged-in hours in, wall power of each step out.
 
-The car is driven in the hours in which it is not plugged in. What its battery then misses is known when
-it is plugged in, and is laid into the hours of that stay: first those it waits for, then those right
-after, then those before. What a stay cannot hold is carried on to the next.
+The car is driven in the hours in which it is not plugged in. The energy it used is known when it is plugged in, and is
+charged in the hours of that stay: first those it waits for, then those right after, then those before. What does not
+fit into a stay is carried over to the next.
 """
 
 import numpy as np
@@ -11,38 +11,17 @@ from numpy.typing import NDArray
 from solarsim.clock.timeline import DAY_KINDS, Timeline
 from solarsim.clock.windows import steps_in_any
 from solarsim.errors import ScenarioError
-from solarsim.load.need import PartLoad, refill
-from solarsim.load.when import DAYS, day_of_step, of_each_day
+from solarsim.load._days import DAYS, day_of_step, of_each_day
+from solarsim.load._part_load import PartLoad, refill
 from solarsim.scenario.load.appliances import ElectricCar
 
 
 def car_load(car: ElectricCar, timeline: Timeline) -> PartLoad:
-    """Charge the car.
+    """Charge the car; what its battery cannot hold is given up: the car is then charged elsewhere.
 
-    Parameters
-    ----------
-    car : ElectricCar
-        How far it goes, what it uses, its charger, and when it is plugged in.
-    timeline : Timeline
-        The year.
-
-    Returns
-    -------
-    PartLoad
-        Needs are counted as electricity from the wall. What the battery cannot hold is given up: the
-        car is then charged elsewhere. It stands in the first step of the stay that follows.
-
-    Raises
-    ------
-    ScenarioError
-        A window holds in no hour of the year; the car is plugged in all day on a day on which it is
-        driven; or it is never plugged in during the hours that it waits for.
-
-    Notes
-    -----
-    Holidays have the kilometres of the weekend. Not modeled: power that falls as the battery fills,
-    more use in the cold, what the car draws while it stands, a state of charge that the owner sets
-    below full, discharging into the house.
+    Energy given up is counted in the first step of the stay that follows. Holidays have the kilometers of the weekend.
+    Not modeled: power that falls as the battery fills, more use in the cold, what the parked car draws, a charge limit
+    that the owner sets below full, discharging into the house.
     """
     plugged = steps_in_any(car.plugged_in, timeline, "plugged_in")
     wanted = np.zeros_like(plugged)
@@ -56,7 +35,7 @@ def car_load(car: ElectricCar, timeline: Timeline) -> PartLoad:
     if need_kwh == 0:
         return PartLoad(load_kw, "electricity", 0.0, 0.0, unmet_kwh)
 
-    # The year is a circle: it is turned until a stay at home begins it.
+    # The year is a circle: it is rotated until a stay at home begins it.
     arrives = plugged & ~np.roll(plugged, 1)
     turn = int(arrives.argmax())
     plugged, wanted, arrives = (np.roll(each, -turn) for each in (plugged, wanted, arrives))
@@ -68,8 +47,8 @@ def car_load(car: ElectricCar, timeline: Timeline) -> PartLoad:
     step_kwh = car.charger_kw * timeline.step_h
     fits_kwh = np.bincount(stay[plugged], minlength=count).astype(np.float64) * step_kwh
     charged_kwh, given_up_kwh = _stay_by_stay(before_kwh, fits_kwh, car.battery_kwh / car.charging_efficiency)
-    turned_kwh = charged_kwh[stay[plugged]] - _rank(stay[plugged], wanted[plugged]) * step_kwh
-    load_kw[plugged] = np.clip(turned_kwh, 0.0, step_kwh) / timeline.step_h
+    rotated_kwh = charged_kwh[stay[plugged]] - _rank(stay[plugged], wanted[plugged]) * step_kwh
+    load_kw[plugged] = np.clip(rotated_kwh, 0.0, step_kwh) / timeline.step_h
     unmet_kwh[arrives] = given_up_kwh
     return PartLoad(
         load_kw=np.roll(load_kw, turn),
@@ -90,8 +69,8 @@ def _driven_kwh(car: ElectricCar, plugged: NDArray[np.bool_], timeline: Timeline
     if stuck.size:
         date = timeline.wall[day == stuck[0]][-1].astype("datetime64[D]")
         raise ScenarioError(
-            f"plugged_in: the car is plugged in all day on {date}, when it is driven {km[stuck[0]]:g} km;"
-            " leave out the hours of the drive"
+            f"plugged_in: the car is plugged in all day on {date}, but driven {km[stuck[0]]:g} km;"
+            " leave the hours of the drive out of plugged_in"
         )
     each_kwh = km * car.kwh_per_km / np.maximum(away_steps, 1)
     return np.where(plugged, 0.0, each_kwh[day])
@@ -100,7 +79,7 @@ def _driven_kwh(car: ElectricCar, plugged: NDArray[np.bool_], timeline: Timeline
 def _stay_by_stay(
     before_kwh: NDArray[np.float64], fits_kwh: NDArray[np.float64], battery_kwh: float
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Charge what is missing in each stay; give what is charged, and what the battery could not miss."""
+    """Return what is charged in each stay, and what the battery could not hold."""
     # Two steps for each stay: the drive, in which nothing is charged, and the stay, in which nothing is used.
     drive_and_stay = np.zeros((2, before_kwh.size, 2))
     drive_and_stay[0, :, 0], drive_and_stay[1, :, 1] = before_kwh, fits_kwh
@@ -110,7 +89,7 @@ def _stay_by_stay(
 
 
 def _rank(stay: NDArray[np.int64], wanted: NDArray[np.bool_]) -> NDArray[np.int64]:
-    """Give the hours of each stay numbers from 0 in the order in which they are used."""
+    """Return the order, from 0, in which the hours of each stay are used."""
     time = np.arange(stay.size)
     first_wanted = np.full(int(stay[-1]) + 1, stay.size)
     waiting, earliest = np.unique(stay[wanted], return_index=True)

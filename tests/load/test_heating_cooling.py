@@ -8,9 +8,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from solarsim.errors import ScenarioError
-from solarsim.load.climate import air_conditioner_load, heat_pump_load
-from solarsim.load.need import PartLoad
-from solarsim.load.when import day_of_step
+from solarsim.load._days import day_of_step
+from solarsim.load._heating_cooling import air_conditioner_load, heat_pump_load
+from solarsim.load._part_load import PartLoad
 from solarsim.weather.typical_year import HOURS
 from tests.builders import scenario, timeline
 from tests.load.parts import part, steps, weather

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from solarsim.load.need import refill
+from solarsim.load._part_load import refill
 
 KWH = st.integers(0, 8).map(lambda eighths: eighths / 8)
 YEARS = st.lists(st.tuples(KWH, KWH), min_size=1, max_size=40)

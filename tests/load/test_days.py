@@ -5,7 +5,7 @@ import pytest
 
 from solarsim.clock.windows import Window, governing, steps_in_any
 from solarsim.errors import ScenarioError
-from solarsim.load.when import day_of_step, of_each_day
+from solarsim.load._days import day_of_step, of_each_day
 from tests.builders import scenario, timeline
 
 WHERE = timeline()

@@ -11,9 +11,9 @@ from numpy.typing import NDArray
 
 from solarsim.clock.windows import Window, steps_in_window
 from solarsim.errors import ScenarioError
-from solarsim.load.car import car_load
-from solarsim.load.need import PartLoad
-from solarsim.load.when import day_of_step
+from solarsim.load._days import day_of_step
+from solarsim.load._electric_car import car_load
+from solarsim.load._part_load import PartLoad
 from tests.builders import scenario, timeline
 from tests.load.parts import part, steps
 
@@ -186,7 +186,7 @@ def test_waiting_moves_the_energy_and_keeps_its_sum(km: float, charger_kw: float
     ("changes", "told"),
     [
         ({"plugged_in": [{"days": ["weekday"], "from": "18:00", "to": "07:00"}, {"days": ["weekend"]}]},
-         r"plugged in all day on 2026-01-03, when it is driven 40 km; leave out the hours of the drive"),
+         r"plugged in all day on 2026-01-03, but driven 40 km; leave the hours of the drive out"),
         ({"plugged_in": [{}]}, r"plugged in all day on 2026-01-01"),
         ({"plugged_in": [{"days": ["holiday"]}]}, r"plugged_in: window 1 \(holiday\) holds in no hour of 2026"),
         ({"waits_for": [{"from": "09:00", "to": "12:00"}]}, "waits_for: the car is never plugged in"),

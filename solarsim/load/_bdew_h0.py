@@ -1,9 +1,9 @@
 """The German standard household profile H0: its data file in, one relative weight for each step out.
 
-VDEW (1999), "Repraesentative VDEW-Lastprofile", M-28/99, which today's BDEW carries on: quarter hours of a
-day by season (winter 1 November to 20 March, summer 15 May to 14 September, transition between)
-and by workday, Saturday and Sunday, smoothed over the year by a polynomial. The figures are not
-ours and not in this package: whoever uses them names the file that holds them.
+VDEW (1999), "Repraesentative VDEW-Lastprofile", M-28/99, which today's BDEW carries on: quarter hours of a day by
+season (winter 1 November to 20 March, summer 15 May to 14 September, else transition) and by workday, Saturday and
+Sunday, smoothed over the year by a polynomial. The figures are not ours and not in this package: the user names the
+file that has them.
 """
 
 from pathlib import Path
@@ -21,23 +21,10 @@ _POLYNOMIAL = (-3.92e-10, 3.2e-7, -7.02e-5, 2.1e-3, 1.24)  # of the day of the y
 
 
 def read_h0(path: Path) -> NDArray[np.float64]:
-    """Read the profile H0 from a table of the association's standard profiles.
+    """Read power by season, workday/Saturday/Sunday and quarter hour [kW], for 1,000 kWh a year.
 
-    Parameters
-    ----------
-    path : pathlib.Path
-        CSV with the columns ``period`` (winter, transition, summer), ``weekday`` (1 Monday to 7
-        Sunday) and ``h0``, 96 quarter hours in a row for each pair of them.
-
-    Returns
-    -------
-    array of float
-        Power by season, workday/Saturday/Sunday, and quarter hour [kW], for 1,000 kWh a year.
-
-    Raises
-    ------
-    LoadError
-        The file is missing, lacks a column or quarter hours, or holds what is no power.
+    The CSV has columns ``period`` (winter, transition, summer), ``weekday`` (1 Monday to 7 Sunday) and ``h0``, with 96
+    quarter hours in a row for each pair of them.
     """
     import csv
 
@@ -47,7 +34,7 @@ def read_h0(path: Path) -> NDArray[np.float64]:
         raise LoadError(f"{path}: is not UTF-8 text (byte {error.start})") from None
     for column in ("period", "weekday", "h0"):
         if not rows or column not in rows[0]:
-            raise LoadError(f"{path}: has no column {column!r}: period, weekday and h0 are needed")
+            raise LoadError(f"{path}: has no column {column!r}; the columns are period, weekday and h0")
     profile = np.empty((len(_SEASONS), len(_DAYS), _QUARTERS))
     for season, name in enumerate(_SEASONS):
         for day, weekday in enumerate(_DAYS):
@@ -58,25 +45,15 @@ def read_h0(path: Path) -> NDArray[np.float64]:
                 )
             profile[season, day] = [_power(cell, path) for cell in cells]
     if not profile.any():
-        raise LoadError(f"{path}: h0 is 0 everywhere")
+        raise LoadError(f"{path}: every value of h0 is 0")
     return profile
 
 
 def static_h0(profile: NDArray[np.float64], timeline: Timeline) -> NDArray[np.float64]:
-    """Lay the profile onto the year, as it is printed.
+    """Return the profile on the year as it is printed: relative power of each step by the wall clock.
 
-    Parameters
-    ----------
-    profile : array of float
-        From ``read_h0`` [kW].
-    timeline : Timeline
-        The year; quarter hours are those of its wall clock. Holidays are Sundays; 24 and 31 December
-        are Saturdays unless they are Sundays or holidays (from memory of the standard).
-
-    Returns
-    -------
-    array of float
-        Relative power of each step.
+    Holidays are Sundays; 24 and 31 December are Saturdays unless they are Sundays or holidays (from memory of the
+    standard).
     """
     day_of_month = (timeline.wall.astype("datetime64[D]") - timeline.wall.astype("datetime64[M]")).astype(np.int64) + 1
     date = timeline.month * 100 + day_of_month
@@ -90,18 +67,7 @@ def static_h0(profile: NDArray[np.float64], timeline: Timeline) -> NDArray[np.fl
 
 
 def h0_year_factor(timeline: Timeline) -> NDArray[np.float64]:
-    """Give the polynomial that smooths the profile over the year.
-
-    Parameters
-    ----------
-    timeline : Timeline
-        The year.
-
-    Returns
-    -------
-    array of float
-        Factor of each step: above 1 in winter, below in summer, alike all day.
-    """
+    """Return the polynomial that smooths the profile: above 1 in winter, below in summer, the same all day."""
     day = np.unique(timeline.wall.astype("datetime64[D]"), return_inverse=True)[1] + 1.0
     return np.asarray(np.polyval(_POLYNOMIAL, day), np.float64)
 

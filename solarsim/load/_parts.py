@@ -1,4 +1,4 @@
-"""The house's load from what stands in it: parts and weather in, kilowatts of each part out."""
+"""The load of the parts of a house: parts and weather in, kilowatts of each part out."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -9,12 +9,12 @@ from numpy.typing import NDArray
 from solarsim.clock.timeline import Timeline
 from solarsim.clock.windows import governing
 from solarsim.errors import ScenarioError
-from solarsim.load.car import car_load
-from solarsim.load.climate import air_conditioner_load, heat_pump_load
-from solarsim.load.need import PartLoad
+from solarsim.load._days import day_of_step
+from solarsim.load._electric_car import car_load
+from solarsim.load._heating_cooling import air_conditioner_load, heat_pump_load
+from solarsim.load._part_load import PartLoad
+from solarsim.load._water import water_heater_load, well_pump_load
 from solarsim.load.shapes import SHAPES, shape_weight, spread_months
-from solarsim.load.water import water_heater_load, well_pump_load
-from solarsim.load.when import day_of_step
 from solarsim.scenario.load.appliances import (
     AirConditioner,
     Appliance,
@@ -28,24 +28,12 @@ from solarsim.scenario.load.appliances import (
 )
 from solarsim.weather.typical_year import Weather
 
-_WORTH_TELLING_KWH = 0.05
+_NOTED_KWH = 0.05
 
 
 @dataclass(frozen=True, eq=False)
 class HouseLoad:
-    """What the house uses, part by part.
-
-    Attributes
-    ----------
-    parts : dict
-        Each part's name and its year, in the order of the scenario.
-    load_kw : array of float
-        Sum of all parts, mean power of each step [kW].
-    critical_kw : array of float
-        Sum of those that stay on in an outage [kW].
-    notes : tuple of str
-        What could not be delivered: whole sentences for a person.
-    """
+    """The load of each part by name, of all parts [kW], of those that stay on in an outage [kW], and notes."""
 
     parts: dict[str, PartLoad]
     load_kw: NDArray[np.float64]
@@ -59,27 +47,7 @@ class HouseLoad:
 
 
 def house_load(parts: Sequence[HousePart], timeline: Timeline, weather: Weather) -> HouseLoad:
-    """Add up what stands in the house.
-
-    Parameters
-    ----------
-    parts : sequence of HousePart
-        What stands in the house.
-    timeline : Timeline
-        The year.
-    weather : Weather
-        On the timeline.
-
-    Returns
-    -------
-    HouseLoad
-        Every part, their sum, and the sum of the critical ones.
-
-    Raises
-    ------
-    ScenarioError
-        Two parts have one name, or a part cannot be (see ``part_year``); one line for each problem.
-    """
+    """Add up the parts of a house; refuse two of one name, and list all problems at once."""
     problems = repeated_names(parts)
     years: dict[str, PartLoad] = {}
     for part in parts:
@@ -95,32 +63,17 @@ def house_load(parts: Sequence[HousePart], timeline: Timeline, weather: Weather)
         if part.critical:
             critical_kw += years[part.name].load_kw
     day = day_of_step(timeline)
-    notes = tuple(_note(name, year, day) for name, year in years.items() if year.unmet_year_kwh > _WORTH_TELLING_KWH)
+    notes = tuple(
+        f"{name!r}: {year.unmet_year_kwh:,.1f} of {year.need_kwh:,.1f} kWh of {year.counted_as} could not be delivered,"
+        f" on {year.unmet_days(day)} days"
+        for name, year in years.items()
+        if year.unmet_year_kwh > _NOTED_KWH
+    )
     return HouseLoad(years, load_kw, critical_kw, notes)
 
 
 def part_year(part: HousePart, timeline: Timeline, weather: Weather) -> PartLoad:
-    """Give the load of one part with its books.
-
-    Parameters
-    ----------
-    part : HousePart
-        What stands in the house.
-    timeline : Timeline
-        The year.
-    weather : Weather
-        On the timeline.
-
-    Returns
-    -------
-    PartLoad
-        Load, need, and what was given up.
-
-    Raises
-    ------
-    ScenarioError
-        One of its windows never holds, or a car has no hours in which it is driven.
-    """
+    """Return the year of one part; refuse windows that never hold, naming the part."""
     try:
         return _year(part, timeline, weather)
     except ScenarioError as error:
@@ -130,9 +83,9 @@ def part_year(part: HousePart, timeline: Timeline, weather: Weather) -> PartLoad
 def _year(part: HousePart, timeline: Timeline, weather: Weather) -> PartLoad:
     match part:
         case Appliance():
-            return _all_met(appliance_kw(part, timeline), timeline)
+            return _all_met(_appliance_kw(part, timeline), timeline)
         case Household():
-            return _all_met(household_kw(part, timeline, weather.latitude_deg), timeline)
+            return _all_met(_household_kw(part, timeline, weather.latitude_deg), timeline)
         case ElectricCar():
             return car_load(part, timeline)
         case HeatPump():
@@ -145,49 +98,16 @@ def _year(part: HousePart, timeline: Timeline, weather: Weather) -> PartLoad:
             return well_pump_load(part, timeline)
 
 
-def appliance_kw(appliance: Appliance, timeline: Timeline) -> NDArray[np.float64]:
-    """Run an appliance in its windows.
-
-    Parameters
-    ----------
-    appliance : Appliance
-        Power, and the share of each hour in which it draws it.
-    timeline : Timeline
-        The year.
-
-    Returns
-    -------
-    array of float
-        Mean power of each step [kW]; peaks within a step are not modeled.
-
-    Raises
-    ------
-    ScenarioError
-        A window never governs.
-    """
+def _appliance_kw(appliance: Appliance, timeline: Timeline) -> NDArray[np.float64]:
+    """Return the mean power of each step [kW]; peaks within a step are not modeled."""
     if appliance.always_duty is not None:
         return np.full(len(timeline), appliance.power_w * appliance.always_duty / 1000)
     duty = np.array([*(window.duty for window in appliance.windows), 0.0])
     return np.asarray(appliance.power_w / 1000 * duty[governing(appliance.windows, timeline, "windows")], np.float64)
 
 
-def household_kw(household: Household, timeline: Timeline, latitude_deg: float) -> NDArray[np.float64]:
-    """Spread the base household over the hours.
-
-    Parameters
-    ----------
-    household : Household
-        The year's or twelve months' kWh, and the shape of a day.
-    timeline : Timeline
-        The year.
-    latitude_deg : float
-        Tells when it is summer [deg].
-
-    Returns
-    -------
-    array of float
-        Mean power of each step [kW]. A year's sum is shared out among months by their hours.
-    """
+def _household_kw(household: Household, timeline: Timeline, latitude_deg: float) -> NDArray[np.float64]:
+    """Return the base household's load [kW]; a year's sum is shared among months by their hours."""
     months = np.bincount(timeline.month - 1, minlength=12) / len(timeline)
     monthly = household.monthly_kwh
     monthly_kwh = months * (household.annual_kwh or 0.0) if monthly is None else np.array(monthly)
@@ -197,10 +117,3 @@ def household_kw(household: Household, timeline: Timeline, latitude_deg: float) 
 def _all_met(load_kw: NDArray[np.float64], timeline: Timeline) -> PartLoad:
     year_kwh = float(load_kw.sum()) * timeline.step_h
     return PartLoad(load_kw, "electricity", year_kwh, year_kwh, np.zeros_like(load_kw))
-
-
-def _note(name: str, year: PartLoad, day: NDArray[np.int64]) -> str:
-    return (
-        f"{name!r}: {year.unmet_year_kwh:,.1f} of {year.need_kwh:,.1f} kWh {year.counted_as} could not be delivered,"
-        f" on {year.unmet_days(day)} days"
-    )

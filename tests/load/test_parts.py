@@ -8,8 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from solarsim.errors import ScenarioError
-from solarsim.load.appliances import house_load, part_year
-from solarsim.load.when import day_of_step
+from solarsim.load._days import day_of_step
+from solarsim.load._parts import house_load, part_year
 from tests.builders import timeline
 from tests.load.parts import PARTS, part, parts, table, tables, weather
 
@@ -73,8 +73,10 @@ def test_notes_tell_what_could_not_be_delivered() -> None:
     short = table("electric_car", plugged_in=[{"days": ["sat"], "from": "00:00", "to": "01:00"}])
     house = house_load(parts(table("appliance"), weak, short), WHERE, SKY)
     # 0.1 kW x 8760 h = 876 of 3,819.7 kWh; 52 Saturdays x 4 kWh = 208 of 365 x 8 = 2,920 kWh.
-    assert house.notes[0] == "'bath': 2,943.7 of 3,819.7 kWh electricity could not be delivered, on 365 days"
-    assert house.notes[1].startswith("'electric car': 2,712.0 of 2,920.0 kWh electricity could not be delivered, on ")
+    assert house.notes[0] == "'bath': 2,943.7 of 3,819.7 kWh of electricity could not be delivered, on 365 days"
+    assert house.notes[1].startswith(
+        "'electric car': 2,712.0 of 2,920.0 kWh of electricity could not be delivered, on "
+    )
     assert house.parts["appliance"].unmet_year_kwh == 0.0
     assert house.parts["electric car"].unmet_year_kwh == pytest.approx(2712.0)
 

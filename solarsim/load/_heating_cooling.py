@@ -1,9 +1,8 @@
 """Heating and cooling by degree-hours: outdoor temperature in, electricity of each step out.
 
-The house needs heat in proportion to how far the outdoor temperature lies below a base temperature, and
-cooling to how far it lies above (the degree-hour method; common practice, no source). What a heat pump
-or an air conditioner makes of a kilowatt-hour lies on the line through two points of its datasheet,
-but is at least 1.
+The house needs heat in proportion to how far the outdoor temperature is below a base temperature, and cooling to how
+far it is above (the degree-hour method; common practice, no source). Heat or cooling per kilowatt-hour is on the line
+through two points of the datasheet, but at least 1.
 """
 
 from typing import Literal
@@ -13,37 +12,16 @@ from numpy.typing import NDArray
 
 from solarsim.clock.timeline import Timeline
 from solarsim.clock.windows import governing
-from solarsim.load.need import PartLoad
+from solarsim.load._part_load import PartLoad
 from solarsim.scenario.load.heating_cooling import AirConditioner, HeatPump
 from solarsim.weather.typical_year import Weather
 
 
 def heat_pump_load(pump: HeatPump, timeline: Timeline, weather: Weather) -> PartLoad:
-    """Heat the house.
+    """Heat the house; the need is counted as heat, and backup heat has all the power it needs.
 
-    Parameters
-    ----------
-    pump : HeatPump
-        House, datasheet, limit, and whether there is backup heat.
-    timeline : Timeline
-        The year.
-    weather : Weather
-        On the timeline.
-
-    Returns
-    -------
-    PartLoad
-        Needs are counted as heat. Backup heat is as strong as it has to be.
-
-    Raises
-    ------
-    ScenarioError
-        A setback never governs.
-
-    Notes
-    -----
-    Not modeled: what walls and floors store (a setback saves its degree-hours and asks for nothing back
-    in the morning), wind, sun, defrosting beyond what the datasheet's points hold, cycling at part load.
+    Not modeled: what walls and floors store (a setback saves its degree-hours and needs nothing back in the morning),
+    wind, sun, defrosting beyond the datasheet's points, cycling at part load.
     """
     temp_c = _by_step(weather.temp_air_c, timeline)
     need_kw = pump.ua_kw_per_k * np.maximum(0.0, _base_c(pump, timeline, -np.inf) - temp_c)
@@ -55,32 +33,11 @@ def heat_pump_load(pump: HeatPump, timeline: Timeline, weather: Weather) -> Part
 
 
 def air_conditioner_load(cooler: AirConditioner, timeline: Timeline, weather: Weather) -> PartLoad:
-    """Cool the house.
+    """Cool the house; the need is counted as cooling, and what is beyond the limit is given up.
 
-    Parameters
-    ----------
-    cooler : AirConditioner
-        House, datasheet, limit, and the sun that comes in.
-    timeline : Timeline
-        The year.
-    weather : Weather
-        On the timeline.
-
-    Returns
-    -------
-    PartLoad
-        Needs are counted as cooling; what is beyond the limit is given up.
-
-    Raises
-    ------
-    ScenarioError
-        A setback never governs.
-
-    Notes
-    -----
-    The sun's heat is the global horizontal irradiance on ``sun_m2``; below the base temperature the
-    house loses that heat again before it needs cooling. Not modeled: drying the air, what walls store,
-    where windows look, cycling at part load.
+    The sun's heat is the global horizontal irradiance on ``sun_m2``; below the base temperature the house loses that
+    heat again before it needs cooling. Not modeled: drying the air, what walls store, where windows face, cycling at
+    part load.
     """
     temp_c = _by_step(weather.temp_air_c, timeline)
     sun_kw = cooler.sun_m2 * _by_step(weather.ghi_w_m2, timeline) / 1000
@@ -115,7 +72,7 @@ def _by_step(hourly: NDArray[np.float64], timeline: Timeline) -> NDArray[np.floa
 
 
 def _base_c(part: HeatPump | AirConditioner, timeline: Timeline, off_c: float) -> NDArray[np.float64]:
-    """Lay the base temperature and its setbacks onto the timeline; ``off_c`` is where nothing is ever needed."""
+    """Return the base temperature with its setbacks; ``off_c`` is where nothing is ever needed."""
     in_force = [off_c if setback.base_c is None else setback.base_c for setback in part.setbacks]
     return np.array([*in_force, part.base_c])[governing(part.setbacks, timeline, "setbacks")]
 
@@ -128,6 +85,6 @@ def _on_line(temp_c: NDArray[np.float64], one: tuple[float, float], other: tuple
 def _up_to(
     max_kw: float, need_kw: NDArray[np.float64], ratio: NDArray[np.float64]
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Give the electricity for a need within a limit, and the need beyond it."""
+    """Return the electricity for a need within a limit, and the need beyond it."""
     wanted_kw = need_kw / ratio
     return np.minimum(wanted_kw, max_kw), np.where(wanted_kw > max_kw, need_kw - max_kw * ratio, 0.0)

@@ -1,8 +1,7 @@
 """Hot water and well water: liters of a day in, the electricity of heater and pump out.
 
-A tank holds one day's need. What is drawn is missing from it until the heater or the pump, in the
-hours in which it may run and with the power it has, brings it back. What is missing beyond a day's
-need is given up: the shower stays cold.
+A tank holds one day's need. What is drawn is missing from it until the heater or the pump, in the hours in which it may
+run and with the power it has, brings it back. What is missing beyond a day's need is given up: the shower stays cold.
 """
 
 import numpy as np
@@ -10,12 +9,12 @@ from numpy.typing import NDArray
 
 from solarsim.clock.timeline import Timeline
 from solarsim.clock.windows import steps_in_any
-from solarsim.load.need import PartLoad, refill
-from solarsim.load.when import DAYS, day_of_step, of_each_day
+from solarsim.load._days import DAYS, day_of_step, of_each_day
+from solarsim.load._part_load import PartLoad, refill
 from solarsim.scenario.load.appliances import WaterHeater, WellPump
 
-KWH_PER_LITRE_K = 4.186 / 3600  # specific heat of water 4.186 kJ/(kg K), one liter weighs 1 kg
-KWH_PER_LITRE_M = 9.81 / 3.6e6  # 1 kg lifted by 1 m against 9.81 m/s2
+KWH_PER_LITER_K = 4.186 / 3600  # specific heat of water 4.186 kJ/(kg K), one liter weighs 1 kg
+KWH_PER_LITER_M = 9.81 / 3.6e6  # 1 kg lifted by 1 m against 9.81 m/s2
 
 # Shares of a day's water by wall-clock hour. Our own invention, drawn from what is commonly seen in
 # homes (common practice, no source): showers in the morning, the kitchen and baths in the evening.
@@ -38,61 +37,22 @@ WATER_USE: dict[str, NDArray[np.float64]] = {
 
 
 def water_heater_load(heater: WaterHeater, timeline: Timeline) -> PartLoad:
-    """Heat the day's water.
+    """Heat the day's water; the need is counted as electricity.
 
-    Parameters
-    ----------
-    heater : WaterHeater
-        Litres, temperatures, efficiency, power, and when it may heat.
-    timeline : Timeline
-        The year.
-
-    Returns
-    -------
-    PartLoad
-        Needs are counted as electricity.
-
-    Raises
-    ------
-    ScenarioError
-        A window holds in no hour of the year.
-
-    Notes
-    -----
-    Not modeled: the tank's size and its losses (they belong into the efficiency), mixing, how the COP
-    of a heat-pump water heater changes with the air it takes.
+    Not modeled: the tank's size and losses (include them in the efficiency), mixing, how the COP of a heat-pump water
+    heater changes with the air around it.
     """
     liters, inlet_c = np.array(heater.liters_of_month), np.array(heater.inlet_c_of_month)
-    heat_kwh = liters * (heater.set_c - inlet_c) * KWH_PER_LITRE_K
+    heat_kwh = liters * (heater.set_c - inlet_c) * KWH_PER_LITER_K
     return _from_tank(heater, heat_kwh / heater.heat_per_electricity, heater.heater_kw, timeline)
 
 
 def well_pump_load(pump: WellPump, timeline: Timeline) -> PartLoad:
-    """Lift the day's water.
+    """Lift the day's water; the need is counted as electricity.
 
-    Parameters
-    ----------
-    pump : WellPump
-        Litres, head, efficiency, power, and when it may run.
-    timeline : Timeline
-        The year.
-
-    Returns
-    -------
-    PartLoad
-        Needs are counted as electricity.
-
-    Raises
-    ------
-    ScenarioError
-        A window holds in no hour of the year.
-
-    Notes
-    -----
-    Not modeled: starts and their current, how head and efficiency change with flow and with the
-    well's level.
+    Not modeled: starts and their current, how head and efficiency change with flow and with the well's level.
     """
-    lift_kwh = np.array(pump.liters_of_month) * pump.head_m * KWH_PER_LITRE_M
+    lift_kwh = np.array(pump.liters_of_month) * pump.head_m * KWH_PER_LITER_M
     return _from_tank(pump, lift_kwh / pump.efficiency, pump.power_w / 1000, timeline)
 
 
