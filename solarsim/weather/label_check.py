@@ -1,4 +1,4 @@
-"""Where a file's hour labels stand: irradiance in, the offset at which its three columns agree out.
+"""Whether a file's hour labels are right: irradiance in, the offset at which its three columns agree out.
 
 GHI = DHI + DNI cos(zenith) holds for the mean of an hour when the zenith is taken at the middle of
 that hour. The offset that closes it best unmasks hour labels at the wrong end, a wrong time zone in
@@ -16,18 +16,18 @@ _BRIGHT_W_M2 = 200.0
 
 
 def label_offset_min(weather: Weather) -> int | None:
-    """Find the shift of the sun that makes the irradiance columns agree best.
+    """Return the shift of the sun that makes the irradiance columns agree best.
 
     Parameters
     ----------
     weather : Weather
-        One year, rows labelled by the start of the hour.
+        One year, rows labeled by the start of the hour.
 
     Returns
     -------
     int or None
-        From the middle of the labelled hour, in steps of 10 [min]: 0 when the labels are right, -60
-        when rows labelled by their end were taken as labelled by their start. None when fewer than
+        From the middle of the labeled hour, in steps of 10 [min]: 0 when the labels are right, -60
+        when rows labeled by their end were taken as labeled by their start. None when fewer than
         200 hours have direct sun.
     """
     import pandas as pd
@@ -48,7 +48,7 @@ def label_offset_min(weather: Weather) -> int | None:
 
 
 def label_notes(weather: Weather, file: str) -> tuple[str, ...]:
-    """Warn when the hour labels stand more than 20 minutes off.
+    """Return a warning where the hour labels are more than 20 minutes off.
 
     Parameters
     ----------
@@ -66,6 +66,6 @@ def label_notes(weather: Weather, file: str) -> tuple[str, ...]:
     if offset is None or abs(offset) <= WARN_ABOVE_MIN:
         return ()
     return (
-        f"{file}: its sun stands {offset:+d} min from where its clock says: check the time zone"
-        f" (UTC{weather.utc_offset_h:+g}) and whether rows are labelled by the start or the end of the hour",
+        f"{file}: its sun is {offset:+d} min off its clock: check the time zone"
+        f" (UTC{weather.utc_offset_h:+g}) and whether rows are labeled by the start or the end of the hour",
     )

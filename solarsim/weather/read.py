@@ -1,7 +1,7 @@
-"""Reading weather files: TMY3, TM2, EPW and plain CSV in, one convention out.
+"""Read weather files: TMY3, TM2, EPW and plain CSV in, one convention out.
 
-After reading, every row is labelled by the START of its hour in the file's fixed clock. pvlib's
-``read_tmy3`` labels the end of the hour, its ``read_epw`` and our own reader of TM2 the start.
+After reading, every row is labeled by the START of its hour in the file's fixed clock. pvlib's ``read_tmy3`` labels the
+end of the hour, its ``read_epw`` and our own reader of TM2 the start.
 """
 
 import csv
@@ -18,12 +18,13 @@ import numpy as np
 from solarsim.errors import WeatherError, file_bytes
 from solarsim.scenario.csv_columns import numbers_from_csv, texts_from_csv
 from solarsim.scenario.site import CsvPlace, WeatherFile
-from solarsim.weather.epw import weather_from_epw
+from solarsim.weather._checks import ORDER_YEAR, READER_ERRORS, SKY, check_order, check_row_count, stated, weather_of
+from solarsim.weather._epw import weather_from_epw
+from solarsim.weather._plain_csv import weather_from_csv
+from solarsim.weather._repairs import bridge_gaps, check_values
+from solarsim.weather._tm2 import weather_from_tm2
 from solarsim.weather.label_check import label_notes
-from solarsim.weather.plain_csv import weather_from_csv
-from solarsim.weather.rows import ORDER_YEAR, READER_ERRORS, SKY, check_order, check_row_count, stated, weather_of
-from solarsim.weather.tm2 import weather_from_tm2
-from solarsim.weather.typical_year import Weather, bridge_gaps, check_values
+from solarsim.weather.typical_year import Weather
 
 _TMY3_HEADER_FIELDS = 7
 _TMY3_LABELS = ("Date (MM/DD/YYYY)", "Time (HH:MM)")
@@ -43,13 +44,13 @@ def read_weather(path: Path, source: WeatherFile) -> Weather:
     Returns
     -------
     Weather
-        In the file's own clock, labelled by the start of the hour, with notes.
+        In the file's own clock, labeled by the start of the hour, with notes.
 
     Raises
     ------
     WeatherError
-        The file is missing, is not of that format, is cut short, has rows out of order, or holds
-        values that no sky can have.
+        The file is missing, is not of that format, is cut short, has rows out of order, or has
+        values that are not plausible.
     """
     raw = file_bytes(path, WeatherError)
     if not raw.strip():
@@ -59,7 +60,7 @@ def read_weather(path: Path, source: WeatherFile) -> Weather:
         text = raw.decode("utf-8-sig")
     except UnicodeDecodeError:
         text = raw.decode("latin-1")
-        notes = (f"{path}: is not UTF-8; read as latin-1",)
+        notes = (f"{path}: is not UTF-8; it was read as latin-1",)
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # pandas' own about mixed columns; the line is named below
@@ -92,7 +93,7 @@ def _read_tmy3(text: str, path: Path, _: WeatherFile) -> Weather:
         whole = bool(np.isfinite(np.asarray(frame[SKY], np.float64)).all())
     except READER_ERRORS:
         whole = False
-    if not whole:  # name the line, or let pvlib say what else is wrong
+    if not whole:  # name the line, or what else pvlib finds wrong
         table = "\n".join(lines[1:])
         numbers_from_csv(table, path, _TMY3_COLUMNS, WeatherError, above=1)
         _check_dates(table, path)
@@ -111,9 +112,7 @@ def _check_dates(table: str, path: Path) -> None:
         if not (
             re.fullmatch(r"(0?[1-9]|1[0-2])/(0?[1-9]|[12]\d|3[01])/\d{4}", day) and re.fullmatch(r"\d\d?:\d\d", hour)
         ):
-            raise WeatherError(
-                f"{path}: line {line}: is labelled {day!r}, {hour!r}, must be like '01/31/1988', '14:00'"
-            )
+            raise WeatherError(f"{path}: line {line}: is labeled {day!r}, {hour!r}, must be like '01/31/1988', '14:00'")
 
 
 def _plain(name: str) -> str:

@@ -1,24 +1,25 @@
-"""The weather a scenario asks for: its file, its other years or its monthly means in, years on the timeline out."""
+"""The weather of a scenario: its file, its other years or its monthly means in, years on the timeline out."""
 
 from solarsim.clock.timeline import Timeline
 from solarsim.errors import WeatherError
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.site import MonthlyMeans
-from solarsim.weather.finer import on_steps
-from solarsim.weather.monthly import year_from_means
+from solarsim.weather._monthly_means import year_from_means
+from solarsim.weather._repairs import on_timeline
+from solarsim.weather._steps import on_steps
 from solarsim.weather.read import read_weather
-from solarsim.weather.typical_year import Weather, on_timeline
+from solarsim.weather.typical_year import Weather
 
 _SAME_PLACE_DEG = 0.5
 
 
 def weather_for(scenario: Scenario, timeline: Timeline) -> Weather:
-    """Give the year that runs of a scenario take.
+    """Return the year of weather that runs of a scenario use.
 
     Parameters
     ----------
     scenario : Scenario
-        Names a file and its format, or states monthly means.
+        Names a file and its format, or has monthly means.
     timeline : Timeline
         The site's year.
 
@@ -30,13 +31,13 @@ def weather_for(scenario: Scenario, timeline: Timeline) -> Weather:
     Raises
     ------
     WeatherError
-        See ``read_weather``, ``on_timeline`` and ``year_from_means``.
+        See ``read_weather``; the clocks of file and site do not fit, or a month has more irradiation than its sun.
     """
     return _years(scenario, timeline, 1)[0]
 
 
 def years_of_weather(scenario: Scenario, timeline: Timeline) -> tuple[Weather, ...]:
-    """Give every year of weather that a scenario names.
+    """Return every year of weather that a scenario names.
 
     Parameters
     ----------
@@ -48,12 +49,12 @@ def years_of_weather(scenario: Scenario, timeline: Timeline) -> tuple[Weather, .
     Returns
     -------
     tuple of Weather
-        The one that runs take first, then the others in the order of the file.
+        The one that runs use first, then the others in the order of the file.
 
     Raises
     ------
     WeatherError
-        See ``read_weather``, ``on_timeline`` and ``year_from_means``; or two years were taken at places
+        See ``weather_for``; or two years were taken at places
         more than half a degree apart.
     """
     first, *others = _years(scenario, timeline, None)
@@ -61,7 +62,7 @@ def years_of_weather(scenario: Scenario, timeline: Timeline) -> tuple[Weather, .
         north, east = other.latitude_deg - first.latitude_deg, other.longitude_deg - first.longitude_deg
         if max(abs(north), abs(east)) > _SAME_PLACE_DEG:
             raise WeatherError(
-                f"{scenario.file(name)}: stands at {other.latitude_deg:g}, {other.longitude_deg:g}, another place than"
+                f"{scenario.file(name)}: is of {other.latitude_deg:g}, {other.longitude_deg:g}, another place than"
                 f" {scenario.weather.files[0]} at {first.latitude_deg:g}, {first.longitude_deg:g}"
             )
     return (first, *others)

@@ -1,4 +1,4 @@
-"""Where the sun stands in each step of a year: place and steps in, angles for the sun-up part out."""
+"""The sun's position in each step of a year: place and steps in, angles for the sun-up part out."""
 
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Protocol
@@ -14,7 +14,7 @@ HORIZON_DEG = -0.83
 
 
 class Somewhere(Protocol):
-    """What states where it stands: a place that was written, or weather that was read."""
+    """Anything with a position: a place of the scenario, or weather that was read."""
 
     @property
     def latitude_deg(self) -> float:
@@ -104,7 +104,7 @@ def sun_up(place: Somewhere, utc_start: NDArray[np.datetime64], step_h: float) -
 
 
 def elevation_deg(place: Somewhere, utc: NDArray[np.datetime64]) -> NDArray[np.float64]:
-    """Compute how high the sun stands, fast and to 0.01 deg, without refraction.
+    """Compute the sun's elevation, fast and to 0.01 deg, without refraction.
 
     Parameters
     ----------

@@ -13,7 +13,7 @@ from solarsim.load._parts import house_load
 from solarsim.load._days import DAYS, day_of_step
 from solarsim.run import simulate
 from solarsim.scenario.model import Scenario
-from solarsim.weather.finer import on_steps
+from solarsim.weather._steps import on_steps
 from tests.builders import timeline
 from tests.draws import stretches
 from tests.load.parts import PARTS, parts, table, weather

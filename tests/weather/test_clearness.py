@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from solarsim.scenario.site import MONTH_DAYS
-from solarsim.weather.clearness import CLEAREST, day_clearness, hour_clearness, keep_means, quantiles, steepness_of
+from solarsim.weather._clearness import CLEAREST, day_clearness, hour_clearness, keep_means, quantiles, steepness_of
 
 EVENLY = (np.arange(10_000) + 0.5) / 10_000
 

@@ -10,9 +10,10 @@ from solarsim.errors import WeatherError
 from solarsim.home import Home
 from solarsim.scenario.read import packaged_folder
 from solarsim.scenario.site import WeatherFile
-from solarsim.weather.plain_csv import CSV_COLUMNS
+from solarsim.weather._plain_csv import CSV_COLUMNS
+from solarsim.weather._repairs import check_values
 from solarsim.weather.read import read_weather
-from solarsim.weather.typical_year import Weather, check_values
+from solarsim.weather.typical_year import Weather
 from tests.open_data import DIYEPW, open_data
 
 PLACE = {"latitude_deg": 36.1, "longitude_deg": -79.95, "elevation_m": 273.0, "utc_offset_h": -5.0}
@@ -53,7 +54,7 @@ def test_plain_csv_reads_as_the_file_it_was_written_from(tmp_path: Path) -> None
 def test_first_sun_of_greensboro_stands_in_the_right_row() -> None:
     """On 1 January at 36.1 N, 79.95 W, UTC-5: declination -23.0 deg, half a day of 4.9 h around 12:23 (by hand).
 
-    So the sun stands from 07:29 to 17:17, in the rows labelled 7 to 17.
+    So the sun stands from 07:29 to 17:17, in the rows labeled 7 to 17.
     """
     ghi = read(GREENSBORO, "tmy3").ghi_w_m2[:24]
     assert int(np.flatnonzero(ghi > 0)[0]) == 7
@@ -89,7 +90,7 @@ def test_missing_columns_after_wind_speed_are_not_needed(tmp_path: Path) -> None
     short = lines[:8] + [",".join(line.split(",")[:25]) for line in lines[8:]]
     weather = read(written(tmp_path, "\n".join(short)), "epw")
     assert weather.ghi_w_m2.sum() / 1000 == pytest.approx(1406.6, abs=0.05)
-    assert any("are missing in some rows" in note for note in weather.notes)
+    assert any("some rows have no columns" in note for note in weather.notes)
 
 
 def test_half_hour_zone_is_read(tmp_path: Path) -> None:
@@ -114,7 +115,7 @@ def test_half_hour_zone_is_read(tmp_path: Path) -> None:
         (lambda lines: [*lines[:8], _with(lines[8], 13, "9998"), *lines[9:]], "ghi_w_m2 is 9998 in hour 1"),
         (lambda lines: [*lines[:20], *(_with(line, 6, "99.9") for line in lines[20:27]), *lines[27:]],
          "temp_air_c is missing in 7 hours, first in hour 13"),
-        (lambda lines: [*lines[:8], *(line for row in lines[8:] for line in (row, row))], "half hours. make hours of"),
+        (lambda lines: [*lines[:8], *(line for row in lines[8:] for line in (row, row))], "half hours. average them"),
         (lambda lines: [*lines[:8], _with(lines[8], 21, "-3"), *lines[9:]], "wind_speed_m_s is -3 in hour 1"),
     ],
 )  # fmt: skip
@@ -167,7 +168,7 @@ def test_values_beyond_what_the_sky_does_are_refused(name: str, value: float) ->
     weather = read(GREENSBORO, "tmy3")
     spoiled = getattr(weather, name).copy()
     spoiled[99] = value
-    with pytest.raises(WeatherError, match=rf"{name} is {value:g} in hour 100 of the year, must lie between"):
+    with pytest.raises(WeatherError, match=rf"{name} is {value:g} in hour 100 of the year, must be from"):
         check_values(replace(weather, **{name: spoiled}), "f")
 
 

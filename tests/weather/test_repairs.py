@@ -40,7 +40,7 @@ def test_decimal_commas_are_points_whichever_numbers_have_them(
     weather = read(written(tmp_path, "\n".join(header(*numbers)(chicago().splitlines()))), "epw")
     found = (weather.latitude_deg, weather.longitude_deg, weather.utc_offset_h, weather.elevation_m)
     assert found == place
-    assert any("decimal commas in its header" in note for note in weather.notes)
+    assert any("has decimal commas" in note for note in weather.notes)
 
 
 def test_decimal_commas_that_can_be_read_in_two_ways_are_refused(tmp_path: Path) -> None:
@@ -66,7 +66,7 @@ def test_short_gap_of_temperature_is_bridged_and_said(tmp_path: Path, code: str)
         field(lines, line, 6, value)
     weather = read(written(tmp_path, "\n".join(lines)), "epw")
     assert weather.temp_air_c[:6] == pytest.approx([1, 2, 3, 4, 5, 6])
-    assert weather.notes == (f"{tmp_path}/year.epw: temp_air_c was missing in 4 hours; bridged by straight lines",)
+    assert weather.notes == (f"{tmp_path}/year.epw: temp_air_c was missing in 4 hours; filled by straight lines",)
 
 
 def test_gap_at_new_year_is_bridged_around_it(tmp_path: Path) -> None:
@@ -160,7 +160,7 @@ def changed(path: Path, line: int, value: str, places: slice | None = None) -> s
 
 def test_gap_of_wind_in_tm2_is_bridged(tmp_path: Path) -> None:
     path = written(tmp_path, changed(TM2, 50, "999", slice(95, 98)))
-    assert read(path, "tm2").notes == (f"{path}: wind_speed_m_s was missing in 1 hours; bridged by straight lines",)
+    assert read(path, "tm2").notes == (f"{path}: wind_speed_m_s was missing in 1 hours; filled by straight lines",)
 
 
 @pytest.mark.parametrize(
@@ -169,13 +169,13 @@ def test_gap_of_wind_in_tm2_is_bridged(tmp_path: Path) -> None:
         (1, " 12839 MIAMI", None, "is not tm2: line 1 must state station, place"),
         (1, " 12839 MIAMI  FL  -5 Q 25 48 W  80 16     2", None, "is not tm2: line 1 must state station"),
         (1, " 12839 MIAMI  FL  xx N 25 48 W  80 16     2", None, "line 1: UTC offset is 'xx', must be a number"),
-        (1, " 12839 MIAMI  FL  -5 N 95 48 W  80 16     2", None, "latitude_deg is 95.8, must lie between -90"),
+        (1, " 12839 MIAMI  FL  -5 N 95 48 W  80 16     2", None, "latitude_deg is 95.8, must be from -90"),
         (101, "", None, "has 8759 hours, a typical year has 8760 .cut short"),
         (101, " 620105040000", None, "line 101: ghi_w_m2 is '', must be a whole number"),
         (101, "12x4", TM2_GHI, "line 101: ghi_w_m2 is '12x4', must be a whole number"),
         (101, "9999", TM2_GHI, "ghi_w_m2 is missing in 1 hours, first in hour 100 of the year"),
-        (101, "1600", TM2_GHI, "ghi_w_m2 is 1600 in hour 100 of the year, must lie between 0 and 1500"),
-        (101, "62010604", TM2_DATE, "row 100 is out of order: it is labelled month 1, day 6, hour 4, must be month 1"),
+        (101, "1600", TM2_GHI, "ghi_w_m2 is 1600 in hour 100 of the year, must be from 0 to 1500"),
+        (101, "62010604", TM2_DATE, "row 100 is out of order: it is labeled month 1, day 6, hour 4, must be month 1"),
     ],
 )
 def test_tm2_that_cannot_be_mended_is_refused_by_its_line(
@@ -188,8 +188,8 @@ def test_tm2_that_cannot_be_mended_is_refused_by_its_line(
 @pytest.mark.parametrize(
     ("place", "value", "told"),
     [
-        (0, "13/45/2001", "line 101: is labelled '13/45/2001', '03:00', must be like '01/31/1988', '14:00'"),
-        (1, "three", "line 101: is labelled '01/05/1988', 'three', must be like"),
+        (0, "13/45/2001", "line 101: is labeled '13/45/2001', '03:00', must be like '01/31/1988', '14:00'"),
+        (1, "three", "line 101: is labeled '01/05/1988', 'three', must be like"),
         (1, "04:00", "row 99 is out of order"),
         (4, "-9900", "ghi_w_m2 is missing in 1 hours, first in hour 99"),
     ],
@@ -210,10 +210,10 @@ def test_tmy3_without_dates_is_refused(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("place", "value", "told"),
     [
-        (1, "13", "row 993 is out of order: it is labelled month 13, day 11, hour 9, must be month 2, day 11, hour 9"),
-        (3, "25", "row 993 is out of order: it is labelled month 2, day 11, hour 25"),
-        (2, "x", "a row begins '1977,2,x,9,0.*', must with year, month, day and hour"),
-        (5, '"', "line 1001 holds a quotation mark"),
+        (1, "13", "row 993 is out of order: it is labeled month 13, day 11, hour 9, must be month 2, day 11, hour 9"),
+        (3, "25", "row 993 is out of order: it is labeled month 2, day 11, hour 25"),
+        (2, "x", "a row begins with '1977,2,x,9,0.*', must begin with year, month, day and hour"),
+        (5, '"', "line 1001 has a quotation mark; remove it"),
     ],
 )
 def test_epw_with_wrong_labels_is_refused_by_its_row(tmp_path: Path, place: int, value: str, told: str) -> None:

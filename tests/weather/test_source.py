@@ -32,9 +32,7 @@ def test_runs_take_the_file_and_only_what_asks_takes_the_other_files(demo_home: 
 def test_other_files_are_years_of_the_same_place(demo_home: Home, tmp_path: Path) -> None:
     far = tmp_path / "far.csv"
     far.write_text((SAMPLES / "723170TYA.CSV").read_text().replace("36.100", "38.100", 1))
-    with pytest.raises(
-        WeatherError, match=r"far.csv: stands at 38.1, -79.95, another place than .*723170TYA.CSV at 36.1"
-    ):
+    with pytest.raises(WeatherError, match=r"far.csv: is of 38.1, -79.95, another place than .*723170TYA.CSV at 36.1"):
         years_of_weather(scenario(weather__other_files=[str(far)]), demo_home.timeline)
 
 

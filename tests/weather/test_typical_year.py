@@ -6,8 +6,9 @@ import pytest
 from solarsim.errors import WeatherError
 from solarsim.scenario.read import packaged_folder
 from solarsim.scenario.site import WeatherFile
+from solarsim.weather._repairs import on_timeline
 from solarsim.weather.read import read_weather
-from solarsim.weather.typical_year import Weather, on_timeline
+from solarsim.weather.typical_year import Weather
 from tests.builders import timeline
 
 

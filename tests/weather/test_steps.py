@@ -14,7 +14,7 @@ from pvlib import clearsky, irradiance, location
 from solarsim.clock.timeline import Timeline
 from solarsim.home import Home
 from solarsim.scenario.model import Scenario
-from solarsim.weather.finer import on_steps
+from solarsim.weather._steps import on_steps
 from solarsim.weather.source import weather_for
 from solarsim.weather.typical_year import HOURS, Weather
 from tests.builders import timeline

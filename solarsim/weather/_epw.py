@@ -1,4 +1,4 @@
-"""EPW as it comes in the wild: text in, ``Weather`` out, what had to be repaired in its notes."""
+"""EPW files as they are found: text in, ``Weather`` out, with notes on repairs."""
 
 import csv
 import io
@@ -11,7 +11,7 @@ import numpy as np
 from solarsim.errors import WeatherError
 from solarsim.scenario.csv_columns import numbers_from_csv
 from solarsim.scenario.site import ON_EARTH
-from solarsim.weather.rows import ORDER_YEAR, SKY, check_labels, check_row_count, stated, weather_of
+from solarsim.weather._checks import ORDER_YEAR, SKY, check_labels, check_row_count, stated, weather_of
 from solarsim.weather.typical_year import Weather
 
 _FIELDS, _HEADER_FIELDS, _HEADER_LINES = 35, 10, 8
@@ -20,25 +20,7 @@ _NUMBERS = ("latitude_deg", "longitude_deg", "utc_offset_h", "elevation_m")
 
 
 def weather_from_epw(text: str, path: Path) -> Weather:
-    """Read an EPW file.
-
-    Parameters
-    ----------
-    text : str
-        The file's text.
-    path : pathlib.Path
-        The file, for messages.
-
-    Returns
-    -------
-    Weather
-        In the file's own clock, labelled by the start of the hour.
-
-    Raises
-    ------
-    WeatherError
-        It is no EPW file, is cut short, or cannot be repaired.
-    """
+    """Read an EPW file, in its own clock, labeled by the start of the hour."""
     from pvlib import iotools
 
     lines = text.splitlines()
@@ -62,7 +44,7 @@ def weather_from_epw(text: str, path: Path) -> Weather:
 
 
 def _mended_header(line: str, path: Path) -> tuple[str, list[str]]:
-    """Give the first line with ten fields: a comma may stand in a quoted name, or for a decimal point."""
+    """Return the first line with ten fields: a comma may be in a quoted name, or be a decimal comma."""
     fields = [field.replace(",", " ") for field in next(csv.reader([line]))]
     if len(fields) == _HEADER_FIELDS:
         for name, value in zip(_NUMBERS, fields[6:], strict=True):
@@ -72,11 +54,11 @@ def _mended_header(line: str, path: Path) -> tuple[str, list[str]]:
     if len(ways) != 1:
         commas = f"; decimal commas in it can be read in {len(ways)} ways" if ways else ""
         raise WeatherError(f"{path}: its first line has {len(fields)} fields, must have {_HEADER_FIELDS}{commas}")
-    return ",".join([*fields[:6], *ways[0]]), [f"{path}: decimal commas in its header were read as points"]
+    return ",".join([*fields[:6], *ways[0]]), [f"{path}: the header has decimal commas; they were read as points"]
 
 
 def _numbers_with_commas(parts: list[str]) -> list[list[str]]:
-    """Find the ways to read latitude, longitude, time zone and elevation whose decimal points are commas."""
+    """Return the ways to read latitude, longitude, time zone and elevation with decimal commas."""
     ways = []
     for split in product((False, True), repeat=4):
         rest, numbers = list(parts), []
@@ -85,12 +67,12 @@ def _numbers_with_commas(parts: list[str]) -> list[list[str]]:
         for is_split in split:
             whole = rest.pop(0).strip()
             numbers.append(f"{whole}.{rest.pop(0).strip()}" if is_split else whole)
-        if all(map(_stands_on_earth, _NUMBERS, numbers)):
+        if all(map(_is_on_earth, _NUMBERS, numbers)):
             ways.append(numbers)
     return ways
 
 
-def _stands_on_earth(name: str, number: str) -> bool:
+def _is_on_earth(name: str, number: str) -> bool:
     low, high = ON_EARTH[name]
     try:
         value = float(number)
@@ -105,11 +87,11 @@ def _mended_rows(lines: list[str], path: Path) -> tuple[list[str], list[str]]:
     for number, row in enumerate(rows, start=_HEADER_LINES + 1):
         fields = row.count(",") + 1
         if '"' in row:
-            raise WeatherError(f"{path}: line {number} holds a quotation mark, must hold none")
+            raise WeatherError(f"{path}: line {number} has a quotation mark; remove it")
         if fields <= max(_COLUMNS.values()):
             raise WeatherError(f"{path}: line {number} has {fields} of {_FIELDS} columns")
     if len({row.count(",") for row in rows}) > 1 or (rows and rows[0].count(",") + 1 < _FIELDS):
-        notes.append(f"{path}: columns after wind speed are missing in some rows; they are not needed")
+        notes.append(f"{path}: some rows have no columns after wind speed; they are not needed")
         rows = [",".join((row.split(",") + [""] * _FIELDS)[:_FIELDS]) for row in rows]
     if len(rows) == 8784:
         rows = [row for row in rows if [field.strip().lstrip("0") for field in row.split(",", 3)[1:3]] != ["2", "29"]]
@@ -123,5 +105,7 @@ def _label(row: str, path: Path) -> tuple[int, int, int]:
     try:
         month, day, hour = (int(float(field)) for field in row.split(",", 4)[1:4])
     except (ValueError, OverflowError):
-        raise WeatherError(f"{path}: a row begins {row[:20]!r}, must with year, month, day and hour") from None
+        raise WeatherError(
+            f"{path}: a row begins with {row[:20]!r}, must begin with year, month, day and hour"
+        ) from None
     return month, day, hour

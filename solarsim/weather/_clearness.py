@@ -1,4 +1,4 @@
-"""How clear the days and hours of a month are: a mean clearness and a seed in, days and hours out.
+"""How clear the days and hours of a month are: a mean clearness and draws in, days and hours out.
 
 Clearness is the share of the irradiation above the air that arrives on level ground. The coefficients
 of all models in this file are written from memory.
@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from solarsim.scenario.site import MONTH_DAYS
 
-#: Above it no mean of a month, a day or an hour is taken to lie: the driest high deserts come near.
+#: No mean of a month, a day or an hour is above it: the driest high deserts come near.
 CLEAREST = 0.80
 _DAY_TO_DAY = 0.29
 # The published distribution pools many years; the days of one typical month lie closer together. Own fit: six
@@ -21,24 +21,12 @@ _DARKEST_DAY = 0.05
 
 
 def day_clearness(monthly_clearness: NDArray[np.float64], draws: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Lay a sequence of clear and dull days into each month.
+    """Return the clearness of each day of a year; its mean over a month is near the month's, not equal to it.
 
-    A first-order autoregression of 0.29 from day to day (Graham, Hollands & Huget, Solar Energy 40,
-    1988) gives the order of the days; the days themselves are the month's distribution at evenly
-    spaced probabilities, so that every year holds the typical mix of days, and only their order is drawn.
-    They lie 0.8 times as far from the mean as that distribution has them (own fit, not published).
-
-    Parameters
-    ----------
-    monthly_clearness : array of float
-        Mean of each month, 0 to ``CLEAREST``.
-    draws : array of float
-        One standard normal number for each day of the year.
-
-    Returns
-    -------
-    array of float
-        Clearness of each day, 0-1; its mean over a month is near the month's, not equal to it.
+    A first-order autoregression of 0.29 from day to day (Graham, Hollands & Huget, Solar Energy 40, 1988) gives the
+    order of the days; the days themselves are the month's distribution at evenly spaced probabilities, so that every
+    year has the typical mix of days, and only their order is drawn. They are 0.8 times as far from the mean as that
+    distribution has them (own fit, not published). ``draws`` is a standard normal number for each day.
     """
     days = np.empty(draws.size)
     level = draws[0]
@@ -54,46 +42,28 @@ def day_clearness(monthly_clearness: NDArray[np.float64], draws: NDArray[np.floa
 
 
 def quantiles(mean: float, probability: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Give the daily clearness below which a share of a month's days lies.
+    """Return the daily clearness below which a share of a month's days is.
 
-    Parameters
-    ----------
-    mean : float
-        Of the month, 0 to ``CLEAREST``.
-    probability : array of float
-        Shares of the days, 0-1.
-
-    Returns
-    -------
-    array of float
-        The distribution of Bendt, Collares-Pereira & Rabl (Solar Energy 27, 1981): the density is an
-        exponential between 0.05 and the clearest day, which is 0.6313 + 0.267 mean - 11.9 (mean - 0.75)^8
-        (Hollands & Huget, Solar Energy 30, 1983). Its exponent is solved from the mean. Below a mean of
-        0.1, where the formula fails, days reach from half the mean to twice the mean at least.
+    The distribution of Bendt, Collares-Pereira & Rabl (Solar Energy 27, 1981): the density is an exponential between
+    0.05 and the clearest day, which is 0.6313 + 0.267 mean - 11.9 (mean - 0.75)^8 (Hollands & Huget, Solar Energy 30,
+    1983). Its exponent is solved from the mean. Below a mean of 0.1, where the formula fails, days reach from half the
+    mean to twice the mean at least.
     """
     if mean <= 0.0:
         return np.zeros(probability.size)
     low = min(_DARKEST_DAY, mean / 2)
     high = max(0.6313 + 0.267 * mean - 11.9 * (mean - 0.75) ** 8, min(2 * mean, CLEAREST))
     steepness = steepness_of((mean - low) / (high - low))
-    # The distribution turned upside down: so no power of e overflows.
+    # Mirrored, so that no power of e overflows.
     rising = steepness > 0
     from_end = np.log1p((1 - probability if rising else probability) * expm1(-abs(steepness))) / -abs(steepness)
     return low + (high - low) * (1 - from_end if rising else from_end)
 
 
 def steepness_of(mean_share: float) -> float:
-    """Solve how steep an exponential density between 0 and 1 must be to have a mean.
+    """Return how steep an exponential density between 0 and 1 must be for a mean above 0 and below 1.
 
-    Parameters
-    ----------
-    mean_share : float
-        The mean, above 0 and below 1.
-
-    Returns
-    -------
-    float
-        Never 0; above 0 where the mean is above one half. Found by halving, between -500 and 500.
+    Above 0 where the mean is above one half, never 0; found by bisection between -500 and 500.
     """
     low, high = -500.0, 500.0
     for _ in range(60):
@@ -107,25 +77,11 @@ def steepness_of(mean_share: float) -> float:
 def hour_clearness(
     daily: NDArray[np.float64], sin_elevation: NDArray[np.float64], draws: NDArray[np.float64]
 ) -> NDArray[np.float64]:
-    """Draw the clearness of hours around what a day's clearness and the sun's elevation let expect.
+    """Draw the clearness of hours, 0.01 to 0.8, around what the clearness of the day and the elevation let expect.
 
-    Aguiar & Collares-Pereira (Solar Energy 49, 1992): the mean falls with the air that the light
-    crosses, and an autoregression from hour to hour, which is liveliest on half-clear days, stands for
-    the clouds.
-
-    Parameters
-    ----------
-    daily : array of float
-        Clearness of the day to which each hour belongs, 0-1.
-    sin_elevation : array of float
-        Sine of the sun's elevation, above 0.
-    draws : array of float
-        One standard normal number for each hour.
-
-    Returns
-    -------
-    array of float
-        Clearness of each hour, 0.01 to 0.8; its mean over a day is near the day's, not equal to it.
+    Aguiar & Collares-Pereira (Solar Energy 49, 1992): the mean falls with the air that the light crosses, and an
+    autoregression from hour to hour, liveliest on half-clear days, represents the clouds. ``draws`` is one standard
+    normal number for each hour. The mean over a day is near the day's, not equal to it.
     """
     overcast = -0.19 + 1.12 * daily + 0.24 * np.exp(-8 * daily)
     above = 0.32 - 1.6 * (daily - 0.5) ** 2
@@ -144,23 +100,9 @@ def hour_clearness(
 def keep_means(
     values: NDArray[np.float64], weights: NDArray[np.float64], group: NDArray[np.int64], means: NDArray[np.float64]
 ) -> NDArray[np.float64]:
-    """Scale what was drawn so that each group has its mean, with less contrast where one would pass ``CLEAREST``.
+    """Scale values so that each group has its weighted mean; reduce contrast where one would pass ``CLEAREST``.
 
-    Parameters
-    ----------
-    values : array of float
-        Clearness as drawn, 0-1.
-    weights : array of float
-        What each value counts: irradiation above the air; 0 in the dark.
-    group : array of int
-        The day or the month to which each value belongs, from 0.
-    means : array of float
-        Wanted weighted mean of each group, 0-1.
-
-    Returns
-    -------
-    array of float
-        Clearness, 0 to the larger of ``CLEAREST`` and the group's mean.
+    ``weights`` are irradiation above the air, 0 in the dark; ``group`` is the day or month of each value, from 0.
     """
     total, drawn = (np.bincount(group, each, means.size) for each in (weights, values * weights))
     scaled = values * np.divide(means * total, drawn, out=np.ones(means.size), where=drawn > 0)[group]

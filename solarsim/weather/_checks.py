@@ -1,4 +1,4 @@
-"""What all readers of weather files check and build alike: a header and 8,760 rows in, ``Weather`` out."""
+"""What all readers of weather files check and build in the same way: a header and 8,760 rows in, ``Weather`` out."""
 
 from collections.abc import Mapping
 from pathlib import Path
@@ -21,31 +21,7 @@ READER_ERRORS = (ArithmeticError, AttributeError, LookupError, TypeError, ValueE
 
 
 def weather_of(place: str, header: Mapping[str, object], sky: "pd.DataFrame", years: list[str], path: Path) -> Weather:
-    """Take the place from pvlib's header, and the columns in the order of ``SKY``.
-
-    Parameters
-    ----------
-    place : str
-        The station's name.
-    header : mapping
-        pvlib's, with latitude, longitude, altitude and TZ.
-    sky : pandas.DataFrame
-        Five columns in the order of ``SKY``.
-    years : list of str
-        The calendar year of each row, as written.
-    path : pathlib.Path
-        The file, for messages.
-
-    Returns
-    -------
-    Weather
-        In the file's own clock.
-
-    Raises
-    ------
-    WeatherError
-        A number of the header is none.
-    """
+    """Return the weather of a header of pvlib's, and of columns in the order of ``SKY``, in the file's own clock."""
     ghi, dni, dhi, temp, wind = np.ascontiguousarray(sky.to_numpy(np.float64).T)
     return Weather(
         place=place,
@@ -63,18 +39,7 @@ def weather_of(place: str, header: Mapping[str, object], sky: "pd.DataFrame", ye
 
 
 def year_of_month(years: list[str]) -> tuple[int, ...]:
-    """Name the calendar year from which each month was taken: that of the month's tenth day.
-
-    Parameters
-    ----------
-    years : list of str
-        Of each row, as written.
-
-    Returns
-    -------
-    tuple of int
-        Twelve years; none where the rows do not tell.
-    """
+    """Return the calendar year from which each month was taken, by its tenth day; none where rows have no year."""
     tenth = (np.arange(f"{ORDER_YEAR}-01", f"{ORDER_YEAR + 1}-01", dtype="datetime64[M]")).astype("datetime64[D]")
     rows = (tenth - np.datetime64(f"{ORDER_YEAR}-01-01") + 9).astype(int) * 24
     told = [years[row].strip() for row in rows.tolist()]
@@ -82,27 +47,7 @@ def year_of_month(years: list[str]) -> tuple[int, ...]:
 
 
 def stated(value: object, what: str, path: Path) -> float:
-    """Take a number from a file's first line.
-
-    Parameters
-    ----------
-    value : object
-        As read.
-    what : str
-        Its name, for the message.
-    path : pathlib.Path
-        The file, for the message.
-
-    Returns
-    -------
-    float
-        The number.
-
-    Raises
-    ------
-    WeatherError
-        It is none.
-    """
+    """Return a number of a file's first line."""
     try:
         return float(str(value))
     except ValueError:
@@ -110,41 +55,15 @@ def stated(value: object, what: str, path: Path) -> float:
 
 
 def check_row_count(rows: int, path: Path) -> None:
-    """Refuse a file that does not hold a year of hours.
-
-    Parameters
-    ----------
-    rows : int
-        How many it holds.
-    path : pathlib.Path
-        The file, for the message.
-
-    Raises
-    ------
-    WeatherError
-        It has more or fewer than 8,760.
-    """
+    """Refuse a file that is not a year of 8,760 hours."""
     if rows != HOURS:
         steps = {17520: "half hours", 35040: "quarter hours"}.get(rows)
-        cut = " (cut short?)" if rows < HOURS else f" ({steps}? make hours of them)" if steps else ""
+        cut = " (cut short?)" if rows < HOURS else f" ({steps}? average them to hours)" if steps else ""
         raise WeatherError(f"{path}: has {rows} hours, a typical year has {HOURS}{cut}")
 
 
 def check_labels(labels: list[tuple[int, int, int]], path: Path) -> None:
-    """Refuse rows whose month, day and hour from 1 to 24 do not run through a year.
-
-    Parameters
-    ----------
-    labels : list of tuple of int
-        Month, day and hour of each of 8,760 rows.
-    path : pathlib.Path
-        The file, for the message.
-
-    Raises
-    ------
-    WeatherError
-        A row is out of order, missing or doubled.
-    """
+    """Refuse rows whose month, day and hour from 1 to 24 do not run through a year."""
     right = [
         (month, day, hour)
         for month, days in enumerate(MONTH_DAYS, start=1)
@@ -154,27 +73,14 @@ def check_labels(labels: list[tuple[int, int, int]], path: Path) -> None:
     for row, (found, wanted) in enumerate(zip(labels, right, strict=True), start=1):
         if found != wanted:
             shown, due = ("month {}, day {}, hour {}".format(*each) for each in (found, wanted))
-            raise WeatherError(f"{path}: row {row} is out of order: it is labelled {shown}, must be {due}")
+            raise WeatherError(f"{path}: row {row} is out of order: it is labeled {shown}, must be {due}")
 
 
 def check_order(index: "pd.DatetimeIndex", path: Path) -> None:
-    """Refuse rows that do not run from the first hour of January to the last of December.
-
-    Parameters
-    ----------
-    index : pandas.DatetimeIndex
-        Labels of the end of each hour, all in ``ORDER_YEAR``.
-    path : pathlib.Path
-        The file, for the message.
-
-    Raises
-    ------
-    WeatherError
-        A row is out of order, missing or doubled.
-    """
+    """Refuse labels of the end of each hour that do not run from January to December of ``ORDER_YEAR``."""
     hours = (
         index.tz_localize(None).to_numpy().astype("datetime64[h]") - np.datetime64(f"{ORDER_YEAR}-01-01T00")
     ).astype(int)
     wrong = np.flatnonzero(hours != np.arange(1, hours.size + 1))
     if wrong.size:
-        raise WeatherError(f"{path}: row {wrong[0] + 1} is out of order: it is labelled {index[wrong[0]]:%d %B %H:%M}")
+        raise WeatherError(f"{path}: row {wrong[0] + 1} is out of order: it is labeled {index[wrong[0]]:%d %B %H:%M}")

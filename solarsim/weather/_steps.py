@@ -14,38 +14,24 @@ from solarsim.weather.sun import SunUp, sun_up
 from solarsim.weather.typical_year import HOURS, PLAUSIBLE, Weather
 
 Floats = NDArray[np.float64]
-_TURBIDITY = 3.0  # a clear day of temperate places (common practice, no source); it shapes hours, no energy hangs on it
+_TURBIDITY = 3.0  # a clear day of temperate places (common practice, no source); it shapes hours and changes no energy
 _LOWEST_SUN_DEG = 89.9  # of the zenith: below it the model of the clear sky divides by nothing
 _LEAST_W_M2 = 1.0  # clear-sky light below this has no shape worth following
 
 
 def on_steps(hourly: Weather, timeline: Timeline) -> Weather:
-    """Lay hourly weather onto half or quarter hours.
+    """Lay 8,760 hours onto half or quarter hours; each hour keeps its GHI, DNI and DHI.
 
-    Parameters
-    ----------
-    hourly : Weather
-        8,760 hours by the timeline's own clock.
-    timeline : Timeline
-        The site's year.
-
-    Returns
-    -------
-    Weather
-        One value for each step; the hours themselves where the steps are hours. Each hour keeps its GHI, DNI and DHI.
-
-    Notes
-    -----
     The clear-sky index of an hour holds in each of its steps: direct light follows the clear-sky direct light at the
     middle of each step's sun-up part; diffuse light follows clear-sky global as far as the hour is diffuse, and
-    clear-sky diffuse light for the rest. GHI gives way: it is laid out as DHI + DNI cos(zenith), and its sum is
-    brought to the hour's, so that in each step the three close as well as in the whole hour, and no better. Where
-    little light comes from a clear sky (twilight), or more than any sky sends would crowd into the sun-up part of
-    an hour (a file whose labels are off), the hour's light is spread evenly.
+    clear-sky diffuse light for the rest. GHI is laid out as DHI + DNI cos(zenith), and its sum is brought to the
+    hour's, so that in each step the three close as well as in the whole hour, and no better. Where little light comes
+    from a clear sky (twilight), or more than any sky sends would fall into the sun-up part of an hour (a file whose
+    labels are off), the hour's light is spread evenly.
 
-    Clear sky after Ineichen & Perez (Solar Energy 73, 2002) through pvlib, at a Linke turbidity of 3. Temperature
-    and wind run straight from the middle of one hour to that of the next: the year keeps its mean, the warmest and
-    coldest hours lose a little. Not modeled: clouds within the hour; files of half or quarter hours of their own.
+    Clear sky after Ineichen & Perez (Solar Energy 73, 2002) through pvlib, at a Linke turbidity of 3. Temperature and
+    wind run straight from the middle of one hour to that of the next: the year keeps its mean, the warmest and coldest
+    hours lose a little. Not modeled: clouds within the hour; files of half or quarter hours of their own.
     """
     parts = len(timeline) // HOURS
     if parts == 1:
@@ -59,7 +45,7 @@ def on_steps(hourly: Weather, timeline: Timeline) -> Weather:
     ghi = _spread(hourly.ghi_w_m2, dhi + dni * cos_zenith, PLAUSIBLE["ghi_w_m2"][1])
     hour = np.arange(HOURS) + 0.5
     middle = (np.arange(len(timeline)) + 0.5) / parts
-    note = f"the weather's hours were laid onto steps of {60 // parts} minutes: the sun moves in them, clouds do not"
+    note = f"hourly weather was laid onto steps of {60 // parts} minutes: the sun moves in them, clouds do not change"
     return replace(
         hourly,
         ghi_w_m2=ghi.ravel(),
@@ -72,7 +58,7 @@ def on_steps(hourly: Weather, timeline: Timeline) -> Weather:
 
 
 def _clear_sky(weather: Weather, sun: SunUp) -> tuple[Floats, Floats, Floats, Floats]:
-    """Give GHI, DNI and DHI of a clear sky as means of the steps with the sun up, and the zenith's cosine."""
+    """Return GHI, DNI and DHI of a clear sky as means of the steps with the sun up, and the zenith's cosine."""
     from pvlib import atmosphere, clearsky, irradiance
 
     zenith_deg = np.minimum(sun.apparent_zenith_deg, _LOWEST_SUN_DEG)
@@ -92,7 +78,7 @@ def _by_hour(values: Floats, sun: SunUp, parts: int) -> Floats:
 
 
 def _spread(mean: Floats, weight: Floats, most: float) -> Floats:
-    """Give each hour's mean to its steps by weight; evenly where that has no shape, or a step would pass the most."""
+    """Share each hour's mean among its steps by weight; evenly where that has no shape, or a step passes the most."""
     weight = np.where(weight.sum(axis=1, keepdims=True) < _LEAST_W_M2, 1.0, weight)
     laid = weight * (mean / weight.mean(axis=1))[:, None]
     return np.asarray(np.where((laid > most).any(axis=1, keepdims=True), mean[:, None], laid), np.float64)

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from solarsim.errors import WeatherError
-from solarsim.weather.rows import check_labels, check_row_count, stated, year_of_month
+from solarsim.weather._checks import check_labels, check_row_count, stated, year_of_month
 from solarsim.weather.typical_year import Weather
 
 # First and last character, counted from 1, of what is read: Marion & Urban, User's Manual for TMY2s (NREL, 1995),
@@ -27,25 +27,7 @@ _HEADER = "station, place, state, clock, latitude, longitude, elevation"
 
 
 def weather_from_tm2(text: str, path: Path) -> Weather:
-    """Read a TM2 file.
-
-    Parameters
-    ----------
-    text : str
-        The file's text.
-    path : pathlib.Path
-        The file, for messages.
-
-    Returns
-    -------
-    Weather
-        In the file's own clock, labelled by the start of the hour: the file counts hours 1 to 24.
-
-    Raises
-    ------
-    WeatherError
-        It is no TM2 file, is cut short, has rows out of order, or holds what is no number.
-    """
+    """Read a TM2 file, in its own clock, labeled by the start of the hour: the file counts hours 1 to 24."""
     first, *rows = text.splitlines()
     facts = first.split()
     if len(facts) < _FACTS or facts[-7] not in ("N", "S") or facts[-4] not in ("E", "W"):

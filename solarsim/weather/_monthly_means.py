@@ -1,8 +1,8 @@
 """A typical year from twelve monthly means: irradiation and temperature in, 8,760 hours of weather out.
 
-The way: a month's irradiation and what arrives above the air give its clearness; that gives a sequence
-of days, each day its hours (``clearness.py``); each hour's global irradiance is split into direct and
-diffuse. What a model leaves open is scaled away, so that each month keeps its mean.
+A month's irradiation, over what arrives above the air, is its clearness; that gives a sequence of days, each day its
+hours (``_clearness``); each hour's global irradiance is split into direct and diffuse. What was drawn is scaled so that
+each month keeps its mean.
 """
 
 import numpy as np
@@ -12,10 +12,11 @@ from solarsim.clock.timeline import Timeline
 from solarsim.errors import WeatherError
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.site import MONTH_DAYS, MonthlyMeans
-from solarsim.weather.clearness import CLEAREST, day_clearness, hour_clearness, keep_means
-from solarsim.weather.split import sin_elevation_of, split
+from solarsim.weather._clearness import CLEAREST, day_clearness, hour_clearness, keep_means
+from solarsim.weather._diffuse_split import sin_elevation_of, split
+from solarsim.weather._repairs import MOST_APART_H
 from solarsim.weather.sun import SunUp, sun_up
-from solarsim.weather.typical_year import MOST_APART_H, Weather
+from solarsim.weather.typical_year import Weather
 
 _MONTH = np.repeat(np.arange(12), MONTH_DAYS)
 _HOUR = np.arange(8760.0)
@@ -26,29 +27,11 @@ _WAVES = ((0.4632, 1, 3.805), (0.0984, 2, 0.360), (0.0168, 3, 0.822), (0.0138, 4
 
 
 def year_from_means(scenario: Scenario, means: MonthlyMeans, timeline: Timeline) -> Weather:
-    """Make a typical year from monthly means.
+    """Make a typical year from the monthly means of a place; the same seed gives the same year.
 
-    Parameters
-    ----------
-    scenario : Scenario
-        Names the site.
-    means : MonthlyMeans
-        Its weather: place, means and seed.
-    timeline : Timeline
-        The site's year, in steps of an hour.
-
-    Returns
-    -------
-    Weather
-        On the timeline. Each month's irradiation and mean temperature are the given ones; the same seed
-        gives the same year, another seed another order of days and clouds. Global irradiance is split by
-        DISC (Maxwell, SERI/TR-215-3087, 1987) through pvlib. Not modeled: spells of cold and heat
-        (temperature follows season, hour and clearness only), gusts (wind is the month's mean).
-
-    Raises
-    ------
-    WeatherError
-        The place lies far from the site's time zone, or a month's irradiation is more than its sun can give.
+    Each month's irradiation and mean temperature are the given ones; another seed gives another order of days and
+    clouds. Global irradiance is split by DISC (Maxwell, SERI/TR-215-3087, 1987) through pvlib. Not modeled: spells of
+    cold and heat (temperature follows season, hour and clearness only), gusts (wind is the month's mean).
     """
     from pvlib import irradiance
 
@@ -69,7 +52,7 @@ def year_from_means(scenario: Scenario, means: MonthlyMeans, timeline: Timeline)
     ghi, daily = _global(above, _monthly_clearness(scenario, means, above), sun, sin_elevation, seed)
     dni, dhi = split(ghi, sun)
     wind = np.zeros(12) if means.wind_speed_m_s is None else np.array(means.wind_speed_m_s)
-    calm = "" if means.wind_speed_m_s is not None else "; without wind_speed_m_s the air stands still, modules run hot"
+    calm = "" if means.wind_speed_m_s is not None else "; without wind_speed_m_s there is no wind, so modules run hot"
     return Weather(
         place=f"{scenario.site.name}, from monthly means, seed {seed}",
         latitude_deg=place.latitude_deg,
@@ -81,7 +64,7 @@ def year_from_means(scenario: Scenario, means: MonthlyMeans, timeline: Timeline)
         dhi_w_m2=dhi,
         temp_air_c=month_to_hour(np.array(means.temp_air_c)) + day_of_warmth(daily, _HOUR % 24 + 0.5 - ahead_h),
         wind_speed_m_s=wind[_HOUR_MONTH],
-        notes=(f"the weather is made from monthly means (seed {seed}): no spells of cold or heat are in it{calm}",),
+        notes=(f"the weather is made from monthly means (seed {seed}) and has no spells of cold or heat{calm}",),
     )
 
 
@@ -92,7 +75,7 @@ def _global(
     sin_elevation: NDArray[np.float64],
     seed: int,
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Give the global irradiance of every hour, and the clearness of every day."""
+    """Return the global irradiance of every hour, and the clearness of every day."""
     rng = np.random.default_rng(seed)
     day_draws, hour_draws = rng.standard_normal(365), rng.standard_normal(8760)
     above_daily = above.reshape(365, 24).sum(axis=1)
@@ -103,7 +86,7 @@ def _global(
 
 
 def _monthly_clearness(scenario: Scenario, means: MonthlyMeans, above: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Divide what arrives by what the sun sends; refuse a month that holds more than the clearest sky lets through."""
+    """Return irradiation over what the sun sends; refuse a month with more than the clearest sky lets through."""
     by_day = means.ghi_kwh_m2 is None
     key = "ghi_kwh_m2_day" if by_day else "ghi_kwh_m2"
     given, sent = np.array(means.monthly_ghi_kwh_m2), np.bincount(_HOUR_MONTH, above) / 1000
@@ -111,28 +94,19 @@ def _monthly_clearness(scenario: Scenario, means: MonthlyMeans, above: NDArray[n
     for month in np.flatnonzero(given > np.maximum(CLEAREST * sent, _NO_SUN_KWH_M2)).tolist():
         days = MONTH_DAYS[month] if by_day else 1
         problems.append(
-            f"weather.{key}[{month + 1}]: {given[month] / days:g} is more than the sun can give there in that month,"
+            f"weather.{key}[{month + 1}]: {given[month] / days:g} is more than the sun can send there in that month,"
             f" must be at most {CLEAREST * sent[month] / days:.2f}"
         )
     if problems:
-        hint = "; are these the months of the other hemisphere, or is the unit another?" if len(problems) > 2 else ""
+        hint = "; are these months of the other hemisphere, or another unit?" if len(problems) > 2 else ""
         raise WeatherError(*(scenario.problem(problem + hint) for problem in problems))
     return np.asarray(np.divide(given, sent, out=np.zeros(12), where=sent > _NO_SUN_KWH_M2))
 
 
 def month_to_hour(monthly: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Lay twelve monthly means into a year without a step at the month's end.
+    """Return 8,760 values of twelve monthly means: straight lines between the middles of the months.
 
-    Parameters
-    ----------
-    monthly : array of float
-        January to December.
-
-    Returns
-    -------
-    array of float
-        8,760 values: straight lines between the middles of the months, whose levels are solved so that
-        each month keeps its mean.
+    The levels at the middles are solved so that each month keeps its mean.
     """
     middle = (np.cumsum(MONTH_DAYS) - np.array(MONTH_DAYS) / 2) * 24
     hour = _HOUR + 0.5
@@ -143,21 +117,10 @@ def month_to_hour(monthly: NDArray[np.float64]) -> NDArray[np.float64]:
 
 
 def day_of_warmth(daily: NDArray[np.float64], solar_h: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Give how far each hour's temperature lies from its day's mean.
+    """Return how far each hour's temperature is from its day's mean [C], from the days' clearness and solar time [h].
 
-    Parameters
-    ----------
-    daily : array of float
-        Clearness of each day, 0-1.
-    solar_h : array of float
-        Solar time in the middle of each hour [h].
-
-    Returns
-    -------
-    array of float
-        Difference [C], 0 on the mean of a day. Erbs, Klein & Beckman (ASHRAE Journal, June 1983; the
-        coefficients from memory): a mean day has four waves of fixed shape and a swing of
-        25.8 clearness - 5.21 C. It was fitted to months; here each day swings by its own clearness.
+    Erbs, Klein & Beckman (ASHRAE Journal, June 1983; the coefficients from memory): a mean day has four waves of fixed
+    shape and a swing of 25.8 clearness - 5.21 C. It was fitted to months; here each day swings by its own clearness.
     """
     angle = 2 * np.pi * (solar_h - 1) / 24
     shape = sum(size * np.cos(times * angle - phase) for size, times, phase in _WAVES)

@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 from solarsim.errors import WeatherError
 from solarsim.scenario.csv_columns import numbers_from_csv, texts_from_csv
 from solarsim.scenario.site import CsvPlace
-from solarsim.weather.rows import ORDER_YEAR, check_row_count
-from solarsim.weather.split import split
+from solarsim.weather._checks import ORDER_YEAR, check_row_count
+from solarsim.weather._diffuse_split import split
 from solarsim.weather.sun import SunUp, sun_up
 from solarsim.weather.typical_year import HOURS, Weather
 
@@ -21,29 +21,10 @@ _LEAP_DAY = slice(59 * 24, 60 * 24)
 
 
 def weather_from_csv(text: str, path: Path, place: CsvPlace) -> Weather:
-    """Read a CSV with the columns ``CSV_COLUMNS``, and ``time`` if it has one.
+    """Read a CSV with the columns ``CSV_COLUMNS``, and ``time`` if it has one, by the clock of its place.
 
-    Where both ``dni_w_m2`` and ``dhi_w_m2`` are left out, global irradiance is split (``split.py``); a note says so.
-
-    Parameters
-    ----------
-    text : str
-        The file's text.
-    path : pathlib.Path
-        The file, for messages.
-    place : CsvPlace
-        Where and by which clock it was taken.
-
-    Returns
-    -------
-    Weather
-        In the file's own clock, labelled by the start of the hour. A leap year has lost its 29 February.
-
-    Raises
-    ------
-    WeatherError
-        A column is missing, a value is no number, the rows are no year, or ``time`` does not run by
-        the hour from the start of 1 January in the place's clock.
+    Where both ``dni_w_m2`` and ``dhi_w_m2`` are left out, global irradiance is split (``_diffuse_split``), with a note.
+    ``time`` must run by the hour from the start of 1 January; 29 February is dropped.
     """
     header = next(csv.reader(text.splitlines()[:1]), [])
     global_only = not {"dni_w_m2", "dhi_w_m2"} & {name.strip() for name in header}
@@ -84,7 +65,7 @@ def _sun(place: CsvPlace, year: int) -> SunUp:
 
 
 def _year_of(times: list[str], path: Path, place: CsvPlace) -> int:
-    """Check that times run by the hour through one calendar year, and name it."""
+    """Return the calendar year of times that run by the hour; refuse others."""
     found = [_instant(text, line, path, place) for line, text in enumerate(times, start=2)]
     stamps: NDArray[np.datetime64] = np.array(found, "datetime64[s]")
     year = found[0].year
@@ -98,7 +79,7 @@ def _year_of(times: list[str], path: Path, place: CsvPlace) -> int:
         row = int(wrong[0])
         raise WeatherError(
             f"{path}: line {row + 2}: time is {times[row]!r}, must be {np.datetime_as_string(hours[row], unit='m')}:"
-            " rows are labelled by the start of the hour, in one fixed clock, from 1 January 00:00"
+            " rows are labeled by the start of the hour, in one fixed clock, from 1 January 00:00"
         )
     return year
 

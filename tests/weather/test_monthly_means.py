@@ -7,10 +7,11 @@ import pytest
 
 from solarsim.errors import ScenarioError, WeatherError
 from solarsim.home import Home
+from solarsim.weather._monthly_means import day_of_warmth, month_to_hour
+from solarsim.weather._repairs import check_values
 from solarsim.weather.label_check import label_offset_min
-from solarsim.weather.monthly import day_of_warmth, month_to_hour
 from solarsim.weather.source import weather_for
-from solarsim.weather.typical_year import Weather, check_values
+from solarsim.weather.typical_year import Weather
 from tests.builders import timeline
 from tests.weather.means import DAYS, MONTH, home_of, means_of
 
@@ -29,7 +30,7 @@ def test_year_keeps_every_mean_it_was_made_from(demo_home: Home) -> None:
     assert label_offset_min(year) == 0
     assert "seed 1" in year.place
     assert year.notes == (
-        "the weather is made from monthly means (seed 1): no spells of cold or heat are in it",
+        "the weather is made from monthly means (seed 1) and has no spells of cold or heat",
     )  # fmt: skip
 
 
@@ -48,16 +49,16 @@ def test_same_seed_gives_the_same_year_and_another_seed_another(demo_home: Home)
 
 
 @pytest.mark.by_hand
-def test_without_wind_the_air_stands_still_and_a_note_says_so(demo_home: Home) -> None:
+def test_without_wind_speeds_there_is_no_wind_and_a_note_says_so(demo_home: Home) -> None:
     calm = made(demo_home, wind_speed_m_s=None)
     assert calm.wind_speed_m_s.max() == 0.0
-    assert "the air stands still" in calm.notes[0]
+    assert "there is no wind" in calm.notes[0]
 
 
 @pytest.mark.by_hand
 def test_months_of_the_other_hemisphere_are_refused(demo_home: Home) -> None:
     given = means_of(demo_home.weather)["ghi_kwh_m2"]
-    with pytest.raises(WeatherError, match=r"plain.toml: weather.ghi_kwh_m2\[1\]: .* is more than the sun can give"):
+    with pytest.raises(WeatherError, match=r"plain.toml: weather.ghi_kwh_m2\[1\]: .* is more than the sun can send"):
         made(demo_home, ghi_kwh_m2=given[6:] + given[:6])
     with pytest.raises(WeatherError, match=r"weather.ghi_kwh_m2_day\[12\]: .*must be at most 3\.\d\d; are these"):
         made(demo_home, ghi_kwh_m2=None, ghi_kwh_m2_day=given)
@@ -89,7 +90,7 @@ def test_polar_night_is_dark_and_keeps_its_other_months() -> None:
     year = weather_for(home_of(table, "Europe/Helsinki"), timeline("Europe/Helsinki"))
     np.testing.assert_allclose(np.bincount(MONTH, year.ghi_w_m2) / 1000, ghi, atol=1e-9)
     assert year.ghi_w_m2.max() < 1100
-    with pytest.raises(WeatherError, match=r"ghi_kwh_m2\[12\]: 1 is more than the sun can give"):
+    with pytest.raises(WeatherError, match=r"ghi_kwh_m2\[12\]: 1 is more than the sun can send"):
         weather_for(home_of({**table, "ghi_kwh_m2": [*ghi[:11], 1.0]}, "Europe/Helsinki"), timeline("Europe/Helsinki"))
 
 

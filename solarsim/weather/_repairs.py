@@ -1,0 +1,94 @@
+"""Gaps, wrong values and clocks: a year as read in; one that is whole and on the site's clock out, with notes."""
+
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from solarsim.clock.timeline import Timeline
+from solarsim.errors import WeatherError
+from solarsim.scenario.site import ON_EARTH
+from solarsim.weather.typical_year import PLAUSIBLE, Weather
+
+_LONGEST_GAP_H = 6
+# What EPW, TMY3 and TM2 write for "missing", TM2's divided by ten. It counts where the value is implausible:
+# 999 W/m2 is a bright hour.
+_MISSING_CODES = (9999.0, 9990.0, 999.9, 999.0, 99.9, -99.0, -99.9, -999.0, -9900.0)
+MOST_APART_H = 3  # the widest country with one clock spans about that much on either side
+
+
+def bridge_gaps(weather: Weather, file: str) -> Weather:
+    """Draw straight lines across gaps of temperature and wind of up to ``_LONGEST_GAP_H`` hours, with a note.
+
+    A value that is no number, or implausible and one of ``_MISSING_CODES``, is missing. Longer gaps, and all of
+    irradiance, which a line would invent, become NaN, for ``check_values`` to refuse.
+    """
+    columns, notes = {}, []
+    for name, (low, high) in PLAUSIBLE.items():
+        values = getattr(weather, name)
+        coded = np.isin(values, _MISSING_CODES) & ((values < low) | (values > high))
+        missing = ~np.isfinite(values) | coded
+        if not missing.any():
+            continue
+        values = np.where(missing, np.nan, values)
+        if name in ("temp_air_c", "wind_speed_m_s") and _longest_run(missing) <= _LONGEST_GAP_H:
+            there = np.flatnonzero(~missing)
+            values = np.interp(np.arange(values.size), there, values[there], period=values.size)
+            notes.append(f"{file}: {name} was missing in {missing.sum()} hours; filled by straight lines")
+        columns[name] = values
+    return replace(weather, notes=(*weather.notes, *notes), **columns) if columns else weather
+
+
+def _longest_run(missing: NDArray[np.bool_]) -> int:
+    change = np.flatnonzero(np.diff(np.concatenate([[0], missing.astype(int), [0]])))
+    return int((change[1::2] - change[::2]).max())
+
+
+def check_values(weather: Weather, file: str) -> None:
+    """Refuse a year with missing values, or with values outside what is plausible."""
+    problems = []
+    for name, (low, high) in ON_EARTH.items():
+        value = getattr(weather, name)
+        if not low <= value <= high:
+            problems.append(f"{file}: {name} is {value:g}, must be from {low:g} to {high:g}")
+    for column, (low, high) in PLAUSIBLE.items():
+        values = getattr(weather, column)
+        missing = np.flatnonzero(~np.isfinite(values))
+        wrong = np.flatnonzero((values < low) | (values > high))
+        if missing.size:
+            problems.append(
+                f"{file}: {column} is missing in {missing.size} hours, first in hour {missing[0] + 1} of the year"
+            )
+        elif wrong.size:
+            problems.append(
+                f"{file}: {column} is {values[wrong[0]]:g} in hour {wrong[0] + 1} of the year,"
+                f" must be from {low:g} to {high:g}"
+            )
+    if problems:
+        raise WeatherError(*problems)
+
+
+def on_timeline(weather: Weather, timeline: Timeline, file: str) -> Weather:
+    """Shift hourly weather from the file's clock to the site's standard time, around the end of the year.
+
+    Each value keeps its instant; the sun's position is computed from that instant.
+    """
+    ahead_h = timeline.utc_offset_h - weather.utc_offset_h
+    if ahead_h == 0:
+        return weather
+    if abs(ahead_h) > MOST_APART_H:
+        raise WeatherError(
+            f"{file}: its clock is UTC{weather.utc_offset_h:+g} h, the standard time of {timeline.zone} is"
+            f" UTC{timeline.utc_offset_h:+g} h: that is another part of the world"
+        )
+    if ahead_h != round(ahead_h):
+        raise WeatherError(
+            f"{file}: its clock is UTC{weather.utc_offset_h:+g} h, the standard time of {timeline.zone} is"
+            f" UTC{timeline.utc_offset_h:+g} h: they must differ by whole hours"
+        )
+    columns = {name: np.roll(getattr(weather, name), round(ahead_h)) for name in PLAUSIBLE}
+    note = (
+        f"{file}: its clock is UTC{weather.utc_offset_h:+g} h, the site's standard time"
+        f" UTC{timeline.utc_offset_h:+g} h; moved by {ahead_h:+g} h"
+    )
+    return replace(weather, utc_offset_h=timeline.utc_offset_h, notes=(*weather.notes, note), **columns)
