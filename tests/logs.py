@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from solarsim.scenario.model import Scenario
-from solarsim.studies.calibrate.expected import ExpectedYear, expected_year
+from solarsim.studies.calibrate._expected import ExpectedYear, expected_year
 from tests.builders import scenario
 
 Floats = NDArray[np.float64]

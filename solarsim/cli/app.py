@@ -10,9 +10,9 @@ import typer
 from typer.core import TyperGroup
 
 from solarsim.cli.backup import outages
+from solarsim.cli.calibrate import calibrate
 from solarsim.cli.life import life
 from solarsim.cli.load import load
-from solarsim.cli.log import calibrate
 from solarsim.cli.modules import modules
 from solarsim.cli.plans import plans
 from solarsim.cli.rates import bill

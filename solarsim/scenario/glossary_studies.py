@@ -66,52 +66,6 @@ STEPS: dict[str, Entry] = {
     "difference": Entry("finer less hourly: what hourly steps hid", "of each key"),
 }
 
-#: What is told of a log of production beside its model.
-CALIBRATION: dict[str, Entry] = {
-    "side": Entry("where the log was taken: ac or dc", "text"),
-    "system_factor": Entry("DC power of the arrays / what the model expects; null where there is one a season", "1"),
-    "system_factor_by_season": Entry("the same for each quarter of the year; null where there is one", "1"),
-    "dec_feb": Entry("of December to February", "1"),
-    "mar_may": Entry("of March to May", "1"),
-    "jun_aug": Entry("of June to August", "1"),
-    "sep_nov": Entry("of September to November", "1"),
-    "follows": Entry("share by which energy follows a change of the factor; 1 where nothing is cut", "1"),
-    "real_weather": Entry(
-        "whether each year was compared with its own weather, not with a typical one", "true or false"
-    ),
-    "years_of_spread": Entry("years of weather that gave the spread; 0 where it is common practice", "1"),
-    "fitted_sum": Entry("of the months to which the factor was fitted", "record"),
-    "foretold_sum": Entry("of the other months", "record"),
-    "logged_months": Entry("one for each month that log and weather share", "list"),
-    "year": Entry("calendar year", "1"),
-    "month": Entry("1 to 12", "1"),
-    "logged_kwh": Entry("measured, in hours for which there is weather", "kWh"),
-    "expected_kwh": Entry("model x system factor, in the hours of the log", "kWh"),
-    "ratio": Entry("logged_kwh / expected_kwh; null where nothing is expected", "1"),
-    "covered": Entry("share of the month's expected energy in the hours of the log", "1"),
-    "spread": Entry("one standard deviation that a single month commonly has", "1"),
-    "fitted": Entry("whether the factor was fitted to this month", "true or false"),
-    "below": Entry("whether it is lower than 19 of 20 months are", "true or false"),
-    "remarks": Entry("what may explain it", "list"),
-    "clock": Entry(
-        "what the shape of the days says of the logger's clock; null where the log tells no hours", "record"
-    ),
-    "as_read": Entry("the clock that file and scenario say", "record"),
-    "best_clock": Entry("the clock that fits best", "record"),
-    "ahead_min": Entry("how far the log's clock would run ahead, beyond clock_ahead_min of the scenario", "min"),
-    "follows_saving": Entry("whether it would follow daylight saving", "true or false"),
-    "misfit": Entry("share of the energy that stands in another hour than expected", "1"),
-    "dark_share": Entry("share of the energy in hours without sun", "1"),
-    "better_by": Entry("misfit as read less misfit of the best", "1"),
-    "other_saving": Entry("whether daylight saving is the other way than the log was read", "true or false"),
-    "moved_min": Entry(
-        "how much later than expected the days come, daylight saving settled; 0: no more than noise", "min"
-    ),
-    "reason": Entry("clock, azimuth or either: what moves the days; null where nothing does", "text"),
-    "settled_by": Entry("keys that would settle the clock", "list"),
-    "winter_to_summer": Entry("ratio of the low sun's months / that of the high sun's; null where they are alike", "1"),
-}
-
 #: What is told of outages.
 OUTAGES: dict[str, Entry] = {
     "arrangement": Entry("grid_tied, hybrid or off_grid: how the home stands to the grid", "text"),

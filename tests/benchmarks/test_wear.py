@@ -8,7 +8,7 @@ from solarsim.aging.law import Stress, plus
 from solarsim.hardware.cell_temperature import bank_over_year
 from solarsim.home import Home
 from solarsim.studies.compare.compare import Comparison
-from solarsim.studies.wear import stress_of
+from solarsim.studies.wear import battery_of, stress_of
 from tests.benchmarks.yardstick import ENGINE_RATIO, bare_loop, engine_year, judged, median_of, ratio_to
 
 YEARS_25_S = 0.5
@@ -30,9 +30,8 @@ def test_25_years_of_aging_take_at_most_half_a_second(benchmark: BenchmarkFixtur
 
 
 def test_cold_and_tapered_cells_against_a_bare_loop(benchmark: BenchmarkFixture, demo_home: Home) -> None:
-    scenario = demo_home.scenario
-    assert scenario.battery is not None
-    battery = scenario.battery.model_copy(update={"place": "outdoor", "taper_from": 0.9})
+    changes = {"battery.place": "outdoor", "battery.room_c": None, "battery.taper_from": 0.9}
+    battery = battery_of(demo_home.scenario.changed(changes))
     limits = demo_home.limits._replace(taper_kwh=0.1 * battery.kwh)
     bank = bank_over_year(battery, limits, demo_home.weather.temp_air_c)
     year = engine_year(replace(demo_home, limits=limits, bank=bank), "serve the home first")

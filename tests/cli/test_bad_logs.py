@@ -159,7 +159,7 @@ def test_what_can_be_read_but_is_odd_is_told(tmp_path: Path, hours: Floats) -> N
 
 def test_one_month_is_compared_alone(tmp_path: Path, hours: Floats) -> None:
     found = calibrate(logged(tmp_path, {"monthly_kwh": {"2025-06": months_of(hours)["2025-06"]}, "side": "ac"}))
-    assert [(month.year, month.month) for month in found.months] == [(2025, 6)]
+    assert [(month.year, month.month) for month in found.logged_months] == [(2025, 6)]
     assert found.factors[0] == pytest.approx(0.9, abs=1e-3)
 
 

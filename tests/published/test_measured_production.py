@@ -13,7 +13,7 @@ import pytest
 
 from solarsim.scenario.model import Scenario
 from solarsim.studies.calibrate.calibrate import Calibration, calibrate
-from solarsim.views.calibrate_tables import calibrate_lines, months_below
+from solarsim.views.calibrate import page
 from tests.builders import scenario
 from tests.golden import GOLDEN, LOG, write_log, write_sky
 
@@ -49,11 +49,11 @@ def settled(files: tuple[Path, list[dict[str, Any]]]) -> Calibration:
 @pytest.mark.published
 def test_energies_are_the_file_s(as_stamped: Calibration) -> None:
     """Less what stands in hours that lack a quarter: at most 3 kWh a month, but 21 in March and April of 2012."""
-    of_2013 = [month.logged_kwh for month in as_stamped.months if month.year == 2013]
+    of_2013 = [month.logged_kwh for month in as_stamped.logged_months if month.year == 2013]
     np.testing.assert_allclose(of_2013, BY_MONTH_2013, atol=3.0)
     assert all(ours <= printed + 0.05 for ours, printed in zip(of_2013, BY_MONTH_2013, strict=True))
-    assert as_stamped.sums(fitted=False)[0] == pytest.approx(KWH_2013, rel=0.001)
-    assert as_stamped.sums(fitted=True)[0] == pytest.approx(KWH_2012, rel=0.006)
+    assert as_stamped.predicted_sum.logged_kwh == pytest.approx(KWH_2013, rel=0.001)
+    assert as_stamped.fitted_sum.logged_kwh == pytest.approx(KWH_2012, rel=0.006)
 
 
 @pytest.mark.published
@@ -61,39 +61,38 @@ def test_the_clock_fault_is_found_and_settled(as_stamped: Calibration, settled: 
     """The stamps say -07:00 all year; the file's name and its missing hours in March say daylight saving."""
     clock = as_stamped.clock
     assert clock is not None
-    assert (clock.as_read.follows_saving, clock.best.follows_saving) == (False, True)
+    assert (clock.as_read.daylight_saving, clock.best_clock.daylight_saving) == (False, True)
     assert clock.better_by > 0.03
-    fixed = min(each.misfit for each in clock.tried if not each.follows_saving)
-    assert clock.best.misfit < 0.6 * fixed
-    assert any('What settles it: clock = "wall"' in line for line in calibrate_lines(as_stamped))
+    fixed = min(each.misfit for each in clock.tried if not each.daylight_saving)
+    assert clock.best_clock.misfit < 0.6 * fixed
+    assert any('Setting: clock = "wall"' in str(line) for line in page(as_stamped))
     assert settled.clock is not None
-    assert not settled.clock.other_saving
+    assert not settled.clock.other_daylight_saving
 
 
 @pytest.mark.published
-def test_the_factor_of_2012_foretells_2013(settled: Calibration) -> None:
+def test_the_factor_of_2012_predicts_2013(settled: Calibration) -> None:
     """Within 5 % of the year's measured sum."""
-    measured, foretold = settled.sums(fitted=False)
-    assert foretold == pytest.approx(measured, rel=0.05)
-    assert measured == pytest.approx(KWH_2013, rel=0.001)
-    measured, fitted = settled.sums(fitted=True)
-    assert fitted == pytest.approx(measured, rel=1e-5)
+    others, chosen = settled.predicted_sum, settled.fitted_sum
+    assert others.expected_kwh == pytest.approx(others.logged_kwh, rel=0.05)
+    assert others.logged_kwh == pytest.approx(KWH_2013, rel=0.001)
+    assert chosen.expected_kwh == pytest.approx(chosen.logged_kwh, rel=1e-5)
 
 
 @pytest.mark.published
 def test_months_that_are_off_are_explained(settled: Calibration) -> None:
     """One month of 24 is below: December 2013, with 372 quarters of an hour missing and 5 days dark in frost."""
-    below = [(month.year, month.month) for month in settled.months if month.is_below]
+    below = [(month.year, month.month) for month in settled.logged_months if month.below]
     assert below == [(2013, 12)]
-    (line,) = [line for line in months_below(settled) if line.startswith("Dec 2013")]
+    (line,) = [line for line in page(settled) if str(line).startswith("Dec 2013")]
     assert "hours of daylight not logged" in line
     assert "5 days with almost no output, after frost: snow?" in line
     # The gaps that the file itself shows: 948 quarters in April 2012 (a third of the month), 453 in May, none in June.
-    covered = {(month.year, month.month): month.covered for month in settled.months}
+    covered = {(month.year, month.month): month.covered for month in settled.logged_months}
     assert covered[2012, 4] == pytest.approx(1 - 948 / 4 / 720, abs=0.07)
     assert covered[2012, 5] == pytest.approx(1 - 453 / 4 / 744, abs=0.05)
     assert covered[2012, 6] == 1.0
-    ratios = [month.ratio for month in settled.months if not month.is_below]
+    ratios = [month.ratio for month in settled.logged_months if not month.below]
     assert np.std(np.array(ratios, np.float64)) < 0.05
 
 
@@ -104,7 +103,7 @@ def test_an_unknown_azimuth_is_told_from_the_clock(
     """Its days come early while light and dark part where they should: turned to the east by 12 degrees they do not."""
     assert settled.clock is not None
     assert (settled.clock.moved_min, settled.clock.reason) == (-30, "azimuth")
-    assert any("face more to the east" in line for line in calibrate_lines(settled))
+    assert any("face further east" in str(line) for line in page(settled))
     folder, sky = files
     turned = {**GOLDEN, "arrays__0__azimuth_deg": 168.0}
     log = {**LOG, "weather": sky, "clock": "wall"}

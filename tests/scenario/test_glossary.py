@@ -4,7 +4,7 @@ import json
 from dataclasses import replace
 
 from solarsim.scenario.glossary import ANNUAL, BILL_LINE, DOCUMENT, ENERGY, HOURLY
-from solarsim.scenario.glossary_studies import CALIBRATION, OUTAGES, STEPS
+from solarsim.scenario.glossary_studies import OUTAGES, STEPS
 from solarsim.scenario.read import read_rate_plan, ready_rate_plans
 from solarsim.studies.compare.compare import Comparison
 from solarsim.studies.compare.optimum import Best
@@ -18,7 +18,7 @@ from tests.homes_without_grid import storm, storm_home
 
 ENTRIES = {
     **HOURLY, **ENERGY, **ANNUAL, **STEPS, **OUTAGES,
-    **BILL_LINE, **CALIBRATION, **DOCUMENT,
+    **BILL_LINE, **DOCUMENT,
 }  # fmt: skip
 
 

@@ -1,4 +1,4 @@
-"""The check against measured production: a scenario with a log in, a system factor and what each month says out."""
+"""Expected against measured production: a scenario with a log in; a system factor and the deviation by month out."""
 
 from dataclasses import dataclass
 from math import sqrt
@@ -9,110 +9,115 @@ from numpy.typing import NDArray
 from solarsim.errors import LoadError, ScenarioError, WeatherError
 from solarsim.home import Home
 from solarsim.load.meter import Logged, read_production_log
+from solarsim.results import Result, computed, fact
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.production_log import MeasuredProduction
+from solarsim.scenario.roof.roof import SEASONS
 from solarsim.scenario.site import MonthlyMeans, WeatherFile
-from solarsim.studies.calibrate.clock_check import ClockCheck, check_clock
-from solarsim.studies.calibrate.expected import ExpectedYear, expected_year
-from solarsim.studies.calibrate.logged_year import LoggedYear, by_month, years_from_log
-from solarsim.studies.calibrate.month_remarks import remarks_of
-from solarsim.studies.calibrate.system_factor import SEASON_OF, fitted, in_fit
+from solarsim.studies.calibrate._clock_check import ClockCheck, check_clock
+from solarsim.studies.calibrate._expected import ExpectedYear, expected_year
+from solarsim.studies.calibrate._logged_year import LoggedYear, by_month, years_from_log
+from solarsim.studies.calibrate._month_remarks import remarks_of
+from solarsim.studies.calibrate._system_factor import SEASON_OF, fitted, in_fit
 from solarsim.weather.read import read_weather
 
 Floats = NDArray[np.float64]
-#: One standard deviation of a single month against the model, where no years of weather tell it: common practice, no
-#: source. The months' own weather is known; then a typical year, in its six brighter and its six darker months.
+#: Standard deviation of a single month against the model, where years of weather are too few: common practice, no
+#: source. With the weather of the months themselves; with a typical year, in its six brighter and six darker months.
 KNOWN_WEATHER, BRIGHT_MONTH, DARK_MONTH = 0.05, 0.08, 0.13
-#: Of a normal distribution: 19 months of 20 lie above so many standard deviations below the mean.
+#: Of a normal distribution, 95 % is above so many standard deviations below the mean (any handbook table).
 ONE_SIDED = 1.645
 _JUDGED_FROM = 0.5
 _LEAST_SHARE = 0.02
 _FEWEST_YEARS = 3
 
 
-@dataclass(frozen=True)
-class LoggedMonth:
-    """One month of the log beside what the fitted model expects of the same hours.
+@dataclass(frozen=True, eq=False, repr=False)
+class LoggedMonth(Result):
+    """One month of the log, and what the fitted model expects of the same hours."""
 
-    Attributes
-    ----------
-    year, month : int
-        Which.
-    logged_kwh : float
-        Measured [kWh].
-    expected_kwh : float
-        By the model with the fitted factor, in the hours of the log [kWh].
-    covered : float
-        Share of the month's expected energy in those hours, 0-1.
-    spread : float
-        One standard deviation that a single month commonly has, as a share of ``expected_kwh``, 0-1.
-    fitted : bool
-        Whether the factor was fitted to it.
-    remarks : tuple of str
-        What may explain the rest.
-    """
+    year: int = fact("calendar year", "1")
+    month: int = fact("1 to 12", "1")
+    logged_kwh: float = fact("measured, in hours for which there is weather", "kWh")
+    expected_kwh: float = fact("model x system factor, in the hours of the log", "kWh")
+    covered: float = fact("share of the month's expected energy in the hours of the log", "1")
+    spread: float = fact("standard deviation of a single month, as a share of expected_kwh", "1")
+    fitted: bool = fact("whether the factor was fitted to this month", "true or false")
+    remarks: tuple[str, ...] = fact("possible reasons for a deviation", "list")
 
-    year: int
-    month: int
-    logged_kwh: float
-    expected_kwh: float
-    covered: float
-    spread: float
-    fitted: bool
-    remarks: tuple[str, ...]
-
-    @property
+    @computed("logged_kwh / expected_kwh; null where nothing is expected", "1")
     def ratio(self) -> float | None:
-        """Measured / expected; None where nothing is expected."""
         return self.logged_kwh / self.expected_kwh if self.expected_kwh > 0 else None
 
-    @property
-    def is_below(self) -> bool:
-        """Whether the month lies lower than weather and model explain in 19 of 20 months."""
+    @computed("whether it is lower than 95 % of months are by weather and model", "true or false")
+    def below(self) -> bool:
         ratio = self.ratio
         return ratio is not None and self.covered >= _JUDGED_FROM and ratio < 1 - ONE_SIDED * self.spread
 
 
-@dataclass(frozen=True, eq=False)
-class Calibration:
-    """What a log says of a scenario's arrays.
+@dataclass(frozen=True, eq=False, repr=False)
+class LoggedSum(Result):
+    """Several months of the log."""
 
-    Attributes
-    ----------
-    scenario : Scenario
-        With its log.
-    home : Home
-        Of the first year that was compared.
-    factors : tuple of float
-        One, or one for each of ``SEASONS``.
-    follows : float
-        See ``Fit``.
-    months : tuple of LoggedMonth
-        All that log and weather share, in the order of time.
-    clock : ClockCheck or None
-        None where the log tells no hours.
-    real_weather : bool
-        Whether each year was compared with its own weather.
-    years_of_spread : int
-        How many years of weather gave ``spread``; 0 where it is common practice.
-    notes : tuple of str
-        What a person should know.
-    """
+    logged_kwh: float = fact("measured", "kWh")
+    expected_kwh: float = fact("model x system factor, in the hours of the log", "kWh")
 
-    scenario: Scenario
-    home: Home
-    factors: tuple[float, ...]
-    follows: float
-    months: tuple[LoggedMonth, ...]
-    clock: ClockCheck | None
-    real_weather: bool
-    years_of_spread: int
-    notes: tuple[str, ...]
 
-    def sums(self, fitted: bool) -> tuple[float, float]:
-        """Add up measured and expected energy of the months that the factor was fitted to, or of the others [kWh]."""
-        chosen = [month for month in self.months if month.fitted == fitted]
-        return sum(month.logged_kwh for month in chosen), sum(month.expected_kwh for month in chosen)
+@dataclass(frozen=True, eq=False, repr=False)
+class Calibration(Result):
+    """A log of production beside what a scenario expects."""
+
+    _rows = "logged_months"
+
+    inputs: Scenario  # as the user wrote it
+    log: MeasuredProduction  # its table
+    home: Home  # of the first year that was compared
+    factors: tuple[float, ...]  # one, or one for each of ``SEASONS``
+    scenario: str = fact("name of the scenario", "text")
+    sensitivity: float = fact("relative change of energy for that of the factor; 1 where nothing limits it", "1")
+    real_weather: bool = fact("whether each year was compared with its own weather, not a typical one", "true or false")
+    years_of_spread: int = fact("years of weather that gave the spread; 0 where it is common practice", "1")
+    logged_months: tuple[LoggedMonth, ...] = fact("each month for which there are log and weather", "table")
+    clock: ClockCheck | None = fact("check of the logger's clock; null without hourly readings", "record")
+    notes: tuple[str, ...] = fact("what a reader should know", "list")
+
+    @computed("where the log was taken: ac or dc", "text")
+    def side(self) -> str:
+        return self.log.side
+
+    @computed("strategy that limited the production; null: none", "text")
+    def strategy(self) -> str | None:
+        return self.log.strategy
+
+    @computed("DC power of the arrays / what the model expects; null where each season has one", "1")
+    def system_factor(self) -> float | None:
+        return self.factors[0] if len(self.factors) == 1 else None
+
+    @computed("the same for each season, by its key in the scenario; null where there is one factor", "1")
+    def system_factor_by_season(self) -> dict[str, float] | None:
+        return None if len(self.factors) == 1 else dict(zip(SEASONS, self.factors, strict=True))
+
+    @computed("of the months to which the factor was fitted", "record")
+    def fitted_sum(self) -> LoggedSum:
+        return self._sum(fitted=True)
+
+    @computed("of the other months, which the model predicts", "record")
+    def predicted_sum(self) -> LoggedSum:
+        return self._sum(fitted=False)
+
+    @computed(
+        "logged / expected in the three months around the winter solstice, over the same in summer; null where the"
+        " spread of the months explains the difference, and where each season has a factor",
+        "1",
+    )
+    def winter_to_summer(self) -> float | None:
+        if len(self.factors) > 1:
+            return None
+        return _winter_to_summer(self.logged_months, self.home.weather.latitude_deg > 0)
+
+    def _sum(self, fitted: bool) -> LoggedSum:
+        chosen = [month for month in self.logged_months if month.fitted == fitted]
+        return LoggedSum(sum(month.logged_kwh for month in chosen), sum(month.expected_kwh for month in chosen))
 
 
 def calibrate(scenario: Scenario) -> Calibration:
@@ -140,6 +145,13 @@ def calibrate(scenario: Scenario) -> Calibration:
         A file of the log's weather is no single calendar year, or two are of one year.
     InputError
         See ``home_from``.
+
+    Examples
+    --------
+    >>> import solarsim
+    >>> found = solarsim.calibrate(solarsim.read_scenario())
+    >>> found.side, [month.month for month in found.logged_months if month.below]
+    ('dc', [9])
     """
     log = scenario.production_log
     if log is None:
@@ -156,21 +168,24 @@ def calibrate(scenario: Scenario) -> Calibration:
     models = _models(scenario, log, years)
     shared = tuple(each for each in years if each.year in models)
     spread, spread_years = _spread(scenario, log, models[shared[0].year])
-    factors, follows = fitted(scenario, log, shared, models)
+    factors, sensitivity = fitted(scenario, log, shared, models)
     months = tuple(month for each in shared for month in _months(each, models[each.year], factors, log, spread))
     clock = None
     if logged.readings is not None:
         hourly = {each.year: models[each.year].kwh(_hourly(factors, models[each.year], log)) for each in shared}
-        clock = check_clock(logged.readings, timeline.zone, timeline.utc_offset_h, hourly)
+        stated_min = log.clock_ahead_min or 0
+        clock = check_clock(logged.readings, timeline.zone, timeline.utc_offset_h, stated_min, hourly)
     return Calibration(
-        scenario=scenario,
+        inputs=scenario,
+        log=log,
         home=models[shared[0].year].home,
         factors=factors,
-        follows=follows,
-        months=months,
-        clock=clock,
+        scenario=scenario.name,
+        sensitivity=sensitivity,
         real_weather=log.weather is not None,
         years_of_spread=spread_years,
+        logged_months=months,
+        clock=clock,
         notes=_notes(logged, years, shared, models),
     )
 
@@ -178,6 +193,7 @@ def calibrate(scenario: Scenario) -> Calibration:
 def _notes(
     logged: Logged, years: tuple[LoggedYear, ...], shared: tuple[LoggedYear, ...], models: dict[int, ExpectedYear]
 ) -> tuple[str, ...]:
+    """Return what a reader should know of log, weather and production."""
     without = [str(each.year) for each in years if each not in shared]
     told = [
         *logged.notes,
@@ -188,12 +204,12 @@ def _notes(
         ),
     ]
     if without:
-        told.append(f"no weather of {', '.join(without)}: the log's months there are left out")
+        told.append(f"no weather for {', '.join(without)}: the log's months of these years are left out")
     return tuple(dict.fromkeys(told))
 
 
 def _models(scenario: Scenario, log: MeasuredProduction, years: tuple[LoggedYear, ...]) -> dict[int, ExpectedYear]:
-    """Give the model of each calendar year of the log that there is weather for."""
+    """Return the model of each calendar year of the log for which there is weather."""
     if log.weather is None:
         typical = scenario.weather
         first = typical if isinstance(typical, MonthlyMeans) else typical.model_copy(update={"other_files": None})
@@ -207,11 +223,11 @@ def _models(scenario: Scenario, log: MeasuredProduction, years: tuple[LoggedYear
             what = (
                 f"its months are of {min(told)} to {max(told)}"
                 if told
-                else "it tells no year (a csv needs a column time)"
+                else "it states no year (a CSV needs a column time)"
             )
             raise WeatherError(
-                f"{path}: {what}; production_log.weather wants the log's own years; without it the typical year is"
-                " taken"
+                f"{path}: {what}; production_log.weather must be of the log's own years; without it, a typical year is"
+                " used"
             )
         (year,) = told
         if year in files:
@@ -229,11 +245,12 @@ def _models(scenario: Scenario, log: MeasuredProduction, years: tuple[LoggedYear
 
 
 def _listed(years: list[int]) -> str:
+    """Return years as text."""
     return ", ".join(map(str, years))
 
 
 def _spread(scenario: Scenario, log: MeasuredProduction, model: ExpectedYear) -> tuple[Floats, int]:
-    """Give one standard deviation of each month as a share, and how many years of weather it is from."""
+    """Return each month's standard deviation as a share, and from how many years of weather it was computed."""
     if log.weather is not None:
         return np.full(12, KNOWN_WEATHER), 0
     everywhere = np.ones(8760, np.bool_)
@@ -259,6 +276,7 @@ def _spread(scenario: Scenario, log: MeasuredProduction, model: ExpectedYear) ->
 
 
 def _hourly(factors: tuple[float, ...], model: ExpectedYear, log: MeasuredProduction) -> Floats:
+    """Return the factor of each hour."""
     monthly = np.array([factors[SEASON_OF[month] if log.by_season else 0] for month in range(1, 13)])
     return np.asarray(monthly[model.month - 1])
 
@@ -266,6 +284,7 @@ def _hourly(factors: tuple[float, ...], model: ExpectedYear, log: MeasuredProduc
 def _months(
     each: LoggedYear, model: ExpectedYear, factors: tuple[float, ...], log: MeasuredProduction, spread: Floats
 ) -> list[LoggedMonth]:
+    """Return the months of one year of the log."""
     hours = model.kwh(_hourly(factors, model, log))
     expected, whole = by_month(hours, each.covered), by_month(hours, np.ones(8760, np.bool_))
     in_it = in_fit(log, each.year)
@@ -286,22 +305,8 @@ def _months(
     ]
 
 
-def tilt_hint(months: tuple[LoggedMonth, ...], north: bool) -> float | None:
-    """Compare the low sun's months with the high sun's: what a wrong tilt moves.
-
-    Parameters
-    ----------
-    months : tuple of LoggedMonth
-        Of whole logs.
-    north : bool
-        Whether the site lies north of the equator.
-
-    Returns
-    -------
-    float or None
-        Measured / expected from November to January / the same from May to July (swapped in the south), 1; None where
-        either is not there, or they differ by no more than the spread of a month explains.
-    """
+def _winter_to_summer(months: tuple[LoggedMonth, ...], north: bool) -> float | None:
+    """Return winter's deviation / summer's, which a wrong tilt changes; None where it is no more than noise."""
     low = (11, 12, 1) if north else (5, 6, 7)
     high = (5, 6, 7) if north else (11, 12, 1)
     ratios = []

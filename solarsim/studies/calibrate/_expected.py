@@ -1,4 +1,4 @@
-"""What a home's model expects a log to hold: a year of weather in, hourly energy for any system factor out."""
+"""What the model expects a log to hold: a year of weather in; hourly energy for any system factor out."""
 
 from dataclasses import dataclass, replace
 from typing import Any, Literal
@@ -17,21 +17,11 @@ Floats = NDArray[np.float64]
 
 @dataclass(frozen=True, eq=False)
 class ExpectedYear:
-    """The model of one year of weather.
+    """The model of one year of weather."""
 
-    Attributes
-    ----------
-    home : Home
-        On the calendar year, its system factor taken out.
-    side : str
-        Where the log was taken: ``ac`` or ``dc``.
-    strategy : str or None
-        Which program cut the production; None where nothing did.
-    """
-
-    home: Home
-    side: Literal["ac", "dc"]
-    strategy: str | None
+    home: Home  # on the calendar year, without a system factor
+    side: Literal["ac", "dc"]  # where the log was taken
+    strategy: str | None  # that limited the production, if one did
 
     @property
     def month(self) -> NDArray[np.int64]:
@@ -39,19 +29,10 @@ class ExpectedYear:
         return self.home.timeline.standard_month
 
     def kwh(self, factor: Floats | float) -> Floats:
-        """Give the energy of each hour.
+        """Return each hour's energy for its system factor, on the log's side of the inverter [kWh].
 
-        Parameters
-        ----------
-        factor : array of float or float
-            System factor of each hour, or of all.
-
-        Returns
-        -------
-        array of float
-            On the log's side of the inverter [kWh]: DC power that the inverter takes; or AC power that leaves it, less
-            its standby while it converts, which no meter behind it sees. Under a strategy: what is left after its
-            program and its battery; on the AC side what the battery gives is in it.
+        DC: what the inverter accepts. AC: what leaves the inverter, less its standby while it converts, which no meter
+        behind it sees. With a strategy: what the strategy and the battery leave; on the AC side, discharge is included.
         """
         home = replace(self.home, production=self.home.production.times(factor))
         if self.strategy is None and self.side == "dc":
@@ -70,29 +51,7 @@ class ExpectedYear:
 def expected_year(
     scenario: Scenario, log: MeasuredProduction, year: int, weather: WeatherFile | MonthlyMeans
 ) -> ExpectedYear:
-    """Compute a scenario's arrays under one year of weather.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        What the user wrote.
-    log : MeasuredProduction
-        Its side and strategy.
-    year : int
-        The calendar year.
-    weather : WeatherFile or MonthlyMeans
-        The sky.
-
-    Returns
-    -------
-    ExpectedYear
-        Without a strategy nothing limits what is sold, and the home's load does not matter.
-
-    Raises
-    ------
-    InputError
-        See ``home_from``.
-    """
+    """Return the model of a scenario's arrays for one year of weather; without a strategy nothing limits export."""
     changes: dict[str, Any] = {
         "site.calendar_year": year,
         "weather": weather,

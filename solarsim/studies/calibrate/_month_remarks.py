@@ -1,11 +1,16 @@
-"""What may explain a month that is off: a logged year and its expected hours in, remarks for each month out."""
+"""Possible reasons for a month's deviation: a logged year and its expected hours in; remarks for each month out.
+
+Remarkable is a day with less than a quarter of the energy that its own weather allows, unless that is little: after
+frost there may be snow, else a standstill (common practice, no source). With a typical year, only days without any output
+are remarkable.
+"""
 
 import numpy as np
 from numpy.typing import NDArray
 
 from solarsim.scenario.site import MONTH_DAYS
-from solarsim.studies.calibrate.expected import ExpectedYear
-from solarsim.studies.calibrate.logged_year import MONTH_OF_HOUR, LoggedYear
+from solarsim.studies.calibrate._expected import ExpectedYear
+from solarsim.studies.calibrate._logged_year import MONTH_OF_HOUR, LoggedYear
 
 Floats = NDArray[np.float64]
 _MISSING = 0.01
@@ -16,26 +21,7 @@ _MONTH_OF_DAY = np.repeat(np.arange(12), MONTH_DAYS)
 
 
 def remarks_of(logged: LoggedYear, expected: Floats, model: ExpectedYear, real_weather: bool) -> list[tuple[str, ...]]:
-    """Look for missing hours and for days that made almost nothing.
-
-    Parameters
-    ----------
-    logged : LoggedYear
-        As measured.
-    expected : array of float
-        Of each hour, by the fitted model [kWh].
-    model : ExpectedYear
-        Its weather tells frost.
-    real_weather : bool
-        Whether single days may be compared.
-
-    Returns
-    -------
-    list of tuple of str
-        For each of twelve months. A day that made less than a quarter of what its own weather promised, where that was
-        no dull day: after frost snow may lie, else something stood still (common practice, no source). Under a typical
-        year only days without any output can be told.
-    """
+    """Return for each of twelve months its missing hours and its days with almost no output."""
     remarks: list[list[str]] = [[] for _ in range(12)]
     lit = expected > 0
     for place in logged.months.tolist():
@@ -67,6 +53,6 @@ def remarks_of(logged: LoggedYear, expected: Floats, model: ExpectedYear, real_w
 
 
 def _frost(temp_air_c: Floats) -> NDArray[np.bool_]:
-    """Say of each day whether it froze on it or in the two days before."""
+    """Return for each day whether there was frost on it or on the two days before."""
     cold = temp_air_c.reshape(365, 24).min(axis=1) < _FROST_C
     return np.asarray(cold | np.roll(cold, 1) | np.roll(cold, 2))

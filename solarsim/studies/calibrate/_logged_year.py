@@ -1,4 +1,4 @@
-"""A log laid onto calendar years: periods of energy in, covered hours and sums by month and day out."""
+"""A log by calendar year: periods of energy in; covered hours, and sums by month and day, out."""
 
 from dataclasses import dataclass
 
@@ -16,24 +16,12 @@ MONTH_OF_HOUR = np.repeat(np.arange(12), np.array(MONTH_DAYS) * 24)
 
 @dataclass(frozen=True, eq=False)
 class LoggedYear:
-    """What was logged in one calendar year, 29 February left out.
-
-    Attributes
-    ----------
-    year : int
-        The year.
-    covered : array of bool
-        Whether an hour of the year is in the log.
-    monthly_kwh : array of float
-        Energy of the covered hours by month [kWh].
-    daily_kwh : array of float or None
-        Energy of each whole day; NaN where a part is missing; None where the log tells months only [kWh].
-    """
+    """What was logged in one calendar year, without 29 February."""
 
     year: int
-    covered: NDArray[np.bool_]
-    monthly_kwh: Floats
-    daily_kwh: Floats | None
+    covered: NDArray[np.bool_]  # whether an hour of the year is in the log
+    monthly_kwh: Floats  # of the covered hours
+    daily_kwh: Floats | None  # of whole days, NaN where a part is missing; None where the log has months only
 
     @property
     def months(self) -> NDArray[np.int64]:
@@ -42,18 +30,7 @@ class LoggedYear:
 
 
 def hour_of_year(start: NDArray[np.datetime64]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """Find calendar year and hour of the year without 29 February; -1 on that day.
-
-    Parameters
-    ----------
-    start : array of datetime64[s]
-        In standard time.
-
-    Returns
-    -------
-    tuple of array of int
-        Years, and hours 0 to 8759.
-    """
+    """Return calendar year and hour of the year (0 to 8759) of times in standard time; -1 on 29 February."""
     years = start.astype("datetime64[Y]")
     year = years.astype(np.int64) + 1970
     hour = (start.astype("datetime64[s]") - years.astype("datetime64[s]")).astype(np.int64) // 3600
@@ -63,18 +40,7 @@ def hour_of_year(start: NDArray[np.datetime64]) -> tuple[NDArray[np.int64], NDAr
 
 
 def years_from_log(logged: Logged) -> tuple[LoggedYear, ...]:
-    """Lay a log onto its calendar years.
-
-    Parameters
-    ----------
-    logged : Logged
-        As read.
-
-    Returns
-    -------
-    tuple of LoggedYear
-        In order. A February of a leap year that is told as a whole counts for 28/29.
-    """
+    """Return a log by calendar year; the whole February of a leap year counts 28/29."""
     year, hour = hour_of_year(logged.start)
     return tuple(
         _year(int(each), logged.every, hour[(year == each) & (hour >= 0)], logged.kwh[(year == each) & (hour >= 0)])
@@ -103,18 +69,5 @@ def _year(year: int, every: str, hour: NDArray[np.int64], kwh: Floats) -> Logged
 
 
 def by_month(hourly: Floats, where: NDArray[np.bool_]) -> Floats:
-    """Add hours of a year up by month.
-
-    Parameters
-    ----------
-    hourly : array of float
-        8,760 values.
-    where : array of bool
-        Which of them count.
-
-    Returns
-    -------
-    array of float
-        Twelve sums.
-    """
+    """Return the sums by month of some hours of a year."""
     return np.asarray(np.bincount(MONTH_OF_HOUR[where], hourly[where], minlength=12), np.float64)

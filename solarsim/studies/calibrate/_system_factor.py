@@ -1,4 +1,4 @@
-"""The factor between a log and its model: measured months and models in, one factor or four out."""
+"""The factor between a log and its model: measured months and models in; one factor or four out."""
 
 from collections.abc import Callable
 from typing import NamedTuple
@@ -10,8 +10,8 @@ from solarsim.errors import LoadError
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.production_log import MeasuredProduction
 from solarsim.scenario.roof.roof import LEAST_FACTOR, MOST_FACTOR, SEASONS
-from solarsim.studies.calibrate.expected import ExpectedYear
-from solarsim.studies.calibrate.logged_year import LoggedYear, by_month
+from solarsim.studies.calibrate._expected import ExpectedYear
+from solarsim.studies.calibrate._logged_year import LoggedYear, by_month
 
 Floats = NDArray[np.float64]
 SEASON_OF = {month: place for place, months in enumerate(SEASONS.values()) for month in months}
@@ -22,36 +22,18 @@ _LEAST_SLOPE = 0.05
 
 
 class Fit(NamedTuple):
-    """The factors, and how well they are known.
+    """The factors, one or one for each of ``SEASONS``, and how well they are determined.
 
-    Attributes
-    ----------
-    factors : tuple of float
-        One, or one for each of ``SEASONS``.
-    follows : float
-        By what share of a change of the factor the energy changes: 1 where nothing cuts it, little where a program or
-        an inverter does; of the season that follows least. No less than 0.05 is told.
+    The sensitivity is the relative change of energy for that of a factor: 1 where nothing limits it, little where a
+    strategy or an inverter does; of the least sensitive season, and at least 0.05.
     """
 
     factors: tuple[float, ...]
-    follows: float
+    sensitivity: float
 
 
 def in_fit(log: MeasuredProduction, year: int) -> NDArray[np.bool_]:
-    """Say for each month of a year whether the factor is fitted to it.
-
-    Parameters
-    ----------
-    log : MeasuredProduction
-        Its ``fit``.
-    year : int
-        Calendar year.
-
-    Returns
-    -------
-    array of bool
-        January to December.
-    """
+    """Return for each month of a year whether the factor is fitted to it."""
     if log.fit is None:
         return np.ones(12, np.bool_)
     months = [f"{year}-{month:02d}" for month in range(1, 13)]
@@ -61,28 +43,9 @@ def in_fit(log: MeasuredProduction, year: int) -> NDArray[np.bool_]:
 def fitted(
     scenario: Scenario, log: MeasuredProduction, years: tuple[LoggedYear, ...], models: dict[int, ExpectedYear]
 ) -> Fit:
-    """Find the factors with which the model makes what was measured; the limits of an inverter make it a search.
+    """Return the factors with which the model gives, in the hours of the fit, what was measured, to a millionth.
 
-    Parameters
-    ----------
-    scenario : Scenario
-        For messages.
-    log : MeasuredProduction
-        Its months of the fit, and whether each season has a factor.
-    years : tuple of LoggedYear
-        Measured.
-    models : dict of int to ExpectedYear
-        By year.
-
-    Returns
-    -------
-    Fit
-        With these factors the model makes in the hours of the fit what was measured, to a millionth.
-
-    Raises
-    ------
-    LoadError
-        The log has no sunny month of the fit or of a season; or the factor is one that no model's fault explains.
+    The limits of the inverter make this a search.
     """
     season = np.array([SEASON_OF[month] if log.by_season else 0 for month in range(1, 13)])
     count = len(SEASONS) if log.by_season else 1
@@ -105,29 +68,30 @@ def fitted(
             span = "" if log.fit is None else f" from {log.fit.first} to {log.fit.last}"
             raise LoadError(scenario.problem(f"production_log: log and weather share no sunny month of {name}{span}"))
         _check_size(scenario, float(measured[place] / due[place]), name if log.by_season else "")
-    follows = np.ones(count)  # how far energy follows the factor: 1 where nothing cuts it
+    sensitivity = np.ones(count)  # of energy to the factor: 1 where nothing limits it
     for _ in range(_ROUNDS):
         if np.abs(measured / due - 1.0).max() < _CLOSE:
             break
-        tried = np.clip(factors * (measured / due) ** (1.0 / follows), 0.1, 10.0)
+        tried = np.clip(factors * (measured / due) ** (1.0 / sensitivity), 0.1, 10.0)
         made = expected(tried)
-        follows = _follows(factors, due, tried, made, follows)
+        sensitivity = _slopes(factors, due, tried, made, sensitivity)
         factors, due = tried, made
     for place, factor in enumerate(factors.tolist()):
         _check_size(scenario, factor, names[place] if log.by_season else "")
     tried = factors * _A_LITTLE
-    follows = _follows(factors, due, tried, expected(tried), follows)
-    return Fit(tuple(factors.tolist()), float(follows.min()))
+    sensitivity = _slopes(factors, due, tried, expected(tried), sensitivity)
+    return Fit(tuple(factors.tolist()), float(sensitivity.min()))
 
 
-def _follows(factors: Floats, due: Floats, tried: Floats, made: Floats, else_: Floats) -> Floats:
-    """Give the slope of energy over factor, both as logarithms; what it was where the factor did not move."""
+def _slopes(factors: Floats, due: Floats, tried: Floats, made: Floats, else_: Floats) -> Floats:
+    """Return the slope of log energy over log factor; the former one where the factor did not move."""
     moved = np.abs(np.log(tried / factors)) > 1e-9
     slope = np.divide(np.log(made / due), np.log(tried / factors), out=else_.copy(), where=moved)
     return np.asarray(np.clip(slope, _LEAST_SLOPE, 2.0))
 
 
 def _check_size(scenario: Scenario, factor: float, season: str) -> None:
+    """Check that a factor is one that a correct scenario and log can have."""
     if LEAST_FACTOR <= factor <= MOST_FACTOR:
         return
     within = f" in {season}" if season else ""
@@ -136,6 +100,6 @@ def _check_size(scenario: Scenario, factor: float, season: str) -> None:
             f"production_log: {factor:,.2f} times what the scenario expects was measured{within}; a factor must lie"
             f" between {LEAST_FACTOR} and {MOST_FACTOR}: check the arrays' size and number, the log's unit (W or kW, Wh"
             " or kWh) and side (ac or dc), and that it is of these arrays and all of them"
-            + ("" if factor > 1 else ", and whether a program cut it (strategy)")
+            + ("" if factor > 1 else ", and whether a strategy limited it (strategy)")
         )
     )

@@ -1,0 +1,27 @@
+"""``calibrate``: a log of production, compared with what the scenario expects."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from solarsim.cli.terminal import AsJson, Changes, Force, ScenarioPath, check_outputs, present, read, working
+
+
+def calibrate(
+    path: ScenarioPath = None,
+    changes: Changes = None,
+    plot: Annotated[
+        Path | None, typer.Option("--plot", help="Draw months and clock to this file (png, svg, pdf).")
+    ] = None,
+    force: Force = False,
+    json: AsJson = False,
+) -> None:
+    """Compare logged with expected production, and fit a system factor to the log."""
+    check_outputs(path, force, picture=plot)
+    scenario = read(path, changes)
+    with working("comparing the log with the model"):
+        from solarsim.studies.calibrate.calibrate import calibrate as calibrate_of
+
+        result = calibrate_of(scenario)
+    present(result, json, plot)
