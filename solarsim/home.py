@@ -21,7 +21,7 @@ from solarsim.ledger.bill import bill_notes
 from solarsim.ledger.ledger import charging_conflict
 from solarsim.ledger.prices import Prices, prices_from
 from solarsim.load.household import Household, household_load
-from solarsim.production.offered import DcPower
+from solarsim.production.power import DcPower
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.rate_plan.rate_plan import RatePlan
 from solarsim.weather.source import weather_for

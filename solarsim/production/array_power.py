@@ -1,7 +1,5 @@
 """Power of one array by itself: light on its plane in, kilowatts after each cause of loss out."""
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 from pvlib import pvsystem, temperature
@@ -10,6 +8,7 @@ from solarsim.production.cables import cable_ohm
 from solarsim.production.iv_addition import Curve, best_point
 from solarsim.production.modules import KnownModule
 from solarsim.production.plane import PlaneIrradiance
+from solarsim.production.power import ArrayPower
 from solarsim.production.sun import Sun
 from solarsim.scenario.roof.losses import Losses
 from solarsim.scenario.roof.roof import Array
@@ -18,37 +17,6 @@ from solarsim.weather.typical_year import Weather
 Floats = NDArray[np.float64]
 # King et al., SAND2004-3535, table 1, as pvlib carries it.
 MOUNTING = {"roof": "close_mount_glass_glass", "rack": "open_rack_glass_polymer"}
-
-
-@dataclass(frozen=True, eq=False)
-class ArrayPower:
-    """Power of one array after each cause of loss, one entry for each step with the sun up.
-
-    Attributes
-    ----------
-    name : str
-        Of the array.
-    input : int or None
-        DC input on which it stands; None behind an inverter of its own.
-    rated_kw : float
-        Power at standard test conditions [kW].
-    stages : dict of str to array of float
-        ``open``: its rating times the light on its plane; then what is left after each cause, in the order of the
-        light's way; the last is what it could bring to the input by itself [kW].
-    curve : Curve or None
-        Of all its strings, at the end of their cables; None where the array has a rating only.
-    """
-
-    name: str
-    input: int | None
-    rated_kw: float
-    stages: dict[str, Floats]
-    curve: Curve | None
-
-    @property
-    def own_kw(self) -> Floats:
-        """What the array could bring to its input by itself [kW]."""
-        return list(self.stages.values())[-1]
 
 
 def array_power(

@@ -1,46 +1,15 @@
 """What one DC input of the inverter makes of its strings: curves in, power and what each limit cost out."""
 
-from dataclasses import dataclass
 from math import inf
 
 import numpy as np
 from numpy.typing import NDArray
 
 from solarsim.production.iv_addition import Curve, best_point, open_circuit_v, sum_at, volts_at
+from solarsim.production.power import InputPower
 from solarsim.scenario.roof.roof import DcInput
 
 Floats = NDArray[np.float64]
-
-
-@dataclass(frozen=True, eq=False)
-class InputPower:
-    """Power of one DC input after each of its limits, one entry for each step with the sun up.
-
-    Attributes
-    ----------
-    number : int
-        Of the input, from 1.
-    stages : dict of str to array of float
-        ``arrays``: what its arrays could make, each by itself; then what is left after ``unlike_strings`` (one voltage
-        for all), ``window``, ``current`` and ``power`` [kW].
-    open_circuit_v : array of float or None
-        Voltage without load [V]; None where arrays have ratings only.
-    working_v : array of float or None
-        Voltage at which it works [V].
-    steps_too_high : int
-        Steps in which the voltage without load passes the input's ``max_v``.
-    """
-
-    number: int
-    stages: dict[str, Floats]
-    open_circuit_v: Floats | None = None
-    working_v: Floats | None = None
-    steps_too_high: int = 0
-
-    def most_kw(self, max_kw: float) -> Floats:
-        """Tell the most that the input takes in each step: its rating, less where its current limit holds [kW]."""
-        at_current = self.stages["current"]
-        return np.where(at_current < self.stages["window"], np.minimum(at_current, max_kw), max_kw)
 
 
 def rated_input(number: int, dc_input: DcInput, offered_kw: Floats) -> InputPower:

@@ -3,51 +3,24 @@
 Every physical step stands in a file of its own; this one names the models and strings them together.
 """
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
 from solarsim.clock.timeline import Timeline
-from solarsim.production.array_power import ArrayPower, array_power
-from solarsim.production.dc_input import InputPower, curve_input, rated_input
+from solarsim.production.array_power import array_power
+from solarsim.production.dc_input import curve_input, rated_input
 from solarsim.production.dirt_and_snow import precipitation_of, through_dirt, through_snow
 from solarsim.production.modules import KnownModule, modules_of
-from solarsim.production.offered import DcPower, limited
 from solarsim.production.plane import plane_irradiance
+from solarsim.production.power import ArrayPower, DcPower, InputPower, RoofPower, limited
 from solarsim.production.shade import Shade, behind_horizon, behind_things
-from solarsim.production.sun import Sun, sun_over
+from solarsim.production.sun import Sun, SunWithin, sun_over, sun_within
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.roof.roof import WINDOW, Array
 from solarsim.weather.typical_year import Weather
 
 Floats = NDArray[np.float64]
 TRANSPOSITION = {"perez_driesse": "perez-driesse", "hay_davies": "haydavies"}
-
-
-@dataclass(frozen=True, eq=False)
-class RoofPower:
-    """The way from light to the inverter, one entry for each step with the sun up.
-
-    Attributes
-    ----------
-    up : array of bool
-        Whether the sun is up in any part of a step of the year.
-    arrays : tuple of ArrayPower
-        Each array's way from light to its input.
-    inputs : tuple of InputPower
-        Each input's limits.
-    """
-
-    up: NDArray[np.bool_]
-    arrays: tuple[ArrayPower, ...]
-    inputs: tuple[InputPower, ...]
-
-    def over_year(self, values: Floats) -> Floats:
-        """Lay values of the steps with the sun up onto the whole year; the rest is 0."""
-        whole = np.zeros(self.up.size)
-        whole[self.up] = values
-        return whole
 
 
 def dc_power(scenario: Scenario, weather: Weather, timeline: Timeline) -> DcPower:
@@ -81,8 +54,9 @@ def dc_power(scenario: Scenario, weather: Weather, timeline: Timeline) -> DcPowe
     modules = modules_of(scenario)
     precipitation = precipitation_of(scenario, timeline)
     sun = sun_over(weather, timeline)
+    within = None if scenario.site.horizon is None else sun_within(weather, sun, timeline.step_h)
     arrays = tuple(
-        _array(array, modules.get(array.module or ""), scenario, precipitation, weather, sun, timeline)
+        _array(array, modules.get(array.module or ""), scenario, precipitation, weather, sun, within, timeline)
         for array in scenario.arrays
     )
     places = np.flatnonzero(sun.up)
@@ -122,12 +96,13 @@ def _array(
     precipitation: dict[str, Floats],
     weather: Weather,
     sun: Sun,
+    within: SunWithin | None,
     timeline: Timeline,
 ) -> ArrayPower:
     site, losses = scenario.site, scenario.losses
     shades: dict[str, Shade] = {}
-    if site.horizon is not None:
-        shades["horizon"] = behind_horizon(site.horizon, sun, array.tilt_deg, array.azimuth_deg)
+    if site.horizon is not None and within is not None:
+        shades["horizon"] = behind_horizon(site.horizon, within, array.tilt_deg, array.azimuth_deg)
     if array.near_shade is not None:
         shades["near_shade"] = behind_things(array.near_shade, sun, timeline)
     model = TRANSPOSITION[scenario.production.transposition]

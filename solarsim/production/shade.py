@@ -10,13 +10,16 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from pvlib import irradiance
 
 from solarsim.clock.timeline import Timeline
-from solarsim.production.sun import Sun
+from solarsim.production.sun import Sun, SunWithin
 from solarsim.scenario.roof.roof import NearShade
 from solarsim.scenario.site import Horizon
 
 _FINE_DEG = 1.0
+_LEAST_WEIGHT = 1e-9
+_SEA_DEG = -1.0  # a sun that is up is above a flat horizon, by refraction too
 
 
 @dataclass(frozen=True, eq=False)
@@ -35,31 +38,44 @@ class Shade:
     sky: float
 
 
-def behind_horizon(horizon: Horizon, sun: Sun, tilt_deg: float, azimuth_deg: float) -> Shade:
-    """Take away the sun where it stands below the horizon's line, and the sky that the line hides.
+def behind_horizon(horizon: Horizon, within: SunWithin, tilt_deg: float, azimuth_deg: float) -> Shade:
+    """Compute how much of each step's beam comes from above the horizon's line, and the sky that the line hides.
 
     Parameters
     ----------
     horizon : Horizon
         Its points.
-    sun : Sun
-        Position.
+    within : SunWithin
+        The sun's path through the sun-up part of each step; the sun counts as a point.
     tilt_deg, azimuth_deg : float
         Of the plane [deg].
 
     Returns
     -------
     Shade
-        The beam is there or not; the sun counts as a point.
+        Of the beam the part of the sun-up time in which the sun is above the line, each minute counted by the cosine
+        of its angle of incidence: with a steady beam that is the part of the energy.
     """
-    elevation = 90.0 - sun.apparent_zenith_deg
-    line = horizon_at(horizon, sun.azimuth_deg)
-    over = (elevation >= line) | (line <= 0.0)  # a sun that is up is above a flat horizon, by refraction too
-    return Shade(beam=over.astype(np.float64), sky=sky_share(horizon, tilt_deg, azimuth_deg))
+    line = horizon_at(horizon, within.azimuth_deg)
+    clear = within.elevation_deg - np.where(line > 0.0, line, _SEA_DEG)
+    zenith_deg = 90.0 - within.elevation_deg
+    cosine = irradiance.aoi_projection(tilt_deg, azimuth_deg, zenith_deg, within.azimuth_deg)
+    weight = np.maximum(cosine, _LEAST_WEIGHT)  # behind the plane all minutes count alike
+    weight = weight[:, :-1] + weight[:, 1:]
+    beam = (_share_above_0(clear) * weight).sum(axis=1) / weight.sum(axis=1)
+    return Shade(beam=np.asarray(beam), sky=sky_share(horizon, tilt_deg, azimuth_deg))
+
+
+def _share_above_0(edges: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return the share of each straight line between neighboring points of a row that is above 0."""
+    before, after = edges[:, :-1], edges[:, 1:]
+    high, low = np.maximum(before, after), np.minimum(before, after)
+    crossing = np.divide(high, high - low, out=np.zeros_like(high), where=high > low)
+    return np.where(low >= 0.0, 1.0, np.where(high <= 0.0, 0.0, crossing))
 
 
 def horizon_at(horizon: Horizon, azimuth_deg: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Read the horizon's height in some directions.
+    """Return the height of the horizon in some directions.
 
     Parameters
     ----------
@@ -103,7 +119,7 @@ def sky_share(horizon: Horizon, tilt_deg: float, azimuth_deg: float) -> float:
 
 
 def behind_things(near: NearShade, sun: Sun, timeline: Timeline) -> Shade:
-    """Take away the share of beam that a table gives for the month and the hour.
+    """Read the share of beam that passes from a table by month and hour.
 
     Parameters
     ----------

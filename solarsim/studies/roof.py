@@ -6,8 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from solarsim.home import Home, home_of
-from solarsim.production.array_power import ArrayPower
-from solarsim.production.dc_input import InputPower
+from solarsim.production.power import ArrayPower, InputPower
 from solarsim.results import Result, computed, fact
 from solarsim.scenario.model import Scenario
 

@@ -6,8 +6,9 @@ import numpy as np
 import pytest
 
 from solarsim.production.datasheet_fit import Datasheet, diodes_from
-from solarsim.production.dc_input import InputPower, curve_input, rated_input
+from solarsim.production.dc_input import curve_input, rated_input
 from solarsim.production.iv_addition import Curve, best_point
+from solarsim.production.power import InputPower
 from solarsim.scenario.roof.roof import DcInput
 from tests.roofs import INPUT, SHEET
 

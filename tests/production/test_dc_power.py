@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from solarsim.home import Home
 from solarsim.production.array_power import share_kept
 from solarsim.production.dc_power import dc_power
-from solarsim.production.offered import DcPower
+from solarsim.production.power import DcPower
 from solarsim.production.sun import sun_over
 from solarsim.scenario.roof.losses import Age, Losses, ModuleLosses, WiringLosses
 from solarsim.weather.typical_year import Weather

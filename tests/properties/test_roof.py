@@ -12,8 +12,8 @@ from solarsim.home import Home
 from solarsim.production.array_power import array_power
 from solarsim.production.dc_power import dc_power
 from solarsim.production.modules import known_module
-from solarsim.production.offered import DcPower
 from solarsim.production.plane import plane_irradiance
+from solarsim.production.power import DcPower
 from solarsim.production.sun import sun_over
 from solarsim.scenario.roof.losses import Losses
 from solarsim.scenario.roof.roof import Array, Module
