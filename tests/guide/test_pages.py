@@ -90,3 +90,15 @@ def test_pages_that_are_referred_to_exist() -> None:
     for path in [*PAGES, README]:
         for name in re.findall(r"page `([\w-]+)`", path.read_text()):
             assert name in names, (path.stem, name)
+
+
+@pytest.mark.parametrize("text", blocks("sh", *PAGES))
+def test_every_shell_line_runs(
+    text: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    for line in text.splitlines():
+        program, *words = shlex.split(line, comments=True)
+        assert program == "solarsim"
+        app(words, standalone_mode=False)
+        assert capsys.readouterr().out, line
