@@ -5,6 +5,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
+from solarsim.ledger._sums import sums_by_slot
 from solarsim.ledger.charges import DEMAND_NOTES, customer_charges, demand_charges, energy_charges, rider_charges
 from solarsim.ledger.credits import export_charges, money_credits, net_meter
 from solarsim.ledger.lines import Bill, BillLine, Cents, cents_by_bill, cents_of, charges_of, to_the_cent
@@ -50,20 +51,19 @@ def read_meters(import_kw: Floats, export_kw: Floats, prices: Prices) -> Reading
     """Return what the bills need of import and export, mean of each step [kW]."""
     hours, pay, step_h = prices.hours, prices.rate_plan.export, prices.hours.timeline.step_h
 
-    def by_bill(kw: Floats, slot: NDArray[np.int64] = hours.bill, count: int = 1) -> Floats:
-        return np.asarray(np.bincount(slot, kw, 12 * count).reshape(12, count).T * step_h, np.float64)
+    def by_bill(kw: Floats) -> Floats:
+        return np.asarray(np.bincount(hours.bill, kw, 12) * step_h, np.float64)
 
-    rates = len(prices.rate_plan.rates)
-    import_kwh = by_bill(import_kw, hours.rate_slot, rates)
-    if pay.windows is None:
-        export_kwh = by_bill(export_kw, hours.rate_slot, rates)
-    else:
-        count = len(pay.windows) + 1
-        export_kwh = by_bill(export_kw, hours.bill * count + hours.export_window, count)
-    riders = [import_kwh.sum(axis=0) if inside is None else by_bill(import_kw * inside)[0] for inside in hours.riders]
+    rates, windows = len(prices.rate_plan.rates), len(pay.windows or ()) + 1
+    export_slot, exports = hours.rate_slot, rates
+    if pay.windows is not None:
+        export_slot, exports = hours.bill * windows + hours.export_window, windows
+    sums = sums_by_slot(import_kw, hours.rate_slot, 12 * rates, export_kw, export_slot, 12 * exports)
+    import_kwh, export_kwh = (each.reshape(12, -1).T * step_h for each in sums)
+    riders = [import_kwh.sum(axis=0) if inside is None else by_bill(import_kw * inside) for inside in hours.riders]
     peaks = [[float(import_kw[chosen].max(initial=0.0)) for chosen in steps] for steps in hours.demand]
     by_hour = pay.pay in ("by_month_and_hour", "hourly_file")
-    earned = by_bill(export_kw * prices.export_price)[0] if by_hour else None
+    earned = by_bill(export_kw * prices.export_price) if by_hour else None
     return Readings(import_kwh, export_kwh, np.array(riders), np.array(peaks), earned)
 
 
@@ -86,7 +86,8 @@ def bill_from(readings: Readings, prices: Prices) -> Bill:
         *demand_charges(rate_plan, hours, readings.peak_kw),
     ]
     found = [*charged, *exports]
-    least, owed = _minimum(rate_plan, hours), cents_by_bill(charged)
+    if pay.credits is not None or rate_plan.minimum is not None:
+        least, owed = _minimum(rate_plan, hours), cents_by_bill(charged)
     if pay.credits is not None:
         payable = cents_by_bill(each for each in charged if each.kind in pay.credits.offset)
         earned = -cents_by_bill(each for each in exports if each.kind == "export")

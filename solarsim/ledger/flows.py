@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from solarsim.clock.timeline import Timeline
 from solarsim.engine.records import GENERATOR, GRID
 from solarsim.engine.year import HOUR_COLUMNS, Year
+from solarsim.ledger._sums import sums_import_export
 from solarsim.ledger.prices import Prices
 from solarsim.results import Fact
 
@@ -64,12 +65,14 @@ BESIDE_HOURLY: dict[str, Fact] = {
     ),
 }
 COLUMNS = tuple(name for name in (*HOURLY, *BESIDE_HOURLY) if name != "time")
+POWERS = tuple(name for name in COLUMNS if name.endswith("_kw"))
 
 _SUM_OF = {
     "import_kw": ("grid_to_load_kw", "grid_to_battery_kw"),
     "export_kw": ("pv_to_grid_kw", "battery_to_grid_kw"),
     "generator_kw": ("generator_to_load_kw", "generator_to_battery_kw"),
 }
+_METER = {"import_kw": 1, "export_kw": 2}  # their places in what one pass over the engine's table finds
 _FROM_SOURCE = {
     f"{source}_to_{to}_kw": (f"source_to_{to}_kw", source == "grid")
     for source in ("grid", "generator")
@@ -120,17 +123,15 @@ class Flows:
             self._found[column] = self._computed(column)
         return self._found[column]
 
-    def total(self, column: str) -> float:
-        """Return the sum of a column over the steps."""
-        if column not in self.given:
-            if column in self._sums:
-                return self._sums[column]
-            if column in _SUM_OF:
-                return sum(self.total(part) for part in _SUM_OF[column])
-            if column in _FROM_SOURCE and self._always_on_grid:
-                engine_column, grid = _FROM_SOURCE[column]
-                return self.total(engine_column) if grid else 0.0
-        return float(self[column].sum())
+    @cached_property
+    def totals(self) -> dict[str, float]:
+        """Sum of each column of power over the steps."""
+        found = dict.fromkeys(POWERS, 0.0) if self._pass is None else dict(self._pass[0])
+        found |= {column: float(values.sum()) for column, values in self.given.items() if column in POWERS}
+        for whole, (one, other) in _SUM_OF.items():
+            if whole not in self.given:
+                found[whole] = found[one] + found[other]
+        return {column: found[column] for column in POWERS}
 
     @cached_property
     def battery_change_kwh(self) -> Floats:
@@ -162,29 +163,21 @@ class Flows:
         return pd.DataFrame({name: self[name] for name in HOURLY if name != "time"}, index=index)
 
     @cached_property
-    def _sums(self) -> dict[str, float]:
-        """Return the sum of each column of the engine's table."""
-        if self.year is None:
-            return {}
-        # A row of ones times the table: half the time of any sum along its short axis.
-        return dict(zip(HOUR_COLUMNS, (np.ones(len(self.timeline)) @ self.year.table).tolist(), strict=True))
-
-    @cached_property
-    def _always_on_grid(self) -> bool:
-        """Return whether no step needs the grid told from a generator."""
-        return bool((self["source"] == GRID).all())
+    def _pass(self) -> tuple[dict[str, float], Floats, Floats] | None:
+        """Return the sums of the engine's table, import and export; None where no system runs."""
+        return None if self.year is None else sums_import_export(self.year.table)
 
     def _computed(self, column: str) -> Floats:
         """Return a column that is not given."""
         if self.year is not None and column in HOUR_COLUMNS:
-            return np.ascontiguousarray(self.year.table[:, HOUR_COLUMNS.index(column)])
+            return self.year.table[:, HOUR_COLUMNS.index(column)]
+        if column in _METER and self._pass is not None and not any(part in self.given for part in _SUM_OF[column]):
+            return self._pass[_METER[column]]
         if column in _SUM_OF:
             one, other = _SUM_OF[column]
             return self[one] + self[other]
         if column in _FROM_SOURCE:
             engine_column, grid = _FROM_SOURCE[column]
-            if self._always_on_grid:
-                return self[engine_column] if grid else np.zeros(len(self.timeline))
             return np.where(self.on_grid == grid, self[engine_column], 0.0)
         if column in _DERIVED:
             return _DERIVED[column](self)

@@ -36,7 +36,7 @@ def generator_year(flows: Flows, generator: Generator | None) -> GeneratorYear:
     runs, step_h = flows.generator_runs, flows.timeline.step_h
     run_h = float(runs.sum()) * step_h
     starts = int((runs & ~np.roll(runs, 1)).sum())
-    liters = fuel_liters(generator, run_h, flows.total("generator_kw") * step_h)
+    liters = fuel_liters(generator, run_h, flows.totals["generator_kw"] * step_h)
     return GeneratorYear(run_h, starts, liters, liters * generator.fuel_price)
 
 

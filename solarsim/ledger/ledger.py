@@ -43,7 +43,6 @@ ENERGY: dict[str, Fact] = {
     "battery_in_kwh": Fact("increase of battery_kwh, summed over the steps in which it rose", "kWh"),
     "battery_out_kwh": Fact("decrease of battery_kwh, summed over the steps in which the battery discharged", "kWh"),
 }
-_POWERS = tuple(name for name in COLUMNS if name.endswith("_kw"))
 _CRUMB_KW = 1e-6
 
 
@@ -256,7 +255,7 @@ def ledger_from(
         Sums of exactly these flows, and the rate plan applied to exactly these flows.
     """
     step_h, capacity_kwh = flows.timeline.step_h, flows.capacity_kwh
-    sums = {f"{name}h": flows.total(name) * step_h for name in _POWERS}
+    sums = {f"{column}h": total * step_h for column, total in flows.totals.items()}
     return Ledger(
         sums=sums,
         unserved_h=_hours_of(flows, "unserved_kw") if sums["unserved_kwh"] > 0.0 else 0.0,

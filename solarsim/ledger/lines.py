@@ -63,8 +63,10 @@ class Charges(NamedTuple):
     ----------
     kind, names, unit
         As in ``BillLine``.
-    quantity, rate : arrays of float
+    quantity : array of float
         As in ``BillLine``.
+    rate : array of float
+        As in ``BillLine``; one for all, one for each name as a column, or one for each line.
     cents : array of int
         The amounts [currency/100].
     """
@@ -78,7 +80,8 @@ class Charges(NamedTuple):
 
     def lines(self, place: int) -> Iterator[BillLine]:
         """Yield the lines of a bill, 0 to 11."""
-        columns = (each[:, place].tolist() for each in (self.quantity, self.rate, self.cents))
+        rates = np.broadcast_to(self.rate, self.quantity.shape)
+        columns = (each[:, place].tolist() for each in (self.quantity, rates, self.cents))
         for name, quantity, rate, cents in zip(self.names, *columns, strict=True):
             if quantity > 0.0:
                 yield BillLine(place + 1, self.kind, name, quantity, self.unit, rate, Decimal(cents).scaleb(-2))
@@ -86,17 +89,17 @@ class Charges(NamedTuple):
 
 def charges_of(kind: Kind, names: Iterable[str], unit: str, quantity: ArrayLike, rate: ArrayLike) -> Charges:
     """Build charges and round their amounts; one row may be given as such, and a rate for all bills as a column."""
-    quantities = np.atleast_2d(np.asarray(quantity, np.float64))
-    rates = np.broadcast_to(np.asarray(rate, np.float64), quantities.shape)
-    return Charges(kind, tuple(names), unit, quantities, rates, cents_of(quantities * rates))
+    quantities = np.asarray(quantity, np.float64).reshape(-1, 12)
+    return Charges(kind, tuple(names), unit, quantities, np.asarray(rate, np.float64), cents_of(quantities * rate))
 
 
 def cents_of(amounts: Floats) -> Cents:
     """Return amounts in cents, rounded half up as rate plans do."""
     scaled = amounts * 100.0
     whole = np.rint(scaled)
-    unsure = (np.abs(scaled - whole) > _NEAR_HALF) | (np.abs(amounts) > _EXACT)
-    if unsure.any():
+    off = np.abs(scaled - whole)
+    if off.max(initial=0.0) > _NEAR_HALF or np.abs(whole).max(initial=0.0) > _EXACT * 100.0:
+        unsure = (off > _NEAR_HALF) | (np.abs(amounts) > _EXACT)
         whole[unsure] = [float(to_the_cent(amount) * 100) for amount in amounts[unsure].tolist()]
     return whole.astype(np.int64)
 
@@ -145,7 +148,7 @@ class Bill:
     @property
     def total(self) -> Decimal:
         """Sum of the year's lines [currency]."""
-        return Decimal(int(self._cents.sum())).scaleb(-2)
+        return Decimal(sum(int(each.cents.sum()) for each in self.charges)).scaleb(-2)
 
     def month_total(self, month: int) -> Decimal:
         """Return the sum of the lines of a month (1 to 12) [currency]."""
