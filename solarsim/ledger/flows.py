@@ -72,7 +72,6 @@ _SUM_OF = {
     "export_kw": ("pv_to_grid_kw", "battery_to_grid_kw"),
     "generator_kw": ("generator_to_load_kw", "generator_to_battery_kw"),
 }
-_METER = {"import_kw": 1, "export_kw": 2}  # their places in what one pass over the engine's table finds
 _FROM_SOURCE = {
     f"{source}_to_{to}_kw": (f"source_to_{to}_kw", source == "grid")
     for source in ("grid", "generator")
@@ -171,8 +170,8 @@ class Flows:
         """Return a column that is not given."""
         if self.year is not None and column in HOUR_COLUMNS:
             return self.year.table[:, HOUR_COLUMNS.index(column)]
-        if column in _METER and self._pass is not None and not any(part in self.given for part in _SUM_OF[column]):
-            return self._pass[_METER[column]]
+        if column in ("import_kw", "export_kw") and self._pass is not None:
+            return self._pass[1] if column == "import_kw" else self._pass[2]
         if column in _SUM_OF:
             one, other = _SUM_OF[column]
             return self[one] + self[other]

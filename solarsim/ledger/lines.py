@@ -90,7 +90,8 @@ class Charges(NamedTuple):
 def charges_of(kind: Kind, names: Iterable[str], unit: str, quantity: ArrayLike, rate: ArrayLike) -> Charges:
     """Build charges and round their amounts; one row may be given as such, and a rate for all bills as a column."""
     quantities = np.asarray(quantity, np.float64).reshape(-1, 12)
-    return Charges(kind, tuple(names), unit, quantities, np.asarray(rate, np.float64), cents_of(quantities * rate))
+    rates = np.asarray(rate, np.float64)
+    return Charges(kind, tuple(names), unit, quantities, rates, cents_of(quantities * rates))
 
 
 def cents_of(amounts: Floats) -> Cents:
