@@ -13,18 +13,13 @@ import pytest
 from solarsim.cli.app import _outcome, app
 from solarsim.errors import ScenarioError
 from solarsim.scenario.read import demo_scenario_path, packaged_folder
+from tests.cli.command import process, run
 
 SCENARIOS = sorted(packaged_folder("scenarios").glob("*.toml"))
 
 
-def run(*words: str | Path, folder: Path | None = None) -> "subprocess.CompletedProcess[str]":
-    return subprocess.run(
-        [sys.executable, "-m", "solarsim", *map(str, words)], capture_output=True, text=True, check=False, cwd=folder
-    )
-
-
 def test_without_scenario_the_demo_is_compared(tmp_path: Path) -> None:
-    done = run("compare", folder=tmp_path)
+    done = process("compare", folder=tmp_path)
     assert done.returncode == 0, done.stderr
     assert "Greensboro family home" in done.stdout
     assert "no system at all" in done.stdout
@@ -179,12 +174,6 @@ def test_version_and_help() -> None:
         assert "Usage" in done.stdout
 
 
-def test_closed_pipe_ends_quietly() -> None:
-    command = f"{sys.executable} -m solarsim flows | head -n 1"
-    done = subprocess.run(["/bin/sh", "-c", command], capture_output=True, text=True, check=False)
-    assert done.stderr == ""
-
-
 def test_engine_is_compiled_once_and_says_so(tmp_path: Path) -> None:
     """A fresh cache folder: the first run says that it compiles, the second does not."""
     environment = {**os.environ, "NUMBA_CACHE_DIR": str(tmp_path)}
@@ -216,7 +205,7 @@ def test_help_lists_every_command_under_its_heading(tmp_path: Path) -> None:
     assert len(listed) == len(set(listed))
 
 
-@pytest.mark.parametrize("words", [("compare",), ("compare", "--json"), ("flows", "--csv", "-"), ("--help",)])
+@pytest.mark.parametrize("words", [("compare",), ("compare", "--json"), ("--help",)])
 def test_a_reader_that_stops_early_is_no_error(tmp_path: Path, words: tuple[str, ...]) -> None:
     """The pipe of ``solarsim compare | head -1`` is closed before anything is written to it."""
     reader, writer = os.pipe()
@@ -281,8 +270,7 @@ def test_notes_are_told_beside_the_result(tmp_path: Path, command: str) -> None:
     text = demo_scenario_path().read_text().replace("America/New_York", "America/Chicago")
     home = tmp_path / "home.toml"
     home.write_text(text.replace("../weather_samples", packaged_folder("weather_samples").as_posix()))
-    words = [sys.executable, "-m", "solarsim", command, str(home), "--json"]
-    done = subprocess.run(words, capture_output=True, text=True, check=True)
+    done = run(command, home, "--json")
     assert "solarsim: note: " in done.stderr
     assert "moved by -1 h" in done.stderr
     assert "moved by -1 h" in json.loads(done.stdout)["notes"][0]

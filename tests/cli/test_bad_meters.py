@@ -13,7 +13,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from tests.cli.test_bad_scenarios import LIBRARY_WORDS, called, write_home
+from tests.cli.command import run
+from tests.cli.test_bad_scenarios import LIBRARY_WORDS, write_home
 from tests.load.meter.feeds import block, feed, kind, meter, one_meter, point, reading
 from tests.load.meter.series import on_the_wall
 
@@ -27,7 +28,7 @@ ASKED = {"clock": "utc", "labels": "start", "unit": "kwh"}
 def load(folder: Path, **meter_keys: Any) -> Out:
     """Run ``solarsim load`` on a home with this meter."""
     write_home(folder / "home.toml", load={"meter": meter_keys})
-    done = called(folder, "load", "home.toml")
+    done = run("load", "home.toml", folder=folder)
     return done.returncode, done.stdout, done.stderr
 
 

@@ -1,18 +1,13 @@
 """Bad input through the real command: exit code 2, one line for each problem, and nothing written.
 
-Wrong words on the command line are one process each, as a person would start it; wrong files run in
-this one. A case says what its message must hold: the file, the key or line, the value, what is allowed,
-and the name that was probably meant.
+All but one run in this process. A case says what its message must hold: the file, the key or line, the value,
+what is allowed, and the name that was probably meant.
 """
 
-import contextlib
-import io
 import json
 import math
 import os
 import re
-import subprocess
-import sys
 from collections.abc import Callable
 from datetime import date, datetime, time, timedelta
 from pathlib import Path
@@ -20,9 +15,9 @@ from typing import Any
 
 import pytest
 
-from solarsim.cli.app import _outcome, app
 from solarsim.scenario.read import packaged_folder
 from tests.builders import PLAIN, content
+from tests.cli.command import Done, process, run
 
 TMY3 = (packaged_folder("weather_samples") / "723170TYA.CSV").read_text().splitlines()
 TM2 = (packaged_folder("weather_samples") / "12839.tm2").read_text().splitlines()
@@ -32,23 +27,9 @@ SKY = "ghi_w_m2,dni_w_m2,dhi_w_m2,temp_air_c,wind_speed_m_s"
 LIBRARY_WORDS = re.compile(r"Traceback|Warning|WARNING|Errno|(Input|String) should|could not convert|list index")
 
 
-def run(folder: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
-    """Run the real command in a folder."""
-    command = [sys.executable, "-m", "solarsim", *arguments]
-    return subprocess.run(command, cwd=folder, capture_output=True, encoding="utf-8", check=False, timeout=120)
-
-
 def tree(folder: Path) -> dict[str, bytes]:
     """List all that stands in a folder, with its content."""
     return {str(path): path.read_bytes() if path.is_file() else b"" for path in folder.rglob("*")}
-
-
-def called(folder: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
-    """Run the command in this process, from its words to its exit code: a second sooner."""
-    out, err = io.StringIO(), io.StringIO()
-    with contextlib.chdir(folder), contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
-        code = _outcome(lambda: app(list(arguments), standalone_mode=False))
-    return subprocess.CompletedProcess(arguments, code, out.getvalue(), err.getvalue())
 
 
 def assert_refused(
@@ -56,11 +37,11 @@ def assert_refused(
     arguments: str,
     *says: str,
     lines: int = 1,
-    by: Callable[..., subprocess.CompletedProcess[str]] = called,
+    by: Callable[..., Done] = run,
 ) -> None:
     """Run the command, and hold it to what all bad input ends with."""
     before = tree(folder)
-    done = by(folder, *arguments.split())
+    done = by(*arguments.split(), folder=folder)
     told = done.stderr
     assert done.returncode == 2, told
     assert done.stdout == ""
@@ -338,11 +319,12 @@ def test_a_wrong_command_is_refused_and_leaves_all_files_alone(tmp_path: Path, c
     for name in ("a.csv", "a.svg"):
         (tmp_path / "old" / name).write_text("kept\n")
     os.mkfifo(tmp_path / "old" / "pipe")
-    assert_refused(tmp_path, *case, by=run)
+    # One of them as a person would start it.
+    assert_refused(tmp_path, *case, by=process if case is COMMANDS["new onto a file"] else run)
 
 
 def test_no_command_at_all_shows_help_line_by_line(tmp_path: Path) -> None:
-    done = run(tmp_path)
+    done = run(folder=tmp_path)
     help_text = done.stdout + done.stderr
     assert re.search(r"^ *compare  ", help_text, re.MULTILINE), help_text
 

@@ -2,7 +2,7 @@
 
 from pathlib import Path
 
-from tests.cli.test_app import run
+from tests.cli.command import run
 from tests.cli.test_bad_scenarios import write_home
 from tests.logs import LOG, model, write_hours
 

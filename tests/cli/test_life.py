@@ -10,7 +10,7 @@ import pytest
 
 from solarsim.scenario.read import demo_scenario_path, packaged_folder, read_scenario
 from solarsim.studies.risk.risk import percentiles, risk
-from tests.cli.test_app import run
+from tests.cli.command import run
 from tests.cli.test_bad_scenarios import assert_refused, write_home
 from tests.studies.lives import STILL
 

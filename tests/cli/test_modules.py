@@ -2,7 +2,7 @@
 
 import json
 
-from tests.cli.test_app import run
+from tests.cli.command import run
 
 
 def test_modules_are_looked_up_by_parts_of_their_names() -> None:

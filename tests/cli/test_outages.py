@@ -3,7 +3,7 @@
 import json
 from pathlib import Path
 
-from tests.cli.test_app import run
+from tests.cli.command import run
 
 
 def test_the_demo_rides_through_and_a_picture_is_drawn(tmp_path: Path) -> None:

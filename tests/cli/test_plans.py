@@ -5,7 +5,7 @@ from pathlib import Path
 
 from solarsim.scenario.read import packaged_folder, read_rate_plan, ready_rate_plans
 from solarsim.studies.compare.compare import Comparison
-from tests.cli.test_app import run
+from tests.cli.command import run
 from tests.cli.test_bad_scenarios import assert_refused, write_home
 
 READY = packaged_folder("scenarios") / "rate_plans"

@@ -5,7 +5,7 @@ import json
 import pytest
 
 from solarsim.scenario.read import packaged_folder
-from tests.cli.test_app import run
+from tests.cli.command import run
 
 FARM = packaged_folder("scenarios") / "ridge_farm.toml"
 

@@ -6,12 +6,13 @@ from pathlib import Path
 import pytest
 
 from solarsim.scenario.read import packaged_folder
-from tests.cli.test_bad_scenarios import assert_refused, run, write_home
+from tests.cli.command import run
+from tests.cli.test_bad_scenarios import assert_refused, write_home
 
 
 def test_wear_of_a_cold_shed_is_shown_and_drawn(tmp_path: Path) -> None:
     shed = packaged_folder("scenarios") / "net_shed.toml"
-    done = run(tmp_path, "wear", str(shed), "--plot", "life.png", "--strategy", "serve the shed first")
+    done = run("wear", shed, "--plot", "life.png", "--strategy", "serve the shed first", folder=tmp_path)
     assert done.returncode == 0, done.stderr
     assert "Charging blocked by temperature" in done.stdout
     assert "serve the shed first" in done.stdout
@@ -24,7 +25,7 @@ def test_wear_of_a_cold_shed_is_shown_and_drawn(tmp_path: Path) -> None:
 
 
 def test_wear_of_the_demo_as_json(tmp_path: Path) -> None:
-    record = json.loads(run(tmp_path, "wear", "--json", "--years", "3").stdout)
+    record = json.loads(run("wear", "--json", "--years", "3", folder=tmp_path).stdout)
     assert record["chemistry"] == "lfp"
     assert [len(row["capacity_by_year"]) for row in record["strategies"]] == [4] * 5
 

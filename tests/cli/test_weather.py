@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from solarsim.scenario.read import packaged_folder
-from tests.cli.test_app import run
+from tests.cli.command import run
 from tests.cli.test_bad_scenarios import assert_refused, write_home
 from tests.weather.means import means_of
 from tests.weather.test_read import GREENSBORO, read
