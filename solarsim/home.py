@@ -30,19 +30,12 @@ from solarsim.weather.typical_year import Weather
 T = TypeVar("T")
 
 
-_GAP_KWH = 0.01
-
-
 class YearRun(Protocol):
-    """What is told of a run that did not close; ``run.Run`` is one."""
+    """A run with notes of its own; ``run.Run`` is one."""
 
     @property
-    def strategy(self) -> str:
-        """Its name."""
-
-    @property
-    def year_gap_kwh(self) -> float:
-        """Stored energy at the year's end less at its start [kWh]."""
+    def notes(self) -> list[str]:
+        """For the user."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -113,7 +106,7 @@ class Home:
         return Inputs(self.limits, rules, self.switching, cells, self.production.dc_kw, self.ac_solar_kw, self.load_kw)
 
     def notes(self, *runs: YearRun) -> list[str]:
-        """Say what is doubtful about weather, load and bill, and which runs did not close."""
+        """Return what the user must know of weather, load, bill and some runs."""
         return [
             *self.weather.notes,
             *self.production.notes,
@@ -121,11 +114,7 @@ class Home:
             *self.scenario.notes,
             *self._left_out(),
             *bill_notes(self.rate_plan, self.timeline.step_h),
-            *(
-                f"{run.strategy!r}: the year ends {run.year_gap_kwh:+.2f} kWh off its start"
-                for run in runs
-                if abs(run.year_gap_kwh) > _GAP_KWH
-            ),
+            *(note for run in runs for note in run.notes),
         ]
 
     def _left_out(self) -> list[str]:

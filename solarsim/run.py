@@ -1,8 +1,10 @@
 """One run: a home and a strategy in, flows and ledger out."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from solarsim.dispatch.conflicts import conflicts
 from solarsim.dispatch.strategy import dispatch_from
 from solarsim.engine.records import GRID_ALONE, Inputs, cells_at_ease
 from solarsim.engine.year import Year, run_year
@@ -16,6 +18,9 @@ from solarsim.scenario.strategy import Strategy
 if TYPE_CHECKING:
     import pandas as pd
 
+_GAP_KWH = 0.01
+_NOTHING_KWH, _NOTHING = 0.5, 0.005  # in a year; the second in money
+
 
 @dataclass(frozen=True, eq=False)
 class Run:
@@ -27,6 +32,8 @@ class Run:
         Its name; empty for the home without any system.
     ledger : Ledger
         The year in kWh and money.
+    conflicts : tuple of str
+        Orders of the strategy that work against each other, and what they cost.
 
     Examples
     --------
@@ -37,6 +44,7 @@ class Run:
 
     strategy: str
     ledger: Ledger
+    conflicts: tuple[str, ...] = ()
 
     @property
     def flows(self) -> Flows:
@@ -47,6 +55,12 @@ class Run:
     def year_gap_kwh(self) -> float:
         """Stored energy at the year's end less at its start [kWh]."""
         return self.ledger.gap_kwh
+
+    @property
+    def notes(self) -> list[str]:
+        """What the user must know of this run."""
+        gap = f"{self.strategy!r}: the year ends {self.year_gap_kwh:+.2f} kWh off its start"
+        return [*([gap] if abs(self.year_gap_kwh) > _GAP_KWH else []), *self.conflicts]
 
     def hourly(self) -> "pd.DataFrame":
         """Return the hourly table, indexed by the start of each step."""
@@ -81,8 +95,26 @@ def simulate(scenario: Scenario, strategy: str, home: Home | None = None) -> Run
     ValueError
         See ``home_of``.
     """
-    chosen = scenario.strategy(strategy).name
-    return Run(chosen, close_year(home_of(scenario, home), chosen))
+    chosen, home = scenario.strategy(strategy).name, home_of(scenario, home)
+    ledger = close_year(home, chosen)
+    return Run(chosen, ledger, tuple(_conflict_notes(home, chosen, ledger)))
+
+
+def _conflict_notes(home: Home, strategy: str, ledger: Ledger) -> Iterator[str]:
+    """Yield the conflicts among a strategy's orders, each with what a second year without it would be."""
+    inputs = home.inputs(strategy)
+    cycles = ledger.equivalent_full_cycles
+    for found in conflicts(inputs.dispatch, home.timeline.step_h, ledger.capacity_kwh, cycles):
+        other = _closed(home, run_year(inputs._replace(dispatch=found.without)))
+        more_kwh = other.sums["pv_to_battery_kwh"] - ledger.sums["pv_to_battery_kwh"]
+        cost = other.energy_cost - ledger.energy_cost
+        effect = (
+            f"{abs(more_kwh):,.0f} kWh {'more' if more_kwh > 0 else 'less'} solar energy a year would enter the"
+            f" battery, and energy would cost {abs(cost):,.2f} {home.rate_plan.currency} {'more' if cost > 0 else 'less'}"
+        )
+        if abs(more_kwh) < _NOTHING_KWH and abs(cost) < _NOTHING:
+            effect = "nothing would change"
+        yield f"{strategy!r}: {found.what}; {found.remedy} {effect}"
 
 
 def without_system(scenario: Scenario, home: Home | None = None) -> Run:
