@@ -108,6 +108,7 @@ class Home:
     def notes(self, *runs: YearRun) -> list[str]:
         """Return what the user must know of weather, load, bill and some runs."""
         return [
+            *self.timeline.notes,
             *self.weather.notes,
             *self.production.notes,
             *self.load_notes,

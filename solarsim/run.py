@@ -108,9 +108,10 @@ def _conflict_notes(home: Home, strategy: str, ledger: Ledger) -> Iterator[str]:
         other = _closed(home, run_year(inputs._replace(dispatch=found.without)))
         more_kwh = other.sums["pv_to_battery_kwh"] - ledger.sums["pv_to_battery_kwh"]
         cost = other.energy_cost - ledger.energy_cost
+        currency = home.rate_plan.currency
         effect = (
             f"{abs(more_kwh):,.0f} kWh {'more' if more_kwh > 0 else 'less'} solar energy a year would enter the"
-            f" battery, and energy would cost {abs(cost):,.2f} {home.rate_plan.currency} {'more' if cost > 0 else 'less'}"
+            f" battery, and energy would cost {abs(cost):,.2f} {currency} {'more' if cost > 0 else 'less'}"
         )
         if abs(more_kwh) < _NOTHING_KWH and abs(cost) < _NOTHING:
             effect = "nothing would change"

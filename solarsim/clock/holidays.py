@@ -42,7 +42,7 @@ class Holidays(Frozen):
 
 
 def holidays_in(rule: Holidays, year: int) -> list[date]:
-    """Name the days of a year that count as holidays.
+    """Return the days of a year that count as holidays.
 
     Parameters
     ----------

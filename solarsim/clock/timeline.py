@@ -67,13 +67,24 @@ class Timeline:
 
     @property
     def step_name(self) -> str:
-        """What a step is called: ``hour``, ``half hour`` or ``quarter hour``."""
+        """Name of a step: ``hour``, ``half hour`` or ``quarter hour``."""
         return {60: "hour", 30: "half hour", 15: "quarter hour"}[round(60 * self.step_h)]
 
     @property
     def mean_name(self) -> str:
-        """What the mean of a step is called, as on a bill: ``hourly mean`` or ``mean of 15 minutes``."""
+        """Name of the mean of a step, as on a bill: ``hourly mean`` or ``mean of 15 minutes``."""
         return "hourly mean" if self.step_h == 1.0 else f"mean of {60 * self.step_h:g} minutes"
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """For the user: where daylight saving shifts the clock by a part of a step."""
+        late_min = round(60 * float(((self.wall_offset_h - self.utc_offset_h) % self.step_h).max()))
+        if not late_min:
+            return ()
+        return (
+            f"{self.zone}: while daylight saving is in force, windows begin and end {late_min} minutes late, because each"
+            f" {self.step_name} begins {late_min} minutes past the clock's; site.step_minutes = {late_min} follows the clock",
+        )
 
     @cached_property
     def day_of_month(self) -> NDArray[np.int64]:
@@ -101,7 +112,7 @@ class Timeline:
 
 
 def timeline_for(time_zone: str, year: int, step_h: float = 1.0, holidays: Holidays | None = None) -> Timeline:
-    """Lay out the steps of a calendar year.
+    """Build the timeline of a calendar year.
 
     Parameters
     ----------
@@ -181,7 +192,7 @@ def wall_clock(utc: NDArray[np.datetime64], zone: str) -> NDArray[np.datetime64]
 
 
 def with_holidays(timeline: Timeline, rule: Holidays) -> Timeline:
-    """Give the same year with other days for holidays, as a rate plan may have its own.
+    """Build the same year with other holidays, as a rate plan may have its own.
 
     Parameters
     ----------

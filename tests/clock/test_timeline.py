@@ -167,3 +167,23 @@ def _noons(*days: str) -> list[np.datetime64]:
 def test_unknown_holidays_are_refused(rule: dict[str, object], told: str) -> None:
     with pytest.raises(ValueError, match=told):
         site(**rule)
+
+
+@pytest.mark.by_hand
+def test_half_hour_daylight_saving_in_hourly_steps_is_noted_with_its_remedy() -> None:
+    """Lord Howe shifts by 30 minutes: an hour of standard time then begins at half past, and a window with it."""
+    hourly, half = timeline("Australia/Lord_Howe"), timeline("Australia/Lord_Howe", step_minutes=30)
+    assert [note for note in hourly.notes if "30 minutes late" in note and "site.step_minutes = 30" in note]
+    inside = {where.step_h: steps_in_window(PEAK, where) for where in (hourly, half)}
+    summer = np.datetime64("2026-01-15")
+    first = {
+        where.step_h: str(where.wall[inside[where.step_h] & (where.wall.astype("datetime64[D]") == summer)][0])[11:16]
+        for where in (hourly, half)
+    }
+    assert first == {1.0: "16:30", 0.5: "16:00"}
+    assert half.notes == ()
+
+
+@pytest.mark.parametrize("zone", ["America/New_York", "Asia/Kathmandu", "Australia/Adelaide", "America/St_Johns"])
+def test_daylight_saving_by_whole_hours_is_not_noted_whatever_the_offset(zone: str) -> None:
+    assert timeline(zone).notes == ()
