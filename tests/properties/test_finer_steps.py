@@ -9,8 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from solarsim.home import Home, home_from
-from solarsim.load._parts import house_load
 from solarsim.load._days import DAYS, day_of_step
+from solarsim.load._parts import house_load
 from solarsim.run import simulate
 from solarsim.scenario.model import Scenario
 from solarsim.weather._steps import on_steps

@@ -74,3 +74,25 @@ def test_round_trip_is_split_between_the_two_ways() -> None:
 def test_half_or_double_specified_parts_are_refused(changes: dict[str, object], told: str) -> None:
     with pytest.raises(ScenarioError, match=told):
         scenario(**changes)
+
+
+@pytest.mark.parametrize(
+    ("changes", "told"),
+    [
+        ({"inverter__standby_w": 1000.0}, "in watts"),  # a fifth of 5 kW
+        ({"strategies__0__windows": [{"from": "16:00", "to": "21:00", "reserve": 0.05}]}, "low_cutoff 0.1"),
+        ({"battery__max_discharge_kw": None}, "nothing limits its discharge"),
+        ({"inverter__efficiency": {"points": [{"load": 0.5, "efficiency": e} for e in (0.95, 0.96, 0.97)]}},
+         "at least three different loads"),
+        ({"battery__bank": [{"cells_in_series": 16, "cell_ah": 100.0, "cell_v": 3.2}], "battery__capacity_kwh": None,
+          "battery__nominal_v": 51.2}, "nominal_v follows from the bank's strings"),
+    ],
+)  # fmt: skip
+def test_more_half_or_double_specified_parts_are_refused(changes: dict[str, object], told: str) -> None:
+    with pytest.raises(ScenarioError, match=told):
+        scenario(**changes)
+
+
+def test_bias_may_belong_to_a_window_of_zero_export() -> None:
+    window = {"from": "10:00", "to": "14:00", "export_limit_kw": 0.0}
+    scenario(strategies__0__zero_export_bias_kw=0.03, strategies__0__windows=[window])

@@ -3,9 +3,11 @@
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from solarsim.errors import OutputError
+from solarsim.ledger.flows import COLUMNS
 from solarsim.run import simulate
 from solarsim.studies.compare.compare import Comparison
 from solarsim.views.month_plot import SHADE, figure_bytes, month_figure
@@ -67,3 +69,30 @@ def test_format_follows_the_suffix(demo_comparison: Comparison, name: str, begin
 def test_other_suffix_is_refused(demo_comparison: Comparison) -> None:
     with pytest.raises(OutputError, match=r"ends with \.png, \.svg or \.pdf"):
         figure_bytes(month_figure(demo_comparison.runs[0], 1, "t"), Path("x.bmp"))
+
+
+def test_picture_shows_the_numbers_of_the_table(demo_comparison: Comparison) -> None:
+    """Each series of July, drawn against the hours of the table: value, sign and place in time."""
+    run = next(run for run in demo_comparison.runs if run.strategy == "zero export")
+    july = run.flows.timeline.month == 7
+    f = {name: run.flows[name][july] for name in COLUMNS}
+    power, meter, last = month_figure(run, 7, "t").axes
+    drawn = {str(p.get_label()): p for panel in (power, meter, last) for p in panel.patches if hasattr(p, "get_data")}
+    gives = f["battery_to_load_kw"] + f["battery_to_grid_kw"]
+    taken = np.maximum(run.flows.battery_change_kwh[july], 0.0)
+    expected = {
+        "solar offered (DC)": (f["pv_available_kw"], 0.0),
+        "of it unused": (f["pv_available_kw"], f["pv_available_kw"] - f["clipped_kw"] - f["curtailed_kw"]),
+        "load and inverter's standby": (f["load_kw"] + f["standby_kw"], 0.0),
+        "battery gives": (gives, 0.0),
+        "battery takes": (-taken, 0.0),
+        "bought": (gives + f["import_kw"], gives),
+        "sold": (-taken - f["export_kw"], -taken),
+    }
+    for label, (values, baseline) in expected.items():
+        data = drawn[label].get_data()
+        np.testing.assert_allclose(data.values, values, err_msg=label)
+        np.testing.assert_allclose(data.baseline + 0 * values, baseline + 0 * values, err_msg=label)
+    (soc,) = [line for line in last.lines if line.get_label() == "state of charge"]
+    np.testing.assert_allclose(np.asarray(soc.get_ydata(), np.float64), f["soc"] * 100)
+    np.testing.assert_allclose(np.asarray(soc.get_xdata(), np.float64), drawn["bought"].get_data().edges[1:])

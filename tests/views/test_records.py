@@ -12,6 +12,7 @@ from solarsim.studies.compare.compare import Comparison
 from solarsim.studies.compare.optimum import Best
 from solarsim.studies.savings import savings
 from solarsim.views.records import comparison_json, hourly_csv, run_json, savings_json, to_json
+from solarsim.views.tables import comparison_notes
 
 
 def test_csv_gives_the_flows_back_to_a_millionth_of_a_watt(demo_comparison: Comparison) -> None:
@@ -57,3 +58,23 @@ def test_json_never_holds_nan_or_infinity() -> None:
         to_json({"value": float("nan")})
     with pytest.raises(ValueError, match="not JSON compliant"):
         to_json([float("inf")])
+
+
+def test_csv_gives_every_column_back_without_minus_zeros(demo_comparison: Comparison) -> None:
+    flows = demo_comparison.runs[0].flows
+    spoiled = replace(flows, given={**flows.given, "unserved_kw": np.full(8760, -1e-12)})
+    header, *lines = hourly_csv(spoiled).splitlines()
+    table = np.array([[float(value) for value in line.split(",")[1:]] for line in lines])
+    for place, name in enumerate(header.split(",")[1:]):
+        np.testing.assert_allclose(table[:, place], flows[name], atol=1e-9, err_msg=name)
+    assert not any("-0.0," in line for line in lines)
+
+
+def test_json_tells_each_month_and_what_the_inputs_cut_off(demo_comparison: Comparison) -> None:
+    home, run = demo_comparison.home, demo_comparison.runs[0]
+    for month in json.loads(run_json(home, run))["months"]:
+        assert month["import_kwh"] == pytest.approx(run.monthly()["import_kwh"][month["month"]])
+    clipped = replace(home, production=replace(home.production, clipped_kw=np.full(8760, 0.1)))
+    comparison = replace(demo_comparison, home=clipped)
+    assert json.loads(comparison_json(comparison))["input_clipped_kwh"] == pytest.approx(876.0)
+    assert any("cut off another 876 kWh" in note for note in comparison_notes(comparison))

@@ -7,6 +7,7 @@ import pytest
 from rich.console import Console
 from rich.table import Table
 
+from solarsim.ledger.ledger import ledger_from
 from solarsim.studies.compare.compare import Comparison
 from solarsim.studies.compare.optimum import Best
 from solarsim.studies.savings import savings
@@ -100,3 +101,11 @@ def test_months_add_up_to_the_year(demo_comparison: Comparison) -> None:
     ]  # fmt: skip
     assert lines[-2].split()[0] == "Year"
     assert lines[-2].split()[-1] == "414.29"
+
+
+def test_notes_tell_the_worst_book_of_all_runs(demo_comparison: Comparison) -> None:
+    run = demo_comparison.runs[-1]
+    spoiled = replace(run.flows, given={**run.flows.given, "load_kw": run.flows["load_kw"] + 0.5})
+    bad = replace(run, ledger=ledger_from(spoiled))
+    notes = comparison_notes(replace(demo_comparison, runs=(*demo_comparison.runs[:-1], bad)))
+    assert any("closes to 5e-01 kW" in note for note in notes)
