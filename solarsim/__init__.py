@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from solarsim.studies.life.life import LifeStudy, StrategyLife, life
     from solarsim.studies.load import LoadYear, load_year
     from solarsim.studies.modules import ModuleSearch, modules
-    from solarsim.studies.outages.outages import OutageStudy, outages
+    from solarsim.studies.outages.outages import Outages, outages
     from solarsim.studies.plans import Plans, plans
     from solarsim.studies.risk.risk import Risk, risk
     from solarsim.studies.roof import Roof, roof
@@ -73,7 +73,7 @@ __all__ = [
     "calibrate",
     "Calibration",
     "outages",
-    "OutageStudy",
+    "Outages",
     "wear",
     "Wear",
     "figure",
@@ -103,7 +103,7 @@ _HOMES = {
     "solarsim.studies.roof": ("roof", "Roof"),
     "solarsim.views.figure": ("figure",),
     "solarsim.studies.calibrate.calibrate": ("calibrate", "Calibration"),
-    "solarsim.studies.outages.outages": ("outages", "OutageStudy"),
+    "solarsim.studies.outages.outages": ("outages", "Outages"),
     "solarsim.studies.wear": ("wear", "Wear"),
     "solarsim.ledger.bill": ("Bill", "BillLine"),
 }

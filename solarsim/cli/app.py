@@ -9,11 +9,11 @@ from typing import Annotated, Any
 import typer
 from typer.core import TyperGroup
 
-from solarsim.cli.backup import outages
 from solarsim.cli.calibrate import calibrate
 from solarsim.cli.life import life
 from solarsim.cli.load import load
 from solarsim.cli.modules import modules
+from solarsim.cli.outages import outages
 from solarsim.cli.plans import plans
 from solarsim.cli.rates import bill
 from solarsim.cli.risk import risk

@@ -4,8 +4,8 @@ import numpy as np
 from pytest_benchmark.fixture import BenchmarkFixture
 
 from solarsim.scenario.backup.backup import Frequency
-from solarsim.studies.outages.island import HOURS, Island, Survival, island_of, survival_of
-from solarsim.studies.outages.random_outages import Missed, draw_outages, missed_in
+from solarsim.studies.outages._island import HOURS, Backup, Island, backup_of, island_of
+from solarsim.studies.outages._random_outages import UnservedInOutages, draw_outages, unserved_in
 from tests.benchmarks.yardstick import judged, median_of
 from tests.homes_without_grid import storm_home
 
@@ -18,9 +18,9 @@ def ready() -> Island:
 
 
 def test_8_lengths_from_8760_starts_take_at_most_two_seconds(benchmark: BenchmarkFixture) -> None:
-    def every_start() -> tuple[Survival, list[float]]:
-        survival = survival_of(ready())
-        return survival, [survival.share(hours) for hours in HOURS]
+    def every_start() -> tuple[Backup, list[float]]:
+        backup = backup_of(ready())
+        return backup, [backup.covered(hours) for hours in HOURS]
 
     _, shares = benchmark.pedantic(every_start, rounds=3, warmup_rounds=1)
     assert (np.diff(shares) <= 0.0).all()
@@ -32,11 +32,11 @@ def test_a_thousand_years_of_outages_take_at_most_five_seconds(benchmark: Benchm
     """A poor grid: ten outages a year of nine hours in the mean."""
     poor = Frequency(per_year=10.0, mean_h=9.0, months=(1.0,) * 12)
 
-    def thousand_years() -> Missed:
+    def thousand_years() -> UnservedInOutages:
         island = ready()
-        return missed_in(island, draw_outages(poor, island.home.timeline, 1000, seed=1))
+        return unserved_in(island, draw_outages(poor, island.home.timeline, 1000, seed=1))
 
-    missed = benchmark.pedantic(thousand_years, rounds=3, warmup_rounds=1)
-    assert missed.expected_kwh > 0.0
+    unserved = benchmark.pedantic(thousand_years, rounds=3, warmup_rounds=1)
+    assert unserved.mean_kwh > 0.0
     if judged(benchmark):
         assert median_of(benchmark) <= THOUSAND_YEARS_S

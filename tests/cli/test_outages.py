@@ -6,13 +6,13 @@ from pathlib import Path
 from tests.cli.command import run
 
 
-def test_the_demo_rides_through_and_a_picture_is_drawn(tmp_path: Path) -> None:
+def test_the_demo_s_backup_is_shown_and_drawn(tmp_path: Path) -> None:
     done = run("outages", "--plot", "out.png", folder=tmp_path)
     assert done.returncode == 0, done.stderr
     assert "Strategy: serve the home first" in done.stdout
-    assert "What a reserve costs" in done.stdout
-    assert "Drawn years" in done.stdout
-    assert "exhaust kills" in " ".join(done.stdout.split())
+    assert "Cost of a reserve" in done.stdout
+    assert "Unserved in drawn years" in done.stdout
+    assert "exhaust can kill" in " ".join(done.stdout.split())
     assert max(map(len, done.stdout.splitlines())) <= 100
     assert [path.name for path in tmp_path.iterdir()] == ["out.png"]
     again = run("outages", "--plot", "out.png", folder=tmp_path)

@@ -4,20 +4,17 @@ import json
 from dataclasses import replace
 
 from solarsim.scenario.glossary import ANNUAL, BILL_LINE, DOCUMENT, ENERGY, HOURLY
-from solarsim.scenario.glossary_studies import OUTAGES, STEPS
+from solarsim.scenario.glossary_studies import STEPS
 from solarsim.scenario.read import read_rate_plan, ready_rate_plans
 from solarsim.studies.compare.compare import Comparison
 from solarsim.studies.compare.optimum import Best
-from solarsim.studies.outages.outages import outages
 from solarsim.studies.plans import plans
 from solarsim.studies.savings import savings
-from solarsim.views.outage_records import outages_json
 from solarsim.views.rate_records import bill_json, plans_json
 from solarsim.views.records import comparison_json, hourly_csv, run_json, savings_json
-from tests.homes_without_grid import storm, storm_home
 
 ENTRIES = {
-    **HOURLY, **ENERGY, **ANNUAL, **STEPS, **OUTAGES,
+    **HOURLY, **ENERGY, **ANNUAL, **STEPS,
     **BILL_LINE, **DOCUMENT,
 }  # fmt: skip
 
@@ -44,7 +41,6 @@ def test_every_key_of_every_document_is_in_the_glossary(demo_comparison: Compari
         savings_json(demo_comparison, savings(demo_comparison)),
         bill_json(home, [demo_comparison.baseline, runs[0]], None),
         plans_json(priced),
-        outages_json(outages(storm(), years=2, home=storm_home())),
     ]
     for document in documents:
         assert keys_of(json.loads(document)) - set(ENTRIES) == set()

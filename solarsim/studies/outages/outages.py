@@ -1,7 +1,7 @@
-"""Everything about outages: a scenario and a strategy in; survival, what reserve costs, drawn years, own events out."""
+"""Outages: a scenario and a strategy in; backup duration, outages covered, the cost of a reserve, own events, out."""
 
 from dataclasses import dataclass
-from typing import NamedTuple
+from math import isfinite
 
 import numpy as np
 
@@ -9,192 +9,153 @@ from solarsim.clock.windows import steps_in_any
 from solarsim.dispatch.supply import outage_starts
 from solarsim.home import Home, home_of
 from solarsim.ledger.generator import fuel_liters
-from solarsim.run import Run, close_year, simulate
+from solarsim.results import Result, computed, fact
+from solarsim.run import Run, simulate
 from solarsim.scenario.backup.backup import Motor
 from solarsim.scenario.model import Scenario
-from solarsim.studies.outages.island import (
-    Survival,
+from solarsim.studies.outages._island import (
+    HOURS,
+    Backup,
     arrangement_of,
+    backup_of,
     can_island,
     island_of,
     keeping,
     standby_of,
-    survival_of,
     without_generator,
     without_outages,
 )
-from solarsim.studies.outages.random_outages import Drawn, Missed, draw_outages, missed_in
-from solarsim.studies.outages.reserve import ReservePoint, reserve_curve
+from solarsim.studies.outages._random_outages import Drawn, UnservedInOutages, draw_outages, unserved_in
+from solarsim.studies.outages._reserve import ReservePoint, reserve_curve
 
 _NOTHING_KW = 1e-9
 
 
-class Variant(NamedTuple):
-    """One way to meet outages.
+@dataclass(frozen=True, eq=False, repr=False)
+class BackupMonth(Result):
+    """How long the home stays supplied in outages that start in one month, or in any."""
 
-    Attributes
-    ----------
-    keeps_reserve : bool
-        As programmed; False: every reserve lowered to the battery's low cutoff.
-    with_generator : bool
-        The home's generator comes in.
-    survival : Survival
-        From every start of the year.
-    missed : Missed or None
-        In drawn years, where the scenario says how often the grid fails.
-    """
-
-    keeps_reserve: bool
-    with_generator: bool
-    survival: Survival
-    missed: Missed | None
+    month: int | None = fact("of the start, 1 to 12; null: the year", "1")
+    backup_duration_h: float = fact("time until backed-up demand is unserved, median of all starts; at most 72", "h")
+    p90_backup_duration_h: float = fact("the same, reached or exceeded from 90 % of the starts", "h")
+    shortest_backup_duration_h: float = fact("the same, shortest of all starts", "h")
+    outages_covered: tuple[float, ...] = fact("share of outages served to the end, by outage_h", "list")
 
 
-class EventLoss(NamedTuple):
-    """What one of the scenario's own outages leaves unserved.
+@dataclass(frozen=True, eq=False, repr=False)
+class Variant(Result):
+    """One way to meet outages."""
 
-    Attributes
-    ----------
-    start : str
-        When it begins, by the wall clock.
-    hours : int
-        How long it lasts [h].
-    unserved_kwh : float
-        Of the home's demand [kWh].
-    dark_kwh : float
-        Of that, what is not behind the inverter [kWh].
-    critical_kwh : float
-        Of that, what is critical [kWh].
-    missing_h, critical_h : float
-        Time in which something that is backed up, or something critical, is missing: whole steps, and of
-        transfers their minutes; of a grid-tied home all of it [h].
-    generator_h : float
-        Hours in which a generator runs [h].
-    liters : float
-        What it burns in them [l].
-    """
-
-    start: str
-    hours: int
-    unserved_kwh: float
-    dark_kwh: float
-    critical_kwh: float
-    missing_h: float
-    critical_h: float
-    generator_h: float
-    liters: float
+    backup: Backup  # from every start of the year
+    keeps_reserve: bool = fact("as set; false: every reserve lowered to the low cutoff of the battery", "true or false")
+    with_generator: bool = fact("whether the generator of the home runs", "true or false")
+    year: BackupMonth = fact("outages that start at any time of the year", "record")
+    drawn: UnservedInOutages | None = fact("unserved in drawn years; null where none were drawn", "record")
 
 
-class MotorStart(NamedTuple):
-    """Whether the largest motor starts on the inverter.
+@dataclass(frozen=True, eq=False, repr=False)
+class DrawnYears(Result):
+    """Randomly drawn outages."""
 
-    Attributes
-    ----------
-    motor : Motor
-        What starts.
-    beside_kw : float
-        Mean of all that is backed up, the motor's own share included [kW].
-    needed_kw : float
-        Both together, for a moment [kW].
-    inverter_kw : float
-        What the inverter gives for that moment [kW].
-    bank_kw : float
-        What the battery gives at its coldest in the year; infinite where nothing limits it [kW].
-    """
+    years: int = fact("how many were drawn", "years")
+    seed: int = fact("of the random numbers", "1")
+    outages: int = fact("in all years", "1")
+    out_h: float = fact("without the grid, mean of a year: SAIDI of the draws", "h")
+    longest_h: float = fact("the longest outage", "h")
+    shortened: int = fact("how many were cut to the longest that is simulated, 720 h", "1")
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class EventLoss(Result):
+    """What one of the scenario's own outages leaves unserved."""
+
+    start: str = fact("when it begins, by the wall clock", "date and time")
+    hours: int = fact("its duration", "h")
+    unserved_kwh: float = fact("unserved demand of the home", "kWh")
+    not_backed_up_kwh: float = fact("of that, demand that is not backed up", "kWh")
+    critical_unserved_kwh: float = fact("of that, critical demand", "kWh")
+    unserved_h: float = fact(
+        "time in which backed-up demand is unserved: whole steps, and minutes of a transfer; all in a grid-tied home",
+        "h",
+    )
+    critical_unserved_h: float = fact("time in which critical demand is unserved", "h")
+    generator_h: float = fact("hours in which a generator runs", "h")
+    liters: float = fact("fuel in these hours", "l")
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class MotorStart(Result):
+    """Whether the largest motor starts on the inverter."""
 
     motor: Motor
-    beside_kw: float
-    needed_kw: float
-    inverter_kw: float
-    bank_kw: float
+    needed_kw: float = fact("starting power of the motor, and beside_kw", "kW")
+    beside_kw: float = fact("mean of all backed-up demand, the motor's own share included", "kW")
+    inverter_kw: float = fact("surge rating of the inverter", "kW")
+    bank_kw: float | None = fact("limit of the battery at its coldest in the year; null without a limit", "kW")
 
-    @property
-    def starts(self) -> bool:
-        """Whether both suffice."""
-        return self.needed_kw <= min(self.inverter_kw, self.bank_kw)
-
-
-class Changeover(NamedTuple):
-    """What a transfer by hand costs before the island stands.
-
-    Attributes
-    ----------
-    away : float
-        Share of the year's starts at which nobody is there, 0-1.
-    mean_wait_h, longest_wait_h : float
-        Dark until somebody is, over those starts [h].
-    """
-
-    away: float
-    mean_wait_h: float
-    longest_wait_h: float
+    @computed("whether inverter and battery both suffice", "true or false")
+    def motor_starts(self) -> bool:
+        return self.needed_kw <= self.inverter_kw and (self.bank_kw is None or self.needed_kw <= self.bank_kw)
 
 
-@dataclass(frozen=True, eq=False)
-class OutageStudy:
-    """What outages mean for one strategy.
+@dataclass(frozen=True, eq=False, repr=False)
+class ManualTransfer(Result):
+    """How long the home waits for a transfer by hand."""
 
-    Attributes
-    ----------
-    home : Home
-        The scenario's.
-    strategy : str
-        Its name.
-    run : Run
-        Its year, the scenario's own outages in it.
-    variants : tuple of Variant
-        With and without reserve, with and without generator; as it is comes first.
-    baseline_bill : float
-        Of a year without outages and without any system [currency].
-    reserve : tuple of ReservePoint
-        What each level of reserve costs and gives; none where a reserve has no meaning.
-    events : tuple of EventLoss
-        The scenario's own outages.
-    drawn : Drawn or None
-        Outages of many years.
-    motor : MotorStart or None
-        Whether the largest motor starts.
-    transfer : Transfer or None
-        Of a transfer by hand.
-    above_rating_h : float
-        Time of the year in which more is backed up than the inverter gives [h].
-    """
+    away: float = fact("share of the starts at which nobody is at home", "1")
+    mean_wait_h: float = fact("without power until somebody is, mean of those starts", "h")
+    longest_wait_h: float = fact("the longest of those waits", "h")
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Outages(Result):
+    """What outages mean for one strategy."""
+
+    _rows = "months"
 
     home: Home
-    strategy: str
-    run: Run
-    variants: tuple[Variant, ...]
-    baseline_bill: float
-    reserve: tuple[ReservePoint, ...]
-    events: tuple[EventLoss, ...]
-    drawn: Drawn | None
-    motor: MotorStart | None
-    transfer: Changeover | None
-    above_rating_h: float
+    run: Run  # its year, the scenario's own outages in it
+    scenario: str = fact("name of the scenario", "text")
+    currency: str = fact("ISO 4217 code", "text")
+    strategy: str = fact("its name", "text")
+    arrangement: str = fact("how the home is connected: grid_tied, hybrid or off_grid", "text")
+    backed_up: str | None = fact(
+        "what the inverter serves in an outage: all or critical; null without a choice", "text"
+    )
+    outage_h: tuple[int, ...] = fact("durations of all outages_covered lists", "list")
+    months: tuple[BackupMonth, ...] = fact("outages by the month of their start, as set", "table")
+    variants: tuple[Variant, ...] = fact("as set; then without reserve, without generator", "table")
+    reserve_curve: tuple[ReservePoint, ...] = fact("each level of reserve; battery and sun alone", "table")
+    drawn: DrawnYears | None = fact("null where the scenario does not state how often the grid fails", "record")
+    events: tuple[EventLoss, ...] = fact("the scenario's own outages", "table")
+    motor: MotorStart | None = fact("start of the largest motor; null where none is named", "record")
+    transfer: ManualTransfer | None = fact("transfer by hand; null where it is automatic", "record")
+    above_rating_h: float = fact("time of the year with more backed-up demand than the inverter's rating", "h")
+    notes: tuple[str, ...] = fact("what a reader should know", "list")
 
 
 def outages(
     scenario: Scenario, strategy: str | None = None, years: int = 1000, seed: int = 1, home: Home | None = None
-) -> OutageStudy:
-    """Tell what outages mean for one strategy.
+) -> Outages:
+    """Compute what outages mean for one strategy.
 
     Parameters
     ----------
     scenario : Scenario
         With an arrangement.
     strategy : str, optional
-        The name of one of its strategies; the first one, if left out.
+        The name of one of its strategies (default: the first).
     years : int
-        How many years of outages are drawn, where the scenario says how often the grid fails.
+        How many years of outages are drawn, where the scenario states how often the grid fails.
     seed : int
-        Of the draws.
+        Of the random numbers.
     home : Home, optional
         From ``home_from`` of this scenario.
 
     Returns
     -------
-    OutageStudy
-        All of it.
+    Outages
+        Backup duration by month, outages covered, the cost of a reserve, drawn years, own outages.
 
     Raises
     ------
@@ -204,63 +165,101 @@ def outages(
         See ``home_from``; or the strategy is not in the scenario.
     ValueError
         See ``home_of``.
+
+    Examples
+    --------
+    >>> import solarsim
+    >>> found = solarsim.outages(solarsim.read_scenario(), years=10)
+    >>> len(found.months), found.outage_h[:4]
+    (12, (1, 2, 4, 8))
     """
     name = (scenario.strategies[0] if strategy is None else scenario.strategy(strategy)).name
-    arrangement_of(scenario)
+    arrangement = arrangement_of(scenario)
     home = home_of(scenario, home)
     normal = without_outages(home)
     frequency = None if scenario.outages is None else scenario.outages.frequency
     drawn = None if frequency is None else draw_outages(frequency, home.timeline, years, seed)
     run = simulate(scenario, name, home)
-    supply = normal.supply
-    backed_kw = np.zeros(len(home.timeline)) if supply is None else supply.backed_kw
-    return OutageStudy(
+    variants = _variants(normal, name, drawn)
+    backed_kw = np.zeros(len(home.timeline)) if normal.supply is None else normal.supply.backed_kw
+    return Outages(
         home=home,
-        strategy=name,
         run=run,
-        variants=_variants(normal, name, drawn),
-        baseline_bill=close_year(normal, None).annual_bill,
-        reserve=reserve_curve(normal, name) if can_island(home) and home.stays_connected else (),
+        scenario=scenario.name,
+        currency=scenario.rate_plan.currency,
+        strategy=name,
+        arrangement=arrangement.kind,
+        backed_up=arrangement.backed_up if arrangement.kind == "hybrid" else None,
+        outage_h=HOURS,
+        months=tuple(_backup_month(variants[0].backup, month) for month in range(1, 13)),
+        variants=variants,
+        reserve_curve=reserve_curve(normal, name, drawn) if can_island(home) and home.stays_connected else (),
+        drawn=None if drawn is None else _drawn_years(drawn, home.timeline.step_h),
         events=_event_losses(home, run),
-        drawn=drawn,
         motor=_motor_start(home),
         transfer=_transfer(home),
         above_rating_h=float((backed_kw > scenario.inverter.ac_kw).sum()) * home.timeline.step_h,
+        notes=tuple(home.notes(run)),
+    )
+
+
+def _backup_month(backup: Backup, month: int | None) -> BackupMonth:
+    """Return the backup duration of a month's starts, or of all."""
+    return BackupMonth(
+        month=month,
+        backup_duration_h=backup.lowest_in(0.5, month),
+        p90_backup_duration_h=backup.lowest_in(0.9, month),
+        shortest_backup_duration_h=backup.lowest_in(1.0, month),
+        outages_covered=tuple(backup.covered(hours, month) for hours in HOURS),
+    )
+
+
+def _drawn_years(drawn: Drawn, step_h: float) -> DrawnYears:
+    """Return what was drawn."""
+    return DrawnYears(
+        years=drawn.years,
+        seed=drawn.seed,
+        outages=drawn.start.size,
+        out_h=float(drawn.steps.sum()) * step_h / drawn.years,
+        longest_h=float(drawn.steps.max(initial=0)) * step_h,
+        shortened=drawn.shortened,
     )
 
 
 def _variants(normal: Home, strategy: str, drawn: Drawn | None) -> tuple[Variant, ...]:
+    """Simulate outages with and without reserve, with and without generator."""
     battery = normal.scenario.battery_in_use
     homes = [(True, normal)]
-    # Whoever lives off the grid keeps no reserve: the battery serves down to its low cutoff.
+    # A home off the grid keeps no reserve: the battery serves down to its low cutoff.
     if can_island(normal) and normal.stays_connected and battery is not None:
         homes.append((False, keeping(normal, strategy, battery.low_cutoff)[0]))
     variants = []
     for with_generator in (True, False) if normal.scenario.generator_in_use is not None else (False,):
         for keeps_reserve, home in homes:
             island = island_of(home if with_generator else without_generator(home), strategy)
-            missed = None if drawn is None else missed_in(island, drawn)
-            variants.append(Variant(keeps_reserve, with_generator, survival_of(island), missed))
+            unserved = None if drawn is None else unserved_in(island, drawn)
+            backup = backup_of(island)
+            variants.append(Variant(backup, keeps_reserve, with_generator, _backup_month(backup, None), unserved))
     return tuple(variants)
 
 
 def _event_losses(home: Home, run: Run) -> tuple[EventLoss, ...]:
-    """Take the scenario's outages out of the year's flows; what is critical is shed last."""
+    """Return what the scenario's outages leave unserved, from the year's flows; critical demand is shed last."""
     scenario, supply, step_h = home.scenario, home.supply, home.timeline.step_h
     if supply is None or scenario.outages is None:
         return ()
     flows, standby_kw = run.flows, standby_of(home)
     demand_kw = home.load_kw + standby_kw
-    # During a transfer everything is dark, critical or not.
+    # During a transfer nothing is served, critical or not.
     stands = np.divide(supply.transfer_kw, supply.backed_kw, out=np.zeros_like(demand_kw), where=supply.backed_kw > 0.0)
     short_kw = np.maximum(0.0, flows["unserved_kw"] - (demand_kw - supply.transfer_kw))
     critical_kw = np.minimum(demand_kw, home.critical_kw + standby_kw)
     shed_first_kw = np.maximum(0.0, supply.backed_kw - critical_kw) * stands
     critical_short_kw = np.maximum(0.0, short_kw - shed_first_kw)
-    critical_missing_kw = critical_kw * (1.0 - stands) + critical_short_kw
+    critical_unserved_kw = critical_kw * (1.0 - stands) + critical_short_kw
     changing = np.where(supply.backed_kw > 0.0, 1.0 - stands, 0.0 if can_island(home) else 1.0)
-    missing = np.where(short_kw > _NOTHING_KW, 1.0, changing)
-    critical_missing = np.where(critical_short_kw > _NOTHING_KW, 1.0, changing) * (critical_kw > 0.0)
+    unserved = np.where(short_kw > _NOTHING_KW, 1.0, changing)
+    critical_unserved = np.where(critical_short_kw > _NOTHING_KW, 1.0, changing) * (critical_kw > 0.0)
     runs = flows.generator_runs
     events = scenario.outages.events
     losses = []
@@ -273,10 +272,10 @@ def _event_losses(home: Home, run: Run) -> tuple[EventLoss, ...]:
                 start=f"{event.start:%Y-%m-%d %H:%M}",
                 hours=event.hours,
                 unserved_kwh=float(flows["unserved_kw"][steps].sum()) * step_h,
-                dark_kwh=float((demand_kw - supply.backed_kw)[steps].sum()) * step_h,
-                critical_kwh=float(critical_missing_kw[steps].sum()) * step_h,
-                missing_h=float(missing[steps].sum()) * step_h,
-                critical_h=float(critical_missing[steps].sum()) * step_h,
+                not_backed_up_kwh=float((demand_kw - supply.backed_kw)[steps].sum()) * step_h,
+                critical_unserved_kwh=float(critical_unserved_kw[steps].sum()) * step_h,
+                unserved_h=float(unserved[steps].sum()) * step_h,
+                critical_unserved_h=float(critical_unserved[steps].sum()) * step_h,
                 generator_h=run_h,
                 liters=0.0
                 if scenario.generator_in_use is None
@@ -287,21 +286,23 @@ def _event_losses(home: Home, run: Run) -> tuple[EventLoss, ...]:
 
 
 def _motor_start(home: Home) -> MotorStart | None:
-    """Set a motor's moment of starting against inverter and bank; the sun's help and the stage's loss stay out."""
+    """Compare a motor's starting power with inverter and battery; solar power and conversion losses are left out."""
     arrangement, supply = home.scenario.arrangement, home.supply
     if arrangement is None or not arrangement.islands or arrangement.motor is None or supply is None:
         return None
     motor, beside_kw = arrangement.motor, float(supply.backed_kw.mean())
+    bank_kw = float(home.bank.cells.discharge_kw.min())
     return MotorStart(
         motor=motor,
         beside_kw=beside_kw,
         needed_kw=motor.kw * motor.start_factor + beside_kw,
         inverter_kw=home.scenario.inverter.surge_kw or 0.0,  # refused where it is missing
-        bank_kw=float(home.bank.cells.discharge_kw.min()),
+        bank_kw=bank_kw if isfinite(bank_kw) else None,
     )
 
 
-def _transfer(home: Home) -> Changeover | None:
+def _transfer(home: Home) -> ManualTransfer | None:
+    """Return how long the home waits for somebody at home, in steps from each start."""
     arrangement, step_h = home.scenario.arrangement, home.timeline.step_h
     if arrangement is None or arrangement.kind != "hybrid" or arrangement.transfer != "by_hand":
         return None
@@ -311,7 +312,7 @@ def _transfer(home: Home) -> Changeover | None:
     following = np.concatenate([there, there[:1] + size])[np.searchsorted(there, steps)]
     wait_h = (following - steps) * step_h
     away = wait_h > 0.0
-    return Changeover(
+    return ManualTransfer(
         away=float(away.mean()),
         mean_wait_h=float(wait_h[away].mean()) if away.any() else 0.0,
         longest_wait_h=float(wait_h.max()),

@@ -17,8 +17,8 @@ from solarsim.run import close_year, simulate, without_system
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.strategy import Strategy
 from solarsim.studies.compare.compare import compare
-from solarsim.studies.outages.island import HOURS, island_of, keeping, survival_of, with_reserve, without_outages
-from solarsim.studies.outages.reserve import reserve_curve, reserve_levels
+from solarsim.studies.outages._island import HOURS, backup_of, island_of, keeping, with_reserve, without_outages
+from solarsim.studies.outages._reserve import reserve_curve, reserve_levels
 from tests import draws
 from tests.builders import inputs_of, scenario
 from tests.homes_without_grid import GENERATOR as SET
@@ -26,36 +26,36 @@ from tests.homes_without_grid import HYBRID, event, steady, storm, storm_home
 
 
 @pytest.mark.by_hand
-def test_without_sun_a_steady_load_lasts_usable_energy_x_efficiency_over_load(tmp_path: Path) -> None:
+def test_without_sun_backup_of_a_steady_load_is_usable_energy_x_efficiency_over_load(tmp_path: Path) -> None:
     """(10 - 1) kWh x sqrt(0.81) / 0.5 kW = 16.2 h, from every start of the year."""
     home = steady(tmp_path)
-    survival = survival_of(island_of(home, "kept full"))
-    assert survival.lasted_h == pytest.approx(np.full(8760, 16.2), abs=1e-9)
-    assert [survival.share(hours) for hours in (*HOURS, 16.2)] == [1.0] * 5 + [0.0] * 3 + [1.0]
-    assert set(survival.share_by_season(12).values()) == {1.0}
+    backup = backup_of(island_of(home, "kept full"))
+    assert backup.duration_h == pytest.approx(np.full(8760, 16.2), abs=1e-9)
+    assert [backup.covered(hours) for hours in (*HOURS, 16.2)] == [1.0] * 5 + [0.0] * 3 + [1.0]
+    assert {backup.covered(12, month) for month in range(1, 13)} == {1.0}
 
 
 @pytest.mark.by_hand
 def test_a_generator_carries_the_home_for_as_long_as_it_may_run(tmp_path: Path) -> None:
     home = steady(tmp_path, generator=dict(SET))
-    assert survival_of(island_of(home, "kept full")).share(72) == 1.0
+    assert backup_of(island_of(home, "kept full")).covered(72) == 1.0
     # 0.5 kW from 10 kWh: at 0.2 after 14.4 h. From 17:00 on that is 08:00, when it must be quiet until 20:00.
     quiet = {**SET, "may_start": [{"from": "20:00", "to": "08:00"}]}
-    lasted_h = survival_of(island_of(steady(tmp_path, generator=quiet), "kept full")).lasted_h
-    assert lasted_h[17] == pytest.approx(16.2)
-    assert lasted_h[0] == pytest.approx(16.2)  # low at 15:00, empty at 16:12
+    duration_h = backup_of(island_of(steady(tmp_path, generator=quiet), "kept full")).duration_h
+    assert duration_h[17] == pytest.approx(16.2)
+    assert duration_h[0] == pytest.approx(16.2)  # low at 15:00, empty at 16:12
     # From 09:00 on it is low at 00:00 with 10 - 15 x 0.5 / 0.9 kWh; two hours of 3 kW make 5.4 kWh more of that, and
     # what is then above 1 kWh lasts from 02:00 until before 20:00.
     stored_kwh = 10.0 - 15 * 0.5 / 0.9 + 2 * 3.0 * 0.9
-    assert lasted_h[9] == pytest.approx(17.0 + (stored_kwh - 1.0) * 0.9 / 0.5)
+    assert duration_h[9] == pytest.approx(17.0 + (stored_kwh - 1.0) * 0.9 / 0.5)
 
 
 @pytest.mark.by_hand
 def test_a_grid_tied_home_serves_nothing_sun_or_not() -> None:
     home = home_from(scenario(arrangement={"kind": "grid_tied"}, outages={"events": [event("2026-06-21T10:00", 5)]}))
     assert home.notes() == ["arrangement: a grid_tied home leaves its battery out"]
-    survival = survival_of(island_of(home, "home first"))
-    assert survival.lasted_h.max() == 0.0
+    backup = backup_of(island_of(home, "home first"))
+    assert backup.duration_h.max() == 0.0
     flows = simulate(home.scenario, "home first", home).flows
     out = flows["unserved_kw"] > 0.0
     assert out.sum() == 5
@@ -75,7 +75,7 @@ def test_without_outages_an_arrangement_changes_nothing(demo: Scenario, demo_hom
 
 @pytest.mark.by_hand
 def test_a_home_of_a_later_year_is_backed_up_whole_whatever_its_load() -> None:
-    """Self-use does not shrink with the load: nothing of a smaller home may go unserved for it."""
+    """Standby does not shrink with the load: nothing of a smaller home may go unserved for it."""
     home = home_from(scenario(arrangement={"kind": "off_grid", "grid": "last", "grid_from": 0.5, "grid_until": 0.8}))
     for factor in (0.5, 1.5):
         later = home.later(1.0, 1.0, factor, home.scenario.rate_plan)
@@ -169,14 +169,14 @@ def test_the_present_reserve_is_a_point_of_its_own_curve() -> None:
     home = without_outages(storm_home())
     same, held = keeping(home, "serve the home first", 0.2)
     assert not held
-    points = {point.reserve: point for point in reserve_curve(storm_home(), "serve the home first")}
+    points = {point.reserve: point for point in reserve_curve(storm_home(), "serve the home first", None)}
     assert list(points) == reserve_levels(0.1) == [0.1, *(tenth / 10 for tenth in range(2, 11))]
-    assert points[0.2].annual_bill == close_year(same, "serve the home first").annual_bill
-    assert points[0.1].costs == 0.0
-    assert points[0.2].costs == points[0.2].annual_bill - points[0.1].annual_bill
-    bills = [point.annual_bill for point in points.values()]
-    assert bills == sorted(bills), "with prices that pay for shifting, keeping more costs more"
-    shares = [[point.survival.share(hours) for hours in HOURS] for point in points.values()]
+    assert points[0.2].energy_cost == close_year(same, "serve the home first").annual_bill
+    assert points[0.1].reserve_cost == 0.0
+    assert points[0.2].reserve_cost == points[0.2].energy_cost - points[0.1].energy_cost
+    costs = [point.energy_cost for point in points.values()]
+    assert costs == sorted(costs), "with prices that pay for shifting, keeping more costs more"
+    shares = [point.outages_covered for point in points.values()]
     assert (np.diff(shares, axis=0) >= 0.0).all()
 
 
@@ -196,9 +196,9 @@ def test_what_has_no_arrangement_or_no_grid_is_refused() -> None:
         island_of(alone, "home first")
 
 
-def test_the_scenario_s_own_outages_do_not_touch_the_year_that_survival_starts_from() -> None:
+def test_the_scenario_s_own_outages_do_not_touch_the_year_that_outages_start_from() -> None:
     quiet = storm().model_copy(update={"outages": None})
     one = island_of(storm_home(), "serve the home first")
     other = island_of(replace(home_from(quiet)), "serve the home first")
     assert (one.stored_kwh == other.stored_kwh).all()
-    assert one.annual_bill == other.annual_bill
+    assert one.ledger.annual_bill == other.ledger.annual_bill

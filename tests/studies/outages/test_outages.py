@@ -8,7 +8,7 @@ import pytest
 
 from solarsim.errors import ScenarioError, UnknownNameError
 from solarsim.home import home_from
-from solarsim.studies.outages.outages import EventLoss, OutageStudy, outages
+from solarsim.studies.outages.outages import EventLoss, Outages, outages
 from tests.builders import scenario
 from tests.homes_without_grid import GENERATOR, HYBRID, event, steady, storm, storm_home
 
@@ -16,34 +16,34 @@ EVENT = event("2026-01-14T18:00", 20)
 MOTOR = {"kw": 1.0, "start_factor": 6.0}
 
 
-def study(folder: Path, **changes: Any) -> OutageStudy:
+def study(folder: Path, **changes: Any) -> Outages:
     home = steady(folder, **changes)
     return outages(home.scenario, years=10, home=home)
 
 
 @pytest.fixture(scope="module")
-def whole() -> OutageStudy:
+def whole() -> Outages:
     """Study the storm coast."""
     return outages(storm(), home=storm_home())
 
 
-def test_variants_are_told_as_it_is_first(whole: OutageStudy) -> None:
+def test_variants_are_told_as_it_is_first(whole: Outages) -> None:
     kinds = [(each.keeps_reserve, each.with_generator) for each in whole.variants]
     assert kinds == [(True, True), (False, True), (True, False), (False, False)]
-    shares = [each.survival.share(8) for each in whole.variants]
+    shares = [each.year.outages_covered[3] for each in whole.variants]
     assert shares[0] > max(shares[1:])
     assert shares[3] == min(shares)
-    missed = [each.missed.expected_kwh for each in whole.variants if each.missed is not None]
+    missed = [each.drawn.mean_kwh for each in whole.variants if each.drawn is not None]
     assert missed[0] == min(missed)
     assert missed[3] == max(missed)
-    lowest = whole.reserve[0]
-    assert lowest.survival.share(8) == shares[3]
+    lowest = whole.reserve_curve[0]
+    assert lowest.outages_covered[3] == shares[3]
 
 
 def test_without_a_frequency_nothing_is_drawn_and_without_a_generator_there_are_two_variants(tmp_path: Path) -> None:
     found = study(tmp_path)
     assert found.drawn is None
-    assert [each.missed for each in found.variants] == [None, None]
+    assert [each.drawn for each in found.variants] == [None, None]
     assert [each.with_generator for each in found.variants] == [False, False]
     assert found.events == ()
 
@@ -51,10 +51,10 @@ def test_without_a_frequency_nothing_is_drawn_and_without_a_generator_there_are_
 def test_off_the_grid_there_is_no_reserve_to_speak_of(tmp_path: Path) -> None:
     found = study(tmp_path, arrangement={"kind": "off_grid", "grid": "first"}, generator=dict(GENERATOR))
     assert [(each.keeps_reserve, each.with_generator) for each in found.variants] == [(True, True), (True, False)]
-    assert found.reserve == ()
+    assert found.reserve_curve == ()
 
 
-def only_event(found: OutageStudy) -> EventLoss:
+def only_event(found: Outages) -> EventLoss:
     (loss,) = found.events
     return loss
 
@@ -66,17 +66,17 @@ def test_what_an_outage_of_the_scenario_leaves_unserved(tmp_path: Path) -> None:
     load = {"file": str(tmp_path / "load.csv"), "critical_share": 0.4}
     own = {"events": [EVENT]}
     loss = only_event(study(tmp_path, load=load, outages=own))
-    assert loss._replace(unserved_kwh=0, critical_kwh=0) == EventLoss(
-        "2026-01-14 18:00", 20, 0, 0.0, 0, 4.0, 4.0, 0.0, 0.0
-    )
+    assert (loss.start, loss.hours) == ("2026-01-14 18:00", 20)
+    assert (loss.not_backed_up_kwh, loss.unserved_h, loss.critical_unserved_h) == (0.0, 4.0, 4.0)
+    assert (loss.generator_h, loss.liters) == (0.0, 0.0)
     assert loss.unserved_kwh == pytest.approx(1.9)
-    assert loss.critical_kwh == pytest.approx(0.1 + 3 * 0.2)
+    assert loss.critical_unserved_kwh == pytest.approx(0.1 + 3 * 0.2)
     panel = only_event(study(tmp_path, load=load, outages=own, arrangement={**HYBRID, "backed_up": "critical"}))
-    assert panel.unserved_kwh == pytest.approx(20 * 0.3) == panel.dark_kwh
-    assert (panel.critical_kwh, panel.missing_h, panel.critical_h) == (0.0, 0.0, 0.0)
+    assert panel.unserved_kwh == pytest.approx(20 * 0.3) == panel.not_backed_up_kwh
+    assert (panel.critical_unserved_kwh, panel.unserved_h, panel.critical_unserved_h) == (0.0, 0.0, 0.0)
     tied = only_event(study(tmp_path, load=load, outages=own, arrangement={"kind": "grid_tied"}))
-    assert (tied.unserved_kwh, tied.dark_kwh) == pytest.approx((10.0, 10.0))
-    assert (tied.critical_kwh, tied.missing_h, tied.critical_h) == pytest.approx((4.0, 20.0, 20.0))
+    assert (tied.unserved_kwh, tied.not_backed_up_kwh) == pytest.approx((10.0, 10.0))
+    assert (tied.critical_unserved_kwh, tied.unserved_h, tied.critical_unserved_h) == pytest.approx((4.0, 20.0, 20.0))
 
 
 @pytest.mark.by_hand
@@ -89,8 +89,8 @@ def test_a_transfer_darkens_critical_load_too(tmp_path: Path) -> None:
         "arrangement": {**HYBRID, "transfer_seconds": 1800.0},
     }
     loss = only_event(study(tmp_path, **changes))
-    assert (loss.unserved_kwh, loss.critical_kwh) == pytest.approx((0.25, 0.1))
-    assert (loss.missing_h, loss.critical_h) == pytest.approx((0.5, 0.5))
+    assert (loss.unserved_kwh, loss.critical_unserved_kwh) == pytest.approx((0.25, 0.1))
+    assert (loss.unserved_h, loss.critical_unserved_h) == pytest.approx((0.5, 0.5))
 
 
 @pytest.mark.by_hand
@@ -107,14 +107,14 @@ def test_a_motor_starts_if_inverter_and_bank_both_suffice(tmp_path: Path) -> Non
     arrangement = {**HYBRID, "motor": MOTOR}
     weak = study(tmp_path, arrangement=arrangement, inverter__surge_kw=7.0).motor
     assert weak is not None
-    assert (weak.needed_kw, weak.inverter_kw, weak.bank_kw, weak.starts) == (6.5, 7.0, 5.0, False)
+    assert (weak.needed_kw, weak.inverter_kw, weak.bank_kw, weak.motor_starts) == (6.5, 7.0, 5.0, False)
     strong = {"arrangement": arrangement, "battery__max_discharge_kw": 7.0}
     both = study(tmp_path, inverter__surge_kw=7.0, **strong).motor
     assert both is not None
-    assert both.starts
+    assert both.motor_starts
     low = study(tmp_path, inverter__surge_kw=6.4, **strong).motor
     assert low is not None
-    assert not low.starts
+    assert not low.motor_starts
     assert study(tmp_path).motor is None
     assert study(tmp_path, arrangement={**arrangement, "kind": "grid_tied"}).motor is None
 
@@ -138,12 +138,12 @@ def test_a_transfer_by_hand_waits_for_somebody(tmp_path: Path) -> None:
 def test_hours_above_the_inverter_s_rating_are_told(tmp_path: Path) -> None:
     found = study(tmp_path, inverter__ac_kw=0.4)
     assert found.above_rating_h == 8760
-    assert found.variants[0].survival.lasted_h == pytest.approx(np.full(8760, 0.8))  # 0.4 of 0.5 kW, from the start
+    assert found.variants[0].backup.duration_h == pytest.approx(np.full(8760, 0.8))  # 0.4 of 0.5 kW, from the start
 
 
-def test_longer_outages_and_more_reserve_in_the_whole_study(whole: OutageStudy) -> None:
+def test_longer_outages_and_more_reserve_in_the_whole_study(whole: Outages) -> None:
     for each in whole.variants:
-        shares = [each.survival.share(hours) for hours in range(73)]
+        shares = [each.backup.covered(hours) for hours in range(73)]
         assert shares[0] == 1.0
         assert (np.diff(shares) <= 0.0).all()
 

@@ -1,4 +1,4 @@
-"""Drawn outages: what is drawn follows the utility's indices, and what is missed is what they say. By hand."""
+"""Drawn outages: what is drawn follows the utility's indices, and what is unserved is what they say. By hand."""
 
 from pathlib import Path
 
@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from solarsim.scenario.backup.backup import Frequency
-from solarsim.studies.outages.island import island_of
-from solarsim.studies.outages.random_outages import LONGEST_H, Drawn, draw_outages, missed_in
+from solarsim.studies.outages._island import island_of
+from solarsim.studies.outages._random_outages import LONGEST_H, Drawn, draw_outages, unserved_in
 from tests.builders import timeline
 from tests.homes_without_grid import EVEN_MONTHS, HYBRID, steady, storm_home
 
@@ -63,16 +63,16 @@ def drawn_of(year: list[int], start: list[int], steps: list[int], years: int) ->
 
 
 @pytest.mark.by_hand
-def test_what_is_missed_is_the_load_beyond_what_is_stored(tmp_path: Path) -> None:
-    """16.2 h last: of 10 h nothing is missed, of 20 h 3.8 h x 0.5 kW, of 30 h 13.8 h x 0.5 kW; in four years."""
+def test_what_is_unserved_is_the_load_beyond_what_is_stored(tmp_path: Path) -> None:
+    """16.2 h last: of 10 h nothing is unserved, of 20 h 3.8 h x 0.5 kW, of 30 h 13.8 h x 0.5 kW; in four years."""
     island = island_of(steady(tmp_path), "kept full")
-    missed = missed_in(island, drawn_of([0, 1, 1, 3], [10, 8750, 500, 0], [10, 20, 30, 16], 4))
-    assert missed.expected_kwh == pytest.approx((1.9 + 6.9) / 4)
-    assert missed.median_kwh == 0.0
-    assert missed.p90_kwh == pytest.approx(0.7 * 8.8)  # between the third and the fourth of four years
-    assert missed.through == 0.75
-    assert missed.missing_h == (4 + 14) / 4  # whole steps
-    assert missed.dark_kwh == 0.0
+    unserved = unserved_in(island, drawn_of([0, 1, 1, 3], [10, 8750, 500, 0], [10, 20, 30, 16], 4))
+    assert unserved.mean_kwh == pytest.approx((1.9 + 6.9) / 4)
+    assert unserved.median_kwh == 0.0
+    assert unserved.p90_kwh == pytest.approx(0.7 * 8.8)  # between the third and the fourth of four years
+    assert unserved.years_fully_served == 0.75
+    assert unserved.unserved_h == (4 + 14) / 4  # whole steps
+    assert unserved.not_backed_up_kwh == 0.0
 
 
 @pytest.mark.by_hand
@@ -80,21 +80,21 @@ def test_critical_load_is_shed_last_and_what_is_not_behind_the_panel_is_told_apa
     (tmp_path / "load.csv").write_text("load_kw\n" + "0.5\n" * 8760, encoding="utf-8")
     load = {"file": str(tmp_path / "load.csv"), "critical_share": 0.4}
     drawn = drawn_of([0], [100], [20], 1)
-    whole = missed_in(island_of(steady(tmp_path, load=load), "kept full"), drawn)
+    whole = unserved_in(island_of(steady(tmp_path, load=load), "kept full"), drawn)
     # The battery is empty after 16.2 h: 0.8 of that step is still missing 0.4 kW on the mean, 0.3 kW of it shed first.
-    assert whole.expected_kwh == pytest.approx(1.9)
+    assert whole.mean_kwh == pytest.approx(1.9)
     assert whole.critical_kwh == pytest.approx(0.4 - 0.3 + 3 * 0.2)
-    assert (whole.missing_h, whole.critical_h) == (4.0, 4.0)
+    assert (whole.unserved_h, whole.critical_unserved_h) == (4.0, 4.0)
     # An inverter of 0.3 kW sheds 0.2 of 0.5 kW from the start, none of it critical.
-    weak = missed_in(island_of(steady(tmp_path, load=load, inverter__ac_kw=0.3), "kept full"), drawn)
-    assert weak.expected_kwh == pytest.approx(20 * 0.2)
-    assert (weak.critical_kwh, weak.missing_h, weak.critical_h) == (0.0, 20.0, 0.0)
+    weak = unserved_in(island_of(steady(tmp_path, load=load, inverter__ac_kw=0.3), "kept full"), drawn)
+    assert weak.mean_kwh == pytest.approx(20 * 0.2)
+    assert (weak.critical_kwh, weak.unserved_h, weak.critical_unserved_h) == (0.0, 20.0, 0.0)
     panel = {**HYBRID, "backed_up": "critical"}
-    behind = missed_in(island_of(steady(tmp_path, load=load, arrangement=panel), "kept full"), drawn)
-    assert behind.dark_kwh == pytest.approx(20 * 0.3)
-    assert behind.expected_kwh == 0.0  # 0.2 kW last 40.5 h
+    behind = unserved_in(island_of(steady(tmp_path, load=load, arrangement=panel), "kept full"), drawn)
+    assert behind.not_backed_up_kwh == pytest.approx(20 * 0.3)
+    assert behind.mean_kwh == 0.0  # 0.2 kW last 40.5 h
 
 
 def test_years_without_any_outage_miss_nothing() -> None:
-    missed = missed_in(island_of(storm_home(), "serve the home first"), drawn_of([], [], [], 5))
-    assert (missed.expected_kwh, missed.p90_kwh, missed.through) == (0.0, 0.0, 1.0)
+    unserved = unserved_in(island_of(storm_home(), "serve the home first"), drawn_of([], [], [], 5))
+    assert (unserved.mean_kwh, unserved.p90_kwh, unserved.years_fully_served) == (0.0, 0.0, 1.0)
