@@ -87,7 +87,7 @@ def test_a_panel_above_the_inverter_s_rating_is_refused(tmp_path: Path) -> None:
         (
             "outages home.toml",
             {},
-            ["home.toml: does not say how the home stands to the grid: add a table [arrangement]"],
+            ["home.toml: does not state how the home is connected: add a table [arrangement]"],
         ),
         ("outages home.toml", {"arrangement": {"kind": "off_grid", "grid": "none"}}, ["no grid that could fail"]),
         ("outages home.toml --years 5", {"arrangement": HYBRID}, ["no [outages.frequency] to draw from"]),
