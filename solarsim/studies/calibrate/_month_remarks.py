@@ -1,8 +1,8 @@
 """Possible reasons for a month's deviation: a logged year and its expected hours in; remarks for each month out.
 
 Remarkable is a day with less than a quarter of the energy that its own weather allows, unless that is little: after
-frost there may be snow, else a standstill (common practice, no source). With a typical year, only days without any output
-are remarkable.
+frost there may be snow, else a standstill (common practice, no source). With a typical year, only days without any
+output are remarkable.
 """
 
 import numpy as np
