@@ -1,4 +1,4 @@
-"""What every command does alike: read the scenario, show that work goes on, print, tell notes on stderr."""
+"""What all commands share: options, reading the scenario, progress, printing, notes on stderr."""
 
 import sys
 from collections.abc import Callable, Iterable, Iterator
@@ -32,14 +32,14 @@ Force = Annotated[bool, typer.Option("--force", help="Replace existing files.")]
 
 
 def month_number(text: str) -> int:
-    """Take a month from the command line, 1 to 12."""
+    """Read a month from the command line, 1 to 12."""
     if not (text.isdecimal() and 1 <= int(text) <= 12):
-        raise typer.BadParameter(f"{text!r} is no month, must be 1 to 12")
+        raise typer.BadParameter(f"{text!r} must be a month from 1 to 12")
     return int(text)
 
 
 def whole_number(least: int, most: int) -> Callable[[str | int], int]:
-    """Take a whole number from the command line, within bounds."""
+    """Return a reader of whole numbers within bounds."""
 
     def parsed(text: str | int) -> int:
         if isinstance(text, int):  # the option's default
@@ -60,7 +60,7 @@ def read(path: Path | None, changes: list[str] | None) -> "Scenario":
 
 
 def check_outputs(scenario: Path | None, force: bool, table: Path | None = None, picture: Path | None = None) -> None:
-    """Refuse, before any work, files that could not be written or must not be replaced."""
+    """Check, before any work, that the output files can be written and may be replaced."""
     from solarsim.errors import OutputError
     from solarsim.views.files import check_picture_name, check_writable
 
@@ -84,7 +84,7 @@ def show(*parts: object) -> None:
     console = Console(highlight=False, markup=False, soft_wrap=False)
     console.width = min(_WIDEST, console.width) if console.is_terminal else _WIDEST
     for part in parts:
-        # A number that is cut off reads as a smaller one: a table wraps on the screen before it is cut.
+        # A number that is cut off reads as a smaller one: a table wraps before it is cut.
         least = (
             Measurement.get(console, console.options.update(width=10_000), part).minimum
             if isinstance(part, Table)
@@ -113,28 +113,25 @@ def present(result: "Result", json: bool, plot: Path | None = None, csv: Path | 
 
 
 def tell_notes(notes: Iterable[str]) -> None:
-    """Say on stderr what a person should know of the result."""
+    """Write notes on stderr."""
     for note in notes:
         tell(f"note: {note}")
 
 
 def tell(line: str) -> None:
-    """Say one line on stderr."""
-    # A name may hold a line break; a problem stays one line.
+    """Write one line on stderr."""
+    # A name may contain a line break; a message is one line.
     shown = "".join(each if each.isprintable() else repr(each)[1:-1] for each in line)
     print(f"solarsim: {shown}", file=sys.stderr)
 
 
 @contextmanager
 def working(words: str) -> Iterator[Callable[[str], None]]:
-    """Show on a terminal that work goes on; say so once when the engine must be compiled for this machine.
-
-    What it gives takes other words as the work proceeds.
-    """
+    """Show progress on a terminal; the function it yields replaces the words. Compiling gets a line of its own."""
     from rich.console import Console
 
     with Console(stderr=True).status(f"{words} ...") as status:
         from solarsim.engine.year import when_compiling
 
-        with when_compiling(lambda: tell("compiling the hour for this machine, once, a few seconds ...")):
+        with when_compiling(lambda: tell("compiling the engine for this machine (once, a few seconds) ...")):
             yield lambda now: status.update(f"{now} ...")

@@ -181,7 +181,7 @@ def test_engine_is_compiled_once_and_says_so(tmp_path: Path) -> None:
     first, second = (
         subprocess.run(command, capture_output=True, text=True, check=True, env=environment) for _ in range(2)
     )
-    assert "compiling the hour for this machine, once" in first.stderr
+    assert "compiling the engine for this machine (once" in first.stderr
     assert second.stderr == ""
     assert first.stdout == second.stdout
 
