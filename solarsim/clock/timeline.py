@@ -82,8 +82,9 @@ class Timeline:
         if not late_min:
             return ()
         return (
-            f"{self.zone}: while daylight saving is in force, windows begin and end {late_min} minutes late, because each"
-            f" {self.step_name} begins {late_min} minutes past the clock's; site.step_minutes = {late_min} follows the clock",
+            f"{self.zone}: during daylight saving, windows begin and end {late_min} minutes late, because each"
+            f" {self.step_name} of the run begins {late_min} minutes past that of the clock; site.step_minutes ="
+            f" {late_min} avoids it",
         )
 
     @cached_property

@@ -100,8 +100,8 @@ class Window(Season):
     """When: all that is left out means always."""
 
     days: Annotated[tuple[Day, ...], AfterValidator(no_repeats)] | None = field(
-        "weekday (Monday to Friday without holidays), weekend (without holidays), holiday; or mon to sun and ranges such as"
-        " mon-fri (holidays included, as an inverter's own clock knows none)",
+        "weekday (Monday to Friday without holidays), weekend (without holidays), holiday; or mon to sun and ranges"
+        " such as mon-fri (holidays included, as an inverter's own clock knows none)",
         "text",
         default=None,
     )

@@ -1,4 +1,4 @@
-"""From arrangement, outages and generator to the dispatch: who may serve in each step when the grid is not there."""
+"""From arrangement, outages and generator to the dispatch: who may serve in each step while the grid is out."""
 
 from dataclasses import dataclass, replace
 
@@ -14,7 +14,7 @@ from solarsim.scenario.backup.backup import Arrangement, Generator, Outage
 
 @dataclass(frozen=True, eq=False)
 class Supply:
-    """What stands behind the inverter, and when the grid and a generator are there; one entry for each step.
+    """What the inverter backs up, and when grid and generator are available; one entry for each step.
 
     Attributes
     ----------
@@ -23,11 +23,11 @@ class Supply:
     backed_kw : array of float
         Demand that is served without it, standby included, once the transfer is over [kW].
     transfer_kw : array of float
-        The same within the outages of the scenario, their transfers taken off [kW].
+        The same within the outages of the scenario, less the part of a step that the transfer takes [kW].
     generator_may_start : array of bool
-        Not within its quiet hours.
+        Outside its quiet hours.
     stays_connected : bool
-        False for a home that lives off the grid: it never sells, and the battery rests while it is on the grid.
+        False for a home off the grid: it never exports, and its battery does not discharge while it is on the grid.
     """
 
     grid: NDArray[np.bool_]
@@ -37,23 +37,23 @@ class Supply:
     stays_connected: bool
 
     def later(self, load_factor: float, standby_kw: NDArray[np.float64]) -> "Supply":
-        """Give the supply of a year with another load.
+        """Compute the supply of a year with another load.
 
         Parameters
         ----------
         load_factor : float
             Load / today's, in every step.
         standby_kw : array of float
-            What of the backed up demand is standby, and stays as it is [kW].
+            Part of the backed up demand that is standby, and stays as it is [kW].
 
         Returns
         -------
         Supply
-            With the same share of every outage's first hours lost to transfers.
+            The transfers take the same share of each step.
         """
         backed_kw = np.where(self.backed_kw > 0.0, standby_kw + load_factor * (self.backed_kw - standby_kw), 0.0)
-        stands = np.divide(self.transfer_kw, self.backed_kw, out=np.zeros_like(backed_kw), where=self.backed_kw > 0.0)
-        return replace(self, backed_kw=backed_kw, transfer_kw=backed_kw * stands)
+        share = np.divide(self.transfer_kw, self.backed_kw, out=np.zeros_like(backed_kw), where=self.backed_kw > 0.0)
+        return replace(self, backed_kw=backed_kw, transfer_kw=backed_kw * share)
 
 
 def supply_from(
@@ -64,22 +64,22 @@ def supply_from(
     demand_kw: NDArray[np.float64],
     critical_kw: NDArray[np.float64],
 ) -> Supply:
-    """Lay arrangement, outages and generator onto the timeline.
+    """Build the supply of a year from arrangement, outages and generator.
 
     Parameters
     ----------
     arrangement : Arrangement
-        How the home stands to the grid.
+        How the home is connected to the grid.
     events : tuple of Outage
         When it fails.
     generator : Generator or None
-        What else there is.
+        The generator, if any.
     timeline : Timeline
         The year.
     demand_kw : array of float
         The home's load and the inverter's standby [kW].
     critical_kw : array of float
-        Of that what stays on in an outage, standby included [kW].
+        Part of it that stays on in an outage, standby included [kW].
 
     Returns
     -------
@@ -104,10 +104,9 @@ def supply_from(
         steps = np.arange(start, start + round(event.hours / timeline.step_h)) % count
         grid[steps] = False
         if arrangement.kind == "hybrid":
-            dark = 0 if arrangement.transfer == "automatic" else int(np.argmax([*at_home[steps], True]))
-            transfer_kw[steps[:dark]] = 0.0
-            first = steps[dark : dark + 1]
-            transfer_kw[first] *= max(0.0, 1.0 - (arrangement.transfer_seconds or 0.0) / 3600 / timeline.step_h)
+            wait = 0 if arrangement.transfer == "automatic" else int(np.argmax([*at_home[steps], True]))
+            transfer_steps = wait + (arrangement.transfer_seconds or 0.0) / 3600 / timeline.step_h
+            transfer_kw[steps] *= np.clip(np.arange(1, steps.size + 1) - transfer_steps, 0.0, 1.0)
     return Supply(
         grid=grid,
         backed_kw=backed_kw,
@@ -122,7 +121,7 @@ def supply_from(
 
 
 def with_supply(dispatch: Dispatch, supply: Supply) -> Dispatch:
-    """Put into a dispatch who may serve without the grid.
+    """Build a dispatch with the outages of the scenario.
 
     Parameters
     ----------
@@ -134,7 +133,7 @@ def with_supply(dispatch: Dispatch, supply: Supply) -> Dispatch:
     Returns
     -------
     Dispatch
-        The same rules, under the outages of the scenario.
+        The same rules; who may serve without the grid comes from the supply.
     """
     dispatch = dispatch._replace(
         grid=supply.grid, backed_kw=supply.transfer_kw, generator_may_start=supply.generator_may_start
@@ -149,7 +148,7 @@ def with_supply(dispatch: Dispatch, supply: Supply) -> Dispatch:
 
 
 def islanded(dispatch: Dispatch, supply: Supply) -> Dispatch:
-    """Take the grid out of a dispatch altogether, its transfers behind it: what an outage of any start runs by.
+    """Build a dispatch without the grid in every step, after the transfer: for an outage that starts anywhere.
 
     Parameters
     ----------
@@ -161,13 +160,13 @@ def islanded(dispatch: Dispatch, supply: Supply) -> Dispatch:
     Returns
     -------
     Dispatch
-        Without the grid in every step.
+        The grid is out throughout.
     """
     return dispatch._replace(grid=np.zeros_like(dispatch.grid), backed_kw=supply.backed_kw)
 
 
 def outage_starts(events: tuple[Outage, ...], timeline: Timeline) -> list[int]:
-    """Find the steps at whose start the outages of a scenario begin.
+    """Return the step at which each outage of a scenario begins.
 
     Parameters
     ----------
@@ -191,7 +190,7 @@ def outage_starts(events: tuple[Outage, ...], timeline: Timeline) -> list[int]:
     for event in events:
         found = np.flatnonzero(timeline.wall == np.datetime64(event.start, "s"))
         if not found.size:
-            problems.append(f"outages: {event.start:%Y-%m-%d %H:%M} is no hour of the wall clock in {timeline.year}")
+            problems.append(f"outages: {event.start:%Y-%m-%d %H:%M} is not a time of the wall clock in {timeline.year}")
             continue
         start = int(found[0])
         steps = np.arange(start, start + round(event.hours / timeline.step_h)) % len(timeline)

@@ -51,7 +51,7 @@ CASES: dict[str, Case] = {
         "begins at a full hour", outages={"events": [{"from": datetime(2026, 1, 5, 7, 30), "hours": 2}]}
     ),
     "outage of another year": home(
-        "2027-01-05 07:00 is no hour of the wall clock in 2026", outages={"events": [event("2027-01-05T07:00", 2)]}
+        "2027-01-05 07:00 is not a time of the wall clock in 2026", outages={"events": [event("2027-01-05T07:00", 2)]}
     ),
     "more outage than year": home(
         "a whole year or more without the grid",

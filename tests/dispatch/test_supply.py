@@ -61,6 +61,44 @@ def test_transfer_takes_its_minutes_from_the_first_hour() -> None:
     assert (found.backed_kw == DEMAND).all()
 
 
+@pytest.mark.parametrize(
+    ("minutes", "seconds", "served_kw"),
+    [
+        (30, 900.0, [1.0, 2.0, 2.0]),  # half of a half hour
+        (15, 450.0, [1.0, 2.0, 2.0]),
+        (15, 900.0, [0.0, 2.0, 2.0]),
+        (15, 1800.0, [0.0, 0.0, 2.0]),  # two quarter hours, not one
+        (15, 1350.0, [0.0, 1.0, 2.0]),
+        (60, 3600.0, [0.0, 2.0, 2.0]),
+    ],
+)
+def test_transfer_takes_its_time_whatever_the_step(minutes: int, seconds: float, served_kw: list[float]) -> None:
+    where = timeline(step_minutes=minutes)
+    demand, arrangement = np.full(len(where), 2.0), Arrangement(**{**HYBRID, "transfer_seconds": seconds})
+    found = supply_from(arrangement, (EVENING,), None, where, demand, demand)
+    first = int(np.flatnonzero(~found.grid)[0])
+    assert (~found.grid).sum() == 4 * 60 // minutes
+    assert found.transfer_kw[first : first + 3] == pytest.approx(np.array(served_kw))
+    assert found.transfer_kw[first - 1] == found.transfer_kw[first + 3] == 2.0
+    lost_h = (found.backed_kw - found.transfer_kw).sum() * where.step_h / 2.0
+    assert lost_h == pytest.approx(seconds / 3600)
+
+
+def test_transfer_by_hand_in_quarter_hours_begins_when_somebody_is_there() -> None:
+    where = timeline(step_minutes=15)
+    by_hand = {"transfer": "by_hand", "transfer_seconds": 1350.0, "at_home": (daily("18:30", "06:00"),)}
+    demand = np.full(len(where), 2.0)
+    found = supply_from(Arrangement(**{**HYBRID, **by_hand}), (EVENING,), None, where, demand, demand)
+    first = int(np.flatnonzero(~found.grid)[0])
+    assert found.transfer_kw[first : first + 5].tolist() == [0.0, 0.0, 0.0, 1.0, 2.0]
+
+
+def test_another_load_loses_the_same_share_to_the_transfer() -> None:
+    found = supply(EVENING, **{**HYBRID, "transfer_seconds": 900.0}).later(2.0, np.full(8760, 0.5))
+    assert (found.backed_kw == 3.5).all()  # 1.5 of load twice, 0.5 of standby once
+    assert found.transfer_kw[FIRST : FIRST + 2].tolist() == [0.75 * 3.5, 3.5]
+
+
 def test_by_hand_the_home_stays_dark_until_somebody_is_there() -> None:
     at_home = (daily("20:00", "06:00"),)
     found = supply(EVENING, **{**HYBRID, "transfer": "by_hand", "transfer_seconds": 1800.0, "at_home": at_home})
@@ -112,8 +150,8 @@ def test_a_generator_has_quiet_hours() -> None:
     ("events", "told"),
     [
         ([("2026-01-14T18:00", 4), ("2026-01-14T20:00", 1)], "the one from 2026-01-14 20:00 on overlaps another"),
-        ([("2025-01-14T18:00", 4)], "2025-01-14 18:00 is no hour of the wall clock in 2026"),
-        ([("2026-03-08T02:00", 4)], "2026-03-08 02:00 is no hour of the wall clock in 2026"),
+        ([("2025-01-14T18:00", 4)], "2025-01-14 18:00 is not a time of the wall clock in 2026"),
+        ([("2026-03-08T02:00", 4)], "2026-03-08 02:00 is not a time of the wall clock in 2026"),
     ],
 )
 def test_outages_that_cannot_be_are_refused(events: list[tuple[str, int]], told: str) -> None:
