@@ -15,7 +15,7 @@ from solarsim.clock.timeline import DAY_KINDS, Timeline
 from solarsim.errors import LoadError, file_bytes
 
 _SEASONS = ("winter", "transition", "summer")
-_DAYS = ("1", "6", "7")  # ISO weekdays for workday, Saturday, Sunday; the file holds all seven
+_DAYS = ("1", "6", "7")  # ISO weekdays for workday, Saturday, Sunday; the file has all seven
 _QUARTERS = 96
 _POLYNOMIAL = (-3.92e-10, 3.2e-7, -7.02e-5, 2.1e-3, 1.24)  # of the day of the year, 1 January = 1
 

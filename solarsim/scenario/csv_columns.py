@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 def numbers_from_csv(
     text: str, path: Path, columns: tuple[str, ...], refuse: type[InputError], above: int = 0
 ) -> dict[str, NDArray[np.float64]]:
-    """Read the named columns of a comma-separated file; other columns are left alone.
+    """Read the named columns of a comma-separated file; other columns are not read.
 
     Parameters
     ----------
@@ -40,7 +40,7 @@ def numbers_from_csv(
     Raises
     ------
     InputError
-        Of the given type: the text is empty or no CSV, a column is missing or stands twice, a row
+        Of the given type: the text is empty or not CSV, a column is missing or appears twice, a row
         has fewer or more values than columns (decimal commas), or a value is not a finite number.
     """
     if not text.strip():
@@ -49,7 +49,7 @@ def numbers_from_csv(
     try:
         return _numbers(rows, path, columns, refuse, above)
     except csv.Error as error:  # a quote that is never closed
-        raise refuse(f"{path}: cannot be read as csv: {error}") from None
+        raise refuse(f"{path}: cannot be read as CSV: {error}") from None
 
 
 def texts_from_csv(text: str, column: str) -> list[str] | None:
@@ -79,7 +79,7 @@ def _numbers(
     for name in columns:
         if name not in header:
             if len(header) == 1 and ";" in header[0]:
-                raise refuse(f"{path}: columns are separated by ';', must be by ','")
+                raise refuse(f"{path}: columns are separated by ';', must be separated by ','")
             near = nearest_name(name, header)
             has = f"it has: {', '.join(header)}"[:200] if near is None else f"did you mean {near!r}?"
             raise refuse(f"{path}: has no column {name!r}; {has}")

@@ -42,8 +42,8 @@ def year_of_month(years: list[str]) -> tuple[int, ...]:
     """Return the calendar year from which each month was taken, by its tenth day; none where rows have no year."""
     tenth = (np.arange(f"{ORDER_YEAR}-01", f"{ORDER_YEAR + 1}-01", dtype="datetime64[M]")).astype("datetime64[D]")
     rows = (tenth - np.datetime64(f"{ORDER_YEAR}-01-01") + 9).astype(int) * 24
-    told = [years[row].strip() for row in rows.tolist()]
-    return tuple(map(int, told)) if all(each.isdecimal() for each in told) else ()
+    written = [years[row].strip() for row in rows.tolist()]
+    return tuple(map(int, written)) if all(each.isdecimal() for each in written) else ()
 
 
 def stated(value: object, what: str, path: Path) -> float:

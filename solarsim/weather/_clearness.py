@@ -14,7 +14,7 @@ from solarsim.scenario.site import MONTH_DAYS
 #: No mean of a month, a day or an hour is above it: the driest high deserts come near.
 CLEAREST = 0.80
 _DAY_TO_DAY = 0.29
-# The published distribution pools many years; the days of one typical month lie closer together. Own fit: six
+# The published distribution pools many years; the days of one typical month are closer together. Own fit: six
 # open typical years (North America, Amsterdam, Sydney) have 0.6 to 0.9 of its standard deviation.
 _TYPICAL_SPREAD = 0.8
 _DARKEST_DAY = 0.05

@@ -1,8 +1,8 @@
 """A typical year from twelve monthly means: irradiation and temperature in, 8,760 hours of weather out.
 
-A month's irradiation, over what arrives above the air, is its clearness; that gives a sequence of days, each day its
-hours (``_clearness``); each hour's global irradiance is split into direct and diffuse. What was drawn is scaled so that
-each month keeps its mean.
+A month's irradiation, over what arrives above the air, is its clearness; from it follow days and the hours
+of each day (``_clearness``); each hour's global irradiance is split into direct and diffuse. What was drawn is scaled
+so that each month keeps its mean.
 """
 
 import numpy as np
@@ -27,7 +27,7 @@ _WAVES = ((0.4632, 1, 3.805), (0.0984, 2, 0.360), (0.0168, 3, 0.822), (0.0138, 4
 
 
 def year_from_means(scenario: Scenario, means: MonthlyMeans, timeline: Timeline) -> Weather:
-    """Make a typical year from the monthly means of a place; the same seed gives the same year.
+    """Build a typical year from the monthly means of a place; the same seed makes the same year.
 
     Each month's irradiation and mean temperature are the given ones; another seed gives another order of days and
     clouds. Global irradiance is split by DISC (Maxwell, SERI/TR-215-3087, 1987) through pvlib. Not modeled: spells of
@@ -110,7 +110,7 @@ def month_to_hour(monthly: NDArray[np.float64]) -> NDArray[np.float64]:
     """
     middle = (np.cumsum(MONTH_DAYS) - np.array(MONTH_DAYS) / 2) * 24
     hour = _HOUR + 0.5
-    # How much each hour takes of each middle, and each month with it.
+    # The share of each middle in each hour, and so in each month.
     parts = np.array([np.interp(hour, middle, unit, period=8760) for unit in np.eye(12)])
     means = np.array([np.bincount(_HOUR_MONTH, part) for part in parts]) / (np.array(MONTH_DAYS) * 24)
     return np.asarray(np.linalg.solve(means.T, monthly) @ parts)

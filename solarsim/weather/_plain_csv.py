@@ -94,6 +94,6 @@ def _instant(text: str, line: int, path: Path, place: CsvPlace) -> datetime:
     clock = when.utcoffset()
     if clock is not None and clock != timedelta(hours=place.utc_offset_h):
         raise WeatherError(
-            f"{path}: line {line}: time is {text!r}, but weather.place says UTC{place.utc_offset_h:+g} h"
+            f"{path}: line {line}: time is {text!r}, but the clock of weather.place is UTC{place.utc_offset_h:+g} h"
         )
     return when.replace(tzinfo=None)

@@ -79,12 +79,12 @@ def on_timeline(weather: Weather, timeline: Timeline, file: str) -> Weather:
     if abs(ahead_h) > MOST_APART_H:
         raise WeatherError(
             f"{file}: its clock is UTC{weather.utc_offset_h:+g} h, the standard time of {timeline.zone} is"
-            f" UTC{timeline.utc_offset_h:+g} h: that is another part of the world"
+            f" UTC{timeline.utc_offset_h:+g} h, another part of the world"
         )
     if ahead_h != round(ahead_h):
         raise WeatherError(
             f"{file}: its clock is UTC{weather.utc_offset_h:+g} h, the standard time of {timeline.zone} is"
-            f" UTC{timeline.utc_offset_h:+g} h: they must differ by whole hours"
+            f" UTC{timeline.utc_offset_h:+g} h, must differ by whole hours"
         )
     columns = {name: np.roll(getattr(weather, name), round(ahead_h)) for name in PLAUSIBLE}
     note = (

@@ -31,7 +31,7 @@ def weather_from_tm2(text: str, path: Path) -> Weather:
     first, *rows = text.splitlines()
     facts = first.split()
     if len(facts) < _FACTS or facts[-7] not in ("N", "S") or facts[-4] not in ("E", "W"):
-        raise WeatherError(f"{path}: is not tm2: line 1 must state {_HEADER}")
+        raise WeatherError(f"{path}: is not a TM2 file: line 1 must be {_HEADER}")
     *name, state, clock, north, degrees, minutes, east, east_degrees, east_minutes, elevation = facts
     rows = [row for row in rows if row.strip()]
     check_row_count(len(rows), path)

@@ -54,7 +54,7 @@ def years_of_weather(scenario: Scenario, timeline: Timeline) -> tuple[Weather, .
     Raises
     ------
     WeatherError
-        See ``weather_for``; or two years were taken at places
+        See ``weather_for``; or two years are of places
         more than half a degree apart.
     """
     first, *others = _years(scenario, timeline, None)

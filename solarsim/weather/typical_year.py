@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 HOURS = 8760
-#: Wider than any surface station has recorded; what lies outside is a missing-value code or a wrong unit.
+#: Wider than any surface station has recorded; what is outside is a missing-value code or a wrong unit.
 PLAUSIBLE = {
     "ghi_w_m2": (0.0, 1500.0),
     "dni_w_m2": (0.0, 1500.0),

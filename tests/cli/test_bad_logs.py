@@ -54,7 +54,7 @@ def twice(path: Path, kwh: Floats) -> None:
 #: What stands in the log, its keys, and what the refusal says.
 REFUSED: dict[str, tuple[Write, dict[str, Any], list[str]]] = {
     "empty": (text(""), LOG, ["log.csv: is empty"]),
-    "names only": (text("time,kWh\n"), LOG, ["log.csv: no line holds a date and a number"]),
+    "names only": (text("time,kWh\n"), LOG, ["log.csv: no line has a date and a number"]),
     "no file": (lambda *_: None, {**LOG, "file": "none.csv"}, ["none.csv: cannot be read"]),
     "column misspelled": (write_hours, {**LOG, "column": "kwhh"}, ["no column 'kwhh', which column names", "'kWh'?"]),
     "negative": (negative, LOG, ["'kWh' is -0.5, must not be negative"]),
@@ -76,16 +76,20 @@ REFUSED: dict[str, tuple[Write, dict[str, Any], list[str]]] = {
     "no clock": (
         lambda path, kwh: write_hours(path, np.where(np.arange(8760) < 1000, kwh, np.nan), stamp=""),
         LOG,
-        ["tells whether times are the wall clock's or UTC", 'clock = "wall" or "utc"'],
+        ["the clock is unclear, wall-clock time or UTC", 'clock = "wall" or "utc"'],
     ),
-    "no unit": (edited("kWh", "made"), {**LOG, "column": "made"}, ["'made' tells no unit"]),
+    "no unit": (edited("kWh", "made"), {**LOG, "column": "made"}, ["'made' has no unit"]),
     "no label": (write_hours, {k: v for k, v in LOG.items() if k != "labels"}, ['labels = "start" or "end"']),
     "text in it": (edited(",0.000000", ",off"), LOG, ["line 2"]),
     "days without the key": (write_days, LOG, ["no time of day"]),
-    "hours with the key of days": (write_hours, DAYS, ['rows have a time of day, and every = "day"']),
-    "day twice": (twice, DAYS, ["2025-12-31 stands twice"]),
-    "days of power": (edited("kWh", "kW", write_days), {**DAYS, "column": "kW"}, ["is a power, but a row is a day"]),
-    "half an interval off": (write_hours, {**LOG, "clock_ahead_min": 30}, ["60 min cannot be moved"]),
+    "hours with the key of days": (write_hours, DAYS, ['rows have a time of day, but every = "day"']),
+    "day twice": (twice, DAYS, ["2025-12-31 appears twice"]),
+    "days of power": (edited("kWh", "kW", write_days), {**DAYS, "column": "kW"}, ["is a power, but each row is a day"]),
+    "half an interval off": (
+        write_hours,
+        {**LOG, "clock_ahead_min": 30},
+        ["must be a multiple of the log's interval of 60 min"],
+    ),
     "fit of another year": (
         write_hours,
         {**LOG, "fit": {"first": "2023-01", "last": "2023-12"}},
@@ -154,7 +158,7 @@ def test_what_can_be_read_but_is_odd_is_told(tmp_path: Path, hours: Floats) -> N
     stuck = np.where((np.arange(8760) >= 3000) & (np.arange(8760) < 3100), 0.2, hours)
     write_hours(tmp_path / "log.csv", stuck)
     notes = calibrate(logged(tmp_path)).notes
-    assert any("stands 100 hours in a row" in note and "the logger was stuck" in note for note in notes)
+    assert any("for 100 hours from" in note and "a stuck logger" in note for note in notes)
 
 
 def test_one_month_is_compared_alone(tmp_path: Path, hours: Floats) -> None:

@@ -23,9 +23,9 @@ def test_named_column_is_read_and_others_are_left_alone() -> None:
     [
         ("", "is empty"),
         ("load_kw,x\n1,2,3\n", "line 2 has 3 of 2 columns"),
-        ('load_kw\n"1\n', "cannot be read as csv"),
+        ('load_kw\n"1\n', "cannot be read as CSV"),
         ("load_k\n1\n", "has no column 'load_kw'; did you mean 'load_k'"),
-        ("time;load_kw\n1;2\n", "columns are separated by ';', must be by ','"),
+        ("time;load_kw\n1;2\n", "columns are separated by ';', must be separated by ','"),
         ("load_kw,load_kw\n1,2\n", "has two columns 'load_kw'"),
         ("load_kw,x\n1\n", "line 2 has 1 of 2 columns"),
         ("load_kw\n1\nmuch\n", "line 3: load_kw is 'much', must be a number"),

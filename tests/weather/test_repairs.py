@@ -134,7 +134,7 @@ def test_leap_year_of_a_plain_csv_loses_its_29_february(tmp_path: Path) -> None:
     ("times", "told"),
     [
         (list(timed(2019, 8760, start=1)), "line 2: time is '2019-01-01T01:00', must be 2019-01-01T00:00: rows are"),
-        (list(timed(2019, 8760, "Z")), "line 2: time is '2019-01-01T00:00Z', but weather.place says UTC-5 h"),
+        (list(timed(2019, 8760, "Z")), "line 2: time is '2019-01-01T00:00Z', but the clock of weather.place is UTC-5 h"),
         (["1/1/2019 0:00", *list(timed(2019, 8759))], "line 2: time is '1/1/2019 0:00', must be like 2019-01-01T00:00"),
         ([*timed(2019, 2000), *timed(2019, 6760, start=2001)], "line 2002: time is .2019-03-25T09:00., must be"),
         ([*timed(2019, 7000), *timed(2019, 1760, start=6999)], "line 7002: time is .2019-10-19T15:00., must be"),
@@ -166,8 +166,8 @@ def test_gap_of_wind_in_tm2_is_bridged(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("line", "value", "places", "told"),
     [
-        (1, " 12839 MIAMI", None, "is not tm2: line 1 must state station, place"),
-        (1, " 12839 MIAMI  FL  -5 Q 25 48 W  80 16     2", None, "is not tm2: line 1 must state station"),
+        (1, " 12839 MIAMI", None, "is not a TM2 file: line 1 must be station, place"),
+        (1, " 12839 MIAMI  FL  -5 Q 25 48 W  80 16     2", None, "is not a TM2 file: line 1 must be station"),
         (1, " 12839 MIAMI  FL  xx N 25 48 W  80 16     2", None, "line 1: UTC offset is 'xx', must be a number"),
         (1, " 12839 MIAMI  FL  -5 N 95 48 W  80 16     2", None, "latitude_deg is 95.8, must be from -90"),
         (101, "", None, "has 8759 hours, a typical year has 8760 .cut short"),

@@ -140,7 +140,7 @@ def _notes(hours: MeterHours, timeline: Timeline, year: _Year, keeps_parts: bool
             f"The meter has {hours.start_utc.size / 24:,.0f} days; the latest year of whole days is used, {year.words}."
         )
     if sundays:
-        notes.append(f"Holidays of {timeline.year} that take the readings of the nearest Sunday: {sundays}.")
+        notes.append(f"{sundays} holidays of {timeline.year} use the readings of the nearest Sunday.")
     return notes
 
 

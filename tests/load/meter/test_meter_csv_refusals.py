@@ -236,5 +236,5 @@ def test_no_column_of_dates(tmp_path: Path) -> None:
 def test_a_day_in_each_row_is_told_where_no_line_names_the_columns(tmp_path: Path) -> None:
     """As the Australian market's interchange format has it: a date and 48 half hours behind a record number."""
     days = [f"300,2024{month:02d}{day:02d}," + "0.25," * 48 + "A,,," for month in (1, 2) for day in range(1, 29)]
-    with pytest.raises(LoadError, match=r"each row holds a whole day: write one row for each reading$"):
+    with pytest.raises(LoadError, match=r"each row is a whole day: write one row for each reading$"):
         read(tmp_path, lines("100,NEM12,202403010000,MDP1,RETL", "200,6001234567,E1,1,E1,,110,KWH,30,", *days))

@@ -37,9 +37,9 @@ _Times = tuple[int, int | None, int | None, int | None]
 
 @dataclass(frozen=True)
 class Columns:
-    """The columns that matter, by their place in the table, and what their names say of labels and clock.
+    """The columns that matter, by their place in the table, and the labels and clock that their names state.
 
-    ``dates`` holds dates with times of day, or dates alone with ``clocks`` beside them; ``unread`` may hold energy too.
+    ``dates`` has dates with times of day, or dates alone with ``clocks`` beside them; ``unread`` may hold energy too.
     """
 
     dates: int

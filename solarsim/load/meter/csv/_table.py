@@ -24,7 +24,7 @@ _HOURS_OF_DAY = 24  # that many numbers in a row are a day
 
 @dataclass(frozen=True, eq=False)
 class Table:
-    """The rows of a meter CSV as text, the line of each, and what the row of units says of each column."""
+    """The rows of a meter CSV as text, the line of each, and the unit of each column in a row of units."""
 
     path: Path
     names: tuple[str, ...]
@@ -147,7 +147,7 @@ def _is_reading(row: list[str]) -> bool:
 
 
 def _first_reading(rows: list[list[str]], delimiter: str, path: Path) -> tuple[int, int]:
-    """Return the first row of the table, and the column that holds its date."""
+    """Return the first row of the table, and the column of its date."""
     shapes = Counter(
         (len(row), _date_place(row)) for row in rows[: _SAMPLE_LINES + 1] if len(row) > 1 and _is_reading(row)
     )
@@ -169,7 +169,7 @@ def _check_head(row: list[str], where: str, of_a_day: bool) -> None:
     if "stamp" not in kinds and kinds.count("clock") + kinds.count("number") >= 12:
         raise LoadError(f"{where} has one column for each hour; rearrange the file to one row for each reading")
     if len(row) < 2 or "text" not in kinds or set(kinds) & {"stamp", "date", "number"}:
-        hint = "each row holds a whole day: write one row for each reading" if of_a_day else "add a line of them"
+        hint = "each row is a whole day: write one row for each reading" if of_a_day else "add a line of them"
         raise LoadError(f"{where} should be the column names, but is {', '.join(row)[:60]!r}; {hint}")
 
 

@@ -93,7 +93,7 @@ def stamps_from(dates: list[str], clocks: list[str] | None, lines: list[int], pa
 
 
 def _each_once(cells: list[str]) -> tuple[_Integers, list[str]]:
-    """Return each different cell once, and which of them stands in each row."""
+    """Return each different cell once, and which of them is in each row."""
     place = {cell: number for number, cell in enumerate(dict.fromkeys(cells))}
     return np.array([place[cell] for cell in cells], np.int64), list(place)
 

@@ -23,11 +23,11 @@ EXPORT = _set(
 )
 PRODUCED = _set("solar pv production produced erzeugung")  # by the panels: neither import nor export
 ENERGY = _set("kwh wh kw w watt watts kilowatt kilowatts energy value reading energie wert valeur volume")
-OTHER = _set(  # no energy, whatever else the name says
+OTHER = _set(  # no energy, whatever else is in the name
     "cost costs price currency usd eur gbp kosten preis betrag cout prix montant temp"
     " temperature temperatur voltage volt amps kvarh kvar kvah kva reactive blindarbeit co $ € £ carbon mwh"
 )
-ASIDE = _set(  # no energy, unless another word says so
+ASIDE = _set(  # no energy, unless another word is of energy
     "amount charge charges year month day days week weekday hour hours minute minutes duration interval period length"
     " season jahr monat tag dauer annee mois jour id no nr number index row latitude longitude"
 )
@@ -70,7 +70,7 @@ def unit_in(*texts: str) -> str | None:
 
 
 def is_unit_row(cells: list[str]) -> bool:
-    """Return whether a row holds nothing but units, as some files have below their column names."""
+    """Return whether a row has nothing but units, as some files have below their column names."""
     bare = [cell.strip("[]() ").lower() for cell in cells if cell]
     units = [cell for cell in bare if cell in _UNITS]
     return bool(units) and all(cell in _UNITS or _NO_NAME.fullmatch(cell) for cell in bare)

@@ -1,4 +1,4 @@
-"""The XML of a Green Button feed (NAESB ESPI in Atom), parsed element by element; ``reader`` says what it means.
+"""The XML of a Green Button feed (NAESB ESPI in Atom), parsed element by element; its meaning is up to ``reader``.
 
 The feed is never in memory as a tree: five numbers are kept of each reading, and of all else only what is used.
 """
@@ -55,7 +55,7 @@ _ENCODING = ("unknown encoding", "encoding specified in XML declaration is incor
 
 @dataclass
 class Entry:
-    """What Atom says around a resource: its title and its links to itself, upwards and to what belongs to it."""
+    """What Atom has around a resource: its title and its links to itself, upwards and to what belongs to it."""
 
     title: str = ""
     own: str = ""
@@ -205,7 +205,7 @@ class Feed:
             must = "a number" if key[1] == "value" else "a whole number"
             shown = text[:_LONGEST_TEXT]
             self._refuse(f"{key[0]}/{key[1]} is {shown!r}, must be {must} from {lowest} to {highest}")
-        if not self._numbers:  # stands in nothing that is kept
+        if not self._numbers:  # it is in nothing that is kept
             return
         numbers = self._numbers[-1]
         if key == _QUALITY:  # a reading may carry several

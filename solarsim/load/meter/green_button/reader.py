@@ -37,7 +37,7 @@ _SUMMARY_TOLERANCE = 0.005
 
 
 class _Series(NamedTuple):
-    """The readings of one reading type, and the usage point they belong to where the feed says."""
+    """The readings of one reading type, and the usage point they belong to where the feed has one."""
 
     point: Resource | None
     kind: Resource

@@ -192,7 +192,7 @@ def test_holidays_take_the_nearest_sunday() -> None:
     days, _ = decoded(got.load_kw, "2025-01-01")
     assert str(days[at(where, "2026-07-04T12:00")][0]) == "2025-07-06"
     assert str(days[at(where, "2026-11-26T12:00")][0]) == "2025-11-23"
-    assert got.report.notes[0] == "Holidays of 2026 that take the readings of the nearest Sunday: 2."
+    assert got.report.notes[0] == "2 holidays of 2026 use the readings of the nearest Sunday."
 
 
 def test_a_holiday_that_the_meter_saw_is_itself() -> None:
