@@ -10,10 +10,12 @@ import typer
 from typer.core import TyperGroup
 
 from solarsim.cli.calibrate import calibrate
+from solarsim.cli.guide import guide
 from solarsim.cli.life import life
 from solarsim.cli.load import load
 from solarsim.cli.modules import modules
 from solarsim.cli.outages import outages
+from solarsim.cli.new import new
 from solarsim.cli.plans import plans
 from solarsim.cli.rates import bill
 from solarsim.cli.risk import risk
@@ -22,12 +24,13 @@ from solarsim.cli.savings import savings
 from solarsim.cli.terminal import CAUTION, tell
 from solarsim.cli.wear import wear
 from solarsim.cli.weather import weather
-from solarsim.cli.year import compare, flows, new
+from solarsim.cli.year import compare, flows
 
 _HEADINGS: dict[str, tuple[Callable[..., None], ...]] = {
     "The home": (new, weather, load, modules, roof),
     "The year": (compare, flows, bill, plans, outages, wear, calibrate),
     "The decision": (savings, life, risk),
+    "To share": (guide,),
 }
 
 

@@ -136,22 +136,6 @@ def flows(
     )
 
 
-def new(
-    file: Annotated[Path, typer.Argument(metavar="FILE", help="Where the scenario is to stand.", show_default=False)],
-    force: Force = False,
-) -> None:
-    """Write a scenario of your own to start from."""
-    from solarsim.scenario.read import starter_files
-    from solarsim.views.files import check_writable, write_whole
-
-    starter = starter_files(file)
-    for each in starter:
-        check_writable(each, force)
-    for each, content in starter.items():
-        write_whole(each, content)
-    print(f"Written: {', '.join(map(str, starter))}. Change it to your home, then: solarsim compare {file}")
-
-
 def compared(scenario: "Scenario", best: bool) -> "Comparison":
     """Run every strategy, with a sign of life, and tell what a person should know of the result."""
     with working("running every strategy" + (" and finding the optimum" if best else "")):

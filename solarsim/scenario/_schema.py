@@ -1,43 +1,12 @@
 """The keys of a scenario: a model class and a place in, the tables that may be there and their keys out."""
 
-from collections.abc import Iterator, Mapping, Sequence
-from typing import Any, NamedTuple, get_args, get_origin
+from collections.abc import Mapping, Sequence
+from typing import Any, get_args, get_origin
 
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
-Place = tuple[int | str, ...]
 _TAGS = ("kind", "format")  # the keys that tell tables of several kinds apart
-
-
-class Key(NamedTuple):
-    """One key: its dotted path (``*`` for every item of a list), and the field that declares it."""
-
-    path: str
-    field: FieldInfo
-    table: type[BaseModel]
-
-    @property
-    def name(self) -> str:
-        """Return the last part of the path."""
-        return self.path.rpartition(".")[2]
-
-
-def all_keys(root: type[BaseModel], before: str = "") -> Iterator[Key]:
-    """Yield every key of a model and of the tables in it, in the order of their declaration, each path once."""
-    seen = set()
-    for key in _keys_of(root, before):
-        if key.path not in seen:
-            seen.add(key.path)
-            yield key
-
-
-def _keys_of(model: type[BaseModel], before: str) -> Iterator[Key]:
-    for name, field in model.model_fields.items():
-        path = f"{before}{field.alias or name}"
-        yield Key(path, field, model)
-        for inner in models_in(field.annotation):
-            yield from _keys_of(inner, f"{path}.*." if is_list(field.annotation) else f"{path}.")
 
 
 def models_in(annotation: Any) -> list[type[BaseModel]]:

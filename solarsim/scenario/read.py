@@ -47,7 +47,7 @@ def demo_scenario_path() -> Path:
 
 
 def starter_files(path: Path) -> dict[Path, bytes]:
-    """Return what a scenario of one's own begins with: the annotated demo, and its weather beside it.
+    """Return what a scenario of one's own begins with: the annotated demo, with its weather and schema beside it.
 
     Parameters
     ----------
@@ -59,13 +59,16 @@ def starter_files(path: Path) -> dict[Path, bytes]:
     dict of pathlib.Path to bytes
         The content of each file.
     """
+    from solarsim.scenario.keys import SCHEMA_FILE, schema_text
+
     demo = demo_scenario_path()
     text, beside = demo.read_text(encoding="utf-8"), {}
     for file in read_scenario(demo).weather.files:
         weather = demo.parent / file
         text = text.replace(file, weather.name)
         beside[path.parent / weather.name] = weather.read_bytes()
-    return {path: text.encode(), **beside}
+    beside[path.parent / SCHEMA_FILE] = schema_text().encode()
+    return {path: f"#:schema ./{SCHEMA_FILE}\n{text}".encode(), **beside}
 
 
 @overload

@@ -164,8 +164,8 @@ class Outages(Frozen):
         "how often and how long, for the outages that the command outages draws", "table", default=None
     )
     value_of_lost_load: Money | None = field(
-        "what a kWh that nothing serves is worth to the home; with it, homes that serve different shares of their demand"
-        " can be compared",
+        "what a kWh that nothing serves is worth to the home; homes that serve different shares of their demand need it"
+        " to be compared",
         "currency/kWh",
         default=None,
     )
