@@ -117,13 +117,14 @@ def test_quarter_hours_from_scenario_to_file_and_back(tmp_path: Path) -> None:
 
 def test_new_scenario_is_the_demo_and_runs_anywhere(tmp_path: Path) -> None:
     done = run("new", "mine.toml", folder=tmp_path)
-    assert (
-        done.stdout == "Written: mine.toml, 723170TYA.CSV. Change it to your home, then: solarsim compare mine.toml\n"
-    )
-    assert sorted(path.name for path in tmp_path.iterdir()) == ["723170TYA.CSV", "mine.toml"]
+    written = "mine.toml, 723170TYA.CSV, solarsim.schema.json"
+    assert done.stdout == f"Written: {written}. Change it to your home, then: solarsim compare mine.toml\n"
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["723170TYA.CSV", "mine.toml", "solarsim.schema.json"]
+    assert (tmp_path / "mine.toml").read_text().startswith("#:schema ./solarsim.schema.json\n")
     assert run("compare", "mine.toml", folder=tmp_path).stdout == run("compare", folder=tmp_path).stdout
     again = run("new", "mine.toml", folder=tmp_path)
     assert (again.returncode, again.stderr) == (2, "solarsim: mine.toml: exists; --force replaces it\n")
+    assert run("new", "other.toml", folder=tmp_path).stdout.startswith("Written: other.toml. ")
 
 
 def test_months_of_a_strategy_as_json() -> None:
@@ -199,7 +200,7 @@ def test_help_lists_every_command_under_its_heading(tmp_path: Path) -> None:
     assert done.stdout.startswith("Usage: solarsim [OPTIONS] COMMAND")
     assert max(map(len, done.stdout.splitlines())) <= 80
     headings = [line[:-1] for line in done.stdout.splitlines() if line.startswith(("The ", "To "))]
-    assert headings == ["The home", "The year", "The decision"]
+    assert headings == ["The home", "The year", "The decision", "To share"]
     listed = re.findall(r"^  ([a-z]+)  +\S", done.stdout, re.MULTILINE)
     assert set(listed) == {each.callback.__name__ for each in app.registered_commands if each.callback}
     assert len(listed) == len(set(listed))
