@@ -14,8 +14,8 @@ from solarsim.cli.guide import guide
 from solarsim.cli.life import life
 from solarsim.cli.load import load
 from solarsim.cli.modules import modules
-from solarsim.cli.outages import outages
 from solarsim.cli.new import new
+from solarsim.cli.outages import outages
 from solarsim.cli.plans import plans
 from solarsim.cli.rates import bill
 from solarsim.cli.risk import risk
