@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from solarsim.studies.calibrate.calibrate import Calibration, calibrate
     from solarsim.studies.compare.compare import Comparison, compare
     from solarsim.studies.compare.optimum import Best, optimum
-    from solarsim.studies.life.life import LifeStudy, StrategyLife, life
+    from solarsim.studies.life.life import Life, StrategyLife, life
     from solarsim.studies.load import LoadYear, load_year
     from solarsim.studies.modules import ModuleSearch, modules
     from solarsim.studies.outages.outages import Outages, outages
@@ -57,7 +57,7 @@ __all__ = [
     "plans",
     "Plans",
     "life",
-    "LifeStudy",
+    "Life",
     "StrategyLife",
     "risk",
     "Risk",
@@ -95,7 +95,7 @@ _HOMES = {
     "solarsim.studies.compare.optimum": ("optimum", "Best"),
     "solarsim.studies.savings": ("savings", "Savings"),
     "solarsim.studies.plans": ("plans", "Plans"),
-    "solarsim.studies.life.life": ("life", "LifeStudy", "StrategyLife"),
+    "solarsim.studies.life.life": ("life", "Life", "StrategyLife"),
     "solarsim.studies.risk.risk": ("risk", "Risk"),
     "solarsim.studies.weather": ("weather_year", "weather_file_year", "WeatherYears"),
     "solarsim.studies.load": ("load_year", "LoadYear"),

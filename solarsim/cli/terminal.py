@@ -28,6 +28,7 @@ Changes = Annotated[
 ]
 AsJson = Annotated[bool, typer.Option("--json", help="Print JSON in place of tables.")]
 StrategyName = Annotated[str | None, typer.Option("--strategy", help="Name of a strategy; the first one if left out.")]
+OnlyStrategy = Annotated[str | None, typer.Option("--strategy", help="Only this strategy (default: all of them).")]
 Force = Annotated[bool, typer.Option("--force", help="Replace existing files.")]
 
 

@@ -33,9 +33,6 @@ def _finer_minutes(text: str) -> int:
     return int(text)
 
 
-OnlyStrategy = Annotated[str | None, typer.Option("--strategy", help="Only this strategy; all of them if left out.")]
-
-
 def compare(
     path: ScenarioPath = None,
     changes: Changes = None,

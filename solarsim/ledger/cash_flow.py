@@ -1,7 +1,7 @@
-"""Money over years: amounts by year in, present value, rate of return, payback and levelized cost out.
+"""Money over years: amounts by year in; present value, rate of return, payback and levelized cost out.
 
-An array of amounts begins with year 0, the purchase; the others stand at the end of their year. What is
-received is positive. Rates are a year's, as shares.
+An array of amounts begins with year 0, the purchase; the others are paid at the end of their year. Money received is
+positive. Rates are a year's, as shares.
 """
 
 import numpy as np
@@ -13,7 +13,7 @@ _REAL = 1e-6
 
 
 def discount_factors(rate: float, years: int) -> Floats:
-    """Tell what one unit paid at the end of each year is worth at year 0.
+    """Return the present value of one unit paid at the end of each year.
 
     Parameters
     ----------
@@ -31,7 +31,7 @@ def discount_factors(rate: float, years: int) -> Floats:
 
 
 def present_value(amounts: Floats, rate: float) -> float:
-    """Add amounts up at their worth in year 0; the first is not discounted.
+    """Return the net present value: the sum of amounts discounted to year 0; the first is not discounted.
 
     Parameters
     ----------
@@ -49,7 +49,7 @@ def present_value(amounts: Floats, rate: float) -> float:
 
 
 def internal_rates_of_return(amounts: Floats) -> tuple[float, ...]:
-    """Find every rate above -1 at which the amounts are worth nothing at year 0.
+    """Return every rate above -1 at which the net present value is 0.
 
     Parameters
     ----------
@@ -69,7 +69,7 @@ def internal_rates_of_return(amounts: Floats) -> tuple[float, ...]:
         return ()
     if changes == 1:
         return (_only_rate(scaled),)
-    # The worth is a polynomial of 1 / (1 + rate). numpy wants the highest power first.
+    # The net present value is a polynomial of 1 / (1 + rate). numpy wants the highest power first.
     roots = np.roots(scaled[::-1])
     kept = roots.real[(np.abs(roots.imag) < _REAL * np.abs(roots)) & (roots.real > 0.0)]
     rates: list[float] = []
@@ -80,7 +80,7 @@ def internal_rates_of_return(amounts: Floats) -> tuple[float, ...]:
 
 
 def _only_rate(amounts: Floats) -> float:
-    """Halve a bracket of log(1 + rate) until nothing is left of it: the worth changes its sign once in it."""
+    """Return the one rate, by bisection of log(1 + rate): the net present value changes its sign once."""
     last_sign = np.sign(amounts[np.flatnonzero(amounts)[-1]])
 
     def above(log_growth: float) -> bool:
@@ -100,7 +100,7 @@ def _only_rate(amounts: Floats) -> float:
 
 
 def irr(amounts: Floats) -> float | None:
-    """Give the one rate at which the amounts are worth nothing at year 0.
+    """Return the one rate at which the net present value is 0.
 
     Parameters
     ----------
@@ -117,7 +117,7 @@ def irr(amounts: Floats) -> float | None:
 
 
 def payback_years(amounts: Floats, rate: float = 0.0) -> float | None:
-    """Tell when the sum of amounts first reaches zero.
+    """Return when the sum of amounts first reaches zero.
 
     Parameters
     ----------
@@ -142,7 +142,7 @@ def payback_years(amounts: Floats, rate: float = 0.0) -> float | None:
 
 
 def below_zero_again(amounts: Floats) -> int | None:
-    """Find the first year at whose end the sum of amounts is below zero after it had reached zero.
+    """Return the first year at whose end the sum of amounts is below zero after it had reached zero.
 
     Parameters
     ----------
@@ -152,7 +152,7 @@ def below_zero_again(amounts: Floats) -> int | None:
     Returns
     -------
     int or None
-        A large replacement does that; None where the sum stays up once it is there.
+        A large replacement does that; None where the sum stays above zero.
     """
     up = np.cumsum(amounts) >= 0.0
     fallen = np.flatnonzero(up[:-1] & ~up[1:])
@@ -160,7 +160,7 @@ def below_zero_again(amounts: Floats) -> int | None:
 
 
 def loan_payment(amount: float, rate: float, payments: int) -> float:
-    """Give the equal payment at each period's end that pays a loan off.
+    """Return the equal payment at each period's end that pays a loan off.
 
     Parameters
     ----------
@@ -180,7 +180,7 @@ def loan_payment(amount: float, rate: float, payments: int) -> float:
 
 
 def capital_recovery_factor(rate: float, years: int) -> float:
-    """Give the equal yearly amount that is worth 1 at year 0 (Short, Packey & Holt, NREL/TP-462-5173, 1995).
+    """Return the equal yearly amount with a present value of 1 (Short, Packey & Holt, NREL/TP-462-5173, 1995).
 
     Parameters
     ----------
@@ -198,7 +198,7 @@ def capital_recovery_factor(rate: float, years: int) -> float:
 
 
 def levelized_cost(costs: Floats, energy_kwh: Floats, rate: float) -> float | None:
-    """Give the price of every kilowatt-hour that would pay the costs (Short, Packey & Holt, NREL/TP-462-5173, 1995).
+    """Return the price of a kilowatt-hour that pays the costs (Short, Packey & Holt, NREL/TP-462-5173, 1995).
 
     Parameters
     ----------

@@ -89,8 +89,8 @@ class Costs(Frozen):
     )
 
     @property
-    def total(self) -> float:
-        """Parts and installation [currency]."""
+    def upfront_cost(self) -> float:
+        """Parts and installation, before incentives [currency]."""
         return sum(part.quantity * part.unit_price for part in self.parts) + self.installation
 
     def life_of(self, kind: Literal["modules", "cells"]) -> int | None:
@@ -111,18 +111,18 @@ class Costs(Frozen):
     @model_validator(mode="after")
     def _money_adds_up(self) -> Self:
         # A millionth of slack: shares are multiplied in floating point.
-        most = self.total * (1 + 1e-6)
-        paid = [(each, each.paid(self.total)) for each in self.incentives]
+        most = self.upfront_cost * (1 + 1e-6)
+        paid = [(each, each.paid(self.upfront_cost)) for each in self.incentives]
         if sum(amount for _, amount in paid) > most:
             raise ValueError(
                 f"incentives of {sum(amount for _, amount in paid):,.2f} are more than parts and installation cost"
-                f" ({self.total:,.2f})"
+                f" ({self.upfront_cost:,.2f})"
             )
         if self.loan is not None:
             open_cost = most - sum(amount for each, amount in paid if each.year == 0)
-            if self.loan.borrowed(self.total) > open_cost:
+            if self.loan.borrowed(self.upfront_cost) > open_cost:
                 raise ValueError(
-                    f"the loan of {self.loan.borrowed(self.total):,.2f} is more than what is to be paid at the purchase"
+                    f"the loan of {self.loan.borrowed(self.upfront_cost):,.2f} is more than is paid at the purchase"
                     f" ({open_cost:,.2f}, after incentives of year 0)"
                 )
         for kind in ("modules", "cells"):

@@ -116,7 +116,7 @@ BILL_LINE: dict[str, Entry] = {
     "quantity": Entry("how much of it", "as unit says"),
     "unit": Entry("kWh, kW, month, day, or the currency for a share of an amount", "text"),
     "rate": Entry("price of one unit; negative where it is earned", "currency/unit"),
-    "amount": Entry("quantity x rate (of a part: x unit_price) to the cent, half up", "currency"),
+    "amount": Entry("quantity x rate to the cent, half up", "currency"),
 }
 
 #: What else stands in JSON documents.
@@ -134,21 +134,8 @@ DOCUMENT: dict[str, Entry] = {
     "bill": Entry("sum of a month's bill lines", "currency"),
     "best": Entry("the optimum year with perfect foresight", "record"),
     "energy_cost": Entry("least possible cost of energy; null where there is no bound", "currency"),
-    "why_none": Entry("why there is no bound, or no bill of a pair; empty where there is one", "text"),
-    "parts": Entry("the parts list", "list"),
-    "unit_price": Entry("price of one piece of a part", "currency"),
-    "installation": Entry("work, permits and inspection, beside the parts", "currency"),
-    "life_years": Entry("full years until a part is replaced; null for as long as anybody counts", "years"),
-    "replacement_price": Entry("price of one, fitted, when its life is over", "currency"),
-    "of": Entry("modules, cells or battery: what a part belongs to; null for the rest", "text"),
-    "upfront_cost": Entry("sum of the parts list", "currency"),
-    "simple_payback_years": Entry("upfront_cost / annual_savings; null where it never pays back", "years"),
+    "why_none": Entry("why there is no bound; empty where there is one", "text"),
     "bills": Entry("the home without any system, and with it", "list"),
     "lines": Entry("the lines of a bill", "list"),
     "total": Entry("sum of the lines", "currency"),
-    "plans": Entry("one for each rate plan, the scenario's own first", "list"),
-    "present": Entry("the scenario's own plan with the strategy in use; savings are counted from here", "record"),
-    "only_rate_plan": Entry("the cheapest plan with the strategy in use", "record"),
-    "only_strategy": Entry("the cheapest strategy under the scenario's own plan", "record"),
-    "cheapest": Entry("the cheapest pair of plan and strategy", "record"),
 }

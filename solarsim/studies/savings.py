@@ -1,92 +1,119 @@
-"""What a system costs and earns: a comparison in, parts list, savings and simple payback out."""
+"""What a system costs and saves: a scenario with a parts list in; savings and simple payback of each strategy out."""
 
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import TYPE_CHECKING
 
 from solarsim.errors import ScenarioError
+from solarsim.home import Home, home_of
 from solarsim.ledger.bill import to_the_cent
-from solarsim.run import Run
-from solarsim.scenario.costs import Costs, Part
+from solarsim.ledger.ledger import Ledger
+from solarsim.ledger.money import annual_savings
+from solarsim.results import Result, computed, fact
+from solarsim.scenario.costs import Costs
 from solarsim.scenario.model import Scenario
-from solarsim.studies.compare.compare import Comparison
-
-if TYPE_CHECKING:
-    import pandas as pd
+from solarsim.studies.compare.compare import compare
 
 
-@dataclass(frozen=True)
-class PartLine:
-    """One line of the parts list, with its amount to the cent [currency]."""
+@dataclass(frozen=True, eq=False, repr=False)
+class PartLine(Result):
+    """One line of the parts list."""
 
-    part: Part
-    amount: Decimal
-
-
-@dataclass(frozen=True)
-class Payback:
-    """What one strategy earns.
-
-    Attributes
-    ----------
-    strategy : str
-        Its name.
-    annual_bill : float
-        [currency a year].
-    annual_savings : float or None
-        See ``money.annual_savings`` [currency a year].
-    simple_payback_years : float or None
-        System cost / annual savings [years]; None where the strategy never pays it back.
-    """
-
-    strategy: str
-    annual_bill: float
-    annual_savings: float | None
-    simple_payback_years: float | None
+    name: str = fact("name of the part", "text")
+    quantity: float = fact("how many", "1")
+    unit_price: float = fact("price of one", "currency")
+    life_years: int | None = fact("full years until it is replaced; null: never", "years")
+    replacement_price: float | None = fact("price of one, fitted, when its life is over", "currency")
+    of: str | None = fact("modules, cells or battery: what it belongs to; null for the rest", "text")
+    amount: Decimal = fact("quantity x unit_price to the cent, half up", "currency")
 
 
-@dataclass(frozen=True)
-class Savings:
-    """What a system costs and what every strategy earns with it.
+@dataclass(frozen=True, eq=False, repr=False)
+class YearCost(Result):
+    """What one year costs, and what it leaves unserved."""
 
-    Attributes
-    ----------
-    currency : str
-        ISO 4217 code.
-    parts : tuple of PartLine
-        The parts list.
-    installation : decimal.Decimal
-        What is paid once beside the parts [currency].
-    baseline_bill : float
-        A year's bill without any system [currency].
-    paybacks : tuple of Payback
-        One for each strategy.
-    solar_only : Payback, optional
-        What the sun alone saves. It has no payback, since the parts list does not say which of its
-        parts the battery needs.
-    """
+    ledger: Ledger
 
-    currency: str
-    parts: tuple[PartLine, ...]
-    installation: Decimal
-    baseline_bill: float
-    paybacks: tuple[Payback, ...]
-    solar_only: Payback | None = None
+    @computed("sum of the year's bill lines; negative if the year earns", "currency")
+    def annual_bill(self) -> float:
+        return self.ledger.annual_bill
+
+    @computed("fuel of a generator", "currency")
+    def fuel_cost(self) -> float:
+        return self.ledger.fuel_cost
+
+    @computed("annual_bill + fuel_cost: cash", "currency")
+    def energy_cost(self) -> float:
+        return self.ledger.energy_cost
+
+    @computed("unserved_kwh at outages.value_of_lost_load; no cash; null without that value", "currency")
+    def outage_cost(self) -> float | None:
+        return self.ledger.outage_cost
+
+    @computed("demand that nothing served", "kWh")
+    def unserved_kwh(self) -> float:
+        return self.ledger.unserved_kwh
+
+    @computed("time in which some demand was unserved", "h")
+    def unserved_h(self) -> float:
+        return self.ledger.unserved_h
 
     @property
+    def demand_kwh(self) -> float:
+        """Load and standby [kWh]."""
+        return self.ledger.demand_kwh
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class YearSavings(YearCost):
+    """The same, against the year without any system."""
+
+    baseline: Ledger
+
+    @computed("the baseline's energy_cost less energy_cost; null where too much is unserved to compare", "currency")
+    def annual_savings(self) -> float | None:
+        return annual_savings(self.ledger, self.baseline)
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class StrategySavings(YearSavings):
+    """What one strategy saves, and how long the system takes to pay for itself with it."""
+
+    upfront_cost: float
+    name: str = fact("name of the strategy", "text")
+
+    @computed("upfront_cost / annual_savings; null where it never pays back or is not comparable", "years")
+    def simple_payback_years(self) -> float | None:
+        saved = self.annual_savings
+        return self.upfront_cost / saved if saved is not None and saved > 0.0 else None
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Savings(Result):
+    """What a system costs and what each strategy saves with it."""
+
+    _rows = "strategies"
+
+    home: Home  # for the heading
+    scenario: str = fact("name of the scenario", "text")
+    currency: str = fact("ISO 4217 code of all money here", "text")
+    baseline: YearCost = fact("the home without any system", "record")
+    solar_only: YearSavings | None = fact(
+        "the same arrays and inverter without the battery; null where there is none. It has no payback: the parts list"
+        " does not say which of its parts the battery needs",
+        "record",
+    )
+    strategies: tuple[StrategySavings, ...] = fact("one for each strategy, in the scenario's order", "list")
+    parts: tuple[PartLine, ...] = fact("the parts list", "list")
+    installation: Decimal = fact("work, permits and inspection, beside the parts", "currency")
+    notes: tuple[str, ...] = fact("what a reader should know", "list")
+
+    @computed("parts and installation, before incentives", "currency")
     def upfront_cost(self) -> Decimal:
-        """Add up parts and installation [currency]."""
         return sum((line.amount for line in self.parts), self.installation)
-
-    def table(self) -> "pd.DataFrame":
-        """Give the strategies as a pandas table, indexed by name."""
-        import pandas as pd
-
-        return pd.DataFrame([vars(payback) for payback in self.paybacks]).set_index("strategy")
 
 
 def costs_of(scenario: Scenario) -> Costs:
-    """Give what a scenario's system costs.
+    """Return what a scenario's system costs.
 
     Parameters
     ----------
@@ -96,7 +123,7 @@ def costs_of(scenario: Scenario) -> Costs:
     Returns
     -------
     Costs
-        Its parts list.
+        Its table.
 
     Raises
     ------
@@ -108,15 +135,17 @@ def costs_of(scenario: Scenario) -> Costs:
     return scenario.costs
 
 
-def savings(comparison: Comparison, strategy: str | None = None) -> Savings:
-    """Set what a scenario's strategies earn against what its parts cost.
+def savings(scenario: Scenario, strategy: str | None = None, home: Home | None = None) -> Savings:
+    """Compare what a scenario's strategies save in the first year with what its parts cost.
 
     Parameters
     ----------
-    comparison : Comparison
-        Every strategy's year.
+    scenario : Scenario
+        With costs.
     strategy : str, optional
         Only this one.
+    home : Home, optional
+        From ``home_from`` of this scenario.
 
     Returns
     -------
@@ -129,24 +158,38 @@ def savings(comparison: Comparison, strategy: str | None = None) -> Savings:
         The scenario lists no costs.
     UnknownNameError
         The scenario has no such strategy.
+    InputError
+        See ``home_from``.
+    ValueError
+        See ``home_of``.
+
+    Examples
+    --------
+    >>> from solarsim import read_scenario, savings
+    >>> found = savings(read_scenario(), "zero export")
+    >>> found.upfront_cost > 10_000, found.strategies[0].simple_payback_years < 12.0
+    (True, True)
     """
-    scenario = comparison.home.scenario
-    only = None if strategy is None else scenario.strategy(strategy).name
     costs = costs_of(scenario)
-    parts = tuple(PartLine(part, to_the_cent(part.quantity * part.unit_price)) for part in costs.parts)
+    only = None if strategy is None else scenario.strategy(strategy).name
+    home = home_of(scenario, home)
+    found = compare(scenario, home)
+    parts = tuple(PartLine(**dict(part), amount=to_the_cent(part.quantity * part.unit_price)) for part in costs.parts)
     installation = to_the_cent(costs.installation)
-    cost = float(sum((line.amount for line in parts), installation))
-
-    def payback(run: Run, price: float) -> Payback:
-        saved = comparison.annual_savings(run)
-        pays = saved is not None and saved > 0.0 and price > 0.0
-        return Payback(run.strategy, run.ledger.annual_bill, saved, price / saved if saved and pays else None)
-
+    upfront_cost = float(sum((line.amount for line in parts), installation))
+    baseline = found.baseline.ledger
     return Savings(
+        home=home,
+        scenario=scenario.name,
         currency=scenario.rate_plan.currency,
+        baseline=YearCost(baseline),
+        solar_only=None if found.solar_only is None else YearSavings(found.solar_only.ledger, baseline),
+        strategies=tuple(
+            StrategySavings(run.ledger, baseline, upfront_cost, run.strategy)
+            for run in found.runs
+            if only in (None, run.strategy)
+        ),
         parts=parts,
         installation=installation,
-        baseline_bill=float(comparison.baseline.ledger.bill.total),
-        paybacks=tuple(payback(run, cost) for run in comparison.runs if only in (None, run.strategy)),
-        solar_only=None if comparison.solar_only is None else payback(comparison.solar_only, 0.0),
+        notes=tuple(home.notes(*found.runs)),
     )

@@ -1,18 +1,16 @@
-"""Bills and rate plans for a person at a terminal: lines and pairs in, rich tables and sentences out."""
+"""Bills for a person at a terminal: lines in, rich tables and sentences out."""
 
 from rich.table import Table
 
 from solarsim.ledger.lines import Bill, BillLine
 from solarsim.run import Run
 from solarsim.scenario.rate_plan.rate_plan import Kind, RatePlan
-from solarsim.studies.plans import Pair, Plans
-from solarsim.views.tables import plain_table, whole
+from solarsim.views.tables import plain_table
 
 MONTH_NAMES = (
     "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
     "December",
 )  # fmt: skip
-_ACROSS = 5  # strategies beside each other in 80 columns
 _ORDER: tuple[Kind, ...] = ("customer_charge", "energy", "rider", "demand", "export", "credit", "minimum", "tax")
 
 
@@ -117,81 +115,4 @@ def bill_notes(rate_plan: RatePlan, without: Run, run: Run, month: int | None) -
         notes.append(f"What is kept is settled with the bill of {month_name}; the year of credits begins after it.")
     if rate_plan.export.pay == "feed_in":
         notes.append("Feed-in: all that the inverter puts out is sold, all that the home uses is bought.")
-    return notes
-
-
-def plans_tables(found: Plans) -> list[Table]:
-    """Set the bills of every rate plan with every strategy side by side.
-
-    Parameters
-    ----------
-    found : Plans
-        Every pair.
-
-    Returns
-    -------
-    list of rich.table.Table
-        Whole units of the currency; five strategies in each, at most 80 columns wide.
-    """
-    currency, least = found.home.scenario.rate_plan.currency, found.cheapest
-    names = [run.strategy for run in found.runs]
-    tables = []
-    for first in range(0, len(names), _ACROSS):
-        across = ["", *names[first : first + _ACROSS]]
-        table = plain_table(f"Bill, {currency}/yr", *(_stacked(name or "no system") for name in across))
-        for rate_plan in found.rate_plans:
-            pairs = [found.pair(rate_plan.name, name) for name in across]
-            cells = ["-" if each.annual_bill is None else whole(each.annual_bill) for each in pairs]
-            marks = ["*" if each is least else " " for each in pairs]
-            table.add_row(rate_plan.name, *(cell + mark for cell, mark in zip(cells, marks, strict=True)))
-        tables.append(table)
-    return tables
-
-
-def _stacked(name: str) -> str:
-    """Break a heading so that it is no wider than a number needs, if its words allow."""
-    lines = [""]
-    for word in name.split():
-        joined = f"{lines[-1]} {word}".strip()
-        lines = [*lines[:-1], joined] if len(joined) <= 8 else [*lines, word]
-    return "\n".join(line for line in lines if line)
-
-
-def plans_notes(found: Plans) -> list[str]:
-    """Say which pair costs least, and what changing the plan, the program or both is worth.
-
-    Parameters
-    ----------
-    found : Plans
-        Every pair.
-
-    Returns
-    -------
-    list of str
-        Sentences.
-    """
-    currency = found.home.scenario.rate_plan.currency
-
-    def costs(pair: Pair) -> str:
-        return f"{pair.annual_bill or 0.0:,.0f} {currency} a year"
-
-    def saves(pair: Pair) -> str:
-        return f"saves {found.annual_savings(pair):,.0f}"
-
-    now, plan, program, both = found.present, found.only_rate_plan, found.only_strategy, found.cheapest
-    notes = [
-        f"Now: {now.rate_plan!r} with {now.strategy!r}, {costs(now)}.",
-        f"Changing only the plan: {saves(plan)}, to {plan.rate_plan!r}."
-        if plan is not now
-        else "Changing only the plan saves nothing.",
-        f"Changing only the program: {saves(program)}, to {program.strategy!r}."
-        if program is not now
-        else "Changing only the program saves nothing.",
-        f"Changing both: {saves(both)}, to {both.rate_plan!r} with {both.strategy!r}."
-        if both.rate_plan != now.rate_plan and both.strategy != now.strategy
-        else "Changing both saves no more.",
-        f"* Cheapest: {both.rate_plan!r} with {both.strategy!r}, {costs(both)}.",
-    ]
-    reasons = dict.fromkeys(f"{each.strategy!r} {each.why_none}" for each in found.pairs if each.why_none)
-    notes += [f"-: {reason}." for reason in reasons]
     return notes

@@ -9,7 +9,6 @@ from solarsim.run import Run
 from solarsim.scenario.glossary import HOURLY
 from solarsim.studies.compare.compare import Comparison, facts_of
 from solarsim.studies.compare.finer_steps import StepComparison
-from solarsim.studies.savings import Savings
 from solarsim.views.step_tables import steps_record
 
 
@@ -97,47 +96,6 @@ def run_json(home: Home, run: Run) -> str:
             "strategy": year,
             "months": months,
             "notes": home.notes(run),
-        }
-    )
-
-
-def savings_json(comparison: Comparison, found: Savings) -> str:
-    """Write savings and payback with stable keys.
-
-    Parameters
-    ----------
-    comparison : Comparison
-        Names the scenario.
-    found : Savings
-        Parts list and paybacks.
-
-    Returns
-    -------
-    str
-        JSON without NaN or infinity.
-    """
-    return to_json(
-        {
-            "scenario": comparison.home.scenario.name,
-            "currency": found.currency,
-            "baseline": {"annual_bill": found.baseline_bill},
-            "parts": [
-                {**line.part.model_dump(exclude_none=True), "amount": float(line.amount)} for line in found.parts
-            ],
-            "installation": float(found.installation),
-            "solar_only": found.solar_only
-            and {"annual_bill": found.solar_only.annual_bill, "annual_savings": found.solar_only.annual_savings},
-            "upfront_cost": float(found.upfront_cost),
-            "strategies": [
-                {
-                    "name": each.strategy,
-                    "annual_bill": each.annual_bill,
-                    "annual_savings": each.annual_savings,
-                    "simple_payback_years": each.simple_payback_years,
-                }
-                for each in found.paybacks
-            ],
-            "notes": comparison.home.notes(*comparison.runs),
         }
     )
 

@@ -9,7 +9,6 @@ from rich.table import Table
 if TYPE_CHECKING:  # a view that shows no run need not load the engine
     from solarsim.run import Run
     from solarsim.studies.compare.compare import Comparison
-    from solarsim.studies.savings import Savings
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
@@ -245,56 +244,6 @@ def monthly_notes(run: "Run") -> list[str]:
         *temperature_notes([run]),
         f"Books: every {run.flows.timeline.step_name} closes to {run.ledger.balance_error_kw:.0e} kW or better.",
     ]
-
-
-def parts_table(found: "Savings") -> Table:
-    """Show the parts list.
-
-    Parameters
-    ----------
-    found : Savings
-        Parts and what they cost.
-
-    Returns
-    -------
-    rich.table.Table
-        With amounts of up to five digits at most 80 columns wide.
-    """
-    table = plain_table("Part", "Quantity", f"Each\n{found.currency}", f"Amount\n{found.currency}")
-    for line in found.parts:
-        table.add_row(line.part.name, f"{line.part.quantity:g}", f"{line.part.unit_price:,.2f}", f"{line.amount:,.2f}")
-    if found.installation:
-        table.add_row("installation", "", "", f"{found.installation:,.2f}")
-    table.add_section()
-    table.add_row("System", "", "", f"{found.upfront_cost:,.2f}")
-    return table
-
-
-def payback_table(found: "Savings") -> Table:
-    """Show what each strategy saves and how long it takes to pay the system back.
-
-    Parameters
-    ----------
-    found : Savings
-        Paybacks.
-
-    Returns
-    -------
-    rich.table.Table
-        With amounts of up to five digits at most 80 columns wide.
-    """
-    table = plain_table(
-        "Strategy", f"Bill\n{found.currency}/yr", f"Saves\n{found.currency}/yr", "Simple payback\nyears"
-    )
-    table.add_row("no system at all", whole(found.baseline_bill), "", "")
-    if found.solar_only is not None:
-        only = found.solar_only
-        table.add_row("solar, no battery", whole(only.annual_bill), savings_cell(only.annual_savings), "")
-    table.add_section()
-    for each in found.paybacks:
-        years = "never" if each.simple_payback_years is None else f"{each.simple_payback_years:.1f}"
-        table.add_row(each.strategy, whole(each.annual_bill), savings_cell(each.annual_savings), years)
-    return table
 
 
 def plain_table(first: str, *numbers: str) -> Table:

@@ -32,13 +32,13 @@ def test_bill_of_the_year_is_what_compare_says(demo_comparison: Comparison) -> N
 def test_plans_of_the_demo(tmp_path: Path) -> None:
     done = run("plans", folder=tmp_path)
     assert done.returncode == 0, done.stderr
-    assert "* Cheapest: " in done.stdout
+    assert "* Lowest energy cost: " in done.stdout
     assert all(read_rate_plan(path).name in done.stdout for path in ready_rate_plans())
 
 
 def test_plans_that_are_named_stand_beside_the_scenario_s_own() -> None:
     flat, demand = (READY / f"{name}.toml" for name in ("flat", "demand"))
-    record = json.loads(run("plans", "--rate_plan", flat, "--rate_plan", demand, "--json").stdout)
+    record = json.loads(run("plans", "--rate-plan", flat, "--rate-plan", demand, "--json").stdout)
     names = [plan["rate_plan"] for plan in record["plans"]]
     assert names == ["Evening peak (invented)", "Flat (invented)", "Demand (invented)"]
 
@@ -55,9 +55,9 @@ def test_wrong_words_are_refused(tmp_path: Path) -> None:
     write_home(tmp_path / "home.toml")
     assert_refused(tmp_path, "bill home.toml --month 13", "--month", "'13'", "1 to 12, or year")
     assert_refused(tmp_path, "bill home.toml --strategy home_first", "did you mean 'home first'?")
-    assert_refused(tmp_path, "plans home.toml --rate_plan none.toml", "none.toml: cannot be read")
-    assert_refused(tmp_path, "plans home.toml --rate_plan home.toml", "home.toml: is a scenario; a rate plan file")
+    assert_refused(tmp_path, "plans home.toml --rate-plan none.toml", "none.toml: cannot be read")
+    assert_refused(tmp_path, "plans home.toml --rate-plan home.toml", "home.toml: is a scenario; a rate plan file")
     (tmp_path / "flat.toml").write_bytes((READY / "flat.toml").read_bytes())
     assert_refused(
-        tmp_path, "bill flat.toml", 'flat.toml: is a rate plan file; name it in a scenario (rate plan = "flat.toml")'
+        tmp_path, "bill flat.toml", 'flat.toml: is a rate plan file; name it in a scenario (rate_plan = "flat.toml")'
     )

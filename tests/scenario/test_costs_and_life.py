@@ -48,14 +48,14 @@ def home(**changes: Any) -> Any:
 
 def test_all_of_it_together_is_allowed() -> None:
     found = home()
-    assert found.costs.total == 4000.0
+    assert found.costs.upfront_cost == 4000.0
     assert found.life.price_growth.customer_charge == 0.0
 
 
 def test_today_s_costs_stay_valid_and_the_demo_has_a_life() -> None:
     plain = scenario(costs={"parts": [{"name": "all", "quantity": 1.0, "unit_price": 9.0}]})
     assert plain.costs is not None
-    assert (plain.costs.total, plain.costs.incentives, plain.costs.loan, plain.life) == (9.0, (), None, None)
+    assert (plain.costs.upfront_cost, plain.costs.incentives, plain.costs.loan, plain.life) == (9.0, (), None, None)
     assert read_scenario().life is not None
 
 
@@ -95,7 +95,7 @@ BAD = {
         "costs: incentives of 5,600.00 are more than parts and installation cost (4,000.00)",
     ),
     "loan twice over": ({LOAN + "amount": 100.0}, "costs.loan: give either share or amount"),
-    "loan above what is open": ({LOAN + "share": 0.9}, "costs: the loan of 3,600.00 is more than what is to be paid"),
+    "loan above what is open": ({LOAN + "share": 0.9}, "costs: the loan of 3,600.00 is more than is paid at"),
     "interest in percent": ({LOAN + "rate": 6.0}, "costs.loan.rate: 6.0 must be at most 0.5"),
     "loan beyond the horizon": ({LOAN + "years": 25}, "costs.loan.years: 25 are more than the 20 of life.years"),
     "loan in real money": ({"life__money": "real"}, "life.money: 'real' does not go with costs.loan"),

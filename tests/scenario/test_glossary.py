@@ -5,13 +5,10 @@ from dataclasses import replace
 
 from solarsim.scenario.glossary import ANNUAL, BILL_LINE, DOCUMENT, ENERGY, HOURLY
 from solarsim.scenario.glossary_studies import STEPS
-from solarsim.scenario.read import read_rate_plan, ready_rate_plans
 from solarsim.studies.compare.compare import Comparison
 from solarsim.studies.compare.optimum import Best
-from solarsim.studies.plans import plans
-from solarsim.studies.savings import savings
-from solarsim.views.rate_records import bill_json, plans_json
-from solarsim.views.records import comparison_json, hourly_csv, run_json, savings_json
+from solarsim.views.rate_records import bill_json
+from solarsim.views.records import comparison_json, hourly_csv, run_json
 
 ENTRIES = {
     **HOURLY, **ENERGY, **ANNUAL, **STEPS,
@@ -34,13 +31,10 @@ def keys_of(value: object) -> set[str]:
 
 def test_every_key_of_every_document_is_in_the_glossary(demo_comparison: Comparison) -> None:
     home, runs = demo_comparison.home, demo_comparison.runs
-    priced = plans(home.scenario, [read_rate_plan(path) for path in ready_rate_plans()], home=home)
     documents = [
         comparison_json(replace(demo_comparison, best=Best(32.0, 200.0))),
         run_json(home, runs[0]),
-        savings_json(demo_comparison, savings(demo_comparison)),
         bill_json(home, [demo_comparison.baseline, runs[0]], None),
-        plans_json(priced),
     ]
     for document in documents:
         assert keys_of(json.loads(document)) - set(ENTRIES) == set()

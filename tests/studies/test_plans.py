@@ -17,6 +17,7 @@ from solarsim.studies.compare.compare import compare
 from solarsim.studies.compare.optimum import optimum
 from solarsim.studies.plans import Pair, Plans, plans
 from tests.builders import content, scenario
+from tests.homes_without_grid import storm, storm_home
 
 BASE = {"currency": "USD", "customer_charge_per_month": 10.0, "export": {"pay": "none"}}
 CHEAP = RatePlan.model_validate({**BASE, "name": "cheap", "rates": ({"name": "all", "import_price": 0.1},)})
@@ -44,8 +45,9 @@ def lines_of(pair: Pair) -> tuple[BillLine, ...]:
 def test_bills_are_those_of_the_home_with_that_rate_plan_written_into_it(ready: Plans) -> None:
     """Billing one run under many rate plans must not differ from running the home under each."""
     demo, demo_home = ready.home.scenario, ready.home
-    assert len(ready.rate_plans) == 8
-    for rate_plan in ready.rate_plans[1:]:
+    others = [read_rate_plan(path) for path in ready_rate_plans()]
+    assert [each.rate_plan for each in ready.plans] == [demo.rate_plan.name, *(each.name for each in others)]
+    for rate_plan in others:
         own = demo.model_copy(update={"rate_plan": rate_plan})
         home = replace(demo_home, scenario=own, prices=prices_from(rate_plan, demo_home.timeline))
         for strategy in (demo.strategies[0].name, demo.strategies[2].name):
@@ -57,24 +59,24 @@ def test_bills_are_those_of_the_home_with_that_rate_plan_written_into_it(ready: 
 def test_cheapest_pair_is_the_least_of_the_table(ready: Plans) -> None:
     table = ready.table()
     assert table.shape == (8, 6)
-    with_system = table.drop(columns="no system at all")
+    with_system = table.drop(columns="no system")
     assert ready.cheapest.annual_bill == with_system.min().min()
     assert ready.only_rate_plan.annual_bill == with_system["serve the home first"].min()
     assert ready.only_strategy.annual_bill == with_system.loc["Evening peak (invented)"].min()
-    assert ready.annual_savings(ready.present) == 0.0
-    assert ready.annual_savings(ready.cheapest) >= ready.annual_savings(ready.only_rate_plan) >= 0.0
-    assert [note for note in ready.notes() if "highest hourly mean" in note]
+    assert ready.present.annual_savings == 0.0
+    assert (ready.cheapest.annual_savings or 0.0) >= (ready.only_rate_plan.annual_savings or 0.0) > 0.0
+    assert [note for note in ready.notes if "highest hourly mean" in note]
 
 
 @pytest.mark.by_hand
-def test_what_plan_program_and_both_are_worth() -> None:
+def test_what_changing_rate_plan_strategy_and_both_saves() -> None:
     """At half the price a year saves half its energy; fixed charges of 120 stay."""
     home = scenario(strategies=[IDLE, FIRST], arrays=[])
     found = plans(home, [DEAR, CHEAP])
     energy = (found.present.annual_bill or 0.0) - 120
     assert (found.present.rate_plan, found.present.strategy) == ("flat", "idle")
     assert (found.only_rate_plan.rate_plan, found.only_rate_plan.strategy) == ("cheap", "idle")
-    assert found.annual_savings(found.only_rate_plan) == pytest.approx(energy / 2, abs=0.1)
+    assert found.only_rate_plan.annual_savings == pytest.approx(energy / 2, abs=0.1)
     assert found.cheapest.rate_plan == "cheap"
     other = plans(home, [DEAR, CHEAP], strategy="home first")
     assert other.present.strategy == "home first"
@@ -86,7 +88,7 @@ def test_pair_that_does_not_go_together_has_a_reason_and_no_bill() -> None:
     pair = found.pair("feed-in", "charge")
     assert pair.bill is None
     assert pair.why_none.startswith("charges the battery from the grid, and under rate plan 'feed-in' (feed_in)")
-    assert found.annual_savings(pair) == 0.0
+    assert (pair.annual_savings, pair.energy_cost, pair.unserved_kwh) == (None, None, None)
     assert found.pair("feed-in", "home first").bill is not None
     own = scenario(strategies=[FIRST, charging]).model_copy(update={"rate_plan": FEED_IN})
     with pytest.raises(ScenarioError, match="strategy 'charge' charges the battery from the grid"):
@@ -107,7 +109,7 @@ def test_feed_in_buys_all_of_the_load_and_sells_all_that_the_inverter_puts_out()
 @pytest.mark.parametrize(
     ("rate_plans", "told"),
     [
-        ([CHEAP, DEAR.model_copy(update={"name": "cheap"})], "rate plan 'cheap': another plan has that name"),
+        ([CHEAP, DEAR.model_copy(update={"name": "cheap"})], "rate plan 'cheap': another one has that name"),
         ([CHEAP.model_copy(update={"currency": "EUR"})], "'cheap': currency is 'EUR', the scenario's is 'USD'"),
     ],
 )
@@ -118,7 +120,7 @@ def test_plans_that_cannot_be_compared_are_refused(rate_plans: list[RatePlan], t
 
 def test_same_plan_twice_is_one_plan_and_unknown_strategies_are_refused() -> None:
     home = scenario()
-    assert [each.name for each in plans(home, [home.rate_plan, CHEAP, CHEAP]).rate_plans] == ["flat", "cheap"]
+    assert [each.rate_plan for each in plans(home, [home.rate_plan, CHEAP, CHEAP]).plans] == ["flat", "cheap"]
     with pytest.raises(UnknownNameError, match="did you mean 'home first'"):
         plans(home, [], strategy="homefirst")
 
@@ -164,3 +166,19 @@ def test_plan_of_half_hours_is_refused_by_hourly_steps_and_billed_by_finer_ones(
         120.0 + 0.1 * 10120 + 0.3 * found.home.load_kw[prices_from(plan, found.home.timeline).rate == 0].sum() / 2,
         abs=0.2,
     )
+
+
+def test_fuel_is_counted_so_that_the_strategy_of_the_lowest_energy_cost_is_named() -> None:
+    """The lowest bill may be that of the strategy which burns most; with costly fuel it is not the lowest cost."""
+    base = storm()
+    assert base.generator is not None
+    costly = base.model_copy(update={"generator": base.generator.model_copy(update={"fuel_price": 60.0})})
+    home = replace(storm_home(), scenario=costly)
+    found, runs = plans(costly, [], home=home), compare(costly, home)
+    for pair, run in zip(found.plans[0].strategies, runs.runs, strict=True):
+        assert (pair.annual_bill, pair.fuel_cost) == (run.ledger.annual_bill, run.ledger.fuel_cost)
+        assert pair.energy_cost == run.ledger.energy_cost
+        assert (pair.unserved_kwh, pair.unserved_h) == (run.ledger.unserved_kwh, run.ledger.unserved_h)
+    assert found.only_strategy.strategy == runs.lowest[0].strategy
+    assert found.only_strategy.fuel_cost is not None
+    assert len({pair.fuel_cost for pair in found.plans[0].strategies}) > 1

@@ -1,11 +1,15 @@
 """What the system costs and earns."""
 
+from dataclasses import replace
+
 import pytest
 
 from solarsim.errors import ScenarioError, UnknownNameError
-from solarsim.studies.compare.compare import Comparison, compare
+from solarsim.studies.compare.compare import Comparison
 from solarsim.studies.savings import savings
-from tests.builders import content, scenario
+from tests.builders import scenario
+from tests.homes_without_grid import storm, storm_home
+from tests.studies.lives import off_grid_life
 
 PARTS = [
     {"name": "modules", "quantity": 10.0, "unit_price": 150.5},
@@ -15,31 +19,56 @@ PARTS = [
 
 @pytest.mark.by_hand
 def test_payback_is_cost_over_savings(demo_comparison: Comparison) -> None:
-    found = savings(demo_comparison)
+    found = savings(demo_comparison.home.scenario, home=demo_comparison.home)
     # 19 x 165 + 19 x 42 + 1450 + 48 x 68 + 3 x 210 + 980 + 2600 = 12,857.
     assert float(found.upfront_cost) == 12857.00
-    for payback, run in zip(found.paybacks, demo_comparison.runs, strict=True):
-        assert payback.annual_savings is not None
-        assert payback.annual_savings == demo_comparison.annual_savings(run)
-        assert payback.simple_payback_years == pytest.approx(12857.0 / payback.annual_savings)
+    for each, run in zip(found.strategies, demo_comparison.runs, strict=True):
+        assert each.annual_savings is not None
+        assert each.annual_savings == demo_comparison.annual_savings(run)
+        assert each.simple_payback_years == pytest.approx(12857.0 / each.annual_savings)
     assert found.table().index.tolist() == [run.strategy for run in demo_comparison.runs]
 
 
 def test_system_that_saves_nothing_never_pays_back() -> None:
     dark = scenario(arrays=[], battery=None, costs={"parts": PARTS})
-    found = savings(compare(dark))
+    found = savings(dark)
     assert float(found.upfront_cost) == 3505.00
-    assert found.paybacks[0].annual_savings is not None
-    assert found.paybacks[0].annual_savings < 0
-    assert found.paybacks[0].simple_payback_years is None
+    assert found.strategies[0].annual_savings is not None
+    assert found.strategies[0].annual_savings < 0
+    assert found.strategies[0].simple_payback_years is None
 
 
 def test_one_strategy_may_be_asked_for(demo_comparison: Comparison) -> None:
-    assert [each.strategy for each in savings(demo_comparison, "zero export").paybacks] == ["zero export"]
+    home = demo_comparison.home
+    assert [each.name for each in savings(home.scenario, "zero export", home).strategies] == ["zero export"]
     with pytest.raises(UnknownNameError, match="did you mean 'zero export'"):
-        savings(demo_comparison, "zero exprot")
+        savings(home.scenario, "zero exprot", home)
 
 
 def test_scenario_without_costs_is_refused() -> None:
     with pytest.raises(ScenarioError, match=r"lists no costs: add a table \[costs\]"):
-        savings(compare(scenario(strategies=[content()["strategies"][0]])))
+        savings(scenario())
+
+
+def test_home_in_the_dark_has_no_savings_and_no_payback() -> None:
+    """Without a grid it pays no bill; what nothing served is not saved."""
+    dark, strategy, home = off_grid_life()
+    found = savings(dark, strategy, home)
+    (only,) = found.strategies
+    assert (only.annual_bill, only.energy_cost) == (0.0, 0.0)
+    assert (only.annual_savings, only.simple_payback_years) == (None, None)
+    assert only.unserved_kwh > 100.0
+    assert only.unserved_h > 100.0
+    assert found.baseline.annual_bill > 1000.0
+
+
+def test_fuel_is_taken_from_the_savings() -> None:
+    base = storm()
+    assert base.generator is not None
+    costly = base.model_copy(update={"generator": base.generator.model_copy(update={"fuel_price": 60.0})})
+    found = savings(costly, home=replace(storm_home(), scenario=costly))
+    burning = [each for each in found.strategies if each.fuel_cost > 0.0]
+    assert burning
+    for each in burning:
+        assert each.energy_cost == each.annual_bill + each.fuel_cost
+        assert each.annual_savings == found.baseline.energy_cost - each.energy_cost

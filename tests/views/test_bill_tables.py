@@ -1,7 +1,6 @@
 """Bills and plans for a person and for programs: what they say and how wide they are."""
 
 import json
-from dataclasses import replace
 
 import pytest
 
@@ -10,8 +9,8 @@ from solarsim.run import Run, simulate, without_system
 from solarsim.scenario.read import read_rate_plan, read_scenario, ready_rate_plans
 from solarsim.studies.compare.compare import Comparison
 from solarsim.studies.plans import Plans, plans
-from solarsim.views.bill_tables import bill_notes, bill_table, period_words, plans_notes, plans_tables
-from solarsim.views.rate_records import bill_json, plans_json
+from solarsim.views.bill_tables import bill_notes, bill_table, period_words
+from solarsim.views.rate_records import bill_json
 from tests.builders import scenario
 from tests.views.test_tables import shown
 
@@ -109,49 +108,7 @@ def test_bill_says_what_the_system_changes_and_when_credits_are_settled(demo_com
     assert "all that the home uses is bought" in " ".join(bill_notes(fed, one, other, None))
 
 
-@pytest.mark.parametrize("width", [80, 100])
-def test_plans_fit_and_mark_the_cheapest(found: Plans, width: int) -> None:
-    (table,) = plans_tables(found)
-    lines = shown(table, width)
-    assert max(map(len, lines)) <= 80
-    assert "…" not in "".join(lines)
-    assert [line.split()[:2] for line in lines if "*" in line] == [found.cheapest.rate_plan.split()[:2]]
-    text = "\n".join(lines)
-    assert f"{found.cheapest.annual_bill:,.0f}*" in text
-
-
-def test_many_strategies_stand_in_tables_below_each_other(found: Plans) -> None:
-    runs = tuple(replace(found.runs[0], strategy=f"number {place}") for place in range(7))
-    pairs = [replace(pair, strategy=f"number {place}") for pair in found.pairs for place in range(7) if pair.strategy]
-    many = replace(found, runs=runs, pairs=(*found.pairs, *pairs))
-    assert [len(table.columns) for table in plans_tables(many)] == [7, 4]
-
-
-def test_sentences_say_what_plan_program_and_both_are_worth(found: Plans) -> None:
-    notes = plans_notes(found)
-    assert notes[0] == "Now: 'Evening peak (invented)' with 'serve the home first', 414 USD a year."
-    assert notes[1].startswith(f"Changing only the plan: saves {found.annual_savings(found.only_rate_plan):,.0f}, to ")
-    assert notes[2] == "Changing only the program: saves 81, to 'winter night charge'."
-    assert notes[-1].startswith(f"* Cheapest: '{found.cheapest.rate_plan}' with")
-    alone = plans_notes(plans(scenario(), []))
-    assert alone[1:4] == [
-        "Changing only the plan saves nothing.",
-        "Changing only the program saves nothing.",
-        "Changing both saves no more.",
-    ]
-
-
-def test_pair_without_a_bill_is_a_dash_with_its_reason(found: Plans) -> None:
-    none = tuple(
-        replace(pair, bill=None, why_none="cannot be") if pair.strategy == "zero export" else pair
-        for pair in found.pairs
-    )
-    without = replace(found, pairs=none)
-    assert " - " in "\n".join(shown(plans_tables(without)[0], 80))
-    assert "-: 'zero export' cannot be." in plans_notes(without)
-
-
-def test_json_of_bills_and_plans(found: Plans, demo_comparison: Comparison) -> None:
+def test_json_of_bills(demo_comparison: Comparison) -> None:
     runs = [demo_comparison.baseline, demo_comparison.runs[0]]
     record = json.loads(bill_json(demo_comparison.home, runs, 7))
     assert [each["name"] for each in record["bills"]] == ["no system at all", "serve the home first"]
@@ -160,11 +117,6 @@ def test_json_of_bills_and_plans(found: Plans, demo_comparison: Comparison) -> N
         assert {line["month"] for line in each["lines"]} == {7}
     year = json.loads(bill_json(demo_comparison.home, runs, None))
     assert year["bills"][0]["total"] == pytest.approx(1798.20)
-    priced = json.loads(plans_json(found))
-    assert priced["present"]["annual_savings"] == 0
-    assert len(priced["plans"]) == 8
-    least = min(row["annual_bill"] for plan in priced["plans"] for row in plan["strategies"])
-    assert priced["cheapest"]["annual_bill"] == least
 
 
 def test_reading_day_and_demand_are_told_with_every_result() -> None:

@@ -10,8 +10,7 @@ import pytest
 
 from solarsim.studies.compare.compare import Comparison
 from solarsim.studies.compare.optimum import Best
-from solarsim.studies.savings import savings
-from solarsim.views.records import comparison_json, hourly_csv, run_json, savings_json, to_json
+from solarsim.views.records import comparison_json, hourly_csv, run_json, to_json
 from solarsim.views.tables import comparison_notes
 
 
@@ -45,12 +44,10 @@ def test_optimum_is_in_the_comparison_where_asked_for(demo_comparison: Compariso
     assert all(0 < row["optimum_share"] < 1 for row in record["strategies"])
 
 
-def test_run_and_savings_are_json(demo_comparison: Comparison) -> None:
+def test_run_is_json(demo_comparison: Comparison) -> None:
     run = json.loads(run_json(demo_comparison.home, demo_comparison.runs[0]))
     assert [month["month"] for month in run["months"]] == list(range(1, 13))
     assert sum(month["bill"] for month in run["months"]) == pytest.approx(run["strategy"]["annual_bill"])
-    found = json.loads(savings_json(demo_comparison, savings(demo_comparison)))
-    assert found["upfront_cost"] == found["installation"] + sum(part["amount"] for part in found["parts"])
 
 
 def test_json_never_holds_nan_or_infinity() -> None:

@@ -1,189 +1,245 @@
-"""The money over a system's life: a scenario in, every year simulated, cash by year and what it is worth out.
+"""The money over a system's life: a scenario in; every year simulated; cash by year, payback, NPV and IRR out.
 
 Every year runs with that year's panels, cells, load and prices; nothing is scaled from the first.
 """
 
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from solarsim.errors import ScenarioError
 from solarsim.home import Home, home_of
-from solarsim.ledger.cash_flow import internal_rates_of_return, levelized_cost, payback_years, present_value
+from solarsim.ledger.cash_flow import (
+    discount_factors,
+    internal_rates_of_return,
+    levelized_cost,
+    payback_years,
+    present_value,
+)
 from solarsim.ledger.ledger import Ledger
+from solarsim.ledger.money import savings_over_years, serves_as_much
 from solarsim.ledger.payments import Payments, payments_from
+from solarsim.results import Result, computed, fact
 from solarsim.run import simulate
 from solarsim.scenario.costs import Costs
 from solarsim.scenario.life import Lifetime
 from solarsim.scenario.model import Scenario
-from solarsim.studies.life.years import homes_by_year, lived, rates_of, typical_course
+from solarsim.studies.life.life_year import LifeYear
+from solarsim.studies.life.years import homes_by_year, ledgers_by_year, rates_of, typical_course
 from solarsim.studies.savings import costs_of
 from solarsim.studies.wear import capacity_by_year
-
-if TYPE_CHECKING:
-    import pandas as pd
 
 Floats = NDArray[np.float64]
 
 
-@dataclass(frozen=True, eq=False)
-class StrategyLife:
-    """One strategy's years and what they are worth.
+@dataclass(frozen=True, eq=False, repr=False)
+class StrategyLife(Result):
+    """One strategy's years, and what they are worth."""
 
-    Attributes
-    ----------
-    strategy : str
-        Its name.
-    years : tuple of Ledger
-        From the first.
-    baseline : tuple of Ledger
-        The same years without any system.
-    payments : Payments
-        All money but the savings.
-    discount_rate : float
-        0-1.
-    cells_left : tuple of float, optional
-        See ``cells_left_by_age``.
-    """
+    _rows = "years"
 
-    strategy: str
-    years: tuple[Ledger, ...]
-    baseline: tuple[Ledger, ...]
+    ledgers: tuple[Ledger, ...]
+    baselines: tuple[Ledger, ...]  # the same years without any system
     payments: Payments
     discount_rate: float
-    cells_left: tuple[float, ...] | None = None
+    name: str = fact("name of the strategy", "text")
+    cells_left: tuple[float, ...] | None = fact(
+        "share of the battery's first capacity at the start of each year of its age, from the model of its chemistry;"
+        " null where battery_fade_per_year is stated",
+        "1",
+        default=None,
+    )
 
     @cached_property
-    def savings(self) -> Floats:
-        """Bill without any system less the bill, 0 in year 0 [currency]."""
-        saved = [
-            without.energy_cost - year.energy_cost for without, year in zip(self.baseline, self.years, strict=True)
-        ]
-        return np.array([0.0, *saved])
+    def savings(self) -> Floats | None:
+        """Savings by year, 0 in year 0; None where too much is unserved to compare [currency]."""
+        saved = savings_over_years(self.ledgers, self.baselines)
+        return None if saved is None else np.array([0.0, *saved])
 
     @cached_property
-    def cash(self) -> Floats:
-        """Savings and all other money, from year 0 [currency]."""
-        return np.asarray(self.savings + self.payments.total, np.float64)
+    def cash(self) -> Floats | None:
+        """Savings and all payments, from year 0 [currency]."""
+        return None if self.savings is None else np.asarray(self.savings + self.payments.total, np.float64)
 
-    @cached_property
-    def npv(self) -> float:
-        """See ``cash_flow.present_value`` [currency]."""
-        return present_value(self.cash, self.discount_rate)
+    @computed("net present value: cash of all years, discounted to year 0; null where not comparable", "currency")
+    def npv(self) -> float | None:
+        return None if self.cash is None else present_value(self.cash, self.discount_rate)
 
-    @property
-    def average_savings(self) -> float:
-        """Sum of savings / years [currency a year]."""
-        return float(self.savings.sum()) / len(self.years)
+    @computed("mean of the years' savings; null where not comparable", "currency")
+    def average_savings(self) -> float | None:
+        return None if self.savings is None else float(self.savings.sum()) / len(self.ledgers)
 
-    @property
+    @computed("when the balance first reaches 0; null: never, or not comparable", "years")
     def simple_payback_years(self) -> float | None:
-        """See ``cash_flow.payback_years`` [years]."""
-        return payback_years(self.cash)
+        return None if self.cash is None else payback_years(self.cash)
+
+    @computed("when the discounted balance first reaches 0; null: never, or not comparable", "years")
+    def discounted_payback_years(self) -> float | None:
+        return None if self.cash is None else payback_years(self.cash, self.discount_rate)
+
+    @computed("internal rate of return: the one rate at which npv is 0; null: none, or several", "1")
+    def irr(self) -> float | None:
+        return self.rates_of_return[0] if len(self.rates_of_return) == 1 else None
+
+    @computed("every rate at which npv is 0", "1")
+    def rates_of_return(self) -> tuple[float, ...]:
+        return () if self.cash is None else internal_rates_of_return(self.cash)
+
+    @computed(
+        "levelized cost of energy: what the system costs, loan aside, / solar_kwh, both discounted", "currency/kWh"
+    )
+    def lcoe(self) -> float | None:
+        solar_kwh = np.array([0.0, *(year.solar_kwh for year in self.ledgers)])
+        return levelized_cost(-self.payments.without_loan, solar_kwh, self.discount_rate)
+
+    @computed(
+        "levelized cost of storage: the battery's parts / battery_kwh, both discounted; charging not counted; null"
+        " where no part is the battery's",
+        "currency/kWh",
+    )
+    def lcos(self) -> float | None:
+        if not self.payments.storage.any():
+            return None
+        battery_kwh = np.array([0.0, *(year.battery_kwh for year in self.ledgers)])
+        return levelized_cost(-self.payments.storage, battery_kwh, self.discount_rate)
+
+    @computed("demand that nothing served, in all years", "kWh")
+    def unserved_kwh(self) -> float:
+        return sum(year.unserved_kwh for year in self.ledgers)
+
+    @computed("time in which some demand was unserved, in all years", "h")
+    def unserved_h(self) -> float:
+        return sum(year.unserved_h for year in self.ledgers)
+
+    @computed("unserved_kwh at outages.value_of_lost_load, in all years; in no cash flow; null without it", "currency")
+    def outage_cost(self) -> float | None:
+        costs = [year.outage_cost for year in self.ledgers if year.outage_cost is not None]
+        return sum(costs) if costs else None
+
+    @computed("largest amount by which the energy balance of a year fails to close", "kWh")
+    def balance_error_kwh(self) -> float:
+        return max(year.balance_error_kwh for year in self.ledgers)
+
+    @computed("each year from year 0, the purchase", "list")
+    def years(self) -> tuple[LifeYear, ...]:
+        paid, cash, rate = self.payments, self.cash, self.discount_rate
+        balance = None if cash is None else np.cumsum(cash)
+        discounted = None if cash is None else np.cumsum(cash * discount_factors(rate, cash.size - 1))
+        return tuple(
+            LifeYear(
+                year=year,
+                purchase=float(paid.purchase[year]),
+                incentives=float(paid.incentives[year]),
+                loan=float(paid.loan[year]),
+                savings=_of_year(self.savings, year),
+                o_and_m=float(paid.o_and_m[year]),
+                replacements=float(paid.replacements[year]),
+                loan_payments=float(paid.loan_payments[year]),
+                salvage=float(paid.salvage[year]),
+                cash=_of_year(cash, year),
+                balance=_of_year(balance, year),
+                discounted_balance=_of_year(discounted, year),
+                ledger=self.ledgers[year - 1] if year else None,
+                baseline=self.baselines[year - 1] if year else None,
+            )
+            for year in range(len(self.ledgers) + 1)
+        )
 
     @property
     def payback_without_loan_years(self) -> float | None:
         """The simple payback if the same system were paid at the purchase, whoever lends the money [years]."""
-        return payback_years(self.savings + self.payments.without_loan)
+        return None if self.savings is None else payback_years(self.savings + self.payments.without_loan)
 
     @property
-    def discounted_payback_years(self) -> float | None:
-        """See ``cash_flow.payback_years`` [years]."""
-        return payback_years(self.cash, self.discount_rate)
+    def energy_cost(self) -> float:
+        """Bill and fuel of all years [currency]."""
+        return sum(year.energy_cost for year in self.ledgers)
 
     @property
-    def rates_of_return(self) -> tuple[float, ...]:
-        """See ``cash_flow.internal_rates_of_return``; only a single one means anything."""
-        return internal_rates_of_return(self.cash)
-
-    @property
-    def lcoe(self) -> float | None:
-        """Levelise the system's cost, loan aside, over solar energy served and sold, AC [currency/kWh]."""
-        solar_kwh = np.array([0.0, *(year.solar_kwh for year in self.years)])
-        return levelized_cost(-self.payments.without_loan, solar_kwh, self.discount_rate)
-
-    @property
-    def lcos(self) -> float | None:
-        """Levelise the battery's parts over what it gave, AC, charging not counted [currency/kWh]; or None."""
-        if not self.payments.storage.any():
-            return None
-        given_kwh = np.array([0.0, *(year.battery_kwh for year in self.years)])
-        return levelized_cost(-self.payments.storage, given_kwh, self.discount_rate)
-
-    @property
-    def balance_error_kwh(self) -> float:
-        """Largest amount by which the books of any year fail to close [kWh]."""
-        return max(year.balance_error_kwh for year in self.years)
-
-    def records(self) -> list[dict[str, float]]:
-        """Give one record for each year from year 0, keys as in the glossary."""
-        paid = self.payments
-        discounted = self.cash * (1.0 + self.discount_rate) ** -np.arange(self.cash.size)
-        columns = {
-            "purchase": paid.purchase,
-            "incentives": paid.incentives,
-            "loan": paid.loan,
-            "savings": self.savings,
-            "o_and_m": paid.o_and_m,
-            "replacements": paid.replacements,
-            "loan_payments": paid.loan_payments,
-            "salvage": paid.salvage,
-            "cash": self.cash,
-            "balance": np.cumsum(self.cash),
-            "discounted_balance": np.cumsum(discounted),
-        }
-        records = [
-            {"year": year, **{key: float(values[year]) for key, values in columns.items()}}
-            for year in range(self.cash.size)
-        ]
-        for record, year, without in zip(records[1:], self.years, self.baseline, strict=True):
-            record |= {
-                "baseline_bill": without.annual_bill,
-                "annual_bill": year.annual_bill,
-            }
-            record |= {key: year.sums[key] for key in ("pv_available_kwh", "load_kwh", "import_kwh", "export_kwh")}
-            record |= {"solar_kwh": year.solar_kwh, "battery_kwh": year.battery_kwh, "capacity_kwh": year.capacity_kwh}
-        return records
-
-    def table(self) -> "pd.DataFrame":
-        """Give the years as a pandas table, indexed by year from 0, the purchase."""
-        import pandas as pd
-
-        return pd.DataFrame(self.records()).set_index("year")
+    def demand_kwh(self) -> float:
+        """Load and standby of all years [kWh]."""
+        return sum(year.demand_kwh for year in self.ledgers)
 
 
-@dataclass(frozen=True, eq=False)
-class LifeStudy:
-    """Every strategy over the system's life.
+@dataclass(frozen=True, eq=False, repr=False)
+class Life(Result):
+    """Every strategy over the system's life."""
 
-    Attributes
-    ----------
-    home : Home
-        Of the first year.
-    settings : Lifetime
-        What was assumed.
-    costs : Costs
-        What is paid.
-    lives : tuple of StrategyLife
-        In the scenario's order.
-    """
+    _rows = "strategies"
 
-    home: Home
+    home: Home  # of the first year
     settings: Lifetime
     costs: Costs
-    lives: tuple[StrategyLife, ...]
+    strategies: tuple[StrategyLife, ...] = fact("one for each strategy, in the scenario's order", "list")
+
+    @computed("name of the scenario", "text")
+    def scenario(self) -> str:
+        return self.home.scenario.name
+
+    @computed("ISO 4217 code of all money here", "text")
+    def currency(self) -> str:
+        return self.home.scenario.rate_plan.currency
+
+    @computed("parts and installation, before incentives", "currency")
+    def upfront_cost(self) -> float:
+        return self.costs.upfront_cost
+
+    @computed("the tables [life] and [costs]", "record")
+    def assumed(self) -> dict[str, Any]:
+        return assumed(self.settings, self.costs)
+
+    @computed("what a reader should know", "list")
+    def notes(self) -> tuple[str, ...]:
+        return tuple(self.home.notes())
 
     @property
-    def best(self) -> StrategyLife:
-        """Give the strategy of the highest net present value."""
-        return max(self.lives, key=lambda each: each.npv)
+    def best(self) -> StrategyLife | None:
+        """The strategy of the highest NPV less outage cost; None where none is comparable.
+
+        Without a value of lost load only those count that leave no more unserved than the others.
+        """
+        least_kwh = min(each.unserved_kwh for each in self.strategies)
+        ranked = [
+            (each.npv - _outages_worth(each), each)
+            for each in self.strategies
+            if each.npv is not None and (each.outage_cost is not None or serves_as_much(each, least_kwh))
+        ]
+        return max(ranked, key=lambda pair: pair[0])[1] if ranked else None
+
+
+def _of_year(amounts: Floats | None, year: int) -> float | None:
+    """Return an amount of one year; None where none is known."""
+    return None if amounts is None else float(amounts[year])
+
+
+def _outages_worth(life: StrategyLife) -> float:
+    """Return the present value of the outage cost [currency]."""
+    return present_value(np.array([0.0, *(year.outage_cost or 0.0 for year in life.ledgers)]), life.discount_rate)
+
+
+def assumed(settings: Lifetime, costs: Costs) -> dict[str, Any]:
+    """Return the tables that an answer rests on, as the user may write them.
+
+    Parameters
+    ----------
+    settings : Lifetime
+        The scenario's ``life``.
+    costs : Costs
+        Its ``costs``.
+
+    Returns
+    -------
+    dict
+        Without what was left out.
+    """
+    return {"life": settings.model_dump(exclude_none=True), "costs": costs.model_dump(exclude_none=True)}
 
 
 def settings_of(scenario: Scenario) -> Lifetime:
-    """Give what a scenario says of the years to come.
+    """Return what a scenario says of the years to come.
 
     Parameters
     ----------
@@ -198,7 +254,7 @@ def settings_of(scenario: Scenario) -> Lifetime:
     Raises
     ------
     ScenarioError
-        The scenario says nothing of them.
+        The scenario has no such table.
     """
     if scenario.life is None:
         keys = "years, money, discount_rate, panel_degradation_per_year"
@@ -207,7 +263,7 @@ def settings_of(scenario: Scenario) -> Lifetime:
 
 
 def cells_left_by_age(home: Home, strategy: str) -> tuple[float, ...] | None:
-    """Tell what a strategy leaves of the cells by their age, where the scenario states no rate of fading.
+    """Return the share of the cells' capacity by their age, where the scenario states no rate of fading.
 
     Parameters
     ----------
@@ -235,8 +291,8 @@ def cells_left_by_age(home: Home, strategy: str) -> tuple[float, ...] | None:
     return tuple(left[:-1].tolist())
 
 
-def life(scenario: Scenario, strategy: str | None = None, home: Home | None = None) -> LifeStudy:
-    """Follow a system through its years.
+def life(scenario: Scenario, strategy: str | None = None, home: Home | None = None) -> Life:
+    """Simulate every year of a system's life.
 
     Parameters
     ----------
@@ -245,11 +301,11 @@ def life(scenario: Scenario, strategy: str | None = None, home: Home | None = No
     strategy : str, optional
         Only this one.
     home : Home, optional
-        From ``home_from``.
+        From ``home_from`` of this scenario.
 
     Returns
     -------
-    LifeStudy
+    Life
         Taxes on income, depreciation and what a house gains in value are not in it.
 
     Raises
@@ -262,15 +318,24 @@ def life(scenario: Scenario, strategy: str | None = None, home: Home | None = No
         See ``home_from``.
     ValueError
         See ``home_of``.
+
+    Examples
+    --------
+    >>> from solarsim import life, read_scenario
+    >>> found = life(read_scenario(), "zero export").strategies[0]
+    >>> len(found.years), found.npv > 0.0
+    (26, True)
     """
     costs, settings = costs_of(scenario), settings_of(scenario)
     names = [each.name for each in scenario.strategies] if strategy is None else [scenario.strategy(strategy).name]
     home = home_of(scenario, home)
     payments = payments_from(costs, settings)
-    lives: list[StrategyLife] = []
+    found: list[StrategyLife] = []
     for name in names:
         left = cells_left_by_age(home, name)
         course = typical_course(rates_of(settings), settings.years, left)
-        baseline, years = lived(name, homes_by_year([home], course, costs), lives[0].baseline if lives else None)
-        lives.append(StrategyLife(name, years, baseline, payments, settings.discount_rate, left))
-    return LifeStudy(home, settings, costs, tuple(lives))
+        baselines, ledgers = ledgers_by_year(
+            name, homes_by_year([home], course, costs), found[0].baselines if found else None
+        )
+        found.append(StrategyLife(ledgers, baselines, payments, settings.discount_rate, name, left))
+    return Life(home, settings, costs, tuple(found))

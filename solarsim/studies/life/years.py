@@ -1,4 +1,4 @@
-"""A system's years: what changes from year to year in, every year simulated and its sums out."""
+"""A system's years: what changes from year to year in, the ledger of every year out."""
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
@@ -38,7 +38,7 @@ class Rates:
 
 
 def rates_of(life: Lifetime) -> Rates:
-    """Take the rates that a scenario states.
+    """Return the rates that a scenario states.
 
     Parameters
     ----------
@@ -85,7 +85,7 @@ class Course:
 
 
 def typical_course(rates: Rates, years: int, cells_left: Sequence[float] | None = None) -> Course:
-    """Let every year have the typical year's weather.
+    """Return years that all have the typical year's weather.
 
     Parameters
     ----------
@@ -113,7 +113,7 @@ def typical_course(rates: Rates, years: int, cells_left: Sequence[float] | None 
 
 
 def homes_by_year(homes: Sequence[Home], course: Course, costs: Costs) -> Iterator[Home]:
-    """Give the home of each year, from the first.
+    """Yield the home of each year, from the first.
 
     Parameters
     ----------
@@ -122,12 +122,12 @@ def homes_by_year(homes: Sequence[Home], course: Course, costs: Costs) -> Iterat
     course : Course
         How the years go.
     costs : Costs
-        Tell when modules and cells are replaced, and are as new again.
+        Say when modules and cells are replaced.
 
     Yields
     ------
     Home
-        With that year's panels, cells, load and prices.
+        With that year's panels, cells, load and prices: load and prices grow by (1 + rate)^(year - 1).
     """
     panel_life, cell_life = costs.life_of("modules"), costs.life_of("cells")
     rates = course.rates
@@ -148,8 +148,8 @@ def homes_by_year(homes: Sequence[Home], course: Course, costs: Costs) -> Iterat
         )
 
 
-def lived(
-    strategy: str, homes: Iterable[Home], baseline: tuple[Ledger, ...] | None = None
+def ledgers_by_year(
+    strategy: str, homes: Iterable[Home], baselines: tuple[Ledger, ...] | None = None
 ) -> tuple[tuple[Ledger, ...], tuple[Ledger, ...]]:
     """Run a strategy, and the home without any system, through the years.
 
@@ -159,7 +159,7 @@ def lived(
         Its name.
     homes : iterable of Home
         One for each year.
-    baseline : tuple of Ledger, optional
+    baselines : tuple of Ledger, optional
         The same years without any system, where they have been run: no strategy changes them.
 
     Returns
@@ -172,7 +172,7 @@ def lived(
     table: Floats | None = None
     for home in homes:
         table = np.empty((len(home.timeline), len(HOUR_COLUMNS))) if table is None else table
-        if baseline is None:
+        if baselines is None:
             without.append(close_year(home, None, table=table))
         years.append(close_year(home, strategy, years[-1].start_soc if years else None, table))
-    return tuple(without) if baseline is None else baseline, tuple(years)
+    return tuple(without) if baselines is None else baselines, tuple(years)

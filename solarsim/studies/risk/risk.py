@@ -1,176 +1,151 @@
-"""How sure the money is: a scenario with spreads in, a thousand simulated lifetimes and what moves them out."""
+"""The risk of the money: a scenario with spreads in; a thousand simulated lifetimes, and what drives them, out."""
 
-from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import ProcessPoolExecutor
-from contextlib import contextmanager
+from collections.abc import Callable
 from dataclasses import dataclass, replace
-from math import inf, isfinite
-from multiprocessing import get_context
+from math import isfinite
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from solarsim.errors import ScenarioError
 from solarsim.home import Home, home_from, home_of
-from solarsim.ledger.payments import Payments, payments_from
+from solarsim.ledger.payments import payments_from
+from solarsim.results import Result, computed, fact
 from solarsim.scenario.costs import Costs
 from solarsim.scenario.life import Lifetime, Uncertainty
 from solarsim.scenario.model import Scenario
-from solarsim.studies.life.life import StrategyLife, cells_left_by_age, settings_of
-from solarsim.studies.life.years import Course, homes_by_year, lived
-from solarsim.studies.risk.draws import HIGH, LOW, MIDDLE, draw, middle_course, swings_of
+from solarsim.studies.life.life import assumed, cells_left_by_age, settings_of
+from solarsim.studies.risk._draws import HIGH, LOW, MIDDLE, WEATHER, draw, ends_of, middle_course
+from solarsim.studies.risk._lifetimes import Job, outcomes_of
 from solarsim.studies.savings import costs_of
 
+__all__ = ["WEATHER", "InputSwing", "Percentiles", "Risk", "percentiles", "risk", "uncertainty_of"]
+
 Floats = NDArray[np.float64]
-SHARES = (LOW, MIDDLE, HIGH)
-_CHUNK = 16
 
 
-@dataclass(frozen=True)
-class Moved:
-    """What one input does to the net present value.
+@dataclass(frozen=True, eq=False, repr=False)
+class Percentiles(Result):
+    """P90, the cautious end, P50 and P10 of the lifetimes.
 
-    Attributes
-    ----------
-    name : str
-        The key in ``life``, or ``weather``.
-    low_value, high_value : float
-        The input's P10 and P90: a rate a year; of weather, mean solar power / the typical year's.
-    at_low, at_high : float
-        Net present value there, all other inputs at their medians [currency].
+    P90 of savings and net present value is reached or exceeded in 90 % of the lifetimes; P90 of a payback is not
+    exceeded in 90 % of them.
     """
 
-    name: str
-    low_value: float
-    high_value: float
-    at_low: float
-    at_high: float
-
-    @property
-    def swing(self) -> float:
-        """How far apart the two are [currency]."""
-        return abs(self.at_high - self.at_low)
+    p90: float | None = fact(
+        "the cautious end: as good or better in 90 % of the lifetimes; null: never", "as of its key"
+    )
+    p50: float | None = fact("as good or better in half of the lifetimes", "as of its key")
+    p10: float | None = fact("as good or better in 10 % of the lifetimes", "as of its key")
 
 
-@dataclass(frozen=True, eq=False)
-class Risk:
-    """Many lifetimes of one strategy.
+@dataclass(frozen=True, eq=False, repr=False)
+class InputSwing(Result):
+    """What one uncertain input alone does to the net present value."""
 
-    Attributes
-    ----------
-    home : Home
-        Of the first year, typical weather.
-    settings : Lifetime
-        Rates and spreads.
-    costs : Costs
-        What is paid.
-    strategy : str
-        Its name.
-    seed : int
-        Of the draws.
-    npv : array of float
-        Of each lifetime, in the order of drawing [currency].
-    average_savings : array of float
-        Likewise [currency a year].
-    payback : array of float
-        Simple payback in years; infinite where a lifetime never pays back.
-    middle_value : float
-        Net present value with every input at its median [currency].
-    moved : tuple of Moved
-        Every uncertain input, the strongest first.
-    notes : tuple of str
-        What a person should know of the files that were read, each once.
-    cells_left : tuple of float, optional
-        See ``life.cells_left_by_age``; the same in every lifetime.
-    """
+    name: str = fact("the key in [life], or weather", "text")
+    low_value: float = fact(
+        "10th percentile of the input: a rate a year; of weather, solar energy / typical year's", "1"
+    )
+    high_value: float = fact("90th percentile of the input", "1")
+    npv_at_low: float | None = fact("NPV there, the other inputs at their medians; null: not comparable", "currency")
+    npv_at_high: float | None = fact("NPV at high_value, likewise", "currency")
 
-    home: Home
+    @computed("distance of the two; null where one of them is", "currency")
+    def swing(self) -> float | None:
+        if self.npv_at_low is None or self.npv_at_high is None:
+            return None
+        return abs(self.npv_at_high - self.npv_at_low)
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Risk(Result):
+    """Many lifetimes of one strategy."""
+
+    _rows = "inputs"
+
+    home: Home  # of the first year, typical weather
     settings: Lifetime
     costs: Costs
-    strategy: str
-    seed: int
-    npv: Floats
-    average_savings: Floats
-    payback: Floats
-    middle_value: float
-    moved: tuple[Moved, ...]
-    notes: tuple[str, ...] = ()
-    cells_left: tuple[float, ...] | None = None
+    npv_of_each: Floats  # in the order of drawing; minus infinity: not comparable
+    savings_of_each: Floats  # likewise
+    payback_of_each: Floats  # infinity: never
+    strategy: str = fact("name of the strategy", "text")
+    seed: int = fact("seed of the draws", "1")
+    unserved_kwh: float = fact("mean unserved demand a year", "kWh")
+    unserved_h: float = fact("mean time a year in which some demand was unserved", "h")
+    npv_at_medians: float | None = fact(
+        "NPV with every uncertain input at its median; null: not comparable", "currency"
+    )
+    inputs: tuple[InputSwing, ...] = fact("every uncertain input, the strongest first", "list")
+    notes: tuple[str, ...] = fact("what a reader should know", "list")
+    cells_left: tuple[float, ...] | None = fact(
+        "share of the battery's first capacity at the start of each year of its age, in every lifetime, from the model"
+        " of its chemistry; null where battery_fade_per_year is stated",
+        "1",
+        default=None,
+    )
 
-    @property
+    @computed("name of the scenario", "text")
+    def scenario(self) -> str:
+        return self.home.scenario.name
+
+    @computed("ISO 4217 code of all money here", "text")
+    def currency(self) -> str:
+        return self.home.scenario.rate_plan.currency
+
+    @computed("number of lifetimes", "1")
+    def lifetimes(self) -> int:
+        return self.npv_of_each.size
+
+    @computed("lifetimes that leave too much unserved to compare; they count as the worst", "1")
+    def lifetimes_not_comparable(self) -> int:
+        return int((~np.isfinite(self.npv_of_each)).sum())
+
+    @computed("net present value", "currency")
+    def npv(self) -> Percentiles:
+        return percentiles(self.npv_of_each)
+
+    @computed("mean of the years' savings", "currency")
+    def average_savings(self) -> Percentiles:
+        return percentiles(self.savings_of_each)
+
+    @computed("simple payback; p90: at most so long with 90 % confidence; null: never", "years")
+    def simple_payback_years(self) -> Percentiles:
+        return percentiles(self.payback_of_each, larger_is_better=False)
+
+    @computed("share of the lifetimes that pay back within the years", "1")
     def share_paid_back(self) -> float:
-        """Share of the lifetimes that pay back, 0-1."""
-        return float(np.isfinite(self.payback).mean())
+        return float(np.isfinite(self.payback_of_each).mean())
 
-    @property
-    def share_worth_it(self) -> float:
-        """Share of the lifetimes whose net present value is not below 0, 0-1."""
-        return float((self.npv >= 0.0).mean())
+    @computed("share of the lifetimes whose NPV is not below 0", "1")
+    def share_npv_not_negative(self) -> float:
+        return float((self.npv_of_each >= 0.0).mean())
+
+    @computed("the tables [life] and [costs]", "record")
+    def assumed(self) -> dict[str, Any]:
+        return assumed(self.settings, self.costs)
 
 
-def percentiles(values: Floats) -> tuple[float | None, ...]:
-    """Give P10, P50 and P90: what a tenth, a half and nine tenths of the values stay below or at.
+def percentiles(values: Floats, larger_is_better: bool = True) -> Percentiles:
+    """Return P90, P50 and P10 of some outcomes.
 
     Parameters
     ----------
     values : array of float
-        May hold infinity for "never".
+        Infinity stands for never, minus infinity for not comparable.
+    larger_is_better : bool
+        False for paybacks, costs and bills.
 
     Returns
     -------
-    tuple of float or None
-        None where it is infinite. Each is one of the values, so that "never" is not averaged.
+    Percentiles
+        Each is one of the values, so that "never" is not averaged; None where it is infinite.
     """
-    found = (float(each) for each in np.quantile(values, SHARES, method="inverted_cdf"))
-    return tuple(each if isfinite(each) else None for each in found)
-
-
-@dataclass(frozen=True, eq=False)
-class _Job:
-    """What every lifetime has in common."""
-
-    homes: tuple[Home, ...]
-    strategy: str
-    costs: Costs
-    payments: Payments
-    discount_rate: float
-    cells_left: tuple[float, ...] | None
-
-
-def _outcome(job: _Job, course: Course) -> tuple[float, float, float]:
-    """Live one lifetime: net present value, average savings, payback."""
-    course = replace(course, cells_left=job.cells_left)
-    baseline, years = lived(job.strategy, homes_by_year(job.homes, course, job.costs))
-    life = StrategyLife(job.strategy, years, baseline, job.payments, job.discount_rate)
-    payback = life.simple_payback_years
-    return life.npv, life.average_savings, inf if payback is None else payback
-
-
-_worker_job: list[_Job] = []  # one for each worker process, which lives for one job
-
-
-def _begin(job: _Job) -> None:
-    _worker_job[:] = [job]
-
-
-def _outcomes(courses: Sequence[Course]) -> list[tuple[float, float, float]]:
-    return [_outcome(_worker_job[0], course) for course in courses]
-
-
-Several = Callable[[Sequence[Sequence[Course]]], Iterator[list[tuple[float, float, float]]]]
-
-
-@contextmanager
-def _workers(job: _Job, workers: int) -> Iterator[Several]:
-    if workers == 1:
-        yield lambda chunks: ([_outcome(job, course) for course in chunk] for chunk in chunks)
-        return
-    # Spawned, not forked: the same on every system, and safe beside the threads of a terminal's sign of life.
-    pool = ProcessPoolExecutor(workers, get_context("spawn"), _begin, (job,))
-    try:
-        yield lambda chunks: pool.map(_outcomes, chunks)
-    finally:
-        pool.shutdown(cancel_futures=True)
+    shares = (LOW, MIDDLE, HIGH) if larger_is_better else (HIGH, MIDDLE, LOW)
+    found = (float(each) for each in np.quantile(values, shares, method="inverted_cdf"))
+    return Percentiles(*(each if isfinite(each) else None for each in found))
 
 
 def risk(
@@ -182,7 +157,7 @@ def risk(
     workers: int = 1,
     progress: Callable[[int, int], None] | None = None,
 ) -> Risk:
-    """Live a strategy's lifetime many times, each with rates and weather of its own, every year simulated.
+    """Simulate many lifetimes of a strategy, each with rates and weather of its own.
 
     Parameters
     ----------
@@ -191,25 +166,25 @@ def risk(
     strategy : str, optional
         Which; the first one if left out.
     home : Home, optional
-        From ``home_from``.
+        From ``home_from`` of this scenario.
     lifetimes, seed : int, optional
         In place of the scenario's.
     workers : int
         Processes that share the work; the answer does not depend on it. A script that asks for more than one
         needs the usual ``if __name__ == "__main__":``.
     progress : callable, optional
-        Called with how many lifetimes are done, and how many there are.
+        Called with the number of lifetimes done, and of all.
 
     Returns
     -------
     Risk
-        Inputs are drawn apart from each other: that prices of energy and of export mostly rise together is not in
-        it. A rate holds through its lifetime: years of cheap and dear energy in turn are not in it either.
+        Inputs are drawn independently: that prices of energy and of export mostly rise together is not in it.
+        A rate is the same in all years of a lifetime: years of low and high prices in turn are not in it either.
 
     Raises
     ------
     ScenarioError
-        The scenario lists no costs, or says nothing of the years to come or of how sure they are; or see
+        The scenario lists no costs, or says nothing of the years to come or of their uncertainty; or see
         ``cells_left_by_age``.
     UnknownNameError
         The scenario has no such strategy.
@@ -217,46 +192,60 @@ def risk(
         See ``home_from``.
     ValueError
         See ``home_of``; or there is less than one lifetime or worker.
+
+    Examples
+    --------
+    >>> from solarsim import read_scenario, risk
+    >>> npv = risk(read_scenario(), lifetimes=10).npv
+    >>> npv.p90 <= npv.p50 <= npv.p10
+    True
     """
-    costs, settings = costs_of(scenario), settings_of(scenario)
-    unsure = uncertainty_of(scenario)
+    costs, settings, uncertainty = costs_of(scenario), settings_of(scenario), uncertainty_of(scenario)
     chosen = scenario.strategies[0].name if strategy is None else scenario.strategy(strategy).name
-    lifetimes, seed = unsure.lifetimes if lifetimes is None else lifetimes, unsure.seed if seed is None else seed
+    lifetimes = uncertainty.lifetimes if lifetimes is None else lifetimes
+    seed = uncertainty.seed if seed is None else seed
     if lifetimes < 1 or workers < 1:
         raise ValueError(f"lifetimes {lifetimes} and workers {workers} must be 1 or more")
     home = home_of(scenario, home)
-    files = unsure.weather_files or ()
+    files = uncertainty.weather_files or ()
     homes = (home, *(home_from(scenario.changed({"weather": file})) for file in files))
 
     courses = tuple(draw(settings, seed, number, len(files)) for number in range(lifetimes))
     yearly_kwh = np.array([each.production.dc_kw.sum() for each in homes]) * home.timeline.step_h
-    swings = swings_of(settings, courses, yearly_kwh)
-    all_courses = [*courses, middle_course(settings), *(way for each in swings for way in (each.low, each.high))]
-    chunks = [all_courses[first : first + _CHUNK] for first in range(0, len(all_courses), _CHUNK)]
+    ends = ends_of(settings, courses, yearly_kwh)
+    all_courses = [*courses, middle_course(settings), *(way for each in ends for way in (each.low, each.high))]
     # Workers need what the roof brings, not how it comes about: its classes would load the model's library in each.
     bare = tuple(replace(each, production=each.production.times(1.0)) for each in homes)
     left = cells_left_by_age(home, chosen)
-    job = _Job(bare, chosen, costs, payments_from(costs, settings), settings.discount_rate, left)
-    outcomes: list[tuple[float, float, float]] = []
-    with _workers(job, min(workers, len(chunks))) as several:
-        for done in several(chunks):
-            outcomes += done
-            if progress is not None:
-                progress(len(outcomes), len(all_courses))
+    job = Job(bare, chosen, costs, payments_from(costs, settings), settings.discount_rate, left)
+    outcomes = outcomes_of(job, all_courses, workers, progress)
 
-    values, savings, paybacks = (np.array(column) for column in zip(*outcomes[:lifetimes], strict=True))
-    middle, *ends = (value for value, _, _ in outcomes[lifetimes:])
-    moved = [
-        Moved(each.name, each.low_value, each.high_value, low, high)
-        for each, low, high in zip(swings, ends[::2], ends[1::2], strict=True)
+    at_medians, *at_ends = (each.npv if isfinite(each.npv) else None for each in outcomes[lifetimes:])
+    inputs = [
+        InputSwing(each.name, each.low_value, each.high_value, low, high)
+        for each, low, high in zip(ends, at_ends[::2], at_ends[1::2], strict=True)
     ]
-    strongest_first = tuple(sorted(moved, key=lambda each: -each.swing))
-    notes = tuple(dict.fromkeys(note for each in homes for note in each.notes()))
-    return Risk(home, settings, costs, chosen, seed, values, savings, paybacks, middle, strongest_first, notes, left)
+    npv, savings, payback, unserved_kwh, unserved_h = np.array(outcomes[:lifetimes]).T
+    return Risk(
+        home=home,
+        settings=settings,
+        costs=costs,
+        strategy=chosen,
+        seed=seed,
+        npv_of_each=npv,
+        savings_of_each=savings,
+        payback_of_each=payback,
+        unserved_kwh=float(unserved_kwh.mean()),
+        unserved_h=float(unserved_h.mean()),
+        npv_at_medians=at_medians,
+        inputs=tuple(sorted(inputs, key=lambda each: -(each.swing or 0.0))),
+        notes=tuple(dict.fromkeys(note for each in homes for note in each.notes())),
+        cells_left=left,
+    )
 
 
 def uncertainty_of(scenario: Scenario) -> Uncertainty:
-    """Give how sure a scenario is of the years to come.
+    """Return the spreads of a scenario's rates and weather.
 
     Parameters
     ----------
@@ -266,23 +255,21 @@ def uncertainty_of(scenario: Scenario) -> Uncertainty:
     Returns
     -------
     Uncertainty
-        Its table, with at least one input that is not sure.
+        Its table, with at least one uncertain input.
 
     Raises
     ------
     ScenarioError
-        The scenario says nothing of it, or calls everything sure.
+        The scenario has no such table, or names no uncertain input.
     """
     settings = settings_of(scenario)
-    unsure = settings.uncertainty
-    if unsure is None:
+    uncertainty = settings.uncertainty
+    if uncertainty is None:
         raise ScenarioError(
-            scenario.problem("does not say how sure its rates are: add a table [life.uncertainty] with lifetimes, seed")
+            scenario.problem("states no uncertainty of its rates: add a table [life.uncertainty] with lifetimes, seed")
         )
-    if not (settings.spreads() or unsure.weather_standard_deviation or unsure.weather_files):
+    if not (settings.spreads() or uncertainty.weather_standard_deviation or uncertainty.weather_files):
         raise ScenarioError(
-            scenario.problem(
-                "life.uncertainty: names nothing that is uncertain, for example price_growth or weather_files"
-            )
+            scenario.problem("life.uncertainty: names no uncertain input, for example price_growth or weather_files")
         )
-    return unsure
+    return uncertainty

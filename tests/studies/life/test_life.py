@@ -15,39 +15,60 @@ from solarsim.ledger.prices import prices_from
 from solarsim.run import simulate, without_battery, without_system
 from solarsim.scenario.costs import Costs
 from solarsim.scenario.rate_plan.rate_plan import ExportPay
-from solarsim.studies.compare.compare import Comparison
-from solarsim.studies.life.life import life
-from solarsim.studies.life.years import Rates, homes_by_year, lived, typical_course
+from solarsim.studies.compare.compare import Comparison, compare
+from solarsim.studies.life.life import StrategyLife, life
+from solarsim.studies.life.years import Rates, homes_by_year, ledgers_by_year, typical_course
 from solarsim.studies.wear import capacity_by_year
 from tests.builders import scenario
+from tests.homes_without_grid import storm, storm_home
 from tests.studies.lives import other_life
 
 STILL = Rates(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
 NEVER = Costs.model_validate({"parts": ({"name": "all", "quantity": 1.0, "unit_price": 1.0},)})
 
 
-def test_years_without_change_all_equal_the_first_and_the_first_is_simulate_s(
+def test_years_without_change_all_equal_the_first_and_the_first_is_compare_s(
     demo_home: Home, demo_comparison: Comparison
 ) -> None:
     still, home = other_life(demo_home)
-    for each, run in zip(life(still, home=home).lives, demo_comparison.runs, strict=True):
-        first = each.years[0]
+    for each, run in zip(life(still, home=home).strategies, demo_comparison.runs, strict=True):
+        first = each.years[1]
+        assert first.annual_bill == run.ledger.annual_bill
         assert first.energy_cost == run.ledger.energy_cost
-        assert first.sums["import_kwh"] == pytest.approx(run.ledger.annual_kwh["import_kwh"])
-        assert first.sums["export_kwh"] == pytest.approx(run.ledger.annual_kwh["export_kwh"])
-        assert each.baseline[0].energy_cost == demo_comparison.baseline.ledger.energy_cost
-        for year in each.years[1:]:
+        assert first.savings == demo_comparison.annual_savings(run)
+        assert first.import_kwh == pytest.approx(run.ledger.annual_kwh["import_kwh"])
+        assert first.export_kwh == pytest.approx(run.ledger.annual_kwh["export_kwh"])
+        assert first.baseline_bill == demo_comparison.baseline.ledger.annual_bill
+        for year in each.ledgers[1:]:
             # The circle closes within a billionth of the bank, from wherever it starts.
-            assert year.sums == pytest.approx(first.sums, rel=1e-6, abs=1e-6)
+            assert year.sums == pytest.approx(each.ledgers[0].sums, rel=1e-6, abs=1e-6)
             assert year.energy_cost == pytest.approx(first.energy_cost, abs=0.01)
+
+
+@pytest.mark.parametrize("fuel_price", [0.0, 60.0])
+def test_first_year_counts_fuel_as_compare_does(fuel_price: float) -> None:
+    """A generator's fuel is in energy cost and savings, not in the bill, in year 1 as in ``compare``."""
+    base = storm()
+    assert base.generator is not None
+    costly = base.model_copy(update={"generator": base.generator.model_copy(update={"fuel_price": fuel_price})})
+    still, home = other_life(replace(storm_home(), scenario=costly), years=2)
+    found = compare(still, home)
+    for each, run in zip(life(still, home=home).strategies, found.runs, strict=True):
+        first = each.years[1]
+        assert first.fuel_cost == run.ledger.fuel_cost
+        assert first.annual_bill == run.ledger.annual_bill
+        assert first.energy_cost == run.ledger.annual_bill + run.ledger.fuel_cost
+        assert first.savings == found.annual_savings(run)
+        assert (first.unserved_kwh, first.unserved_h) == (run.ledger.unserved_kwh, run.ledger.unserved_h)
+    assert (sum(run.ledger.fuel_cost for run in found.runs) > 0.0) == (fuel_price > 0.0)
 
 
 def test_solar_energy_on_the_ac_side_is_what_the_sun_served_and_sold(
     demo_home: Home, demo_comparison: Comparison
 ) -> None:
     still, home = other_life(demo_home, years=1)
-    for each, run in zip(life(still, home=home).lives, demo_comparison.runs, strict=True):
-        (year,) = each.years
+    for each, run in zip(life(still, home=home).strategies, demo_comparison.runs, strict=True):
+        (year,) = each.ledgers
         demand = run.ledger.annual_kwh["load_kwh"] + run.ledger.annual_kwh["standby_kwh"]
         # What the sun served by the ledger's own share, and what was sold less what the battery had from the grid.
         bought_in = run.flows["grid_to_battery_kw"].sum()
@@ -66,10 +87,10 @@ def test_a_life_reads_the_two_meters_of_feed_in_pay_as_the_bill_does(demo_home: 
     still, home = other_life(demo_home, years=1)
     fed = still.model_copy(update={"rate_plan": still.rate_plan.model_copy(update={"export": pay})})
     home = replace(home, scenario=fed, prices=prices_from(fed.rate_plan, home.timeline))
-    (each,) = life(fed, "serve the home first", home).lives
+    (each,) = life(fed, "serve the home first", home).strategies
     bill = simulate(fed, "serve the home first", home).ledger.bill
-    assert each.years[0].annual_bill == float(bill.total)
-    assert bill.unrounded()["export"] < 5 * -0.2 * each.years[0].sums["export_kwh"]
+    assert each.ledgers[0].annual_bill == float(bill.total)
+    assert bill.unrounded()["export"] < 5 * -0.2 * each.ledgers[0].sums["export_kwh"]
 
 
 @settings(max_examples=25)
@@ -83,7 +104,7 @@ def test_a_life_reads_the_two_meters_of_feed_in_pay_as_the_bill_does(demo_home: 
     year=st.integers(1, 12),
     sun=st.sampled_from([0.0, 0.9, 1.3]),
 )
-def test_books_close_in_every_year_and_the_short_ledger_is_the_long_one(
+def test_energy_balance_closes_in_every_year_and_prices_grow_with_it(
     demo_home: Home, rates: Rates, number: int, year: int, sun: float
 ) -> None:
     """Any year of a life is a year like any other: hour by hour, in full, at that year's prices."""
@@ -114,7 +135,7 @@ def test_every_year_is_run_with_its_own_panels_and_cells(demo_home: Home) -> Non
     )
     assert homes[3].limits.minimum_kwh == pytest.approx(0.1 * homes[3].limits.capacity_kwh)
     assert homes[3].limits.charge_kw == demo_home.limits.charge_kw
-    offered = [year.sums["pv_available_kwh"] for year in life(worn, "zero export", home).lives[0].years]
+    offered = [year.sums["pv_available_kwh"] for year in life(worn, "zero export", home).strategies[0].ledgers]
     # No input of the demo is at its limit: power falls by just that share.
     assert np.array(offered[1:]) / offered[:-1] == pytest.approx([0.98] * 3)
 
@@ -153,17 +174,18 @@ def test_without_a_stated_rate_each_strategy_s_cells_fade_as_the_model_of_aging_
 ) -> None:
     """A strategy that keeps the battery full wears it sooner, and the years of its life know that."""
     worn, home = other_life(demo_home, years=20, battery_fade_per_year=None)
-    for each, run in zip(life(worn, home=home).lives, demo_comparison.runs, strict=True):
+    for each, run in zip(life(worn, home=home).strategies, demo_comparison.runs, strict=True):
         left = capacity_by_year(run, demo_home, 20)
-        by_year = np.array([record["capacity_kwh"] for record in each.records()[1:]]) / demo_home.limits.capacity_kwh
+        by_year = np.array([year.capacity_kwh for year in each.ledgers]) / demo_home.limits.capacity_kwh
+        assert each.savings is not None
         # The demo's cells are replaced after 17 years.
         assert by_year == pytest.approx([*left[:17], *left[:3]])
         assert each.savings[17] < each.savings[1]
         assert each.savings[18] == pytest.approx(each.savings[1], abs=0.02)
     stated, home = other_life(demo_home, battery_fade_per_year=0.01)
-    (only,) = life(stated, "zero export", home).lives
+    (only,) = life(stated, "zero export", home).strategies
     assert only.cells_left is None
-    assert [year.capacity_kwh / demo_home.limits.capacity_kwh for year in only.years] == pytest.approx(
+    assert [year.capacity_kwh / demo_home.limits.capacity_kwh for year in only.ledgers] == pytest.approx(
         [1.0, 0.99, 0.99**2, 0.99**3]
     )
 
@@ -176,7 +198,7 @@ def test_shares_of_capacity_are_shares_and_enough() -> None:
 
 def test_a_battery_that_the_model_leaves_nothing_of_is_no_battery(demo_home: Home) -> None:
     still, home = other_life(demo_home, years=1)
-    _, (dead,) = lived("winter night charge", homes_by_year([home], typical_course(STILL, 1, [0.0]), NEVER))
+    _, (dead,) = ledgers_by_year("winter night charge", homes_by_year([home], typical_course(STILL, 1, [0.0]), NEVER))
     assert dead.annual_bill == without_battery(demo_home.scenario, demo_home).ledger.annual_bill
     assert (dead.battery_kwh, dead.capacity_kwh) == (0.0, 0.0)
     assert still.life is not None
@@ -185,9 +207,10 @@ def test_a_battery_that_the_model_leaves_nothing_of_is_no_battery(demo_home: Hom
 @pytest.mark.by_hand
 def test_cash_is_savings_and_payments(demo_home: Home) -> None:
     still, home = other_life(demo_home, discount_rate=0.10)
-    (only,) = life(still, "winter night charge", home).lives
+    (only,) = life(still, "winter night charge", home).strategies
     saved = 1798.20 - 333.17
     # 12,857 bought, a rebate of a tenth but at most 1,000 in year 1, 110 of O&M growing by nothing here.
+    assert only.cash is not None
     assert only.cash == pytest.approx([-12857.0, saved + 1000 - 110, *[saved - 110] * 3], abs=0.05)
     assert only.npv == pytest.approx(
         -12857.0 + 1000 / 1.1 + sum((saved - 110) / 1.1**year for year in range(1, 5)), abs=0.2
@@ -197,18 +220,18 @@ def test_cash_is_savings_and_payments(demo_home: Home) -> None:
     assert only.average_savings == pytest.approx(saved, abs=0.05)
     (rate,) = only.rates_of_return
     assert rate < -0.1
-    last = only.records()[-1]
+    last = only.years[-1].record()
     assert last["balance"] == pytest.approx(only.cash.sum())
     assert last["discounted_balance"] == pytest.approx(only.npv)
-    assert last["baseline_bill"] - last["annual_bill"] == pytest.approx(last["savings"])
+    assert last["baseline_bill"] - last["energy_cost"] == pytest.approx(last["savings"])
     assert only.table().loc[4, "cash"] == last["cash"]
 
 
 @pytest.mark.by_hand
 def test_levelized_costs_are_costs_over_what_was_delivered(demo_home: Home) -> None:
     still, home = other_life(demo_home, discount_rate=0.0)
-    (only,) = life(still, "zero export", home).lives
-    year = only.years[0]
+    (only,) = life(still, "zero export", home).strategies
+    year = only.ledgers[0]
     # No interest: money over kilowatt-hours. The rebate lowers the cost; cells 48 x 68, cabinet 3 x 210.
     assert only.lcoe == pytest.approx((12857 - 1000 + 4 * 110) / (4 * year.solar_kwh))
     assert only.lcos == pytest.approx((48 * 68 + 3 * 210) / (4 * year.battery_kwh))
@@ -220,18 +243,21 @@ def test_home_without_sun_or_battery_has_no_levelized_costs_and_never_pays_back(
     }  # fmt: skip
     parts = {"parts": [{"name": "all", "quantity": 1.0, "unit_price": 500.0}]}
     dark = scenario(arrays=[], battery=None, costs=parts, life=life_table)
-    only = life(dark).lives[0]
+    only = life(dark).strategies[0]
     assert only.lcoe is None
     assert only.lcos is None
     assert only.simple_payback_years is None
     assert only.rates_of_return == ()
+    assert only.average_savings is not None
     assert only.average_savings < 0.0
 
 
 def test_only_the_strategy_that_was_asked_for(demo_home: Home) -> None:
     still, home = other_life(demo_home, years=1)
-    assert [each.strategy for each in life(still, "zero export", home).lives] == ["zero export"]
-    assert life(still, home=home).best.strategy == "winter night charge"
+    assert [each.name for each in life(still, "zero export", home).strategies] == ["zero export"]
+    best = life(still, home=home).best
+    assert best is not None
+    assert best.name == "winter night charge"
     with pytest.raises(UnknownNameError, match="did you mean 'zero export'"):
         life(still, "zero exprot", home)
 
@@ -244,3 +270,57 @@ def test_scenario_without_life_or_costs_is_refused() -> None:
         life(scenario(costs=parts))
     with pytest.raises(ScenarioError, match=r"lists no costs: add a table \[costs\]"):
         life(scenario())
+
+
+def test_best_strategy_is_among_those_that_serve_the_most(demo_home: Home) -> None:
+    """A strategy that saves more because it serves less is comparable with no system, but not named."""
+    still, home = other_life(demo_home, years=2)
+    found = life(still, home=home)
+    names = [each.name for each in found.strategies]
+    best = found.best
+    assert best is not None
+    darker = tuple(replace(year, sums={**year.sums, "unserved_kwh": 50.0}) for year in best.ledgers)
+    outages = tuple(replace(year, sums={**year.sums, "unserved_kwh": 50.0}) for year in best.baselines)
+    dark = replace(best, ledgers=darker, baselines=outages)
+    assert dark.npv == best.npv
+    second = replace(found, strategies=tuple(dark if each is best else each for each in found.strategies)).best
+    assert second is not None
+    assert second.name in set(names) - {best.name}
+
+
+@pytest.mark.by_hand
+def test_value_of_lost_load_decides_which_strategy_is_best_and_enters_no_cash_flow(demo_home: Home) -> None:
+    """50 kWh a year at 100 a kWh are an outage cost of 5,000 a year: more than any strategy saves."""
+    still, home = other_life(demo_home, years=2)
+    found = life(still, home=home)
+    best = found.best
+    assert best is not None
+    darker = tuple(
+        replace(year, sums={**year.sums, "unserved_kwh": 50.0}, value_of_lost_load=100.0) for year in best.ledgers
+    )
+    dark = replace(best, ledgers=darker)
+    assert dark.npv == best.npv
+    assert dark.outage_cost == pytest.approx(2 * 5000.0)
+    assert dark.years[1].outage_cost == pytest.approx(5000.0)
+    assert dark.years[1].cash == best.years[1].cash
+    second = replace(found, strategies=tuple(dark if each is best else each for each in found.strategies)).best
+    assert second is not None
+    assert second.name != best.name
+
+
+def test_life_is_compared_over_all_its_years(demo_home: Home) -> None:
+    """A year a little above the tolerance does not spoil a life; a life above it has no money at all."""
+    still, home = other_life(demo_home, years=2)
+    (only,) = life(still, "zero export", home).strategies
+    limit = 0.001 * only.ledgers[0].demand_kwh
+
+    def with_unserved(*kwh: float) -> StrategyLife:
+        sums = [{**year.sums, "unserved_kwh": each} for year, each in zip(only.ledgers, kwh, strict=True)]
+        years = zip(only.ledgers, sums, strict=True)
+        return replace(only, ledgers=tuple(replace(year, sums=each) for year, each in years))
+
+    assert with_unserved(1.5 * limit, 0.4 * limit).npv == only.npv
+    dark = with_unserved(1.5 * limit, 0.6 * limit)
+    assert (dark.npv, dark.average_savings, dark.simple_payback_years, dark.irr) == (None,) * 4
+    assert dark.years[1].savings is None
+    assert dark.lcoe == only.lcoe

@@ -11,7 +11,7 @@ from scipy import stats
 
 from solarsim.scenario.life import Lifetime, Spread
 from solarsim.studies.life.years import Course
-from solarsim.studies.risk.draws import draw, middle_course, quantile, rates_at, swings_of
+from solarsim.studies.risk._draws import draw, ends_of, middle_course, quantile, rates_at
 from tests.studies.lives import STILL
 
 SHARES = st.integers(1, 99).map(lambda percent: percent / 100)
@@ -21,9 +21,9 @@ def spread(distribution: str, **keys: float) -> Spread:
     return Spread.model_validate({"distribution": distribution, **keys})
 
 
-def lifetime(years: int = 20, **unsure: Any) -> Lifetime:
+def lifetime(years: int = 20, **uncertain: Any) -> Lifetime:
     table = STILL | {"years": years, "panel_degradation_per_year": 0.005, "battery_fade_per_year": 0.02}
-    return Lifetime.model_validate(table | {"uncertainty": {"lifetimes": 100, "seed": 3, **unsure}})
+    return Lifetime.model_validate(table | {"uncertainty": {"lifetimes": 100, "seed": 3, **uncertain}})
 
 
 @pytest.mark.second_opinion
@@ -86,7 +86,7 @@ def test_each_input_is_moved_alone_to_its_tenth_and_its_ninetieth() -> None:
         load_growth_per_year={"distribution": "uniform", "low": -0.01, "high": 0.01},
         weather_standard_deviation=0.04,
     )
-    load, energy, weather = swings_of(life, (), np.ones(1))
+    load, energy, weather = ends_of(life, (), np.ones(1))
     assert (load.name, energy.name, weather.name) == ("load_growth_per_year", "price_growth.energy", "weather")
     assert (energy.low_value, energy.high_value) == pytest.approx((-0.01, 0.07))
     assert (energy.low.rates.energy, energy.low.rates.load_growth) == pytest.approx((-0.01, 0.0))
@@ -102,7 +102,7 @@ def test_weather_files_are_drawn_year_by_year_and_moved_by_lifetimes_that_were_d
     years = np.concatenate([course.weather for course in courses])
     assert set(years.tolist()) == {1, 2}
     assert (years == 1).mean() == pytest.approx(0.5, abs=0.05)
-    (weather,) = swings_of(life, courses, np.array([1000.0, 800.0, 1100.0]))
+    (weather,) = ends_of(life, courses, np.array([1000.0, 800.0, 1100.0]))
 
     def mean(course: Course) -> float:
         return float(np.array([1.0, 0.8, 1.1])[course.weather].mean())

@@ -5,6 +5,8 @@ from typing import Any
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from solarsim.errors import ScenarioError
 from solarsim.home import Home
@@ -12,10 +14,10 @@ from solarsim.scenario.read import packaged_folder
 from solarsim.studies.life.life import life
 from solarsim.studies.risk.risk import percentiles, risk
 from tests.builders import scenario
-from tests.studies.lives import STILL, other_life
+from tests.studies.lives import STILL, off_grid_life, other_life
 
 ENERGY = {"energy": {"distribution": "uniform", "low": -0.05, "high": 0.15}}
-UNSURE: dict[str, Any] = {
+UNCERTAIN: dict[str, Any] = {
     "lifetimes": 12,
     "seed": 1,
     "weather_standard_deviation": 0.05,
@@ -25,44 +27,44 @@ UNSURE: dict[str, Any] = {
 
 
 def test_same_seed_gives_the_same_answer_on_any_number_of_workers(demo_home: Home) -> None:
-    unsure, home = other_life(demo_home, years=2, uncertainty=UNSURE)
+    uncertain, home = other_life(demo_home, years=2, uncertainty=UNCERTAIN)
     told: list[tuple[int, int]] = []
-    alone = risk(unsure, home=home, lifetimes=20, progress=lambda done, of: told.append((done, of)))
-    shared = risk(unsure, home=home, lifetimes=20, workers=2)
-    fewer = risk(unsure, home=home)
+    alone = risk(uncertain, home=home, lifetimes=20, progress=lambda done, of: told.append((done, of)))
+    shared = risk(uncertain, home=home, lifetimes=20, workers=2)
+    fewer = risk(uncertain, home=home)
     assert told == [(16, 27), (27, 27)]  # 20 lifetimes, the medians, three inputs both ways
     for one, other in (
-        (alone.npv, shared.npv),
-        (alone.payback, shared.payback),
-        (alone.npv[:12], fewer.npv),
+        (alone.npv_of_each, shared.npv_of_each),
+        (alone.payback_of_each, shared.payback_of_each),
+        (alone.npv_of_each[:12], fewer.npv_of_each),
     ):
         np.testing.assert_array_equal(one, other)
-    assert alone.moved == shared.moved
-    assert not np.array_equal(risk(unsure, home=home, seed=2).npv, fewer.npv)
+    assert [each.record() for each in alone.inputs] == [each.record() for each in shared.inputs]
+    assert not np.array_equal(risk(uncertain, home=home, seed=2).npv_of_each, fewer.npv_of_each)
 
 
 def test_inputs_stand_in_the_order_of_what_they_move(demo_home: Home) -> None:
-    unsure, home = other_life(demo_home, uncertainty=UNSURE)
-    found = risk(unsure, "zero export", home, lifetimes=1)
-    assert [each.name for each in found.moved] == ["price_growth.energy", "weather", "load_growth_per_year"]
-    assert found.moved[0].at_low < found.middle_value < found.moved[0].at_high
+    uncertain, home = other_life(demo_home, uncertainty=UNCERTAIN)
+    found = risk(uncertain, "zero export", home, lifetimes=1)
+    assert [each.name for each in found.inputs] == ["price_growth.energy", "weather", "load_growth_per_year"]
+    first = found.inputs[0].record()
+    assert first["npv_at_low"] < found.npv_at_medians < first["npv_at_high"]
+    assert first["swing"] == first["npv_at_high"] - first["npv_at_low"]
     assert found.strategy == "zero export"
 
 
-def test_lifetime_without_doubt_is_the_life_itself(demo_home: Home) -> None:
-    """Uncertainty so small that nothing moves: every lifetime is what ``life`` tells, less the rounding of bill lines.
-
-    A line is rounded by half a cent at most: with and without the system some 6 lines a month come to 0.72 a year.
-    """
+def test_lifetime_without_spread_is_the_life_itself(demo_home: Home) -> None:
+    """Uncertainty so small that nothing moves: every lifetime is what ``life`` computes, to the cent."""
     sure = {"lifetimes": 10, "seed": 1, "load_growth_per_year": {"distribution": "normal", "standard_deviation": 1e-12}}
-    unsure, home = other_life(demo_home, uncertainty=sure)
-    found = risk(unsure, home=home, lifetimes=2)
-    (only,) = life(unsure, "serve the home first", home).lives
-    assert found.npv == pytest.approx([only.npv] * 2, abs=0.72 * 25)
-    assert found.average_savings == pytest.approx([only.average_savings] * 2, abs=0.72)
-    assert found.middle_value == pytest.approx(only.npv, abs=0.72 * 25)
-    assert found.payback.tolist() == [math.inf] * 2
-    assert (found.share_paid_back, found.share_worth_it) == (0.0, 0.0)
+    uncertain, home = other_life(demo_home, uncertainty=sure)
+    found = risk(uncertain, home=home, lifetimes=2)
+    (only,) = life(uncertain, "serve the home first", home).strategies
+    assert found.npv_of_each == pytest.approx([only.npv] * 2, abs=0.05)
+    assert found.average_savings.p90 == pytest.approx(only.average_savings, abs=0.02)
+    assert found.npv_at_medians == pytest.approx(only.npv, abs=0.05)
+    assert found.payback_of_each.tolist() == [math.inf] * 2
+    assert (found.share_paid_back, found.share_npv_not_negative) == (0.0, 0.0)
+    assert (found.unserved_kwh, found.lifetimes_not_comparable) == (0.0, 0)
 
 
 def test_weather_of_each_year_is_one_of_the_files() -> None:
@@ -72,43 +74,68 @@ def test_weather_of_each_year_is_one_of_the_files() -> None:
         {"file": str(folder / "12839.tm2"), "format": "tm2"},
     ]
     costs = {"parts": [{"name": "all", "quantity": 1.0, "unit_price": 500.0}]}
-    unsure = scenario(
+    uncertain = scenario(
         costs=costs, life=STILL | {"years": 3, "uncertainty": {"lifetimes": 10, "seed": 1, "weather_files": files}}
     )
-    found = risk(unsure)
+    found = risk(uncertain)
     # Three years, each of one of two: four different sums, whatever the order.
-    assert 2 <= len(set(found.average_savings.round(1))) <= 4
-    (weather,) = found.moved
+    assert 2 <= len(set(found.savings_of_each.round(1))) <= 4
+    (weather,) = found.inputs
     assert weather.low_value < weather.high_value
 
 
 @pytest.mark.by_hand
-def test_percentiles_are_values_that_occur_and_never_stays_never() -> None:
+def test_percentiles_are_values_that_occur_and_p90_is_the_cautious_end() -> None:
+    """Of ten values one in ten is below P90 of savings and above P90 of paybacks."""
     values = np.array([3.0, 1.0, 2.0, math.inf, 5.0, 4.0, 6.0, 7.0, math.inf, 8.0])
-    assert percentiles(values) == (1.0, 5.0, None)
+    paybacks = percentiles(values, larger_is_better=False)
+    assert (paybacks.p90, paybacks.p50, paybacks.p10) == (None, 5.0, 1.0)
+    savings = percentiles(np.where(np.isinf(values), -math.inf, values))
+    assert (savings.p90, savings.p50, savings.p10) == (None, 3.0, 7.0)
 
 
-def test_scenario_that_calls_everything_sure_is_refused(demo_home: Home) -> None:
+@given(st.lists(st.floats(-1e4, 1e4), min_size=1, max_size=200))
+def test_p90_is_reached_or_exceeded_in_nine_lifetimes_of_ten(values: list[float]) -> None:
+    outcomes = np.array(values)
+    found, reverse = percentiles(outcomes), percentiles(outcomes, larger_is_better=False)
+    for each, share in ((found.p90, 0.9), (found.p50, 0.5), (found.p10, 0.1)):
+        assert (outcomes >= each).mean() >= share - 1e-9
+    for each, share in ((reverse.p90, 0.9), (reverse.p50, 0.5), (reverse.p10, 0.1)):
+        assert (outcomes <= each).mean() >= share - 1e-9
+
+
+def test_home_in_the_dark_saves_nothing_in_any_lifetime() -> None:
+    dark, strategy, _ = off_grid_life(uncertainty={"lifetimes": 10, "seed": 1, "weather_standard_deviation": 0.05})
+    found = risk(dark, strategy)
+    assert found.lifetimes_not_comparable == 10
+    assert (found.npv.p90, found.npv.p10, found.average_savings.p50, found.npv_at_medians) == (None,) * 4
+    assert (found.share_paid_back, found.share_npv_not_negative) == (0.0, 0.0)
+    assert found.unserved_kwh > 100.0
+    assert found.unserved_h > 100.0
+    assert [each.swing for each in found.inputs] == [None]
+
+
+def test_scenario_without_an_uncertain_input_is_refused(demo_home: Home) -> None:
     costs = {"parts": [{"name": "all", "quantity": 1.0, "unit_price": 500.0}]}
-    with pytest.raises(ScenarioError, match=r"how sure its rates are: add a table \[life.uncertainty\]"):
+    with pytest.raises(ScenarioError, match=r"no uncertainty of its rates: add a table \[life.uncertainty\]"):
         risk(scenario(costs=costs, life=STILL))
-    with pytest.raises(ScenarioError, match=r"life.uncertainty: names nothing that is uncertain"):
+    with pytest.raises(ScenarioError, match=r"life.uncertainty: names no uncertain input"):
         risk(scenario(costs=costs, life=STILL | {"uncertainty": {"lifetimes": 10, "seed": 1}}))
-    unsure, home = other_life(demo_home, uncertainty=UNSURE)
+    uncertain, home = other_life(demo_home, uncertainty=UNCERTAIN)
     with pytest.raises(ValueError, match="lifetimes 0 and workers 1 must be 1 or more"):
-        risk(unsure, home=home, lifetimes=0)
+        risk(uncertain, home=home, lifetimes=0)
 
 
 def test_cells_that_fade_by_their_chemistry_do_so_in_every_lifetime(demo_home: Home) -> None:
     """The middle lifetime of a rate that may be as much above as below what is stated is the life itself."""
     spread = {"distribution": "uniform", "low": -0.01, "high": 0.01}
-    unsure, home = other_life(
+    uncertain, home = other_life(
         demo_home,
         battery_fade_per_year=None,
         uncertainty={"lifetimes": 10, "seed": 1, "load_growth_per_year": spread},
     )
     name = "winter night charge"
-    found = risk(unsure, name, home, lifetimes=2)
-    (alone,) = life(unsure, name, home).lives
+    found = risk(uncertain, name, home, lifetimes=2)
+    (alone,) = life(uncertain, name, home).strategies
     assert found.cells_left == alone.cells_left is not None
-    assert found.middle_value == pytest.approx(alone.npv, abs=0.05)
+    assert found.npv_at_medians == pytest.approx(alone.npv, abs=0.05)

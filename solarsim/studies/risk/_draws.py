@@ -1,4 +1,4 @@
-"""What may come: the spreads of a scenario in, drawn courses of years and each input's low and high out."""
+"""Draws: the spreads of a scenario in; courses of years, and each input's low and high, out."""
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
@@ -29,22 +29,7 @@ _MOST_SUN = 2.0
 
 
 def quantile(spread: Spread, stated: float, share: float) -> float:
-    """Give the value that a share of all draws stays below.
-
-    Parameters
-    ----------
-    spread : Spread
-        Its distribution.
-    stated : float
-        The middle of a normal, the likeliest of a triangular distribution.
-    share : float
-        Above 0 and below 1.
-
-    Returns
-    -------
-    float
-        The inverse of the distribution function (closed forms of any handbook of statistics).
-    """
+    """Return the value that a share of all draws, above 0 and below 1, stays below."""
     if spread.standard_deviation is not None:
         return NormalDist(stated, spread.standard_deviation).inv_cdf(share)
     low, high = spread.low or 0.0, spread.high or 0.0
@@ -56,20 +41,7 @@ def quantile(spread: Spread, stated: float, share: float) -> float:
 
 
 def rates_at(life: Lifetime, share_of: Callable[[str], float]) -> Rates:
-    """Put every uncertain rate at a share of its distribution; the others stay as stated.
-
-    Parameters
-    ----------
-    life : Lifetime
-        Stated values and spreads.
-    share_of : callable
-        From the key of a rate to a share above 0 and below 1.
-
-    Returns
-    -------
-    Rates
-        Within the bounds of the scenario file: panels and cells that get newer are as new.
-    """
+    """Return the rates with every uncertain one at a share of its distribution, within the bounds of the file."""
     values = {}
     for name, stated, spread in life.spreads():
         least, most = (0.0, MOST_WEAR) if name in _WEARS else (LEAST_GROWTH, MOST_GROWTH)
@@ -78,24 +50,7 @@ def rates_at(life: Lifetime, share_of: Callable[[str], float]) -> Rates:
 
 
 def draw(life: Lifetime, seed: int, number: int, years_on_file: int) -> Course:
-    """Draw one lifetime.
-
-    Parameters
-    ----------
-    life : Lifetime
-        Stated values and spreads.
-    seed : int
-        Of all lifetimes.
-    number : int
-        Which lifetime, from 0: it is the same however many are drawn, and by whom.
-    years_on_file : int
-        How many weather files there are to draw from; 0 where there are none.
-
-    Returns
-    -------
-    Course
-        Rates that hold through the lifetime, and each year's weather.
-    """
+    """Return lifetime ``number``, from 0: it is the same however many are drawn, and by whom."""
     generator = np.random.default_rng(np.random.SeedSequence(seed, spawn_key=(number,)))
     # Halfway between two numbers of a generator: never 0, where a normal distribution has no value.
     shares = dict(zip(FIELDS, (generator.random(len(FIELDS)) + 2.0**-54).tolist(), strict=True))
@@ -110,18 +65,8 @@ def draw(life: Lifetime, seed: int, number: int, years_on_file: int) -> Course:
 
 
 @dataclass(frozen=True, eq=False)
-class Swing:
-    """One input at its P10 and at its P90, the others at their medians.
-
-    Attributes
-    ----------
-    name : str
-        The key in ``life``, or ``weather``.
-    low_value, high_value : float
-        A rate a year; of weather, mean solar power of the years / the typical year's.
-    low, high : Course
-        How the years go.
-    """
+class Ends:
+    """One input at its 10th and at its 90th percentile, all others at their medians; see ``risk.InputSwing``."""
 
     name: str
     low_value: float
@@ -131,59 +76,37 @@ class Swing:
 
 
 def middle_course(life: Lifetime) -> Course:
-    """Put every uncertain rate at its median, and the typical year's weather in all years.
-
-    Parameters
-    ----------
-    life : Lifetime
-        Stated values and spreads.
-
-    Returns
-    -------
-    Course
-        What the swings start from.
-    """
+    """Return the course with every uncertain rate at its median and typical weather in all years."""
     return typical_course(rates_at(life, lambda _: MIDDLE), life.years)
 
 
-def swings_of(life: Lifetime, courses: tuple[Course, ...], yearly_kwh: Floats) -> list[Swing]:
-    """Move each uncertain input alone to its P10 and its P90.
+def ends_of(life: Lifetime, courses: tuple[Course, ...], yearly_kwh: Floats) -> list[Ends]:
+    """Return each uncertain input alone at its 10th and 90th percentile, all others at their medians.
 
-    Parameters
-    ----------
-    life : Lifetime
-        Stated values and spreads.
-    courses : tuple of Course
-        The lifetimes that were drawn.
-    yearly_kwh : array of float
-        Solar energy of the typical year, then of each weather file [kWh].
-
-    Returns
-    -------
-    list of Swing
-        Weather with a standard deviation is moved by that of the mean of all years, not of one: good and bad
-        years mostly cancel. With files it is the drawn lifetimes whose mean is lowest and highest but 10 %.
+    Weather with a standard deviation is moved by that of the mean of all years, not of one: good and bad years mostly
+    cancel. With files it is the drawn lifetimes whose mean is lowest and highest but 10 %. ``yearly_kwh`` is the solar
+    energy of the typical year, then of each weather file.
     """
     middle = middle_course(life)
 
     def at(name: str, share: float) -> Course:
         return replace(middle, rates=rates_at(life, lambda each: share if each == name else MIDDLE))
 
-    swings = []
+    found = []
     for name, _, _ in life.spreads():
         low, high = at(name, LOW), at(name, HIGH)
         field = FIELDS[name]
-        swings.append(Swing(name, getattr(low.rates, field), getattr(high.rates, field), low, high))
+        found.append(Ends(name, getattr(low.rates, field), getattr(high.rates, field), low, high))
     deviation = life.uncertainty.weather_standard_deviation if life.uncertainty else None
     if deviation is not None:
         mean = NormalDist(1.0, deviation / float(np.sqrt(life.years)))
         suns = [max(0.0, mean.inv_cdf(share)) for share in (LOW, HIGH)]
         low, high = (replace(middle, sun=np.full(life.years, sun)) for sun in suns)
-        swings.append(Swing(WEATHER, suns[0], suns[1], low, high))
+        found.append(Ends(WEATHER, suns[0], suns[1], low, high))
     elif yearly_kwh.size > 1 and yearly_kwh[0] > 0.0:
         means = np.array([yearly_kwh[course.weather].mean() for course in courses]) / yearly_kwh[0]
         ranks = np.argsort(means, kind="stable")
         picked = [int(ranks[round(share * (means.size - 1))]) for share in (LOW, HIGH)]
         low, high = (replace(middle, weather=courses[number].weather) for number in picked)
-        swings.append(Swing(WEATHER, float(means[picked[0]]), float(means[picked[1]]), low, high))
-    return swings
+        found.append(Ends(WEATHER, float(means[picked[0]]), float(means[picked[1]]), low, high))
+    return found

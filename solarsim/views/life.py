@@ -1,0 +1,246 @@
+"""A system's life for a person: every strategy's years in; tables, sentences and a figure out."""
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+from rich.table import Table
+
+from solarsim.ledger.cash_flow import below_zero_again
+from solarsim.studies.life.life import Life, StrategyLife
+from solarsim.views.money import (
+    NOT_INCLUDED,
+    aging_notes,
+    amount,
+    assumption_notes,
+    has_unserved,
+    not_comparable_notes,
+    percent,
+    years_or_never,
+)
+from solarsim.views.tables import plain_table, whole
+from solarsim.views.texts import CAUTION, heading
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+_TYPICAL = "Every year has the weather of the typical year, and rates are the same in all years. This is no forecast."
+_COLUMNS = (
+    "Savings: mean of all years. Discounted: payback with the discount rate. NPV: net present value. IRR: internal rate"
+    " of return. LCOE: levelized cost of the system for each kWh of solar energy used or exported. LCOS: of the battery"
+    " for each kWh that it discharges, charging not counted."
+)
+#: Bars of the figure: label, keys of the years, name of the color, hatch.
+_BARS = (
+    ("savings", ("savings",), "GREEN", ""),
+    ("incentives, loan, value at the end", ("incentives", "loan", "salvage"), "SKY", ".."),
+    ("purchase", ("purchase",), "ORANGE", "//"),
+    ("O&M", ("o_and_m",), "YELLOW", ""),
+    ("replacements", ("replacements",), "VERMILION", "xx"),
+    ("loan payments", ("loan_payments",), "PURPLE", "\\\\"),
+)
+
+
+def page(result: Life) -> list[object]:
+    """Return what a person sees of a life: every strategy, the best one year by year, sentences.
+
+    Parameters
+    ----------
+    result : Life
+        Every strategy.
+
+    Returns
+    -------
+    list of object
+        Text and tables.
+    """
+    shown = result.best or result.strategies[0]
+    return [
+        heading(result.home),
+        _strategy_table(result),
+        f"Year by year: {shown.name}",
+        _year_table(shown, result.currency),
+        *_sentences(result),
+        CAUTION,
+    ]
+
+
+def _strategy_table(result: Life) -> Table:
+    """Return a row for each strategy; columns of unserved demand only where there is any."""
+    unserved = has_unserved(result.strategies)
+    columns = [f"Savings\n{result.currency}/yr", "Payback\nyears", "Dis-\ncounted", f"NPV\n{result.currency}", "IRR"]
+    columns += ["LCOE\n/kWh", "LCOS\n/kWh", *(["Unserved\nkWh/yr", "\nh/yr"] if unserved else [])]
+    table = plain_table("Strategy", *columns)
+    for each in result.strategies:
+        known, count = each.npv is not None, len(each.ledgers)
+        paybacks = (each.simple_payback_years, each.discounted_payback_years)
+        cells = [amount(each.average_savings), *(years_or_never(years) if known else "-" for years in paybacks)]
+        cells += [amount(each.npv), "-" if not known else "none" if each.irr is None else f"{each.irr:.1%}"]
+        cells += ["" if cost is None else f"{cost:.3f}" for cost in (each.lcoe, each.lcos)]
+        if unserved:
+            cells += [f"{each.unserved_kwh / count:,.1f}", f"{each.unserved_h / count:,.0f}"]
+        table.add_row(each.name, *cells)
+    return table
+
+
+def _year_table(life: StrategyLife, currency: str) -> Table:
+    """Return one strategy's money year by year, in whole units."""
+    table = plain_table(
+        f"Year, {currency}",
+        "Cost\nwithout",
+        "Cost\nwith",
+        "Savings",
+        "O&M,\nparts",
+        "Other",
+        "Cash",
+        "Balance",
+        "Dis-\ncounted",
+    )
+    table.columns[0].min_width = None
+    for row in life.years:
+        costs = ["" if each is None else whole(each) for each in (row.baseline_bill, row.energy_cost)]
+        other = row.purchase + row.incentives + row.loan + row.loan_payments + row.salvage
+        paid = (row.o_and_m + row.replacements, other)
+        balances = (row.cash, row.balance, row.discounted_balance)
+        table.add_row(f"{row.year}", *costs, amount(row.savings), *map(whole, paid), *map(amount, balances))
+    return table
+
+
+def _sentences(result: Life) -> list[str]:
+    """Return the answer, then how to read the tables, then what is assumed."""
+    best, costs, settings = result.best, result.costs, result.settings
+    told = [] if best is None else _answer(best, result)
+    told += not_comparable_notes((each.name, each, each.npv) for each in result.strategies)
+    if any(len(each.rates_of_return) > 1 for each in result.strategies):
+        told.append("IRR: none where the cash changes sign so often that several rates fit.")
+    told += [
+        _COLUMNS,
+        "Cost without, with: the year's energy cost (bill and generator fuel) without any system and with it. Other:"
+        " purchase, incentives, loan, value of the parts at the end.",
+    ]
+    if not result.strategies[0].payments.storage.any() and result.home.limits.capacity_kwh > 0.0:
+        told.append(
+            "No part of the list is marked of = 'cells' or of = 'battery': there is no LCOS, and no replacement makes"
+            " the battery as new."
+        )
+    aging = result.home.scenario.losses.module.aging
+    if aging > 0.0 and settings.panel_degradation_per_year > 0.0:
+        told.append(f"losses.module.aging reduces every year by another {percent(aging)}: panel aging counts twice.")
+    told += assumption_notes(settings, costs)
+    if costs.loan is not None and best is not None:
+        # Or a loan would seem to make a system pay back sooner, which costs more with it.
+        alone = best.payback_without_loan_years
+        told.append(
+            "Payback and IRR are of your own money, while the loan is still being paid; if paid in full at the"
+            f" purchase, payback would be {'never' if alone is None else f'{alone:.1f} years'}."
+        )
+    shown = best or result.strategies[0]
+    told += [*aging_notes(result.home, costs, shown.name, shown.cells_left), _TYPICAL, NOT_INCLUDED]
+    worst = max(each.balance_error_kwh for each in result.strategies)
+    return [*told, f"Energy balance: every year closes to {worst:.0e} kWh or better."]
+
+
+def _answer(best: StrategyLife, result: Life) -> list[str]:
+    """Return payback and NPV of the best strategy, in words."""
+    npv, cash = best.npv or 0.0, best.cash
+    told = [
+        f"{best.name!r} {_payback_words(best, result.settings.years)}; its NPV over {result.settings.years} years is"
+        f" {whole(npv)} {result.currency}, against no system."
+    ]
+    again = None if cash is None else below_zero_again(cash)
+    return told + ([] if again is None else [f"Its balance falls below zero again in year {again}."])
+
+
+def _payback_words(life: StrategyLife, years: int) -> str:
+    """Return when a strategy pays back."""
+    simple, discounted = life.simple_payback_years, life.discounted_payback_years
+    if simple is None:
+        return f"never pays back within {years} years"
+    if simple == 0.0:
+        return "needs no money of your own at the purchase"
+    at_rate = "never" if discounted is None else f"in {discounted:.1f}"
+    return f"pays back in {simple:.1f} years ({at_rate} with the discount rate)"
+
+
+def figure(result: Life, strategy: str | None = None) -> "Figure":
+    """Draw one strategy's cash by year, and its balance.
+
+    Parameters
+    ----------
+    result : Life
+        Every strategy.
+    strategy : str, optional
+        Which; the best if left out.
+
+    Returns
+    -------
+    matplotlib.figure.Figure
+        12 x 7.5 inches, two panels that share the years; of a strategy that is not comparable only the payments.
+    """
+    from solarsim.views import figure as style
+
+    chosen = [each for each in result.strategies if each.name == strategy]
+    life = chosen[0] if chosen else result.best or result.strategies[0]
+    table, currency = life.table().astype(float), result.currency
+    years = table.index.to_numpy()
+    drawn = style.new_figure(12, 7.5, f"{result.scenario}: {life.name}")
+    flows, balance = drawn.subplots(2, 1, sharex=True, height_ratios=(3, 2))
+
+    up, down = np.zeros(years.size), np.zeros(years.size)
+    for label, keys, color, hatch in _BARS:
+        amounts = table[list(keys)].sum(axis=1).to_numpy()
+        if np.any(amounts):
+            flows.bar(
+                years, amounts, 0.7, np.where(amounts >= 0.0, up, down), color=getattr(style, color), hatch=hatch,
+                edgecolor="black", linewidth=0.4, label=label,
+            )  # fmt: skip
+            up, down = up + np.maximum(amounts, 0.0), down + np.minimum(amounts, 0.0)
+    flows.set_ylabel(f"{currency} in the year")
+    if life.npv is None:
+        words = not_comparable_notes([(life.name, life, None)])[0]
+        balance.text(0.02, 0.5, f"{words}\nOnly payments are drawn.", transform=balance.transAxes, va="center")
+    else:
+        flows.plot(
+            years,
+            table["cash"],
+            color=style.BLACK,
+            marker="D",
+            markersize=4,
+            linestyle="none",
+            label="cash of the year",
+        )
+        _draw_balances(balance, life, currency)
+        balance.legend(loc="upper left", bbox_to_anchor=(1.0, 1.0), frameon=False, fontsize=9)
+    balance.set_ylabel(f"{currency} since the purchase")
+    balance.set_xlabel("year (0: the purchase)")
+    balance.set_xlim(-0.7, years[-1] + 0.7)
+    balance.set_xticks(years[:: 1 if years.size <= 31 else 5])
+    flows.legend(loc="upper left", bbox_to_anchor=(1.0, 1.0), frameon=False, fontsize=9)
+    for panel in (flows, balance):
+        style.plain_panel(panel)
+        panel.axhline(0.0, color=style.BLACK, linewidth=0.6)
+        panel.yaxis.set_major_formatter("{x:,.0f}")
+    return drawn
+
+
+def _draw_balances(panel: "Axes", life: StrategyLife, currency: str) -> None:
+    """Draw the balance and the discounted balance, with payback and final value in the legend."""
+    from solarsim.views.figure import BLACK, BLUE
+
+    lines = (
+        ("balance", life.simple_payback_years, "balance", BLACK, "-"),
+        (
+            "discounted_balance",
+            life.discounted_payback_years,
+            f"discounted at {percent(life.discount_rate)}",
+            BLUE,
+            "--",
+        ),
+    )
+    table = life.table()
+    for key, payback, label, color, style in lines:
+        told = f"{label}\n{'never pays back' if payback is None else f'pays back in {payback:.1f} years'}"
+        told += f",\n{table[key].iloc[-1]:,.0f} {currency} at the end"
+        panel.plot(table.index, table[key], color=color, linestyle=style, linewidth=1.6, label=told)
+        if payback is not None:
+            panel.plot([payback], [0.0], color=color, marker="o", markersize=6, linestyle="none")

@@ -1,0 +1,99 @@
+"""Money for a person: the cells and sentences that savings, plans, life and risk share."""
+
+from collections.abc import Iterable
+
+from solarsim.home import Home
+from solarsim.ledger.money import Cost, not_comparable
+from solarsim.ledger.payments import replacement_years
+from solarsim.scenario.costs import Costs
+from solarsim.scenario.life import Lifetime
+from solarsim.views.tables import whole
+
+CONVENTIONS = (
+    "In year y, load, energy prices, other charges and O&M have grown by (1 + rate)^(y - 1), prices of replaced parts"
+    " by (1 + rate)^y. Amounts are counted at the end of their year; a loan is paid off in monthly payments."
+)
+NOT_INCLUDED = "Not included: income taxes, deductions, depreciation, any gain in the value of the house."
+_NOTICED_KWH = 0.05
+
+
+def percent(share: float) -> str:
+    """Return a share as percent, with the digits it needs, at most two."""
+    return f"{round(100 * share, 2) + 0:g} %"
+
+
+def amount(value: float | None) -> str:
+    """Return money in whole units; a dash where it is not known."""
+    return "-" if value is None else whole(value)
+
+
+def years_or_never(years: float | None) -> str:
+    """Return a payback [years]."""
+    return "never" if years is None else f"{years:.1f}"
+
+
+def has_unserved(costs: Iterable[Cost]) -> bool:
+    """Return whether any of some years leaves unserved demand that a table would show."""
+    return any(each.unserved_kwh >= _NOTICED_KWH for each in costs)
+
+
+def not_comparable_notes(costs: Iterable[tuple[str, Cost, object]]) -> list[str]:
+    """Return a sentence for each name and cost whose savings, the third, are not known."""
+    return [f"{name!r} is {not_comparable(cost)}." for name, cost, savings in costs if savings is None]
+
+
+def assumption_notes(settings: Lifetime, costs: Costs) -> list[str]:
+    """Return what a life or its risk assumes of the years to come, conventions included."""
+    inflation = "inflation included" if settings.money == "nominal" else "on top of inflation"
+    prices = settings.price_growth
+    wear = f"panels lose {percent(settings.panel_degradation_per_year)}"
+    if settings.battery_fade_per_year is not None:
+        wear += f" and the battery {percent(settings.battery_fade_per_year)}"
+    grown = {
+        "load": settings.load_growth_per_year,
+        "energy prices": prices.energy,
+        "customer charges": prices.customer_charge,
+        "demand charges": prices.demand,
+        "export prices": prices.export,
+        "O&M": settings.o_and_m_growth_per_year,
+        "replaced parts": settings.replacement_growth_per_year,
+    }
+    growth = ", ".join(f"{name} {percent(rate)}" for name, rate in grown.items())
+    replaced = [
+        f"{part.name} in year {' and '.join(map(str, years))}"
+        for part in costs.parts
+        if (years := replacement_years(part, settings.years))
+    ]
+    notes = [
+        f"Assumed: {settings.years} years, {settings.money} rates ({inflation}), discount rate"
+        f" {percent(settings.discount_rate)}; each year {wear}; growth a year: {growth}.",
+        CONVENTIONS,
+        f"Replaced: {', '.join(replaced) or 'nothing'}. At the end {_salvage(settings)}.",
+    ]
+    if costs.loan is not None:
+        notes.append(
+            f"Loan: {whole(costs.loan.borrowed(costs.upfront_cost))} at {percent(costs.loan.rate)} for"
+            f" {costs.loan.years} years, paid monthly."
+        )
+    return notes
+
+
+def aging_notes(home: Home, costs: Costs, strategy: str, cells_left: tuple[float, ...] | None) -> list[str]:
+    """Return what the model of aging leaves of the battery; nothing where the scenario states a rate."""
+    battery = home.scenario.battery
+    if cells_left is None or battery is None:
+        return []
+    last = min(costs.life_of("cells") or len(cells_left), len(cells_left)) - 1
+    words = "Battery capacity by the aging model of its chemistry (solarsim wear), for each strategy: with"
+    words += f" {strategy!r} {cells_left[last]:.0%} of the first capacity in its year {last + 1}"
+    worn = next((age for age, left in enumerate(cells_left[: last + 1]) if left <= battery.end_of_life), None)
+    if worn is not None:
+        words += f"; end of life (at most {battery.end_of_life:.0%}) after {worn} years, and still used after that"
+    return [f"{words}."]
+
+
+def _salvage(settings: Lifetime) -> str:
+    """Return what parts are worth at the end."""
+    if settings.salvage == "none":
+        return "nothing has a value"
+    return "a part with a life has the value of the share of its life that is left"

@@ -1,0 +1,72 @@
+"""Savings for a person: the parts list, the strategies, what is not comparable, the figure, and JSON."""
+
+import json
+
+import pytest
+
+from solarsim.home import Home
+from solarsim.studies.savings import Savings, savings
+from solarsim.views.records import to_json
+from solarsim.views.savings import figure, page
+from tests.studies.lives import off_grid_life
+from tests.views.test_life import bars, sentences
+from tests.views.test_tables import shown
+
+
+@pytest.fixture(scope="module")
+def found(demo_home: Home) -> Savings:
+    return savings(demo_home.scenario, home=demo_home)
+
+
+@pytest.fixture(scope="module")
+def dark() -> Savings:
+    scenario, strategy, home = off_grid_life()
+    return savings(scenario, strategy, home)
+
+
+def tables(result: Savings, width: int = 100) -> list[list[str]]:
+    return [shown(part, width) for part in page(result) if not isinstance(part, str)]  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize("width", [80, 100])
+def test_tables_fit_and_lose_no_number(found: Savings, dark: Savings, width: int) -> None:
+    for lines in tables(found, width) + tables(dark, width):
+        assert max(map(len, lines)) <= width
+        assert "…" not in "".join(lines)
+
+
+def test_parts_add_up_and_strategies_are_rows(found: Savings) -> None:
+    parts, strategies = tables(found)
+    assert parts[-2].split() == ["Upfront", "cost", "12,857.00"]
+    row = next(line for line in strategies if "winter night charge" in line)
+    assert row.split()[3:] == ["333", "1,465", "8.8"]
+    assert not any("Unserved" in line or "Fuel" in line for line in strategies)
+
+
+def test_savings_in_the_dark_are_a_dash_with_the_energy_unserved(dark: Savings) -> None:
+    only = dark.strategies[0]
+    assert f"'{only.name}' is not comparable: {only.unserved_kwh:,.0f} kWh unserved." in sentences(page(dark))
+    row = next(line for line in tables(dark)[1] if only.name in line).split()[len(only.name.split()) :]
+    assert row == ["0", "-", f"{only.unserved_kwh:,.1f}", f"{only.unserved_h:,.0f}", "-"]
+    record = json.loads(to_json(dark.record()))
+    assert record["strategies"][0]["annual_savings"] is None
+    assert record["strategies"][0]["simple_payback_years"] is None
+    assert record["strategies"][0]["unserved_kwh"] == pytest.approx(only.unserved_kwh)
+    panel = figure(dark).axes[0]
+    assert [text.get_text() for text in panel.texts] == ["not comparable"]
+
+
+def test_json_has_the_promised_keys(found: Savings) -> None:
+    record = json.loads(to_json(found.record()))
+    assert set(record) == set(Savings.facts())
+    assert record["upfront_cost"] == record["installation"] + sum(part["amount"] for part in record["parts"])
+    assert record["baseline"]["annual_bill"] == pytest.approx(1798.20)
+    assert {"name", "annual_bill", "fuel_cost", "energy_cost", "annual_savings", "simple_payback_years"} <= set(
+        record["strategies"][0]
+    )
+
+
+def test_figure_has_a_bar_for_each_strategy_with_its_payback(found: Savings) -> None:
+    panel = figure(found).axes[0]
+    assert [bar.get_width() for bar in bars(panel)] == pytest.approx([each.annual_savings for each in found.strategies])
+    assert [text.get_text() for text in panel.texts][2] == "8.8 years"
