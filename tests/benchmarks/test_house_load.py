@@ -1,17 +1,23 @@
-"""The stated speed of a house's load; see ``test_speed`` for when times are judged."""
+"""The speed of a house's load, against reading a weather file."""
 
 from pytest_benchmark.fixture import BenchmarkFixture
 
 from solarsim.home import Home
 from solarsim.load._parts import house_load
+from solarsim.weather.source import weather_for
+from tests.benchmarks.yardstick import ratio_to
 from tests.load.parts import PARTS, parts, table
 
-HOUSE_MS = 50.0
+HOUSE_RATIO = 0.5
 
 
-def test_year_of_every_kind_of_part_takes_at_most_50_ms(benchmark: BenchmarkFixture, demo_home: Home) -> None:
+def test_year_of_every_kind_of_part_against_reading_a_file(benchmark: BenchmarkFixture, demo_home: Home) -> None:
     house = parts(*(table(kind) for kind in PARTS))
-    benchmark.pedantic(house_load, (house, demo_home.timeline, demo_home.weather), rounds=30)
-    if benchmark.enabled:
-        assert benchmark.stats is not None
-        assert benchmark.stats.stats.median * 1000 <= HOUSE_MS
+
+    def year() -> object:
+        return house_load(house, demo_home.timeline, demo_home.weather)
+
+    def reading() -> object:
+        return weather_for(demo_home.scenario, demo_home.timeline)
+
+    assert ratio_to(benchmark, year, reading, rounds=15) <= HOUSE_RATIO

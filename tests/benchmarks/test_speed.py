@@ -146,7 +146,7 @@ def test_first_run_on_a_machine_against_one_that_compiles_a_bare_loop(
     benchmark: BenchmarkFixture, tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     compare = process("-m", "solarsim", "compare")
-    loop = process("-c", "from tests.benchmarks.yardstick import ENGINE_RATIO, bare_loop; bare_loop()()")
+    loop = process("-c", "from tests.benchmarks.yardstick import bare_loop; bare_loop()()")
 
     def first() -> Path:
         cache = tmp_path_factory.mktemp("cache")

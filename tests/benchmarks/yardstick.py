@@ -30,12 +30,6 @@ def judged(benchmark: BenchmarkFixture) -> bool:
     return bool(benchmark.enabled)
 
 
-def median_of(benchmark: BenchmarkFixture) -> float:
-    """Return the median time of the rounds [s]."""
-    assert benchmark.stats is not None
-    return float(benchmark.stats.stats.median)
-
-
 def seconds(call: Call) -> float:
     """Return how long one call takes [s]."""
     start = time.perf_counter()
