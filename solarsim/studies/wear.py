@@ -17,6 +17,7 @@ from solarsim.aging.lfp import LFP
 from solarsim.aging.nmc import NMC
 from solarsim.errors import ScenarioError
 from solarsim.home import Home, home_of
+from solarsim.ledger.money import annual_savings
 from solarsim.results import Result, fact
 from solarsim.run import Run, simulate, without_battery
 from solarsim.scenario.battery.battery import Battery, Warranty
@@ -62,8 +63,11 @@ class StrategyWear(Result):
         "currency/kWh",
     )
     savings_per_kwh: float | None = fact(
-        "savings over the same solar without a battery / delivered_kwh; null where nothing is delivered", "currency/kWh"
+        "savings over the same solar without a battery / delivered_kwh; null where nothing is delivered, and where more"
+        " is unserved than without a battery",
+        "currency/kWh",
     )
+    unserved_kwh: float = fact("demand of the year that nothing serves", "kWh")
     capacity_by_year: Floats = fact("share of the first capacity, new and at the end of each year", "1")
     calendar_aging_by_year: Floats = fact("share of the first capacity lost by age", "1")
     cycle_aging_by_year: Floats = fact("share of the first capacity lost by cycling", "1")
@@ -259,7 +263,8 @@ def _strategy_wear(
         # What a fading battery delivers shrinks as its capacity does.
         in_life_kwh = delivered_kwh * float(np.interp(MOST_YEARS if end is None else end, _MONTHS, full_years))
         lcos = None if price is None else price / in_life_kwh
-        savings = float(solar_only.ledger.bill.total - run.ledger.bill.total) / delivered_kwh
+        saved = annual_savings(run.ledger, solar_only.ledger)
+        savings = None if saved is None else saved / delivered_kwh
     annual_kwh = run.ledger.annual_kwh
     return StrategyWear(
         name=run.strategy,
@@ -277,6 +282,7 @@ def _strategy_wear(
         else _checked(battery.warranty, capacity, full_years * annual_kwh["battery_out_kwh"] / 1000.0),
         lcos=lcos,
         savings_per_kwh=savings,
+        unserved_kwh=run.ledger.unserved_kwh,
         capacity_by_year=capacity[each_year],
         calendar_aging_by_year=after.calendar_loss[each_year],
         cycle_aging_by_year=after.cycle_loss[each_year],

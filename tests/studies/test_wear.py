@@ -85,7 +85,7 @@ def test_a_kwh_costs_the_price_over_what_a_fading_battery_delivers(
     in_life = 3894.0 / first.lcos
     assert 0.8 * given * first.years_to_end < in_life < given * first.years_to_end
     assert demo_comparison.solar_only is not None
-    saved = float(demo_comparison.solar_only.ledger.bill.total - run.ledger.bill.total)
+    saved = demo_comparison.solar_only.ledger.energy_cost - run.ledger.energy_cost
     assert first.savings_per_kwh == pytest.approx(saved / given)
 
 
@@ -196,3 +196,18 @@ def test_what_cannot_wear_is_refused(demo_home: Home, demo_comparison: Compariso
         _worn(demo_home, years=41)
     with pytest.raises(UnknownNameError, match="did you mean 'zero export'"):
         _worn(demo_home, strategy="zero exports")
+
+
+@pytest.mark.by_hand
+def test_fuel_of_a_generator_is_taken_from_the_savings_and_darkness_earns_nothing() -> None:
+    """On the storm coast, fuel at ten times the price costs nine times its cost more, for the same energy delivered."""
+    coast = read_scenario(packaged_folder("scenarios") / "storm_coast.toml")
+    assert coast.generator is not None
+    name = coast.strategies[0].name
+    costly = coast.changed({"generator.fuel_price": 10 * coast.generator.fuel_price})
+    one, other = (wear(each, strategy=name).strategies[0] for each in (coast, costly))
+    assert one.savings_per_kwh is not None
+    assert other.savings_per_kwh is not None
+    fuel_cost = simulate(coast, name).ledger.fuel_cost
+    assert fuel_cost > 1.0
+    assert (one.savings_per_kwh - other.savings_per_kwh) * one.delivered_kwh == pytest.approx(9 * fuel_cost)

@@ -1,7 +1,7 @@
 """Whether a logger's clock is right: its readings and the expected hours in, the clock that fits best out.
 
 A clock is judged by the shape of the mean day of each month, each day's energy scaled to one, so that neither the size
-of the array nor one cloudy week decides. The misfit is the share of energy that is logged in another hour than expected.
+of the array nor one cloudy week decides. The misfit is the share of energy logged in another hour than expected.
 """
 
 from dataclasses import dataclass
