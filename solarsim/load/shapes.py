@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 
 from solarsim.clock.timeline import DAY_KINDS, Timeline
 
-SEASONS = ("winter", "between", "summer")
-# Northern months January to December; south of the equator they are shifted by half a year.
+# Winter 0, spring and fall 1, summer 2: northern months January to December. South of the equator they are shifted
+# by half a year.
 _SEASON_OF_MONTH = (0, 0, 1, 1, 1, 2, 2, 2, 2, 1, 1, 0)
 
 # fmt: off
@@ -51,7 +51,7 @@ SHAPES: dict[str, NDArray[np.float64]] = {
 
 
 def season_of(month: NDArray[np.int64], latitude_deg: float) -> NDArray[np.int64]:
-    """Return the season of each month 1 to 12, an index into ``SEASONS``.
+    """Return the season of each month 1 to 12, 0 winter, 1 spring or fall, 2 summer.
 
     Parameters
     ----------
@@ -63,7 +63,7 @@ def season_of(month: NDArray[np.int64], latitude_deg: float) -> NDArray[np.int64
     Returns
     -------
     array of int
-        Index into ``SEASONS``.
+        One for each month.
     """
     shifted = month - 1 if latitude_deg >= 0 else (month + 5) % 12
     return np.array(_SEASON_OF_MONTH)[shifted]

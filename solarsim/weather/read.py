@@ -12,12 +12,12 @@ from typing import cast
 
 from solarsim.errors import WeatherError, file_bytes
 from solarsim.scenario.site import CsvPlace, WeatherFile
-from solarsim.weather._checks import READER_ERRORS
-from solarsim.weather._epw import weather_from_epw
-from solarsim.weather._plain_csv import weather_from_csv
+from solarsim.weather._formats.common import READER_ERRORS
+from solarsim.weather._formats.epw import weather_from_epw
+from solarsim.weather._formats.plain_csv import weather_from_csv
+from solarsim.weather._formats.tm2 import weather_from_tm2
+from solarsim.weather._formats.tmy3 import weather_from_tmy3
 from solarsim.weather._repairs import bridge_gaps, check_values
-from solarsim.weather._tm2 import weather_from_tm2
-from solarsim.weather._tmy3 import weather_from_tmy3
 from solarsim.weather.label_check import label_notes
 from solarsim.weather.typical_year import Weather
 

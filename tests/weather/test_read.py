@@ -10,7 +10,7 @@ from solarsim.errors import WeatherError
 from solarsim.home import Home
 from solarsim.scenario.read import packaged_folder
 from solarsim.scenario.site import WeatherFile
-from solarsim.weather._plain_csv import CSV_COLUMNS
+from solarsim.weather._formats.plain_csv import CSV_COLUMNS
 from solarsim.weather._repairs import check_values
 from solarsim.weather.read import read_weather
 from solarsim.weather.typical_year import Weather

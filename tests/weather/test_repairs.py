@@ -134,7 +134,7 @@ def test_leap_year_of_a_plain_csv_loses_its_29_february(tmp_path: Path) -> None:
     ("times", "told"),
     [
         (list(timed(2019, 8760, start=1)), "line 2: time is '2019-01-01T01:00', must be 2019-01-01T00:00: rows are"),
-        (list(timed(2019, 8760, "Z")), "line 2: time is '2019-01-01T00:00Z', but the clock of weather.place is UTC-5 h"),
+        (list(timed(2019, 8760, "Z")), "time is '2019-01-01T00:00Z', but the clock of weather.place is UTC-5 h"),
         (["1/1/2019 0:00", *list(timed(2019, 8759))], "line 2: time is '1/1/2019 0:00', must be like 2019-01-01T00:00"),
         ([*timed(2019, 2000), *timed(2019, 6760, start=2001)], "line 2002: time is .2019-03-25T09:00., must be"),
         ([*timed(2019, 7000), *timed(2019, 1760, start=6999)], "line 7002: time is .2019-10-19T15:00., must be"),

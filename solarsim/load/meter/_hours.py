@@ -141,17 +141,11 @@ def _check_readings(readings: Readings) -> None:
     if not readings.start.size:
         raise LoadError("the meter file has no readings")
     minutes = readings.duration_s / 60
-    longer = np.flatnonzero(readings.duration_s > _HOUR_S)
-    if longer.size:
-        raise LoadError(
-            f"the reading of {_words(readings, longer[0])} is {minutes[longer[0]]:g} min long: readings of at most an"
-            " hour are needed; where there are none, write monthly_kwh and a shape in place of the file"
-        )
     uneven = np.flatnonzero((readings.duration_s <= 0) | (_HOUR_S % np.maximum(readings.duration_s, 1) != 0))
     if uneven.size:
         raise LoadError(
             f"the reading of {_words(readings, uneven[0])} is {minutes[uneven[0]]:g} min long, must be an hour or a"
-            " whole part of it, such as 15 or 30 min"
+            " whole part of it; without such readings, write monthly_kwh and a shape in place of the file"
         )
     for way, kwh in (("import", readings.import_kwh), ("export", readings.export_kwh)):
         wrong = np.flatnonzero((kwh < 0) | np.isinf(kwh))

@@ -297,7 +297,7 @@ DAY = "2025-07-01"
     [
         (readings([], []), "the meter file has no readings"),
         (readings(rows_of(DAY, 1), 1.0, minutes=1440),
-         "the reading of 2025-07-01 01:00 UTC is 1440 min long: readings of at most an hour are needed"),
+         "the reading of 2025-07-01 01:00 UTC is 1440 min long, must be an hour or a whole part of it; without"),
         (readings(rows_of(DAY, 1), 1.0, "wall", 25), "01:00 is 25 min long, must be an hour or a whole part"),
         (readings(rows_of(DAY, 1), 1.0, minutes=0), "is 0 min long, must be an hour or a whole part"),
         (readings(rows_of(DAY, 1), -0.5), "has an import of -0.5 kWh, must be 0 or more"),

@@ -11,7 +11,7 @@ import numpy as np
 from solarsim.errors import WeatherError
 from solarsim.scenario.csv_columns import numbers_from_csv
 from solarsim.scenario.site import ON_EARTH
-from solarsim.weather._checks import ORDER_YEAR, SKY, check_labels, check_row_count, stated, weather_of
+from solarsim.weather._formats.common import ORDER_YEAR, SKY, check_labels, check_row_count, stated, weather_of
 from solarsim.weather.typical_year import Weather
 
 _FIELDS, _HEADER_FIELDS, _HEADER_LINES = 35, 10, 8

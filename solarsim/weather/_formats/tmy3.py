@@ -9,7 +9,15 @@ import numpy as np
 
 from solarsim.errors import WeatherError
 from solarsim.scenario.csv_columns import numbers_from_csv, texts_from_csv
-from solarsim.weather._checks import ORDER_YEAR, READER_ERRORS, SKY, check_order, check_row_count, stated, weather_of
+from solarsim.weather._formats.common import (
+    ORDER_YEAR,
+    READER_ERRORS,
+    SKY,
+    check_order,
+    check_row_count,
+    stated,
+    weather_of,
+)
 from solarsim.weather.typical_year import Weather
 
 _HEADER_FIELDS = 7

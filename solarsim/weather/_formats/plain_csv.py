@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 from solarsim.errors import WeatherError
 from solarsim.scenario.csv_columns import numbers_from_csv, texts_from_csv
 from solarsim.scenario.site import CsvPlace
-from solarsim.weather._checks import ORDER_YEAR, check_row_count
 from solarsim.weather._diffuse_split import split
+from solarsim.weather._formats.common import ORDER_YEAR, check_row_count
 from solarsim.weather.sun import SunUp, sun_up
 from solarsim.weather.typical_year import HOURS, Weather
 

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from solarsim.errors import WeatherError
-from solarsim.weather._checks import check_labels, check_row_count, stated, year_of_month
+from solarsim.weather._formats.common import check_labels, check_row_count, stated, year_of_month
 from solarsim.weather.typical_year import Weather
 
 # First and last character, counted from 1, of what is read: Marion & Urban, User's Manual for TMY2s (NREL, 1995),

@@ -1,0 +1,1 @@
+"""The formats of weather files: text in, ``Weather`` out."""
