@@ -1,1 +1,1 @@
-"""Aging: a year's state of charge and temperature in, what is left of a battery after years out."""
+"""Aging: a year's state of charge and temperature in, capacity and resistance after years out."""

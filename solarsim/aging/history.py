@@ -1,8 +1,8 @@
-"""What a battery lived through in a year: state of charge and temperature in, counted cycles out.
+"""A battery's year: state of charge and temperature in, counted cycles out.
 
-Cycles are counted by the rainflow method (ASTM E1049-85, section 5.4.4; library ``rainflow``). A year
-that is lived again and again is a circle: it is opened at its highest state of charge, as the
-standard's section on repeating histories asks, so that every cycle closes.
+Cycles are counted by the rainflow method (ASTM E1049-85, section 5.4.4; library ``rainflow``). A year that is repeated
+again and again is a circle: it is opened at its highest state of charge, as the standard's section on repeating
+histories asks, so that every cycle closes.
 """
 
 from typing import NamedTuple
@@ -24,7 +24,7 @@ class Cycles(NamedTuple):
     times : array of float
         1 for a whole cycle, 0.5 for a half.
     c_rate : array of float
-        Mean of the steps in which the battery moved: change of state of charge an hour [1/h].
+        Mean of the steps in which the battery worked: change of the state of charge per hour [1/h].
     """
 
     depth: Floats
@@ -34,12 +34,12 @@ class Cycles(NamedTuple):
 
     @property
     def full(self) -> float:
-        """Equivalent full cycles: depths added up."""
+        """Equivalent full cycles: the sum of all depths."""
         return float((self.depth * self.times).sum())
 
 
 class History(NamedTuple):
-    """A year as the models of aging see it.
+    """A year as the aging models need it.
 
     Attributes
     ----------
@@ -58,7 +58,7 @@ class History(NamedTuple):
 
 
 def history_from(soc_bounds: Floats, temperature_c: Floats, step_h: float) -> History:
-    """Count a year's cycles.
+    """Build the history of a year, its cycles counted.
 
     Parameters
     ----------
@@ -75,29 +75,16 @@ def history_from(soc_bounds: Floats, temperature_c: Floats, step_h: float) -> Hi
         The year.
     """
     middle = (soc_bounds[1:] + soc_bounds[:-1]) / 2.0
-    return History(middle, temperature_c, step_h, cycles_of(soc_bounds, step_h))
+    return History(middle, temperature_c, step_h, _cycles_of(soc_bounds, step_h))
 
 
-def cycles_of(soc_bounds: Floats, step_h: float) -> Cycles:
-    """Count the cycles of a year that is lived again and again.
-
-    Parameters
-    ----------
-    soc_bounds : array of float
-        As for ``history_from``.
-    step_h : float
-        Length of a step [h].
-
-    Returns
-    -------
-    Cycles
-        None of them where the state of charge never changes.
-    """
+def _cycles_of(soc_bounds: Floats, step_h: float) -> Cycles:
+    """Return the cycles of a year that is repeated again and again."""
     first = int(np.argmax(soc_bounds[:-1]))
     # Less than a trillionth is rounding; products of such steps vanish within the library, and cycles with them.
     path = np.append(np.roll(soc_bounds[:-1], -first), soc_bounds[first]).round(12)
-    turns = turning_points(path)
-    table = np.array(counted(path[turns]), np.float64).reshape(-1, 5)
+    turns = _turning_points(path)
+    table = np.array(_counted(path[turns]), np.float64).reshape(-1, 5)
     depth, mean_soc, times = table[:, 0], table[:, 1], table[:, 2]
     start, end = (turns[table[:, column].astype(int)] for column in (3, 4))
     change = np.abs(np.diff(path))
@@ -108,38 +95,16 @@ def cycles_of(soc_bounds: Floats, step_h: float) -> Cycles:
     return Cycles(depth, mean_soc, times, c_rate)
 
 
-def turning_points(path: Floats) -> NDArray[np.int_]:
-    """Find where a path turns, its first and last point included; plateaus count as one point.
-
-    Parameters
-    ----------
-    path : array of float
-        Any.
-
-    Returns
-    -------
-    array of int
-        Places in the path.
-    """
+def _turning_points(path: Floats) -> NDArray[np.int_]:
+    """Return the places where a path turns, first and last included; a plateau counts as one point."""
     places = np.concatenate([[0], np.flatnonzero(np.diff(path)) + 1])
     rising = np.diff(path[places]) > 0.0
     inner = places[1:-1][rising[1:] != rising[:-1]]
     return np.concatenate([places[:1], inner, places[-1:]]) if places.size > 1 else places
 
 
-def counted(values: Floats) -> list[tuple[float, float, float, int, int]]:
-    """Count the cycles of a path by the rainflow method.
-
-    Parameters
-    ----------
-    values : array of float
-        Where it turns.
-
-    Returns
-    -------
-    list of tuple
-        Range, middle, 1 or 0.5, and the places of its two ends, for each cycle.
-    """
+def _counted(values: Floats) -> list[tuple[float, float, float, int, int]]:
+    """Return range, middle, 1 or 0.5, and the places of both ends of each cycle, by the rainflow method."""
     import rainflow
 
     return list(rainflow.extract_cycles(values.tolist()))

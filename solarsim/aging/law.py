@@ -1,7 +1,7 @@
-"""How loss adds up over the years: stress of each year in, loss, capacity and resistance out.
+"""How aging adds up over the years: stress of each year in, loss, capacity and resistance out.
 
 A published law says "loss = k x^z" for constant stress: x is time or throughput, z often one half. Under
-varying stress a battery that has lost L stands where constant stress k would have brought it at the
+varying stress a battery that has lost L is where constant stress k would have brought it at the
 virtual time x = (L/k)^(1/z), and goes on from there. Then L^(1/z) grows by k^(1/z) for each unit of x: that is
 what is added up here as stress, and the loss is its power z. For z = 1/2 this is the square-root method
 of Naumann et al., J. Power Sources 451 (2020) 227666; constant stress in parts equals the closed form.
@@ -19,14 +19,14 @@ Floats = NDArray[np.float64]
 
 
 class Stress(NamedTuple):
-    """Stress added up since a battery was new; years add up field by field.
+    """Stress since a battery was new; years add up field by field.
 
     Attributes
     ----------
     calendar, cycle : float or array of float
-        Of capacity: what time does, and what cycling does.
+        Of capacity: calendar aging and cycle aging.
     calendar_rise, cycle_rise : float or array of float
-        Of resistance, likewise.
+        Of resistance: the same.
     """
 
     calendar: float | Floats = 0.0
@@ -36,18 +36,18 @@ class Stress(NamedTuple):
 
 
 class Law(NamedTuple):
-    """A model of aging.
+    """An aging model.
 
     Attributes
     ----------
     source : str
-        Where it comes from, for a person.
+        Publication, for the user.
     exponents : Stress
-        The powers z of each of the four sums.
+        The power z of each of the four sums.
     stress : callable
-        History of a year to its stress.
+        From the history of a year to its stress.
     outside : callable
-        History of a year to sentences that say where it left the model's range, and what was done.
+        From the history of a year to notes: where it left the model's range, and what was done.
     """
 
     source: str
@@ -57,12 +57,12 @@ class Law(NamedTuple):
 
 
 class Condition(NamedTuple):
-    """What is left of a battery, shares of when it was new.
+    """What is left of a battery, as shares of the new one.
 
     Attributes
     ----------
     calendar_loss, cycle_loss : array of float
-        Capacity that time and that cycling took.
+        Capacity lost to calendar aging and to cycle aging.
     capacity : array of float
         What is left, at least 0.
     resistance : array of float
@@ -76,7 +76,7 @@ class Condition(NamedTuple):
 
 
 def plus(one: Stress, other: Stress, times: float | Floats = 1.0) -> Stress:
-    """Add the stress of more years.
+    """Compute the stress after more years.
 
     Parameters
     ----------
@@ -85,7 +85,7 @@ def plus(one: Stress, other: Stress, times: float | Floats = 1.0) -> Stress:
     other : Stress
         Of one more year.
     times : float or array of float
-        How often that year is lived.
+        How often that year is repeated.
 
     Returns
     -------
@@ -96,7 +96,7 @@ def plus(one: Stress, other: Stress, times: float | Floats = 1.0) -> Stress:
 
 
 def condition(law: Law, stress: Stress) -> Condition:
-    """Tell what a stress has done.
+    """Compute capacity and resistance after a stress.
 
     Parameters
     ----------
@@ -108,7 +108,7 @@ def condition(law: Law, stress: Stress) -> Condition:
     Returns
     -------
     Condition
-        Time's and cycling's shares are added, as the laws that are used here were fitted.
+        Calendar and cycle aging are added, as the laws used here were fitted.
     """
     calendar, cycle, calendar_rise, cycle_rise = (
         np.asarray(total, np.float64) ** exponent for total, exponent in zip(stress, law.exponents, strict=True)
@@ -116,20 +116,7 @@ def condition(law: Law, stress: Stress) -> Condition:
     return Condition(calendar, cycle, np.maximum(0.0, 1.0 - calendar - cycle), 1.0 + calendar_rise + cycle_rise)
 
 
-def held(values: Floats, low: float, high: float) -> tuple[Floats, float]:
-    """Hold values at the edges of a model's range.
-
-    Parameters
-    ----------
-    values : array of float
-        Any.
-    low, high : float
-        The edges.
-
-    Returns
-    -------
-    tuple of array of float and float
-        The values within, and the share of them that was outside.
-    """
+def _held(values: Floats, low: float, high: float) -> tuple[Floats, float]:
+    """Return values held at the edges of a model's range, and the share of them that was outside."""
     within = np.clip(values, low, high)
     return within, float((within != values).mean()) if values.size else 0.0

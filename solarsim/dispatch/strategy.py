@@ -16,10 +16,7 @@ from solarsim.scenario.system import Grid
 
 
 def dispatch_from(strategy: Strategy, grid: Grid | None, timeline: Timeline) -> Dispatch:
-    """Lay a strategy onto the timeline.
-
-    An order to charge up to a level also keeps the battery from serving below it in the same step:
-    it would otherwise discharge in one hour what it buys in the next.
+    """Build the dispatch of a strategy on a timeline.
 
     Parameters
     ----------
@@ -38,8 +35,8 @@ def dispatch_from(strategy: Strategy, grid: Grid | None, timeline: Timeline) -> 
     Raises
     ------
     ScenarioError
-        A window never governs: the year has no such hour (no holidays, say), or earlier windows
-        hold in all of them.
+        A window never governs: the year has no such hour (no holidays, for example), or earlier windows hold in all
+        of them.
     """
     in_force = governing(strategy.windows, timeline, f"strategy {strategy.name!r}")
     permitted_kw = inf if grid is None else grid.export_limit_kw

@@ -8,7 +8,7 @@ The inverter is one conversion stage. An output of ``a`` kW needs an input of ``
 converting, and nothing when idle; the same curve holds from DC to AC (serving, exporting) and from AC to DC (charging
 from the grid).
 
-All compiled code stands in this one file: numba's cache of a function watches the function's own file only, and would
+All compiled code is in this one file: numba's cache of a function watches the function's own file only, and would
 keep running an old ``step`` after a change elsewhere. Whoever changes a record changes ``COMPILED_FOR`` too; a test
 prints the new value.
 """
@@ -151,7 +151,7 @@ def step(limits: Limits, orders: Orders, now: Conditions, stored_kwh: float) -> 
 
     An import cap holds before an order to charge: demand above it is served by the sun, then by the battery down to
     its reserve. Without the grid only what is backed up is served, by the sun, then by the battery down to its low
-    cutoff: the reserve is for this. A generator that runs stands in the grid's place: it serves the home and charges
+    cutoff: the reserve is for this. A running generator replaces the grid: it serves the home and charges
     the battery with the rest, and the battery helps above its rating.
 
     Solar power that nothing uses is clipped as far as the home, the export limit or (from the AC side) the battery

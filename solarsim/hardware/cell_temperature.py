@@ -1,12 +1,12 @@
-"""The cells' temperature: outdoor temperature and where the bank stands in; limits of each step and heater power out.
+"""The cells' temperature: outdoor temperature and place of the bank in; limits of each step and heater power out.
 
-Air of the place: indoors the room's temperature; in an unheated garage the outdoor temperature, lagging
-behind it by a day (common practice, no source); outdoors the outdoor temperature itself. The cells lag behind
-that air by their heat capacity and the surface of their housing, one lump (a first-order lag, exact
-for air that is constant within a step). The mean of a step decides what its limits are.
+Ambient air: indoors the room's temperature; in an unheated garage the outdoor temperature, lagging behind it by a day
+(common practice, no source); outdoors the outdoor temperature itself. The cells lag behind that air by their heat
+capacity and the surface of their housing, as one lump (a first-order lag, exact for air that is constant within a
+step). The mean of a step decides its limits.
 
-Not modeled: warmth from the cells' own losses, sun on the housing, cells of one bank unlike each other.
-The first makes the cold limits hold a little more often than they would.
+Not modeled: heat from the cells' own losses, sun on the housing, cells of one bank unlike each other. The first makes
+the cold limits apply a little more often than in reality.
 """
 
 from typing import NamedTuple
@@ -31,7 +31,7 @@ class Bank(NamedTuple):
     temperature_c : array of float, optional
         Mean of each step in the cells [C]; None where no chemistry was named.
     cells : Cells
-        What it means.
+        What it allows and needs.
     """
 
     temperature_c: Floats | None
@@ -39,7 +39,7 @@ class Bank(NamedTuple):
 
 
 def bank_over_year(battery: Battery | None, limits: Limits, outdoor_c: Floats) -> Bank:
-    """Follow a bank's temperature, and tell what it allows and needs in each step.
+    """Compute a bank's temperature, and what it allows and needs in each step.
 
     Parameters
     ----------
@@ -53,23 +53,23 @@ def bank_over_year(battery: Battery | None, limits: Limits, outdoor_c: Floats) -
     Returns
     -------
     Bank
-        At ease throughout where the bank names no chemistry.
+        Without limits of temperature where the bank names no chemistry.
     """
     ease = cells_at_ease(limits, outdoor_c.size)
     if battery is None or battery.chemistry is None or battery.kwh == 0.0:
         return Bank(None, ease)
-    loss_w_per_k, lag_h = thermal_of(battery)
+    loss_w_per_k, lag_h = _thermal(battery)
     air_c = np.full(outdoor_c.size, battery.room_c) if battery.place == "indoor" else outdoor_c
     if battery.place == "garage":
-        air_c, _ = lagged(air_c, _GARAGE_LAG_H, limits.step_h)
+        air_c, _ = _lagged(air_c, _GARAGE_LAG_H, limits.step_h)
     heater = battery.heater
     rise_c, hold_c = (0.0, 0.0) if heater is None else (heater.w / loss_w_per_k, heater.below_c)
-    cell_c, duty = lagged(air_c, lag_h, limits.step_h, rise_c, hold_c)
+    cell_c, duty = _lagged(air_c, lag_h, limits.step_h, rise_c, hold_c)
     heater_kw = duty * (0.0 if heater is None else heater.w / 1000.0)
     return Bank(
         cell_c,
         Cells(
-            charge_kw=charge_limit(battery, limits.charge_kw, cell_c),
+            charge_kw=_charge_limit(battery, limits.charge_kw, cell_c),
             discharge_kw=np.where(
                 (cell_c > battery.discharge_min_c) & (cell_c < battery.discharge_max_c), limits.discharge_kw, 0.0
             ),
@@ -78,68 +78,26 @@ def bank_over_year(battery: Battery | None, limits: Limits, outdoor_c: Floats) -
     )
 
 
-def charge_limit(battery: Battery, most_kw: float, cell_c: Floats) -> Floats:
-    """Tell how much cells take at a temperature.
-
-    Parameters
-    ----------
-    battery : Battery
-        Its limits of temperature.
-    most_kw : float
-        What they take at ease [kW].
-    cell_c : array of float
-        [C].
-
-    Returns
-    -------
-    array of float
-        0 at or below ``charge_min_c`` and at or above ``charge_max_c``, slow below ``charge_slow_below_c`` [kW].
-    """
+def _charge_limit(battery: Battery, most_kw: float, cell_c: Floats) -> Floats:
+    """Return the charge limit at a cell temperature: none outside the limits, slow while cold [kW]."""
     slow_kw = min(most_kw, battery.charge_slow_c_rate * battery.kwh)
     allowed = np.where(cell_c < battery.charge_slow_below_c, slow_kw, most_kw)
     return np.where((cell_c > battery.charge_min_c) & (cell_c < battery.charge_max_c), allowed, 0.0)
 
 
-def thermal_of(battery: Battery) -> tuple[float, float]:
-    """Tell how a bank loses warmth: a cube of its volume, its housing's surface, its heat capacity.
-
-    Parameters
-    ----------
-    battery : Battery
-        With a chemistry.
-
-    Returns
-    -------
-    tuple of float
-        Loss [W/K], and the lag behind the air around it [h].
-    """
+def _thermal(battery: Battery) -> tuple[float, float]:
+    """Return loss [W/K] and lag [h] of a bank: a cube of its volume, its surface, its heat capacity."""
     build = BUILDS[battery.chemistry or ""]
     surface_m2 = 6.0 * (battery.kwh * build.liters / 1000.0) ** (2.0 / 3.0)
     loss_w_per_k = _SURFACE_W_PER_M2_K * surface_m2
     return loss_w_per_k, battery.kwh * build.wh_per_k / loss_w_per_k
 
 
-def lagged(
+def _lagged(
     air_c: Floats, lag_h: float, step_h: float, rise_c: float = 0.0, hold_c: float = 0.0
 ) -> tuple[Floats, Floats]:
-    """Let a body follow the air around it through the circle of a year, with a heater that holds a temperature.
-
-    Parameters
-    ----------
-    air_c : array of float
-        Mean of each step [C].
-    lag_h, step_h : float
-        Time constant of the body, and length of a step [h].
-    rise_c : float
-        How far the heater lifts the body above the air in the long run [C]; 0 without a heater.
-    hold_c : float
-        What the heater holds, so far as it can [C].
-
-    Returns
-    -------
-    tuple of arrays of float
-        The body's temperature, mean of each step [C]; and the share of the heater's power that it takes.
-    """
+    """Return the mean temperature of a body that follows the air, and its heater's duty; the year is a circle."""
+    # ``rise_c`` is how far the heater lifts the body above the air in the long run, ``hold_c`` what it holds.
     kept = float(np.exp(-step_h / lag_h))
     mean_kept = lag_h / step_h * (1.0 - kept)
     body, mean_c, duty = float(air_c.mean()), np.empty(air_c.size), np.zeros(air_c.size)

@@ -1,4 +1,4 @@
-"""Fitting the loss curve: what a datasheet gives in, the three coefficients out."""
+"""The loss curve: values of a datasheet in, the three coefficients out."""
 
 import numpy as np
 from numpy.typing import NDArray
@@ -9,15 +9,15 @@ from solarsim.errors import ScenarioError
 from solarsim.scenario.system import Efficiency
 
 # Shares of rated power and their weights: California Energy Commission, and European (EN 50530).
-WEIGHTS = {
+_WEIGHTS = {
     "cec": ((0.10, 0.20, 0.30, 0.50, 0.75, 1.00), (0.04, 0.05, 0.12, 0.21, 0.53, 0.05)),
     "european": ((0.05, 0.10, 0.20, 0.30, 0.50, 1.00), (0.03, 0.06, 0.13, 0.10, 0.48, 0.20)),
 }
 # Two numbers cannot fix three coefficients. A peak close to the weighted efficiency means a flat curve
-# with its peak at HIGH_PEAK_LOAD; a wider gap bends the curve as far as it goes, and then moves the
+# with its peak at _HIGH_PEAK_LOAD; a wider gap bends the curve as far as it goes, and then moves the
 # peak to lower loads, where it hurts the weighted efficiency more. Datasheets mostly show peaks
 # between these two shares of rated power (common practice, no source).
-HIGH_PEAK_LOAD, LOW_PEAK_LOAD = 0.45, 0.10
+_HIGH_PEAK_LOAD, _LOW_PEAK_LOAD = 0.45, 0.10
 
 
 def curve_from(efficiency: Efficiency, rated_kw: float) -> Curve:
@@ -50,22 +50,9 @@ def curve_from(efficiency: Efficiency, rated_kw: float) -> Curve:
     return _fit_pair(efficiency.peak, efficiency.weighted, efficiency.weights, rated_kw)
 
 
-def weighted_efficiency(curve: Curve, weights: str) -> float:
-    """Average a curve's efficiency as a standard weights it.
-
-    Parameters
-    ----------
-    curve : Curve
-        Any.
-    weights : str
-        A key of ``WEIGHTS``.
-
-    Returns
-    -------
-    float
-        0-1.
-    """
-    loads, shares = WEIGHTS[weights]
+def _weighted_efficiency(curve: Curve, weights: str) -> float:
+    """Return the efficiency of a curve as a standard weights it."""
+    loads, shares = _WEIGHTS[weights]
     outputs = [load * curve.rated_kw for load in loads]
     return sum(share * out / input_for.py_func(curve, out) for share, out in zip(shares, outputs, strict=True))
 
@@ -86,18 +73,18 @@ def _fit_pair(peak: float, weighted: float, weights: str, rated_kw: float) -> Cu
 
     def curve(bend: float) -> Curve:
         bent = min(bend, 1.0)
-        peak_load = HIGH_PEAK_LOAD + (LOW_PEAK_LOAD - HIGH_PEAK_LOAD) * max(0.0, bend - 1.0)
+        peak_load = _HIGH_PEAK_LOAD + (_LOW_PEAK_LOAD - _HIGH_PEAK_LOAD) * max(0.0, bend - 1.0)
         # At the peak k0/load and k2*load are equal, each half of the part of the loss that bends.
         half = bent * loss / 2.0
         return Curve(rated_kw, half * peak_load * rated_kw, (1.0 - bent) * loss, half / peak_load)
 
-    lowest = weighted_efficiency(curve(2.0), weights)
+    lowest = _weighted_efficiency(curve(2.0), weights)
     if weighted < lowest:
         raise ScenarioError(
             f"inverter.efficiency: weighted {weighted} is too far below peak {peak} for one curve"
             f" (at least {lowest:.4f}); give points of the datasheet's curve"
         )
-    if weighted >= weighted_efficiency(curve(0.0), weights):
+    if weighted >= _weighted_efficiency(curve(0.0), weights):
         return curve(0.0)
-    bend = brentq(lambda bend: weighted_efficiency(curve(bend), weights) - weighted, 0.0, 2.0)
+    bend = brentq(lambda bend: _weighted_efficiency(curve(bend), weights) - weighted, 0.0, 2.0)
     return curve(float(bend))

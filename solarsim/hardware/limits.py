@@ -1,4 +1,4 @@
-"""The hardware as the engine sees it: inverter and battery in, one record of numbers out."""
+"""The hardware as the engine's numbers: inverter and battery in, one record out."""
 
 from math import inf
 
@@ -12,7 +12,7 @@ _HOURS_PER_MONTH = 720.0
 
 
 def limits_from(inverter: Inverter, battery: Battery | None, step_h: float) -> Limits:
-    """Gather what limits a step.
+    """Build the engine's limits.
 
     Parameters
     ----------
@@ -62,7 +62,7 @@ def limits_from(inverter: Inverter, battery: Battery | None, step_h: float) -> L
 
 
 def switching_from(arrangement: Arrangement | None, generator: Generator | None) -> Switching:
-    """Gather the levels at which another source than sun and battery comes in.
+    """Build the levels at which generator and grid come in.
 
     Parameters
     ----------

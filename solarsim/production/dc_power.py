@@ -1,20 +1,20 @@
 """DC power of the roof: weather, sun and arrays in, kilowatts at each DC input out, with every loss on the way.
 
-Every physical step stands in a file of its own; this one names the models and strings them together.
+Each physical step has a file of its own; this one names the models and calls them in order.
 """
 
 import numpy as np
 from numpy.typing import NDArray
 
 from solarsim.clock.timeline import Timeline
-from solarsim.production.array_power import array_power
-from solarsim.production.dc_input import curve_input, rated_input
-from solarsim.production.dirt_and_snow import precipitation_of, through_dirt, through_snow
-from solarsim.production.modules import KnownModule, modules_of
-from solarsim.production.plane import plane_irradiance
+from solarsim.production._array_power import array_power
+from solarsim.production._dc_input import curve_input, rated_input
+from solarsim.production._dirt_and_snow import precipitation_of, through_dirt, through_snow
+from solarsim.production._modules import KnownModule, modules_of
+from solarsim.production._plane import plane_irradiance
+from solarsim.production._shade import Shade, behind_horizon, behind_things
+from solarsim.production._sun import Sun, SunWithin, sun_over, sun_within
 from solarsim.production.power import ArrayPower, DcPower, InputPower, RoofPower, limited
-from solarsim.production.shade import Shade, behind_horizon, behind_things
-from solarsim.production.sun import Sun, SunWithin, sun_over, sun_within
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.roof.roof import WINDOW, Array
 from solarsim.weather.typical_year import Weather
@@ -24,7 +24,7 @@ TRANSPOSITION = {"perez_driesse": "perez-driesse", "hay_davies": "haydavies"}
 
 
 def dc_power(scenario: Scenario, weather: Weather, timeline: Timeline) -> DcPower:
-    """Compute the DC power of every array and what the inverter's inputs make of it.
+    """Compute the DC power of every array, and at the inverter's inputs.
 
     Parameters
     ----------

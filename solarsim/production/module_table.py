@@ -16,7 +16,7 @@ from pathlib import Path
 import numpy as np
 
 from solarsim.errors import UnknownNameError
-from solarsim.production.datasheet_fit import Diodes
+from solarsim.production._datasheet_fit import Diodes
 from solarsim.scenario.roof.roof import ListedModule
 
 _GAP_EV = 1.121  # all rows were fitted with silicon's, whatever their cells are
@@ -51,7 +51,7 @@ def table_rows() -> tuple[TableRow, ...]:
     tuple of TableRow
         In the table's order.
     """
-    # Without importing pvlib, which takes longer than reading the table.
+    # Without importing pvlib, which is slower than reading the table.
     (folder,) = importlib.util.find_spec("pvlib").submodule_search_locations  # type: ignore[union-attr, misc]
     (path,) = (Path(folder) / "data").glob("sam-library-cec-modules-*.csv")
     with path.open(newline="", encoding="utf-8") as file:
@@ -93,7 +93,7 @@ _NUMBERS = (
 
 
 def matching_rows(words: str) -> list[TableRow]:
-    """Find the rows whose name holds all of some words, whatever their capitals and signs between them.
+    """Return the rows whose name contains all of some words, whatever the case and the signs in between.
 
     Parameters
     ----------
@@ -113,7 +113,7 @@ def matching_rows(words: str) -> list[TableRow]:
 
 
 def row_of(words: str) -> TableRow:
-    """Find the one row that some words mean.
+    """Return the one row that some words mean.
 
     Parameters
     ----------
@@ -142,7 +142,7 @@ def row_of(words: str) -> TableRow:
 
 
 def closest_rows(words: str, count: int = 4) -> list[TableRow]:
-    """Find the rows whose names are most like some words.
+    """Return the rows whose names are most like some words.
 
     Parameters
     ----------

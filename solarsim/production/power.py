@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from solarsim.production.iv_addition import Curve
+from solarsim.production._iv_addition import Curve
 
 Floats = NDArray[np.float64]
 

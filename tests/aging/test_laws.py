@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 from solarsim.aging import lead_acid, lfp, nmc
-from solarsim.aging.history import History, cycles_of, history_from
-from solarsim.aging.law import Law, Stress, condition, held, plus
+from solarsim.aging.history import History, _cycles_of, history_from
+from solarsim.aging.law import Law, Stress, _held, condition, plus
 
 pytestmark = pytest.mark.by_hand
 HOURS = 8760
@@ -60,13 +60,13 @@ def test_iron_phosphate_cycles_by_throughput() -> None:
 
 def test_nmc_by_its_own_law() -> None:
     # At 35 C and 3.69 V: (7.543 x 3.69 - 23.75) 1e6 exp(-6976/308.15) = 6.0261e-4; x 365^0.75 = 83.505
-    loss, _ = nmc.calendar_rates(3.69, 35.0)
+    loss, _ = nmc._calendar_rates(3.69, 35.0)
     assert loss == pytest.approx(4.08367e6 * np.exp(-22.63833), rel=1e-5)
     yearly = nmc.NMC.stress(standing(0.5, 35.0))
     assert condition(nmc.NMC, yearly).calendar_loss == pytest.approx(float(loss) * 365**0.75)
     # 3.667 V is where cycling hurts least: 7.6e-4 + 4.081e-3 x 0.5 = 2.8005e-3 for each root of an Ah
-    assert nmc.cycle_rates(3.667, 0.5)[0] == pytest.approx(2.8005e-3)
-    assert nmc.cycle_rates(3.725, 0.0)[1] == 0.0
+    assert nmc._cycle_rates(3.667, 0.5)[0] == pytest.approx(2.8005e-3)
+    assert nmc._cycle_rates(3.725, 0.0)[1] == 0.0
 
 
 def test_lead_acid_wears_out_by_the_curve() -> None:
@@ -75,14 +75,14 @@ def test_lead_acid_wears_out_by_the_curve() -> None:
     after = condition(lead_acid.FLOODED, yearly)
     assert after.cycle_loss == pytest.approx(0.2 * 1095 / 1200)
     assert after.calendar_loss == pytest.approx(0.2 / 10)
-    assert lead_acid.float_years(35.0, 8.0) == pytest.approx(4.0)
+    assert lead_acid._float_years(35.0, 8.0) == pytest.approx(4.0)
 
 
 def test_lead_acid_curve_is_carried_on_below_its_first_point() -> None:
     table = np.array([4000.0, 2000.0, 1300.0, 700.0, 400.0, 300.0])
     # Twice the depth is half the cycles there: 0.05 is 8000.
-    assert lead_acid.cycles_to_failure(0.05, table) == pytest.approx(8000.0)
-    assert lead_acid.cycles_to_failure(0.3, table) == pytest.approx(1300.0)
+    assert lead_acid._cycles_to_failure(0.05, table) == pytest.approx(8000.0)
+    assert lead_acid._cycles_to_failure(0.3, table) == pytest.approx(1300.0)
 
 
 def test_capacity_never_falls_below_nothing() -> None:
@@ -96,7 +96,7 @@ def test_capacity_never_falls_below_nothing() -> None:
         (lfp.LFP, cycling(0.3, 0.8), "100% of the throughput is slower than C/5"),
         (
             lfp.LFP,
-            cycling(0.0, 1.0, hours=2)._replace(cycles=cycles_of(np.array([0.0, 1.0, 0.0]), 0.5)),
+            cycling(0.0, 1.0, hours=2)._replace(cycles=_cycles_of(np.array([0.0, 1.0, 0.0]), 0.5)),
             "faster than 1C",
         ),
         (
@@ -122,5 +122,5 @@ def test_held_at_the_edge_is_the_edge() -> None:
     cold = condition(lfp.LFP, lfp.LFP.stress(standing(0.5, -20.0)))
     edge = condition(lfp.LFP, lfp.LFP.stress(standing(0.5, 0.0)))
     assert cold.calendar_loss == edge.calendar_loss
-    within, share = held(np.array([-1.0, 0.0, 1.0, 2.0]), 0.0, 1.0)
+    within, share = _held(np.array([-1.0, 0.0, 1.0, 2.0]), 0.0, 1.0)
     assert (within.tolist(), share) == ([0.0, 0.0, 1.0, 1.0], 0.5)

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from solarsim.engine.records import cells_at_ease
-from solarsim.hardware.cell_temperature import bank_over_year, charge_limit, lagged, thermal_of
+from solarsim.hardware.cell_temperature import _charge_limit, _lagged, _thermal, bank_over_year
 from solarsim.hardware.limits import limits_from
 from solarsim.scenario.battery.battery import Battery
 from tests.builders import limits, scenario
@@ -23,7 +23,7 @@ def bank(**keys: object) -> Battery:
 def test_a_body_follows_a_step_by_its_time_constant() -> None:
     # A year of 0 C whose last 5 of 200 h are 10 C; after one time constant 1 - 1/e of the way.
     air = np.concatenate([np.zeros(195), np.full(5, 10.0)])
-    mean, duty = lagged(air, 5.0, 1.0)
+    mean, duty = _lagged(air, 5.0, 1.0)
     # Mean of the last hour: 10 (1 - 5 (exp(-4/5) - exp(-1)))
     assert mean[-1] == pytest.approx(10.0 * (1.0 - 5.0 * (np.exp(-0.8) - np.exp(-1.0))))
     # The circle: the first hour still holds the warmth of the last.
@@ -32,36 +32,36 @@ def test_a_body_follows_a_step_by_its_time_constant() -> None:
 
 
 def test_a_body_in_constant_air_has_its_temperature() -> None:
-    assert lagged(np.full(50, -7.0), 24.0, 1.0)[0] == pytest.approx(-7.0)
+    assert _lagged(np.full(50, -7.0), 24.0, 1.0)[0] == pytest.approx(-7.0)
 
 
 def test_a_heater_holds_its_temperature_with_the_power_that_leaks_away() -> None:
     # Air -5 C, hold 3 C; a heater that could lift by 16 C runs at half.
-    mean, duty = lagged(np.full(100, -5.0), 4.0, 1.0, rise_c=16.0, hold_c=3.0)
+    mean, duty = _lagged(np.full(100, -5.0), 4.0, 1.0, rise_c=16.0, hold_c=3.0)
     assert mean[-1] == pytest.approx(3.0)
     assert duty[-1] == pytest.approx(0.5)
 
 
 def test_a_heater_that_is_too_weak_does_what_it_can() -> None:
-    mean, duty = lagged(np.full(100, -20.0), 4.0, 1.0, rise_c=10.0, hold_c=3.0)
+    mean, duty = _lagged(np.full(100, -20.0), 4.0, 1.0, rise_c=10.0, hold_c=3.0)
     assert mean[-1] == pytest.approx(-10.0)
     assert duty[-1] == 1.0
 
 
 def test_a_heater_rests_while_it_is_warm() -> None:
-    assert lagged(np.full(10, 4.0), 4.0, 1.0, rise_c=16.0, hold_c=3.0)[1].max() == 0.0
+    assert _lagged(np.full(10, 4.0), 4.0, 1.0, rise_c=16.0, hold_c=3.0)[1].max() == 0.0
 
 
 def test_a_bank_is_a_cube_that_holds_warmth() -> None:
     # 10 kWh x 7 l = 70 l; 6 x 0.07^(2/3) = 1.0191 m2 x 5 = 5.0955 W/K; 28 Wh/K / 5.0955 = 5.4950 h
-    assert thermal_of(bank()) == pytest.approx((5.0955, 5.4950), abs=1e-4)
+    assert _thermal(bank()) == pytest.approx((5.0955, 5.4950), abs=1e-4)
 
 
 def test_limits_of_charging_by_temperature() -> None:
     # 10 kWh, 5 kW: none at or below 0 C and at or above 45 C, 0.2 C = 2 kW below 10 C.
     cell_c = np.array([-10.0, 0.0, 0.1, 9.9, 10.0, 44.9, 45.0])
-    assert charge_limit(bank(), 5.0, cell_c).tolist() == [0.0, 0.0, 2.0, 2.0, 5.0, 5.0, 0.0]
-    assert charge_limit(bank(), 1.5, cell_c).tolist() == [0.0, 0.0, 1.5, 1.5, 1.5, 1.5, 0.0]
+    assert _charge_limit(bank(), 5.0, cell_c).tolist() == [0.0, 0.0, 2.0, 2.0, 5.0, 5.0, 0.0]
+    assert _charge_limit(bank(), 1.5, cell_c).tolist() == [0.0, 0.0, 1.5, 1.5, 1.5, 1.5, 0.0]
 
 
 def test_a_bank_without_chemistry_is_always_at_ease() -> None:

@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from solarsim.engine.step import input_for
 from solarsim.errors import ScenarioError
-from solarsim.hardware.curve_fit import curve_from, weighted_efficiency
+from solarsim.hardware.curve_fit import _weighted_efficiency, curve_from
 from solarsim.scenario.system import Efficiency, EfficiencyPoint
 
 
@@ -17,7 +17,7 @@ def test_peak_and_weighted_efficiency_come_back(peak: float, gap: float, weights
     loads = [load / 1000 for load in range(20, 1001)]
     best = max(load * 6.0 / input_for.py_func(curve, load * 6.0) for load in loads)
     assert best == pytest.approx(peak, abs=2e-5)
-    assert weighted_efficiency(curve, weights) == pytest.approx(peak - gap, abs=1e-9)
+    assert _weighted_efficiency(curve, weights) == pytest.approx(peak - gap, abs=1e-9)
     assert min(curve.k0_kw, curve.k1, curve.k2) >= 0.0
 
 

@@ -5,9 +5,9 @@ from typing import Any
 import numpy as np
 import pytest
 
-from solarsim.production.datasheet_fit import Datasheet, diodes_from
-from solarsim.production.dc_input import curve_input, rated_input
-from solarsim.production.iv_addition import Curve, best_point
+from solarsim.production._datasheet_fit import Datasheet, diodes_from
+from solarsim.production._dc_input import curve_input, rated_input
+from solarsim.production._iv_addition import Curve, best_point
 from solarsim.production.power import InputPower
 from solarsim.scenario.roof.roof import DcInput
 from tests.roofs import INPUT, SHEET

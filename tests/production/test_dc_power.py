@@ -9,10 +9,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from solarsim.home import Home
-from solarsim.production.array_power import share_kept
+from solarsim.production._array_power import share_kept
+from solarsim.production._sun import sun_over
 from solarsim.production.dc_power import dc_power
 from solarsim.production.power import DcPower
-from solarsim.production.sun import sun_over
 from solarsim.scenario.roof.losses import Age, Losses, ModuleLosses, WiringLosses
 from solarsim.weather.typical_year import Weather
 from tests.builders import scenario, timeline

@@ -8,8 +8,8 @@ from pvlib import snow
 
 from solarsim.errors import WeatherError
 from solarsim.home import Home, home_from
+from solarsim.production._dirt_and_snow import covered, lost_by_month, read_precipitation, washed
 from solarsim.production.dc_power import dc_power
-from solarsim.production.dirt_and_snow import covered, lost_by_month, read_precipitation, washed
 from solarsim.scenario.roof.losses import SnowByMonth, SnowCover, SoilingByRain
 from tests.builders import scenario, timeline
 

@@ -7,8 +7,8 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 from pvlib import pvsystem
 
-from solarsim.production.datasheet_fit import Datasheet, diodes_from
-from solarsim.production.iv_addition import Curve, best_point, open_circuit_v, sum_at, volts_at
+from solarsim.production._datasheet_fit import Datasheet, diodes_from
+from solarsim.production._iv_addition import Curve, best_point, open_circuit_v, sum_at, volts_at
 from tests.roofs import SHEET
 
 DIODES = diodes_from(Datasheet(**{key: np.array([value]) for key, value in SHEET.items()}))

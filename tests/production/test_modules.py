@@ -5,9 +5,9 @@ import pytest
 
 from solarsim.errors import ScenarioError, UnknownNameError
 from solarsim.home import Home
+from solarsim.production._modules import known_module
 from solarsim.production.dc_power import dc_power
 from solarsim.production.module_table import closest_rows, matching_rows, row_of, table_rows
-from solarsim.production.modules import known_module
 from solarsim.scenario.read import packaged_folder
 from solarsim.scenario.roof.roof import DATASHEET, ListedModule, Module
 from solarsim.scenario.site import WeatherFile

@@ -8,9 +8,9 @@ from hypothesis import strategies as st
 from pvlib import irradiance, solarposition
 
 from solarsim.home import Home
+from solarsim.production._shade import behind_horizon, behind_things, horizon_at, sky_share
+from solarsim.production._sun import sun_over, sun_within
 from solarsim.production.dc_power import dc_power
-from solarsim.production.shade import behind_horizon, behind_things, horizon_at, sky_share
-from solarsim.production.sun import sun_over, sun_within
 from solarsim.scenario.roof.roof import NearShade
 from solarsim.scenario.site import Horizon
 from solarsim.weather.sun import sun_up

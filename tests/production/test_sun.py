@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from solarsim.production.sun import sun_over
+from solarsim.production._sun import sun_over
 from solarsim.weather.typical_year import Weather
 from tests.builders import timeline
 

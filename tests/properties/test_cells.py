@@ -6,10 +6,10 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from solarsim.aging import lfp
-from solarsim.aging.history import cycles_of, history_from
+from solarsim.aging.history import _cycles_of, history_from
 from solarsim.aging.law import Stress, condition, plus
 from solarsim.engine.step import _accepted
-from solarsim.hardware.cell_temperature import charge_limit
+from solarsim.hardware.cell_temperature import _charge_limit
 from solarsim.home import Home
 from solarsim.ledger.flows import balance_error_kw
 from tests.builders import limits, scenario
@@ -51,7 +51,7 @@ def test_colder_never_allows_more_charging(low: float, high: float, chemistry: s
     battery = scenario(battery__chemistry=chemistry, battery__place="outdoor", battery__low_cutoff=0.1).battery
     assert battery is not None
     below_heat = np.minimum([low, high], battery.charge_max_c - 0.01)
-    colder, warmer = charge_limit(battery, 5.0, np.sort(below_heat))
+    colder, warmer = _charge_limit(battery, 5.0, np.sort(below_heat))
     assert colder <= warmer
 
 
@@ -68,7 +68,7 @@ def test_a_fuller_battery_never_takes_more_and_never_overflows(
         assert stored + 0.95 * most <= 10.0 + 1e-9
 
 
-@given(one=SOC, other=SOC, temperature_c=st.floats(*lfp.RANGE_C), days=st.integers(0, 365))
+@given(one=SOC, other=SOC, temperature_c=st.floats(*lfp._RANGE_C), days=st.integers(0, 365))
 def test_more_time_at_a_high_state_of_charge_never_ages_less(
     one: float, other: float, temperature_c: float, days: int
 ) -> None:
@@ -83,19 +83,19 @@ def test_more_time_at_a_high_state_of_charge_never_ages_less(
     assert loss(days) <= loss(min(365, days + 30)) * (1.0 + 1e-12)
 
 
-@given(soc=SOC, cold=st.floats(*lfp.RANGE_C), warm=st.floats(*lfp.RANGE_C))
+@given(soc=SOC, cold=st.floats(*lfp._RANGE_C), warm=st.floats(*lfp._RANGE_C))
 def test_warmer_never_ages_less(soc: float, cold: float, warm: float) -> None:
     cold, warm = sorted((cold, warm))
-    assert lfp.calendar_rate(soc, cold) <= lfp.calendar_rate(soc, warm)
+    assert lfp._calendar_rate(soc, cold) <= lfp._calendar_rate(soc, warm)
 
 
-@given(soc=SOC, temperature_c=st.floats(*lfp.RANGE_C), parts=st.lists(st.floats(0.01, 5.0), min_size=1, max_size=12))
+@given(soc=SOC, temperature_c=st.floats(*lfp._RANGE_C), parts=st.lists(st.floats(0.01, 5.0), min_size=1, max_size=12))
 def test_constant_stress_in_parts_equals_the_closed_form(soc: float, temperature_c: float, parts: list[float]) -> None:
     day = history_from(np.full(366, soc), np.full(365, temperature_c), 24.0)
     yearly, state = lfp.LFP.stress(day), Stress()
     for years in parts:
         state = plus(state, yearly, years)
-    closed = lfp.calendar_rate(soc, temperature_c) * np.sqrt(sum(parts) * 365 * 86400.0)
+    closed = lfp._calendar_rate(soc, temperature_c) * np.sqrt(sum(parts) * 365 * 86400.0)
     assert condition(lfp.LFP, state).calendar_loss == pytest.approx(float(closed), rel=1e-9)
 
 
@@ -103,12 +103,12 @@ def test_constant_stress_in_parts_equals_the_closed_form(soc: float, temperature
 @example(path=[3.8e-234, 0.0, 1.0, 0.0])  # a step whose square is zero
 def test_cycles_of_a_circle_hold_all_of_its_ups_and_downs(path: list[float]) -> None:
     soc = np.array([*path, path[0]])
-    cycles = cycles_of(soc, 1.0)
+    cycles = _cycles_of(soc, 1.0)
     assert cycles.full == pytest.approx(np.abs(np.diff(soc)).sum() / 2.0, abs=1e-9)
 
 
 @given(path=PATHS, turn=st.integers(0, 59))
 def test_where_a_circle_is_opened_does_not_matter(path: list[float], turn: int) -> None:
     rolled = [*path[turn % len(path) :], *path[: turn % len(path)]]
-    one, other = (cycles_of(np.array([*each, each[0]]), 1.0) for each in (path, rolled))
+    one, other = (_cycles_of(np.array([*each, each[0]]), 1.0) for each in (path, rolled))
     assert (one.depth**2 * one.times).sum() == pytest.approx((other.depth**2 * other.times).sum(), abs=1e-9)

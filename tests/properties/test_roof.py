@@ -9,12 +9,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from solarsim.home import Home
-from solarsim.production.array_power import array_power
+from solarsim.production._array_power import array_power
+from solarsim.production._modules import known_module
+from solarsim.production._plane import plane_irradiance
+from solarsim.production._sun import sun_over
 from solarsim.production.dc_power import dc_power
-from solarsim.production.modules import known_module
-from solarsim.production.plane import plane_irradiance
 from solarsim.production.power import DcPower
-from solarsim.production.sun import sun_over
 from solarsim.scenario.roof.losses import Losses
 from solarsim.scenario.roof.roof import Array, Module
 from tests.roofs import INPUT, MODULE, roof, strings

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from solarsim.aging import lfp
-from solarsim.aging.history import counted, turning_points
+from solarsim.aging.history import _counted, _turning_points
 from solarsim.aging.law import Stress, condition
 from solarsim.engine.step import _delivered, _drained
 from solarsim.hardware.limits import limits_from
@@ -22,12 +22,12 @@ def test_rainflow_counts_the_standard_s_example() -> None:
     """ASTM E1049-85, section 5.4.4 and figure 6: ranges and counts of the history of its example."""
     history = np.array([-2.0, 1.0, -3.0, 5.0, -1.0, 3.0, -4.0, 4.0, -2.0])
     by_range: dict[float, float] = {}
-    for size, _, times, _, _ in counted(history):
+    for size, _, times, _, _ in _counted(history):
         by_range[size] = by_range.get(size, 0.0) + times
     assert by_range == {3.0: 0.5, 4.0: 1.5, 6.0: 0.5, 8.0: 1.0, 9.0: 0.5}
     # The same history drawn with points on its slopes and plateaus on its peaks turns where it turned.
     drawn = np.array([-2.0, -0.5, 1.0, 1.0, -3.0, 0.0, 5.0, 5.0, 5.0, -1.0, 3.0, -4.0, 4.0, 1.0, -2.0])
-    assert drawn[turning_points(drawn)].tolist() == history.tolist()
+    assert drawn[_turning_points(drawn)].tolist() == history.tolist()
 
 
 @pytest.mark.parametrize(
@@ -35,7 +35,7 @@ def test_rainflow_counts_the_standard_s_example() -> None:
 )
 def test_iron_phosphate_that_stands_for_a_year(soc: float, temperature_c: float, percent: float) -> None:
     """Naumann et al., J. Energy Storage 17 (2018) 153: the law with its coefficients, worked out."""
-    loss = 100.0 * lfp.calendar_rate(soc, temperature_c) * np.sqrt(YEAR_S)
+    loss = 100.0 * lfp._calendar_rate(soc, temperature_c) * np.sqrt(YEAR_S)
     assert loss == pytest.approx(percent, abs=5e-5)
 
 
@@ -45,13 +45,13 @@ def test_iron_phosphate_that_stands_for_a_year(soc: float, temperature_c: float,
 )
 def test_iron_phosphate_that_is_cycled(c_rate: float, depth: float, cycles: int, percent: float) -> None:
     """Naumann et al., J. Power Sources 451 (2020) 227666: the law with its coefficients, worked out."""
-    loss = 100.0 * lfp.cycle_rate(depth, c_rate) * np.sqrt(cycles)
+    loss = 100.0 * lfp._cycle_rate(depth, c_rate) * np.sqrt(cycles)
     assert loss == pytest.approx(percent, abs=5e-5)
 
 
 def test_stress_that_changes_goes_on_at_the_virtual_time() -> None:
     """Naumann et al. 2020: a year at half charge and 25 C, then a year full, step by step by virtual time."""
-    first, second = float(lfp.calendar_rate(0.5, 25.0)), float(lfp.calendar_rate(1.0, 25.0))
+    first, second = float(lfp._calendar_rate(0.5, 25.0)), float(lfp._calendar_rate(1.0, 25.0))
     virtual_s = (first * np.sqrt(YEAR_S) / second) ** 2
     by_steps = second * np.sqrt(virtual_s + YEAR_S)
     added = Stress(calendar=(first**2 + second**2) * YEAR_S)

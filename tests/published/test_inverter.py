@@ -2,7 +2,7 @@
 
 import pytest
 
-from solarsim.hardware.curve_fit import WEIGHTS, curve_from, weighted_efficiency
+from solarsim.hardware.curve_fit import _WEIGHTS, _weighted_efficiency, curve_from
 from solarsim.scenario.system import Efficiency, EfficiencyPoint
 from tests.open_data import PVLIB_SOURCE, open_data
 
@@ -15,14 +15,14 @@ CEC_WEIGHTED = 0.973634
 
 def test_weights_are_those_of_the_standards() -> None:
     """California Energy Commission and European weights; each set adds up to one."""
-    assert WEIGHTS["cec"] == (LOADS, (0.04, 0.05, 0.12, 0.21, 0.53, 0.05))
-    assert WEIGHTS["european"] == ((0.05, 0.10, 0.20, 0.30, 0.50, 1.00), (0.03, 0.06, 0.13, 0.10, 0.48, 0.20))
-    for _, weights in WEIGHTS.values():
+    assert _WEIGHTS["cec"] == (LOADS, (0.04, 0.05, 0.12, 0.21, 0.53, 0.05))
+    assert _WEIGHTS["european"] == ((0.05, 0.10, 0.20, 0.30, 0.50, 1.00), (0.03, 0.06, 0.13, 0.10, 0.48, 0.20))
+    for _, weights in _WEIGHTS.values():
         assert sum(weights) == pytest.approx(1.0)
 
 
 def test_weights_on_the_measured_points_give_the_printed_value() -> None:
-    _, weights = WEIGHTS["cec"]
+    _, weights = _WEIGHTS["cec"]
     assert sum(w * e for w, e in zip(weights, MEASURED, strict=True)) == pytest.approx(CEC_WEIGHTED, abs=5e-7)
 
 
@@ -30,7 +30,7 @@ def test_curve_fitted_to_the_measured_points_has_their_weighted_efficiency() -> 
     """Measured at nominal voltage, Sandia inverter test data in pvlib's source distribution."""
     points = tuple(EfficiencyPoint(load=p, efficiency=e) for p, e in zip(LOADS, MEASURED, strict=True))
     curve = curve_from(Efficiency(points=points), 400.0)
-    assert weighted_efficiency(curve, "cec") == pytest.approx(CEC_WEIGHTED, abs=5e-4)
+    assert _weighted_efficiency(curve, "cec") == pytest.approx(CEC_WEIGHTED, abs=5e-4)
 
 
 def test_measured_points_are_those_of_the_file() -> None:

@@ -5,8 +5,8 @@ import pytest
 from numpy.typing import NDArray
 from pvlib import ivtools
 
-from solarsim.production.datasheet_fit import Datasheet, Diodes, diodes_from
-from solarsim.production.iv_addition import best_point, open_circuit_v
+from solarsim.production._datasheet_fit import Datasheet, Diodes, diodes_from
+from solarsim.production._iv_addition import best_point, open_circuit_v
 from solarsim.production.module_table import TableRow, table_rows
 from solarsim.scenario.roof.roof import DATASHEET
 

@@ -6,10 +6,10 @@ import pytest
 from numpy.typing import NDArray
 from pvlib import iam, irradiance, solarposition, temperature
 
+from solarsim.production._plane import plane_irradiance
+from solarsim.production._sun import sun_over
 from solarsim.production.dc_power import dc_power
-from solarsim.production.plane import plane_irradiance
 from solarsim.production.power import DcPower
-from solarsim.production.sun import sun_over
 from solarsim.scenario.read import packaged_folder
 from solarsim.scenario.site import WeatherFile
 from solarsim.weather.read import read_weather

@@ -1,4 +1,4 @@
-"""What lies on the glass: losses, rain and snow in, the share of light that passes in each step out."""
+"""Dirt and snow on the glass: losses, rain and snow in, the share of light that passes in each step out."""
 
 import warnings
 from pathlib import Path
@@ -10,36 +10,18 @@ from pvlib import snow, soiling
 
 from solarsim.clock.timeline import Timeline
 from solarsim.errors import WeatherError, file_bytes
-from solarsim.production.sun import Sun
+from solarsim.production._sun import Sun
 from solarsim.scenario.csv_columns import numbers_from_csv
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.roof.losses import ArrayLosses, SnowByMonth, SnowCover, SoilingByRain
 from solarsim.weather.typical_year import HOURS, Weather
 
 Floats = NDArray[np.float64]
-_MOST = {"rain_mm": 400.0, "snowfall_cm": 50.0}  # an hour's; above it stands a wrong unit
+_MOST = {"rain_mm": 400.0, "snowfall_cm": 50.0}  # in an hour; more is a wrong unit
 
 
 def precipitation_of(scenario: Scenario, timeline: Timeline) -> dict[str, Floats]:
-    """Read what the scenario's losses need of rain and snow.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        Losses, and the file of rain and snow.
-    timeline : Timeline
-        The year.
-
-    Returns
-    -------
-    dict of str to array of float
-        ``rain_mm`` and ``snowfall_cm`` of each step, as far as they are used.
-
-    Raises
-    ------
-    WeatherError
-        The file cannot be read, has another number of rows, or holds what no sky can do.
-    """
+    """Read the rain and snow that a scenario's losses need, one entry for each step."""
     losses = scenario.losses.array
     used = {"rain_mm": losses.soiling_by_rain, "snowfall_cm": losses.snow_cover}
     columns = tuple(name for name, model in used.items() if model is not None)
@@ -49,27 +31,7 @@ def precipitation_of(scenario: Scenario, timeline: Timeline) -> dict[str, Floats
 
 
 def read_precipitation(path: Path, columns: tuple[str, ...], timeline: Timeline) -> dict[str, Floats]:
-    """Read columns of rain and snow.
-
-    Parameters
-    ----------
-    path : pathlib.Path
-        CSV with a row for each step, or for each hour: what falls in an hour then falls evenly over it.
-    columns : tuple of str
-        ``rain_mm``, ``snowfall_cm`` or both.
-    timeline : Timeline
-        The year.
-
-    Returns
-    -------
-    dict of str to array of float
-        One entry for each step.
-
-    Raises
-    ------
-    WeatherError
-        See ``precipitation_of``.
-    """
+    """Read columns of rain [mm] and snow [cm]; hourly values are spread evenly over finer steps."""
     try:
         text = file_bytes(path, WeatherError).decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -91,22 +53,7 @@ def read_precipitation(path: Path, columns: tuple[str, ...], timeline: Timeline)
 
 
 def through_dirt(losses: ArrayLosses, precipitation: dict[str, Floats], timeline: Timeline) -> Floats | float:
-    """Give the share of light that dirt lets pass.
-
-    Parameters
-    ----------
-    losses : ArrayLosses
-        A share of the year, twelve of the months, or dirt that rain washes off.
-    precipitation : dict of str to array of float
-        Rain, where the last is chosen.
-    timeline : Timeline
-        The year.
-
-    Returns
-    -------
-    array of float or float
-        For each step, or one for all.
-    """
+    """Return the share of light that dirt lets pass, for each step or for all."""
     if losses.soiling_by_rain is not None:
         return 1.0 - washed(losses.soiling_by_rain, precipitation["rain_mm"], timeline)
     if losses.soiling_by_month is not None:
@@ -115,22 +62,7 @@ def through_dirt(losses: ArrayLosses, precipitation: dict[str, Floats], timeline
 
 
 def washed(dirt: SoilingByRain, rain_mm: Floats, timeline: Timeline) -> Floats:
-    """Let dirt gather and rain wash it off (Kimber et al., IEEE WCPEC 2006, through pvlib).
-
-    Parameters
-    ----------
-    dirt : SoilingByRain
-        Rates.
-    rain_mm : array of float
-        Of each step [mm].
-    timeline : Timeline
-        The year.
-
-    Returns
-    -------
-    array of float
-        Share lost in each step. The year is a circle: January begins with December's dirt.
-    """
+    """Return the share lost to dirt that rain washes off (Kimber et al., IEEE WCPEC 2006); the year is a circle."""
     days = pd.date_range("2001-01-01", periods=2 * rain_mm.size, freq=pd.Timedelta(hours=timeline.step_h))
     lost = soiling.kimber(
         pd.Series(np.tile(rain_mm, 2), index=days),
@@ -151,30 +83,7 @@ def through_snow(
     sun: Sun,
     timeline: Timeline,
 ) -> Floats | float:
-    """Give the share of light that snow lets pass.
-
-    Parameters
-    ----------
-    losses : ArrayLosses
-        A share of the year, snow that slides, or snow by the month.
-    precipitation : dict of str to array of float
-        Snowfall, where the second is chosen.
-    incident_w_m2 : array of float
-        On the plane, in steps with the sun up [W/m2].
-    tilt_deg : float
-        Of the plane [deg].
-    weather : Weather
-        Air temperature.
-    sun : Sun
-        Tells in which steps it is up.
-    timeline : Timeline
-        The year.
-
-    Returns
-    -------
-    array of float or float
-        For each step, or one for all.
-    """
+    """Return the share of light that snow lets pass, for each step or for all."""
     light = np.zeros(len(timeline))
     light[sun.up] = incident_w_m2
     if losses.snow_cover is not None:
@@ -190,28 +99,7 @@ def through_snow(
 def covered(
     cover: SnowCover, snowfall_cm: Floats, light_w_m2: Floats, tilt_deg: float, temp_air_c: Floats, timeline: Timeline
 ) -> Floats:
-    """Let snow cover the modules and slide off (Marion et al., Solar Energy 97 (2013) 112, through pvlib).
-
-    Parameters
-    ----------
-    cover : SnowCover
-        Groups of cells along the slope: each is lost as soon as snow touches it.
-    snowfall_cm : array of float
-        Of each step [cm].
-    light_w_m2 : array of float
-        On the plane [W/m2].
-    tilt_deg : float
-        Of the plane [deg].
-    temp_air_c : array of float
-        Air [C].
-    timeline : Timeline
-        The year.
-
-    Returns
-    -------
-    array of float
-        Share lost in each step. The year is a circle: January begins with December's cover.
-    """
+    """Return the share lost to snow that slides off (Marion et al., Solar Energy 97 (2013) 112)."""
     index = pd.date_range("2001-01-01", periods=2 * light_w_m2.size, freq=pd.Timedelta(hours=timeline.step_h))
     fallen, light, air = (pd.Series(np.tile(each, 2), index=index) for each in (snowfall_cm, light_w_m2, temp_air_c))
     with warnings.catch_warnings():  # pvlib has yet to follow pandas 3
@@ -224,26 +112,7 @@ def covered(
 def lost_by_month(
     climate: SnowByMonth, light_w_m2: Floats, tilt_deg: float, temp_air_c: Floats, timeline: Timeline
 ) -> Floats:
-    """Estimate each month's loss from climate figures (Townsend & Powers, IEEE PVSC 37, 2011, through pvlib).
-
-    Parameters
-    ----------
-    climate : SnowByMonth
-        Snowfall, days, humidity, and the height of the lower edge.
-    light_w_m2 : array of float
-        On the plane [W/m2].
-    tilt_deg : float
-        Of the plane [deg].
-    temp_air_c : array of float
-        Air [C].
-    timeline : Timeline
-        The year.
-
-    Returns
-    -------
-    array of float
-        Share lost in January to December.
-    """
+    """Return each month's share lost to snow (Townsend & Powers, IEEE PVSC 37, 2011)."""
     month = timeline.standard_month - 1
     light_wh_m2 = np.bincount(month, light_w_m2, minlength=12) * timeline.step_h
     lost = snow.loss_townsend(

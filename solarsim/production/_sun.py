@@ -1,4 +1,4 @@
-"""Where the sun stands in each step of the year: weather and timeline in, angles for the sun-up part out."""
+"""Position of the sun in each step of the year: weather and timeline in, angles for the sun-up part out."""
 
 from dataclasses import dataclass
 
@@ -16,20 +16,7 @@ _PIECES = 6
 
 
 def sun_over(weather: Weather, timeline: Timeline) -> SunUp:
-    """Compute the sun's position over the place of the weather.
-
-    Parameters
-    ----------
-    weather : Weather
-        The place.
-    timeline : Timeline
-        The year.
-
-    Returns
-    -------
-    SunUp
-        See ``sun_up``.
-    """
+    """Return the sun's position over the place of the weather."""
     return sun_up(weather, timeline.utc_start, timeline.step_h)
 
 
@@ -50,22 +37,7 @@ class SunWithin:
 
 
 def sun_within(weather: Weather, sun: SunUp, step_h: float) -> SunWithin:
-    """Compute the sun's path through the sun-up part of each step.
-
-    Parameters
-    ----------
-    weather : Weather
-        The place.
-    sun : SunUp
-        When it is up.
-    step_h : float
-        Length of a step [h].
-
-    Returns
-    -------
-    SunWithin
-        Good to 0.01 deg (pvlib's ephemeris).
-    """
+    """Return the sun's path through the sun-up part of each step, good to 0.01 deg (pvlib's ephemeris)."""
     middle = sun.instant.tz_localize(None).to_numpy().astype("datetime64[s]")
     offset_s = np.linspace(-0.5, 0.5, _PIECES + 1)[None, :] * (sun.share * step_h * 3600.0)[:, None]
     when = middle[:, None] + np.round(offset_s).astype("timedelta64[s]")

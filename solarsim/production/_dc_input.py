@@ -1,11 +1,11 @@
-"""What one DC input of the inverter makes of its strings: curves in, power and what each limit cost out."""
+"""One DC input of the inverter: curves of its strings in, power after each limit out."""
 
 from math import inf
 
 import numpy as np
 from numpy.typing import NDArray
 
-from solarsim.production.iv_addition import Curve, best_point, open_circuit_v, sum_at, volts_at
+from solarsim.production._iv_addition import Curve, best_point, open_circuit_v, sum_at, volts_at
 from solarsim.production.power import InputPower
 from solarsim.scenario.roof.roof import DcInput
 
@@ -13,22 +13,7 @@ Floats = NDArray[np.float64]
 
 
 def rated_input(number: int, dc_input: DcInput, offered_kw: Floats) -> InputPower:
-    """Limit arrays that have ratings and no curves: their power adds, and only power can be limited.
-
-    Parameters
-    ----------
-    number : int
-        Of the input.
-    dc_input : DcInput
-        Its most power.
-    offered_kw : array of float
-        Sum of its arrays [kW].
-
-    Returns
-    -------
-    InputPower
-        Without loss to voltage or current.
-    """
+    """Return the power of an input whose arrays have ratings and no curves: it adds, and only power is limited."""
     left = np.minimum(offered_kw, dc_input.max_kw)
     return InputPower(
         number, {**dict.fromkeys(("arrays", "unlike_strings", "window", "current"), offered_kw), "power": left}
@@ -38,29 +23,10 @@ def rated_input(number: int, dc_input: DcInput, offered_kw: Floats) -> InputPowe
 def curve_input(
     number: int, dc_input: DcInput, curves: list[Curve], offered_kw: Floats, first_of_day: NDArray[np.bool_]
 ) -> InputPower:
-    """Let an input find the maximum power of its strings within its limits.
-
-    Parameters
-    ----------
-    number : int
-        Of the input.
-    dc_input : DcInput
-        With its voltages and currents.
-    curves : list of Curve
-        All strings on it, by kind, each as seen from the end of its cable.
-    offered_kw : array of float
-        Sum of what its arrays could make, each by itself [kW].
-    first_of_day : array of bool
-        Whether a step is the first with the sun up.
-
-    Returns
-    -------
-    InputPower
-        The input works where power is highest within its voltage window. It starts once the voltage without load
-        reaches ``start_v``, stops for the day when that falls below the window, and stands still while it is above
-        ``max_v``. Where current or power would be too high, it moves to a higher voltage, also above the window, as
-        inverters do (common practice, no source).
-    """
+    """Return the power of an input at the best voltage within its limits, and what each limit costs."""
+    # It starts once the open-circuit voltage reaches ``start_v``, stops for the day when that falls below the window,
+    # and does not run while it is above ``max_v``. Where current or power would be too high it moves to a higher
+    # voltage, also above the window, as inverters do (common practice, no source).
     limits = {key: getattr(dc_input, key) or inf for key in ("max_a", "mppt_max_v", "max_v")}
     least_v, start_v = dc_input.mppt_min_v or 0.0, dc_input.start_v or 0.0
     volts, current = best_point(curves)

@@ -1,4 +1,4 @@
-"""What stands before the sun: horizon and near shade in, the share of beam and sky that is left out.
+"""Shade: horizon and near obstacles in, the share of beam and sky that passes out.
 
 Beam and the bright ring around the sun are blocked together. A horizon hides the part of an evenly bright sky that it
 covers as the tilted plane sees it (isotropic view factor, as in Duffie & Beckman, Solar Engineering of Thermal
@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from pvlib import irradiance
 
 from solarsim.clock.timeline import Timeline
-from solarsim.production.sun import Sun, SunWithin
+from solarsim.production._sun import Sun, SunWithin
 from solarsim.scenario.roof.roof import NearShade
 from solarsim.scenario.site import Horizon
 
@@ -39,23 +39,9 @@ class Shade:
 
 
 def behind_horizon(horizon: Horizon, within: SunWithin, tilt_deg: float, azimuth_deg: float) -> Shade:
-    """Compute how much of each step's beam comes from above the horizon's line, and the sky that the line hides.
-
-    Parameters
-    ----------
-    horizon : Horizon
-        Its points.
-    within : SunWithin
-        The sun's path through the sun-up part of each step; the sun counts as a point.
-    tilt_deg, azimuth_deg : float
-        Of the plane [deg].
-
-    Returns
-    -------
-    Shade
-        Of the beam the part of the sun-up time in which the sun is above the line, each minute counted by the cosine
-        of its angle of incidence: with a steady beam that is the part of the energy.
-    """
+    """Return the shares of beam and sky that a horizon lets pass; the sun counts as a point."""
+    # Of the beam it is the part of the sun-up time in which the sun is above the line, each minute weighted by the
+    # cosine of its angle of incidence: of a steady beam that is the part of the energy.
     line = horizon_at(horizon, within.azimuth_deg)
     clear = within.elevation_deg - np.where(line > 0.0, line, _SEA_DEG)
     zenith_deg = 90.0 - within.elevation_deg
@@ -75,38 +61,12 @@ def _share_above_0(edges: NDArray[np.float64]) -> NDArray[np.float64]:
 
 
 def horizon_at(horizon: Horizon, azimuth_deg: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Return the height of the horizon in some directions.
-
-    Parameters
-    ----------
-    horizon : Horizon
-        Its points; straight lines between them, around north too.
-    azimuth_deg : array of float
-        Directions [deg].
-
-    Returns
-    -------
-    array of float
-        Elevation [deg].
-    """
+    """Return the height of the horizon in some directions; straight lines between its points [deg]."""
     return np.asarray(np.interp(azimuth_deg, horizon.azimuth_deg, horizon.elevation_deg, period=360.0))
 
 
 def sky_share(horizon: Horizon, tilt_deg: float, azimuth_deg: float) -> float:
-    """Integrate the sky above the horizon as a plane sees it, over the sky without a horizon.
-
-    Parameters
-    ----------
-    horizon : Horizon
-        Its points.
-    tilt_deg, azimuth_deg : float
-        Of the plane [deg].
-
-    Returns
-    -------
-    float
-        Share of an evenly bright sky's light that still arrives, 0-1.
-    """
+    """Return the share of an evenly bright sky's light that a plane still receives above the horizon."""
     height = np.arange(_FINE_DEG / 2, 90.0, _FINE_DEG)[:, None]
     around = np.arange(_FINE_DEG / 2, 360.0, _FINE_DEG)[None, :]
     tilt, up = np.radians(tilt_deg), np.radians(height)
@@ -119,22 +79,7 @@ def sky_share(horizon: Horizon, tilt_deg: float, azimuth_deg: float) -> float:
 
 
 def behind_things(near: NearShade, sun: Sun, timeline: Timeline) -> Shade:
-    """Read the share of beam that passes from a table by month and hour.
-
-    Parameters
-    ----------
-    near : NearShade
-        The table, and the share of the sky that is hidden.
-    sun : Sun
-        Tells in which steps it is up.
-    timeline : Timeline
-        Gives month and hour in standard time.
-
-    Returns
-    -------
-    Shade
-        As written.
-    """
+    """Return the shares of beam and sky that near obstacles let pass, by month and hour in standard time."""
     standard = timeline.standard
     hour = (standard - standard.astype("datetime64[D]")).astype("timedelta64[h]").astype(np.int64)
     blocked = np.array(near.beam_blocked)[timeline.standard_month - 1, hour]

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from solarsim.errors import ScenarioError, UnknownNameError
-from solarsim.production.datasheet_fit import Datasheet, Diodes, diodes_from
+from solarsim.production._datasheet_fit import Datasheet, Diodes, diodes_from
 from solarsim.production.module_table import row_of
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.roof.roof import DATASHEET, Array, DcInput, Module
@@ -38,24 +38,7 @@ class KnownModule:
 
 
 def modules_of(scenario: Scenario) -> dict[str, KnownModule]:
-    """Find the curve of every module that an array names, and hold its strings against their inputs.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        Modules, arrays and inputs.
-
-    Returns
-    -------
-    dict of str to KnownModule
-        By the module's name.
-
-    Raises
-    ------
-    ScenarioError
-        A row is not found or not the only one, no single-diode curve passes through the values of a datasheet, or
-        a string cannot work at its input; one line for each problem.
-    """
+    """Return the curve of every module that an array names; refuse strings that cannot work at their input."""
     used = {array.module for array in scenario.arrays}
     known, problems = {}, []
     for number, module in enumerate(scenario.modules, start=1):
@@ -73,25 +56,7 @@ def modules_of(scenario: Scenario) -> dict[str, KnownModule]:
 
 
 def known_module(module: Module) -> KnownModule:
-    """Find the curve of one module.
-
-    Parameters
-    ----------
-    module : Module
-        A row of the table, or datasheet values.
-
-    Returns
-    -------
-    KnownModule
-        With the row's own parameters, or fitted ones.
-
-    Raises
-    ------
-    ScenarioError
-        No single-diode curve passes through the values.
-    UnknownNameError
-        The row is not found, or not the only one.
-    """
+    """Return the curve of one module: its row's parameters, or fitted ones."""
     if module.table_row is not None:
         row = row_of(module.table_row)
         return KnownModule(module.name, row.name, row.w, row.v_oc_v, row.v_mp_v, row.diodes)
@@ -108,22 +73,8 @@ def known_module(module: Module) -> KnownModule:
 
 
 def string_problems(array: Array, module: KnownModule, dc_input: DcInput) -> list[str]:
-    """Find why a string can never work at its input.
-
-    Parameters
-    ----------
-    array : Array
-        Its modules in series.
-    module : KnownModule
-        Of the array.
-    dc_input : DcInput
-        With its voltages.
-
-    Returns
-    -------
-    list of str
-        Empty, or one line. Checked at 25 C: a cold morning raises the open-circuit voltage by another tenth and more.
-    """
+    """Return why a string can never work at its input."""
+    # Checked at 25 C: a cold morning raises the open-circuit voltage by another tenth and more.
     count = array.modules_in_series
     open_v = count * module.v_oc_v
     string = f"arrays: {array.name!r}: {count} modules in series make {open_v:.0f} V at 25 C without load"

@@ -7,7 +7,7 @@ led through the printed points: through open circuit and maximum power, where it
 through short circuit. For a given series resistance these are linear in light current, saturation current and shunt
 conductance. Where that conductance would be negative, no leak is taken and short circuit is left free, by up to 5 %:
 it makes no power, and a lower ``a`` in its place would make weak light too strong. The gap energy then is what brings
-the coefficient of maximum power to the printed one: so the kind of cell and their number need not be told.
+the coefficient of maximum power to the printed one: so neither the kind of cell nor their number is needed.
 """
 
 from collections.abc import Callable
@@ -16,7 +16,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from solarsim.production.iv_addition import Curve, best_point
+from solarsim.production._iv_addition import Curve, best_point
 
 Floats = NDArray[np.float64]
 REFERENCE_K = 298.15
@@ -55,20 +55,7 @@ class Diodes:
     gap_ev: Floats
 
     def curve(self, effective_w_m2: Floats, cell_c: Floats) -> Curve:
-        """Translate to a light and a temperature (De Soto et al. 2006, eqs. 11-16).
-
-        Parameters
-        ----------
-        effective_w_m2 : array of float
-            Irradiance that makes current [W/m2].
-        cell_c : array of float
-            Of the cells [C].
-
-        Returns
-        -------
-        Curve
-            Of one module.
-        """
+        """Return the curve of one module at an irradiance and a cell temperature (De Soto et al. 2006, eqs. 11-16)."""
         warmer = cell_c - 25.0
         kelvin = cell_c + 273.15
         light = effective_w_m2 / 1000.0
@@ -106,18 +93,7 @@ class Datasheet:
 
 
 def diodes_from(sheet: Datasheet) -> Diodes:
-    """Fit the single-diode equation to datasheets.
-
-    Parameters
-    ----------
-    sheet : Datasheet
-        Printed values.
-
-    Returns
-    -------
-    Diodes
-        Through open circuit and maximum power exactly, through short circuit within 5 %; NaN where there is none.
-    """
+    """Return the single-diode parameters of datasheets, short circuit met within 5 %; NaN where none fit."""
     with np.errstate(over="ignore", invalid="ignore", divide="ignore"):
         thermal = (1.0 - sheet.v_oc_per_c * REFERENCE_K) / (50.1 - sheet.i_sc_per_c * REFERENCE_K) * sheet.v_oc_v
         leaky, tight = (
@@ -151,7 +127,7 @@ Points = tuple[Floats, Floats, Floats, Floats]
 def _through_points(
     sheet: Datasheet, thermal: Floats, rest: Callable[[Datasheet, Floats, Floats], tuple[Floats, Floats]]
 ) -> Points:
-    """Find light current, saturation current, shunt conductance and series resistance; NaN where there are none."""
+    """Return light current, saturation current, shunt conductance and series resistance; NaN where none fit."""
 
     def lacks(series: Floats) -> Floats:
         saturation, shunt = rest(sheet, thermal, series)
@@ -192,7 +168,7 @@ def _without_leak(sheet: Datasheet, thermal: Floats, series: Floats) -> tuple[Fl
 
 
 def _gap(diodes: Diodes, sheet: Datasheet) -> Floats:
-    """Find the gap energy with which maximum power falls as printed; NaN where none does."""
+    """Return the gap energy with which maximum power falls as printed; NaN where none does."""
     wanted = sheet.v_mp_v * sheet.i_mp_a * (1.0 + _WARM_C * sheet.p_mp_per_c)
     light, warm = np.full_like(wanted, 1000.0), np.full_like(wanted, 25.0 + _WARM_C)
 

@@ -2,8 +2,8 @@
 
 Each ``Curve`` is one single-diode equation for each step: strings of one kind are one larger diode. Modules in series
 multiply the voltage, strings in parallel the current, a cable adds to the series resistance. Bypass diodes are left
-out: they matter where a string is shaded unevenly, which no series of ours tells. Strings have no blocking diodes: at a
-voltage above its own open circuit a string takes current back from its neighbors, as it does on a roof.
+out: they matter where a string is shaded unevenly, which is not modeled. Strings have no blocking diodes: at a
+voltage above its own open circuit a string draws current from its neighbors, as it does on a roof.
 """
 
 from collections.abc import Callable
@@ -44,24 +44,7 @@ class Curve:
     def strings(
         self, modules_in_series: int, strings: int, kept: Floats | float = 1.0, cable_ohm: float = 0.0
     ) -> "Curve":
-        """Put modules in series and strings in parallel.
-
-        Parameters
-        ----------
-        modules_in_series : int
-            All alike and in the same light.
-        strings : int
-            In parallel.
-        kept : array of float or float
-            Share of the current that named losses leave, the same at every voltage, above 0.
-        cable_ohm : float
-            Resistance of each string's cable, there and back [ohm].
-
-        Returns
-        -------
-        Curve
-            As seen from the end of the cable, which carries what is left of the current.
-        """
+        """Return the curve of modules in series and strings in parallel, as seen from the end of their cables."""
         parallel = strings * kept
         return Curve(
             photo_a=self.photo_a * parallel,
@@ -77,18 +60,7 @@ class Curve:
         return np.asarray(self.thermal_v * np.log1p(self.photo_a / self.saturation_a))
 
     def at(self, volts: Floats) -> tuple[Floats, Floats, Floats]:
-        """Find the current at a voltage, with its first two derivatives.
-
-        Parameters
-        ----------
-        volts : array of float
-            At the end of the cable, not negative [V].
-
-        Returns
-        -------
-        tuple of array of float
-            Current [A], its slope over voltage and that slope's own.
-        """
+        """Return the current at a voltage, its slope over voltage and that slope's own."""
         across = self._across_diode(volts)
         swell = self.saturation_a * np.exp(across / self.thermal_v)
         current = self.photo_a - (swell - self.saturation_a) - across * self.shunt_siemens
@@ -97,7 +69,8 @@ class Curve:
         return current, -conductance / divided, -swell / self.thermal_v**2 / divided**3
 
     def _across_diode(self, volts: Floats) -> Floats:
-        """Newton's method on a rising convex function, from above: it cannot overshoot."""
+        """Return the voltage across the diode."""
+        # Newton's method on a rising convex function, from above: it cannot overshoot.
         series = np.maximum(self.series_ohm, 1e-12)
         most = volts + series * self.photo_a
         across = np.minimum(most, self.thermal_v * np.log1p(most / (series * self.saturation_a)))
@@ -113,20 +86,7 @@ class Curve:
 
 
 def sum_at(curves: list[Curve], volts: Floats) -> tuple[Floats, Floats, Floats]:
-    """Add the currents of strings that stand at one common voltage.
-
-    Parameters
-    ----------
-    curves : list of Curve
-        On one input.
-    volts : array of float
-        At the input [V].
-
-    Returns
-    -------
-    tuple of array of float
-        Current [A], its slope over voltage and that slope's own.
-    """
+    """Return the current of all curves at one common voltage, its slope over voltage and that slope's own."""
     current, slope, bend = curves[0].at(volts)
     for each in curves[1:]:
         more = each.at(volts)
@@ -135,21 +95,8 @@ def sum_at(curves: list[Curve], volts: Floats) -> tuple[Floats, Floats, Floats]:
 
 
 def best_point(curves: list[Curve]) -> tuple[Floats, Floats]:
-    """Find the maximum power of the sum of curves.
-
-    Each curve is concave, so their sum is, and power over voltage has one maximum only: where
-    ``I + V dI/dV`` is zero.
-
-    Parameters
-    ----------
-    curves : list of Curve
-        On one input.
-
-    Returns
-    -------
-    tuple of array of float
-        Voltage [V] and current [A].
-    """
+    """Return voltage and current of the maximum power of the sum of curves."""
+    # Each curve is concave, so their sum is, and power has one maximum only: where I + V dI/dV is zero.
 
     def gain(volts: Floats) -> tuple[Floats, Floats]:
         current, slope, bend = sum_at(curves, volts)
@@ -161,39 +108,13 @@ def best_point(curves: list[Curve]) -> tuple[Floats, Floats]:
 
 
 def open_circuit_v(curves: list[Curve]) -> Floats:
-    """Find the voltage of the input while it takes no current.
-
-    Parameters
-    ----------
-    curves : list of Curve
-        On one input.
-
-    Returns
-    -------
-    array of float
-        Common open-circuit voltage [V].
-    """
+    """Return the common open-circuit voltage."""
     highest = _highest(curves)
     return _root(lambda volts: sum_at(curves, volts)[:2], np.zeros_like(highest), highest, highest)
 
 
 def volts_at(curves: list[Curve], current_a: float, above_v: Floats) -> Floats:
-    """Find the voltage at which the sum gives no more than a current.
-
-    Parameters
-    ----------
-    curves : list of Curve
-        On one input.
-    current_a : float
-        The most that may flow [A].
-    above_v : array of float
-        A voltage at which at least that current flows [V].
-
-    Returns
-    -------
-    array of float
-        The voltage, at or above ``above_v`` [V].
-    """
+    """Return the voltage, at or above a given one, at which the sum of curves falls to a current."""
 
     def over(volts: Floats) -> tuple[Floats, Floats]:
         current, slope, _ = sum_at(curves, volts)
@@ -208,7 +129,8 @@ def _highest(curves: list[Curve]) -> Floats:
 
 
 def _root(falling: Callable[[Floats], tuple[Floats, Floats]], low: Floats, high: Floats, start: Floats) -> Floats:
-    """Newton's method on a falling function between two ends; the middle where it would leave them or hardly gains."""
+    """Return the root of a falling function between two ends."""
+    # Newton's method; the middle where it would leave them or hardly gains.
     at, before = start, high - low
     for _ in range(_MOST_ROUNDS):
         value, slope = falling(at)

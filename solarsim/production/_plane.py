@@ -1,4 +1,4 @@
-"""Light on a tilted plane: weather, sun and shade in, what falls on the glass and what passes it out."""
+"""Plane-of-array irradiance: weather, sun and shade in, irradiance on the glass and through it out."""
 
 from dataclasses import dataclass, field
 
@@ -6,8 +6,8 @@ import numpy as np
 from numpy.typing import NDArray
 from pvlib import iam, irradiance
 
-from solarsim.production.shade import Shade
-from solarsim.production.sun import Sun
+from solarsim.production._shade import Shade
+from solarsim.production._sun import Sun
 from solarsim.scenario.roof.roof import Array
 from solarsim.weather.typical_year import Weather
 
@@ -25,7 +25,7 @@ class PlaneIrradiance:
     effective_w_m2 : array of float
         Through the glass [W/m2]: it makes power.
     shaded_w_m2 : dict of str to array of float
-        On the glass without any shade, ``open``, and after each shade in order [W/m2].
+        On the glass without any shade, ``open``, then after each shade in order [W/m2].
     """
 
     incident_w_m2: Floats
@@ -36,31 +36,10 @@ class PlaneIrradiance:
 def plane_irradiance(
     array: Array, weather: Weather, sun: Sun, model: str, albedo: float, shades: dict[str, Shade] | None = None
 ) -> PlaneIrradiance:
-    """Bring horizontal irradiance onto an array's plane and through its glass.
-
-    Parameters
-    ----------
-    array : Array
-        Tilt and azimuth.
-    weather : Weather
-        Irradiance [W/m2].
-    sun : Sun
-        Position.
-    model : str
-        pvlib's name of the sky-diffuse model: ``perez-driesse`` (Driesse, Jensen & Perez 2024) or
-        ``haydavies`` (Hay & Davies 1980).
-    albedo : float
-        Of the ground, 0-1. Columns of weather files are not used: they are often 0.
-    shades : dict of str to Shade, optional
-        What stands before the sun, by its name.
-
-    Returns
-    -------
-    PlaneIrradiance
-        One entry for each step with the sun up. Incidence-angle losses follow the physical glass model (De Soto
-        et al. 2006) for the beam, integrated over sky and ground for the diffuse parts (Marion 2017). The back of
-        bifacial modules is left out.
-    """
+    """Return the irradiance on an array's plane and through its glass, in steps with the sun up."""
+    # Incidence losses follow the physical glass model (De Soto et al. 2006) for the beam, integrated over sky and
+    # ground for the diffuse parts (Marion 2017). The albedo columns of weather files are not used: they are often 0.
+    # The back of bifacial modules is left out.
     dni, dhi = weather.dni_w_m2[sun.up], weather.dhi_w_m2[sun.up]
     dni_extra = irradiance.get_extra_radiation(sun.instant).to_numpy()
     plane = (array.tilt_deg, array.azimuth_deg)

@@ -1,15 +1,15 @@
-"""Power of one array by itself: light on its plane in, kilowatts after each cause of loss out."""
+"""Power of one array by itself: irradiance on its plane in, kilowatts after each loss out."""
 
 import numpy as np
 from numpy.typing import NDArray
 from pvlib import pvsystem, temperature
 
-from solarsim.production.cables import cable_ohm
-from solarsim.production.iv_addition import Curve, best_point
-from solarsim.production.modules import KnownModule
-from solarsim.production.plane import PlaneIrradiance
+from solarsim.production._cables import cable_ohm
+from solarsim.production._iv_addition import Curve, best_point
+from solarsim.production._modules import KnownModule
+from solarsim.production._plane import PlaneIrradiance
+from solarsim.production._sun import Sun
 from solarsim.production.power import ArrayPower
-from solarsim.production.sun import Sun
 from solarsim.scenario.roof.losses import Losses
 from solarsim.scenario.roof.roof import Array
 from solarsim.weather.typical_year import Weather
@@ -29,34 +29,10 @@ def array_power(
     weather: Weather,
     sun: Sun,
 ) -> ArrayPower:
-    """Follow the light of one array to its input.
-
-    Parameters
-    ----------
-    array : Array
-        Modules, strings, mounting and cable.
-    module : KnownModule or None
-        With its curve, where the array names one.
-    plane : PlaneIrradiance
-        On the array.
-    through : dict of str to array of float or float
-        By cause, the share of light that dirt and snow let pass in steps with the sun up.
-    losses : Losses
-        The other shares.
-    system_factor : array of float
-        What the array makes / what its model expects, in steps with the sun up, 1.
-    weather : Weather
-        Air temperature [C] and wind [m/s].
-    sun : Sun
-        Tells in which steps it is up.
-
-    Returns
-    -------
-    ArrayPower
-        Losses of light take from the light, all others from the current at every voltage. Cell temperature
-        after King et al. (SAND2004-3535, 2004). With a rating only: rating x effective irradiance / 1000 W/m2 x
-        (1 + coefficient x (cell - 25 C)).
-    """
+    """Return the power of one array after each loss, in the order of the light's way."""
+    # Losses of light act on the light, all others on the current at every voltage. Cell temperature after King et al.
+    # (SAND2004-3535, 2004). With a rating only: rating x effective irradiance / 1000 W/m2 x (1 + coefficient x
+    # (cell - 25 C)).
     rated_kw = array.modules_in_series * array.strings * (module.w if module else array.module_w or 0.0) / 1000.0
     per_w_m2 = rated_kw / 1000.0
     stages = {cause: per_w_m2 * light for cause, light in plane.shaded_w_m2.items()}
@@ -93,18 +69,7 @@ def _kw(curve: Curve) -> Floats:
 
 
 def electrical_shares(losses: Losses) -> dict[str, float]:
-    """Name the shares of power that are lost behind the cells.
-
-    Parameters
-    ----------
-    losses : Losses
-        As written.
-
-    Returns
-    -------
-    dict of str to float
-        By cause; age is the years' share, compounded.
-    """
+    """Return the shares of power that are lost behind the cells, by cause; that of age is compounded."""
     age = 0.0 if losses.module.age is None else 1.0 - (1.0 - losses.module.age.loss_per_year) ** losses.module.age.years
     return {
         "rating_tolerance": losses.module.rating_tolerance,
@@ -117,16 +82,5 @@ def electrical_shares(losses: Losses) -> dict[str, float]:
 
 
 def share_kept(losses: Losses) -> float:
-    """Multiply what the shares behind the cells leave over.
-
-    Parameters
-    ----------
-    losses : Losses
-        Shares lost, 0-1.
-
-    Returns
-    -------
-    float
-        Share of the power that reaches the inverter, 0-1.
-    """
+    """Return the share of the cells' power that reaches the inverter."""
     return float(np.prod([1.0 - share for share in electrical_shares(losses).values()]))
