@@ -17,7 +17,7 @@ def calibrate(
     force: Force = False,
     json: AsJson = False,
 ) -> None:
-    """Compare logged with expected production, and fit a system factor to the log."""
+    """Compare measured with expected production; fit a factor."""
     check_outputs(path, force, picture=plot)
     scenario = read(path, changes)
     with working("comparing the log with the model"):

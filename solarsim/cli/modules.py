@@ -13,7 +13,7 @@ def modules(
     ],
     json: AsJson = False,
 ) -> None:
-    """Look modules up in the module table, for `table_row` in a scenario."""
+    """Look up modules by parts of their names, for `table_row`."""
     from solarsim.studies.modules import modules as search
 
     present(search(" ".join(words)), json)

@@ -45,7 +45,7 @@ def outages(
     force: Force = False,
     json: AsJson = False,
 ) -> None:
-    """Show how long the home stays supplied in an outage, and what a reserve costs."""
+    """Show how long the home stays supplied; the cost of a reserve."""
     from solarsim.errors import OutputError
 
     check_outputs(path, force, picture=plot)

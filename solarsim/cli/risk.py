@@ -57,7 +57,7 @@ def risk(
     force: Force = False,
     json: AsJson = False,
 ) -> None:
-    """Monte Carlo over the uncertain inputs: the spread of outcomes and what drives it."""
+    """Monte Carlo: the spread of outcomes, and what drives it."""
     check_outputs(path, force, picture=plot)
     scenario = read(path, changes)
     with working("running lifetimes") as say:

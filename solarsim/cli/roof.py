@@ -17,7 +17,7 @@ def roof(
     force: Force = False,
     json: AsJson = False,
 ) -> None:
-    """Show what the arrays lose, from the irradiance on them to the inverter."""
+    """Show where the roof's energy goes, from sunlight to inverter."""
     check_outputs(path, force, picture=plot)
     scenario = read(path, changes)
     with working("computing production"):
