@@ -1,0 +1,202 @@
+"""One way to vary a home: dotted keys with values in, a validated scenario out."""
+
+import re
+from typing import Any
+
+import pytest
+from pydantic import ValidationError
+
+from solarsim.errors import ScenarioError
+from solarsim.scenario._changes import changes_from
+from solarsim.scenario.model import LoadScenario, RoofScenario, Scenario, WeatherScenario
+from solarsim.scenario.read import packaged_folder, read_scenario
+from tests.builders import content, scenario
+
+FOLDER = packaged_folder("scenarios")
+
+
+@pytest.mark.parametrize(
+    ("changes", "path", "value"),
+    [
+        ({"battery.bank.0.strings": 3}, ("battery", "bank", 0, "strings"), 3),
+        ({"battery.bank.*.cell_v": 3.25}, ("battery", "bank", 1, "cell_v"), 3.25),
+        ({'strategies."zero export".reserve': 0.3}, ("strategies", 3, "reserve"), 0.3),
+        ({"strategies.'zero export'.reserve": 0.3}, ("strategies", 3, "reserve"), 0.3),
+        ({"arrays.*.tilt_deg": 10}, ("arrays", 1, "tilt_deg"), 10),
+        ({"rate_plan.rates.night.import_price": 0.05}, ("rate_plan", "rates", 2, "import_price"), 0.05),
+        ({"load.monthly_kwh.0": 900}, ("load", "monthly_kwh", 0), 900),
+        ({"battery.heater.w": 50, "battery.heater.below_c": 5}, ("battery", "heater", "w"), 50),
+        ({"grid": None}, ("grid",), None),
+        ({"strategies.0": None}, ("strategies", 0, "name"), "hold for the peak"),
+        ({"strategies.0": None, "strategies.1": None}, ("strategies", 0, "name"), "winter night charge"),
+        ({"production_log.monthly_kwh.2025-01": 500}, ("production_log", "monthly_kwh", "2025-01"), 500),
+        ({"description": "none"}, ("description",), "none"),
+    ],
+)
+def test_change_reaches_its_key(demo: Scenario, changes: dict[str, Any], path: tuple[Any, ...], value: object) -> None:
+    found: Any = demo.changed(changes)
+    for part in path:
+        found = found[part] if isinstance(part, int) or isinstance(found, dict) else getattr(found, part)
+    assert found == value
+
+
+@pytest.mark.parametrize(
+    ("changes", "says"),
+    [
+        ({"batery.place": "garage"}, r"^batery.place: unknown key 'batery'; did you mean 'battery'\?$"),
+        ({"battery.plce": "garage"}, r"^battery.plce: unknown key 'plce'; did you mean 'place'\?$"),
+        ({"battery.plce": None}, "unknown key 'plce'"),
+        ({"strategies.zero export.reserve": 0.3}, "stands in quotes"),
+        ({'strategies."zero exprt".reserve': 0.3}, "no entry is named 'zero exprt'; did you mean 'zero export'"),
+        ({"strategies.7.reserve": 0.3}, "entry 7 is not there; there are 5, counted from 0"),
+        ({"ac_inverters.*.ac_kw": 3.0}, r"\* means every entry, and there is none"),
+        ({"name.first": "x"}, "leads into 'Greensboro family home'"),
+        ({"system": 1}, "can only be removed: system = none"),
+        ({"battery.capacity_kwh": -5.0, "battery.bank": None}, r"capacity_kwh: -5.0 must be at least 0"),
+        ({"strategies.0.reserve": 7.0}, r"strategies\[1\].reserve: 7.0 must be at most 1"),
+        ({"battery.bank": None}, "give either the bank"),
+        ({"site": None}, "site: is missing"),
+    ],
+)
+def test_wrong_change_is_refused(demo: Scenario, changes: dict[str, Any], says: str) -> None:
+    with pytest.raises(ScenarioError, match=says):
+        demo.changed(changes)
+
+
+def test_changes_are_validated_together(demo: Scenario) -> None:
+    """Either of them alone would leave two sizes or none."""
+    changed = demo.changed({"battery.bank": None, "battery.capacity_kwh": 12.0, "battery.nominal_v": 51.2})
+    assert changed.battery is not None
+    assert changed.battery.kwh == 12.0
+    with pytest.raises(ScenarioError) as refused:
+        demo.changed({"bttery.place": 1, "strategies.9.reserve": 0.5})
+    assert len(refused.value.problems) == 2
+
+
+def test_original_is_left_alone(demo: Scenario) -> None:
+    before = demo.tables
+    demo.changed({"battery.bank.*.strings": 9, "strategies.0": None})
+    assert demo.tables == before
+    demo.tables["name"] = "other"
+    assert demo.tables == before
+
+
+def test_battery_none_removes_what_only_a_battery_needs_and_says_so(demo: Scenario) -> None:
+    bare = demo.changed({"battery": None})
+    assert bare.battery is None
+    assert bare.arrangement is not None
+    assert bare.arrangement.kind == "grid_tied"
+    assert bare.costs is not None
+    assert not bare.costs.battery_parts
+    assert bare.life is not None
+    assert bare.life.battery_fade_per_year is None
+    told = " ".join(bare.notes)
+    assert all(words in told for words in ("grid_tied", "'iron phosphate cells'", "life.battery_fade_per_year"))
+    assert bare.changed({"site.albedo": 0.3}).notes == bare.notes
+
+
+def test_off_grid_home_needs_its_battery(demo: Scenario) -> None:
+    cabin = demo.changed({"arrangement": {"kind": "off_grid", "grid": "none"}})
+    with pytest.raises(ScenarioError, match=r"kind 'off_grid' needs a \[battery\]"):
+        cabin.changed({"battery": None})
+
+
+@pytest.mark.parametrize("name", ["greensboro", "net_shed", "storm_coast"])
+def test_system_none_leaves_the_grid_alone(name: str) -> None:
+    from solarsim.run import simulate, without_system
+
+    home = read_scenario(FOLDER / f"{name}.toml").changed({"system": None})
+    (only,) = home.strategies
+    alone, baseline = simulate(home, only.name), without_system(home)
+    assert (alone.flows["import_kw"] == pytest.approx(baseline.flows["import_kw"], abs=1e-9)) is True
+    assert alone.ledger.annual_bill == pytest.approx(baseline.ledger.annual_bill)
+
+
+def test_rate_plan_of_its_own_file_is_changed_like_any_table() -> None:
+    path = FOLDER / "rate_plans" / "flat.toml"
+    home = read_scenario(content(rate_plan=str(path)))
+    assert home.tables["rate_plan"] == str(path)
+    assert home.changed({"rate_plan.customer_charge_per_month": 3.0}).rate_plan.customer_charge_per_month == 3.0
+    assert home.changed({"name": "other"}).rate_plan == home.rate_plan
+
+
+@pytest.mark.parametrize(
+    ("text", "key", "value"),
+    [
+        ("battery=none", "battery", None),
+        ('description="none"', "description", "none"),
+        ("site.albedo=0.3", "site.albedo", 0.3),
+        ("site.step_minutes = 30", "site.step_minutes", 30),
+        ("grid={ export_limit_kw = 0 }", "grid", {"export_limit_kw": 0}),
+        ("name=my own home", "name", "my own home"),
+        ("name=a=b", "name", "a=b"),
+        ('strategies."a=b".reserve=0.5', 'strategies."a=b".reserve', 0.5),
+        ("battery_serves_load=true", "battery_serves_load", True),
+        ("name=1\nsite=2", "name", "1\nsite=2"),
+    ],
+)
+def test_text_of_the_command_line_is_toml_else_text(text: str, key: str, value: object) -> None:
+    assert changes_from([text]) == {key: value}
+
+
+@pytest.mark.parametrize(
+    ("texts", "says"), [(["battery"], "must be KEY=VALUE"), (["=3"], "KEY=VALUE"), (["a=1", "a=2"], "twice")]
+)
+def test_wrong_text_is_refused(texts: list[str], says: str) -> None:
+    with pytest.raises(ScenarioError, match=says):
+        changes_from(texts)
+
+
+@pytest.mark.parametrize("path", sorted(FOLDER.glob("*.toml")), ids=lambda path: path.stem)
+def test_scenario_is_read_alike_from_file_text_and_tables(path: Any) -> None:
+    read = read_scenario(path)
+    for source in (path.read_text(), read.tables):
+        again = read_scenario(source, folder=path.parent)
+        assert again.model_dump() == read.model_dump()
+        assert again.file("x") == read.file("x")
+
+
+def test_bare_name_finds_a_packaged_example() -> None:
+    assert read_scenario("miami").name == "Miami bungalow"
+    with pytest.raises(ScenarioError, match="cannot be read"):
+        read_scenario("atlantis")
+
+
+def test_no_way_around_validation(demo: Scenario) -> None:
+    strategy = demo.strategies[0]
+    for way in (
+        lambda: strategy.model_copy(update={"reserve": 7.0}),
+        lambda: type(strategy).model_construct(name="x", surplus_to="battery", battery_serves_load=True, reserve=7.0),
+        lambda: demo.model_copy(update={"strategies": [{"name": "x"}]}),
+    ):
+        with pytest.raises((ValidationError, ScenarioError), match=r"reserve"):
+            way()
+    assert strategy.model_copy(update={"reserve": 0.4}).reserve == 0.4
+
+
+def test_model_copy_keeps_what_is_private() -> None:
+    prices = FOLDER / "rate_plans" / "flat.toml"
+    home = read_scenario(content(rate_plan=str(prices)))
+    assert home.rate_plan.export.model_copy(update={"price": 0.01})._hourly is home.rate_plan.export._hourly
+
+
+@pytest.mark.parametrize("kind", [WeatherScenario, LoadScenario, RoofScenario])
+def test_part_of_a_scenario_needs_its_own_tables_only(kind: type[WeatherScenario]) -> None:
+    whole = content()
+    tables = {key: table for key, table in whole.items() if key in kind.model_fields}
+    assert read_scenario(tables, kind=kind).site.name == "plain place"
+    wrong = {**whole, "strategies": [], "rate_plan": {"name": 3}}
+    assert read_scenario(wrong, kind=kind).name == "plain home"
+    with pytest.raises(ScenarioError, match=re.escape("rate_plan.customer_charge_per_month: is missing")):
+        read_scenario(wrong)
+    with pytest.raises(ScenarioError, match=r"^strategie: unknown key; did you mean 'strategies'\?$"):
+        read_scenario({**tables, "strategie": []}, kind=kind)
+    with pytest.raises(ScenarioError, match="weather: is missing"):
+        read_scenario({key: table for key, table in tables.items() if key != "weather"}, kind=kind)
+
+
+def test_changes_of_a_part_stay_of_its_kind() -> None:
+    part = read_scenario(content(), kind=LoadScenario).changed({"load.monthly_kwh.*": 500.0})
+    assert type(part) is LoadScenario
+    assert part.load.monthly_kwh == (500.0,) * 12
+    assert scenario().changed({"site.step_minutes": 30}).site.step_minutes == 30
