@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from solarsim.cli.terminal import AsJson, Changes, Force, ScenarioPath, check_outputs, present, read, working
+from solarsim.cli.terminal import AsJson, Changes, Force, ScenarioPath, check_outputs, present, read_part, working
 
 
 def load(
@@ -22,7 +22,9 @@ def load(
 ) -> None:
     """Show the home's load, and what was read from its meter."""
     check_outputs(path, force, table=csv, picture=plot)
-    scenario = read(path, changes)
+    from solarsim.scenario.model import LoadScenario
+
+    scenario = read_part(path, changes, LoadScenario)
     with working("reading the load"):
         from solarsim.studies.load import load_year
 

@@ -4,7 +4,7 @@ import sys
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, TypeVar
 
 import typer
 
@@ -13,8 +13,9 @@ from solarsim.views.texts import heading as heading  # noqa: PLC0414 - same
 
 if TYPE_CHECKING:
     from solarsim.results import Result
-    from solarsim.scenario.model import Scenario
+    from solarsim.scenario.model import Scenario, WeatherScenario
 
+_S = TypeVar("_S", bound="WeatherScenario")
 _WIDEST = 100
 
 ScenarioPath = Annotated[
@@ -54,9 +55,16 @@ def whole_number(least: int, most: int) -> Callable[[str | int], int]:
 
 def read(path: Path | None, changes: list[str] | None) -> "Scenario":
     """Read the scenario that was named, or the demo, with the changes of --set."""
+    from solarsim.scenario.model import Scenario
+
+    return read_part(path, changes, Scenario)
+
+
+def read_part(path: Path | None, changes: list[str] | None, kind: "type[_S]") -> "_S":
+    """Read the part of a scenario that a command needs, with the changes of --set."""
     from solarsim.scenario.read import changes_from, read_scenario
 
-    scenario = read_scenario(path)
+    scenario = read_scenario(path, kind=kind)
     return scenario.changed(changes_from(changes)) if changes else scenario
 
 

@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from solarsim.cli.terminal import AsJson, Changes, Force, ScenarioPath, check_outputs, present, read
+from solarsim.cli.terminal import AsJson, Changes, Force, ScenarioPath, check_outputs, present, read_part
 
 _STATES_ITS_PLACE = ("epw", "tmy3", "tm2")
 
@@ -42,6 +42,10 @@ def weather(
     check_outputs(path, force, picture=plot)
     if plot is not None and file is not None and plot.resolve() == file.resolve():
         raise OutputError(f"{plot}: is the weather file itself")
+    from solarsim.scenario.model import WeatherScenario
     from solarsim.studies.weather import weather_file_year, weather_year
 
-    present(weather_year(read(path, changes)) if file is None else weather_file_year(file, kind), json, plot)  # type: ignore[arg-type]
+    if file is None:
+        present(weather_year(read_part(path, changes, WeatherScenario)), json, plot)
+    else:
+        present(weather_file_year(file, kind), json, plot)  # type: ignore[arg-type]

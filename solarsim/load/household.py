@@ -11,7 +11,7 @@ from solarsim.load._load_file import read_load
 from solarsim.load._parts import house_load
 from solarsim.load.meter import MeterReport, meter_load
 from solarsim.load.shapes import SHAPES, shape_weight, spread_months
-from solarsim.scenario.model import Scenario
+from solarsim.scenario.model import LoadScenario
 from solarsim.weather.typical_year import Weather
 
 
@@ -40,12 +40,12 @@ class Household:
     notes: tuple[str, ...]
 
 
-def household_load(scenario: Scenario, timeline: Timeline, weather: Weather) -> Household:
+def household_load(scenario: LoadScenario, timeline: Timeline, weather: Weather) -> Household:
     """Return the home's load in each step.
 
     Parameters
     ----------
-    scenario : Scenario
+    scenario : LoadScenario
         A load file, a meter's file, or monthly kWh and a shape; parts of the house are added.
     timeline : Timeline
         The year.
@@ -87,7 +87,7 @@ def household_load(scenario: Scenario, timeline: Timeline, weather: Weather) -> 
     return Household(load_kw, critical_kw, kw_by_part, meter, notes)
 
 
-def _from_bills(scenario: Scenario, timeline: Timeline, latitude_deg: float) -> NDArray[np.float64]:
+def _from_bills(scenario: LoadScenario, timeline: Timeline, latitude_deg: float) -> NDArray[np.float64]:
     """Spread months or a year by the shape that the scenario names."""
     load = scenario.load
     if load.shape_file is not None:

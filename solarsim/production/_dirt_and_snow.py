@@ -12,7 +12,7 @@ from solarsim.clock.timeline import Timeline
 from solarsim.errors import WeatherError, file_bytes
 from solarsim.production._sun import Sun
 from solarsim.scenario.csv_columns import numbers_from_csv
-from solarsim.scenario.model import Scenario
+from solarsim.scenario.model import RoofScenario
 from solarsim.scenario.roof.losses import ArrayLosses, SnowByMonth, SnowCover, SoilingByRain
 from solarsim.weather.typical_year import HOURS, Weather
 
@@ -20,7 +20,7 @@ Floats = NDArray[np.float64]
 _MOST = {"rain_mm": 400.0, "snowfall_cm": 50.0}  # in an hour; more is a wrong unit
 
 
-def precipitation_of(scenario: Scenario, timeline: Timeline) -> dict[str, Floats]:
+def precipitation_of(scenario: RoofScenario, timeline: Timeline) -> dict[str, Floats]:
     """Read the rain and snow that a scenario's losses need, one entry for each step."""
     losses = scenario.losses.array
     used = {"rain_mm": losses.soiling_by_rain, "snowfall_cm": losses.snow_cover}

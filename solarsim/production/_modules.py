@@ -7,7 +7,7 @@ import numpy as np
 from solarsim.errors import ScenarioError, UnknownNameError
 from solarsim.production._datasheet_fit import Datasheet, Diodes, diodes_from
 from solarsim.production.module_table import row_of
-from solarsim.scenario.model import Scenario
+from solarsim.scenario.model import RoofScenario
 from solarsim.scenario.roof.roof import DATASHEET, Array, DcInput, Module
 
 
@@ -37,7 +37,7 @@ class KnownModule:
     diodes: Diodes
 
 
-def modules_of(scenario: Scenario) -> dict[str, KnownModule]:
+def modules_of(scenario: RoofScenario) -> dict[str, KnownModule]:
     """Return the curve of every module that an array names; refuse strings that cannot work at their input."""
     used = {array.module for array in scenario.arrays}
     known, problems = {}, []

@@ -15,7 +15,7 @@ from solarsim.production._plane import plane_irradiance
 from solarsim.production._shade import Shade, behind_horizon, behind_things
 from solarsim.production._sun import Sun, SunWithin, sun_over, sun_within
 from solarsim.production.power import ArrayPower, DcPower, InputPower, RoofPower, limited
-from solarsim.scenario.model import Scenario
+from solarsim.scenario.model import RoofScenario
 from solarsim.scenario.roof.roof import WINDOW, Array
 from solarsim.weather.typical_year import Weather
 
@@ -23,12 +23,12 @@ Floats = NDArray[np.float64]
 TRANSPOSITION = {"perez_driesse": "perez-driesse", "hay_davies": "haydavies"}
 
 
-def dc_power(scenario: Scenario, weather: Weather, timeline: Timeline) -> DcPower:
+def dc_power(scenario: RoofScenario, weather: Weather, timeline: Timeline) -> DcPower:
     """Compute the DC power of every array, and at the inverter's inputs.
 
     Parameters
     ----------
-    scenario : Scenario
+    scenario : RoofScenario
         Modules, arrays, losses, shade, sky model, albedo and the inverter's inputs.
     weather : Weather
         On the timeline.
@@ -92,7 +92,7 @@ def dc_power(scenario: Scenario, weather: Weather, timeline: Timeline) -> DcPowe
 def _array(
     array: Array,
     module: KnownModule | None,
-    scenario: Scenario,
+    scenario: RoofScenario,
     precipitation: dict[str, Floats],
     weather: Weather,
     sun: Sun,
@@ -122,7 +122,7 @@ def _while_up(share: Floats | float, sun: Sun) -> Floats | float:
 
 
 def _input(
-    number: int, scenario: Scenario, arrays: tuple[ArrayPower, ...], first_of_day: NDArray[np.bool_]
+    number: int, scenario: RoofScenario, arrays: tuple[ArrayPower, ...], first_of_day: NDArray[np.bool_]
 ) -> InputPower:
     dc_input = scenario.inverter.inputs[number - 1]
     here = [array for array in arrays if array.input == number]
@@ -133,7 +133,7 @@ def _input(
     return rated_input(number, dc_input, offered)
 
 
-def _notes(each: InputPower, scenario: Scenario, step_h: float) -> list[str]:
+def _notes(each: InputPower, scenario: RoofScenario, step_h: float) -> list[str]:
     dc_input = scenario.inverter.inputs[each.number - 1]
     if each.open_circuit_v is None:
         here = [array.name for array in scenario.arrays if array.input == each.number]

@@ -8,8 +8,9 @@ from pydantic import BaseModel
 from pydantic_core import ErrorDetails
 
 from solarsim.errors import key_of, nearest, nearest_name
-from solarsim.scenario._schema import keys_at
+from solarsim.scenario._schema import field_at, keys_at, models_at
 
+_NO_UNITS = ("1", "text", "table", "year", "month", "day")
 _PLAIN_WORDS = {
     "float_type": "must be a number",
     "int_type": "must be a whole number",
@@ -71,7 +72,8 @@ def _lines(root: type[BaseModel], detail: ErrorDetails, content: Mapping[str, An
     for limit, words in (("ge", "at least"), ("gt", "above"), ("le", "at most"), ("lt", "below")):
         if limit in context:
             share = "; a share: 0.2 is 20 %" if words == "at most" and context[limit] == 1 else ""
-            return [f"{key}: {_shown(value)}must be {words} {context[limit]:g}{share}"]
+            unit = _unit_at(root, _without_kinds(where, content), content)
+            return [f"{key}: {_shown(value)}must be {words} {context[limit]:g}{unit}{share}"]
     if kind in ("too_short", "too_long"):
         bound = int(context.get("min_length", context.get("max_length", 0)))
         words = "at least" if kind == "too_short" else "at most"
@@ -84,6 +86,15 @@ def _lines(root: type[BaseModel], detail: ErrorDetails, content: Mapping[str, An
     if kind == "string_pattern_mismatch":
         return [f"{key}: {value!r} must be three capital letters, for example 'USD'"]
     return [f"{key}: {_shown(value)}{_PLAIN_WORDS.get(kind, detail['msg'])}"]
+
+
+def _unit_at(root: type[BaseModel], where: Sequence[int | str], content: Any) -> str:
+    """Return the unit of the key at a place, to stand behind a number."""
+    last = max(number for number, part in enumerate(where) if isinstance(part, str))
+    declared = field_at(models_at(root, where[:last], content), str(where[last]))
+    extra = None if declared is None else declared.json_schema_extra
+    unit = str(extra["unit"]) if isinstance(extra, dict) else "1"
+    return "" if unit in _NO_UNITS else f" {unit}"
 
 
 def _shown(value: object) -> str:

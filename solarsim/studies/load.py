@@ -10,7 +10,7 @@ from solarsim.load.household import Household, household_load
 from solarsim.load.meter import MeterReport
 from solarsim.load.shapes import season_of
 from solarsim.results import Result, computed, fact
-from solarsim.scenario.model import Scenario
+from solarsim.scenario.model import LoadScenario
 from solarsim.weather.source import weather_for
 
 Floats = NDArray[np.float64]
@@ -53,7 +53,7 @@ class LoadYear(Result):
 
     _rows = "months"
 
-    inputs: Scenario  # as the user wrote it
+    inputs: LoadScenario  # as the user wrote it
     timeline: Timeline
     household: Household  # the load of each step
     scenario: str = fact("name of the scenario", "text")
@@ -100,12 +100,12 @@ class LoadYear(Result):
             return np.asarray((sums / steps).reshape(24, 365), np.float64)
 
 
-def load_year(scenario: Scenario) -> LoadYear:
+def load_year(scenario: LoadScenario) -> LoadYear:
     """Compute a home's load without any system.
 
     Parameters
     ----------
-    scenario : Scenario
+    scenario : LoadScenario
         Its load, site and weather.
 
     Returns
@@ -148,7 +148,7 @@ def _month(load_kw: Floats, timeline: Timeline, month: int) -> LoadMonth:
     return LoadMonth(month, kwh, kwh / (load_kw.size * timeline.step_h / 24), base_kw, float(load_kw.max()))
 
 
-def _parts(scenario: Scenario, household: Household, timeline: Timeline) -> tuple[LoadPart, ...]:
+def _parts(scenario: LoadScenario, household: Household, timeline: Timeline) -> tuple[LoadPart, ...]:
     """Return the parts of the house, the largest first."""
     critical = {part.name for part in scenario.load.parts or () if part.critical}
     total = float(household.load_kw.sum()) or 1.0

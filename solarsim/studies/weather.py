@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from solarsim.results import Result, computed, fact
-from solarsim.scenario.model import Scenario
+from solarsim.scenario.model import WeatherScenario
 from solarsim.scenario.site import MONTH_DAYS, WeatherFile
 from solarsim.weather.label_check import label_offset_min
 from solarsim.weather.read import read_weather
@@ -79,12 +79,12 @@ class WeatherYears(Result):
         return tuple(dict.fromkeys(note for year in self.years for note in year.notes))
 
 
-def weather_year(scenario: Scenario) -> WeatherYears:
+def weather_year(scenario: WeatherScenario) -> WeatherYears:
     """Return every year of weather that a scenario names.
 
     Parameters
     ----------
-    scenario : Scenario
+    scenario : WeatherScenario
         Its weather, on its site's clock.
 
     Returns

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from solarsim.clock.timeline import Timeline
 from solarsim.errors import WeatherError
-from solarsim.scenario.model import Scenario
+from solarsim.scenario.model import WeatherScenario
 from solarsim.scenario.site import MONTH_DAYS, MonthlyMeans
 from solarsim.weather._clearness import CLEAREST, day_clearness, hour_clearness, keep_means
 from solarsim.weather._diffuse_split import sin_elevation_of, split
@@ -26,7 +26,7 @@ _NO_SUN_KWH_M2 = 1e-3
 _WAVES = ((0.4632, 1, 3.805), (0.0984, 2, 0.360), (0.0168, 3, 0.822), (0.0138, 4, 3.513))
 
 
-def year_from_means(scenario: Scenario, means: MonthlyMeans, timeline: Timeline) -> Weather:
+def year_from_means(scenario: WeatherScenario, means: MonthlyMeans, timeline: Timeline) -> Weather:
     """Build a typical year from the monthly means of a place; the same seed makes the same year.
 
     Each month's irradiation and mean temperature are the given ones; another seed gives another order of days and
@@ -85,7 +85,9 @@ def _global(
     return keep_means(hours, above, _DAY, daily) * above, daily
 
 
-def _monthly_clearness(scenario: Scenario, means: MonthlyMeans, above: NDArray[np.float64]) -> NDArray[np.float64]:
+def _monthly_clearness(
+    scenario: WeatherScenario, means: MonthlyMeans, above: NDArray[np.float64]
+) -> NDArray[np.float64]:
     """Return irradiation over what the sun sends; refuse a month with more than the clearest sky lets through."""
     by_day = means.ghi_kwh_m2 is None
     key = "ghi_kwh_m2_day" if by_day else "ghi_kwh_m2"

@@ -2,7 +2,7 @@
 
 from solarsim.clock.timeline import Timeline
 from solarsim.errors import WeatherError
-from solarsim.scenario.model import Scenario
+from solarsim.scenario.model import WeatherScenario
 from solarsim.scenario.site import MonthlyMeans
 from solarsim.weather._monthly_means import year_from_means
 from solarsim.weather._repairs import on_timeline
@@ -13,12 +13,12 @@ from solarsim.weather.typical_year import Weather
 _SAME_PLACE_DEG = 0.5
 
 
-def weather_for(scenario: Scenario, timeline: Timeline) -> Weather:
+def weather_for(scenario: WeatherScenario, timeline: Timeline) -> Weather:
     """Return the year of weather that runs of a scenario use.
 
     Parameters
     ----------
-    scenario : Scenario
+    scenario : WeatherScenario
         Names a file and its format, or has monthly means.
     timeline : Timeline
         The site's year.
@@ -36,12 +36,12 @@ def weather_for(scenario: Scenario, timeline: Timeline) -> Weather:
     return _years(scenario, timeline, 1)[0]
 
 
-def years_of_weather(scenario: Scenario, timeline: Timeline) -> tuple[Weather, ...]:
+def years_of_weather(scenario: WeatherScenario, timeline: Timeline) -> tuple[Weather, ...]:
     """Return every year of weather that a scenario names.
 
     Parameters
     ----------
-    scenario : Scenario
+    scenario : WeatherScenario
         Its weather may name ``other_files``.
     timeline : Timeline
         The site's year: each year of weather is laid onto it.
@@ -68,7 +68,7 @@ def years_of_weather(scenario: Scenario, timeline: Timeline) -> tuple[Weather, .
     return (first, *others)
 
 
-def _years(scenario: Scenario, timeline: Timeline, count: int | None) -> tuple[Weather, ...]:
+def _years(scenario: WeatherScenario, timeline: Timeline, count: int | None) -> tuple[Weather, ...]:
     source = scenario.weather
     hours = timeline if timeline.step_h == 1.0 else scenario.site.timeline(1.0)
     if isinstance(source, MonthlyMeans):

@@ -16,15 +16,15 @@ from solarsim.load.meter.csv.reader import read_meter_csv
 from solarsim.load.meter.green_button.reader import read_green_button
 from solarsim.load.meter.readings import named
 from solarsim.scenario.load.meter import MeterFile
-from solarsim.scenario.model import Scenario
+from solarsim.scenario.model import LoadScenario
 
 
-def meter_load(scenario: Scenario, meter: MeterFile, timeline: Timeline) -> MeterLoad:
+def meter_load(scenario: LoadScenario, meter: MeterFile, timeline: Timeline) -> MeterLoad:
     """Read a meter's file, and the production log beside it, onto the simulated year.
 
     Parameters
     ----------
-    scenario : Scenario
+    scenario : LoadScenario
         Knows where its files are.
     meter : MeterFile
         The files and how to read them.

@@ -273,7 +273,7 @@ def test_currencies_are_not_mixed(tmp_path: Path) -> None:
     write_home(tmp_path / "home.toml")
     write(tmp_path / "euro.toml", currency="EUR")
     assert_refused(
-        tmp_path, "plans home.toml --rate_plan euro.toml", "'plan': currency is 'EUR', the scenario's is 'USD'"
+        tmp_path, "plans home.toml --rate-plan euro.toml", "'plan': currency is 'EUR', the scenario's is 'USD'"
     )
 
 
