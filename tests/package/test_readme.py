@@ -38,7 +38,12 @@ def test_every_shell_line_runs(tmp_path: Path) -> None:
         command = re.sub(r"^solarsim", f"{sys.executable} -m solarsim", text, flags=re.MULTILINE)
         done = subprocess.run(["/bin/sh", "-ec", command], capture_output=True, text=True, check=False, cwd=tmp_path)
         assert done.returncode == 0, done.stderr
-    assert {path.name for path in tmp_path.iterdir()} == {"january.png", "my_home.toml", "723170TYA.CSV", "solarsim.schema.json"}
+    assert {path.name for path in tmp_path.iterdir()} == {
+        "january.png",
+        "my_home.toml",
+        "723170TYA.CSV",
+        "solarsim.schema.json",
+    }
 
 
 def test_job_stands_in_one_paragraph_on_top_and_the_caution_is_there() -> None:
