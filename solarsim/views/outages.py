@@ -94,21 +94,8 @@ def _covered_table(result: Outages) -> Table:
     return table
 
 
-def variant_words(variant: Variant, result: Outages) -> str:
-    """Return the name of a variant.
-
-    Parameters
-    ----------
-    variant : Variant
-        One of the result's.
-    result : Outages
-        Without a generator in the home, none is mentioned.
-
-    Returns
-    -------
-    str
-        For a table or a legend.
-    """
+def _variant_words(variant: Variant, result: Outages) -> str:
+    """Return the name of a variant, for a table or a legend."""
     words = ["reserve as set" if variant.keeps_reserve else "no reserve"]
     if _generator(result):
         words.append("generator" if variant.with_generator else "no generator")
@@ -216,7 +203,7 @@ def _drawn_table(result: Outages) -> Table:
         if each is not None:
             kwh = [each.mean_kwh, *([each.critical_kwh] if critical else []), each.median_kwh, each.p90_kwh]
             cells = [*(f"{value:,.2f}" for value in kwh), f"{each.unserved_h:,.1f}", f"{each.years_fully_served:.0%}"]
-            table.add_row(variant_words(variant, result), *cells)
+            table.add_row(_variant_words(variant, result), *cells)
     return table
 
 
@@ -327,7 +314,7 @@ def _draw_covered(panel: "Axes", result: Outages) -> None:
         marker = "o" if variant.keeps_reserve else "s"
         panel.plot(
             hours, shares, color=color, linestyle=style, marker=marker, markersize=4, markevery=8,
-            label=variant_words(variant, result),
+            label=_variant_words(variant, result),
         )  # fmt: skip
     panel.set_xlim(0, result.outage_h[-1])
     panel.set_xticks([0, *result.outage_h[3:]])

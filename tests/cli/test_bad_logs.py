@@ -69,10 +69,10 @@ REFUSED: dict[str, tuple[Write, dict[str, Any], list[str]]] = {
         ["'kWh' never falls, as a counter does"],
     ),
     "all zero": (times(0.0), LOG, ["log.csv: every value is 0"]),
-    "Wh for kWh": (times(1000.0), LOG, ["897.19 times what the scenario expects", "the log's unit"]),
-    "kWh of quarter hours taken for kW": (times(0.25), LOG, ["0.22 times what the scenario expects"]),
-    "three times the size": (times(3.0), LOG, ["2.69 times what the scenario expects", "the arrays' size"]),
-    "a third of the size": (times(1 / 3), LOG, ["0.30 times what the scenario expects", "strategy"]),
+    "Wh for kWh": (times(1000.0), LOG, ["897.19 times the expected energy", "the log's unit"]),
+    "kWh of quarter hours taken for kW": (times(0.25), LOG, ["0.22 times the expected energy"]),
+    "three times the size": (times(3.0), LOG, ["2.69 times the expected energy", "the arrays' size"]),
+    "a third of the size": (times(1 / 3), LOG, ["0.30 times the expected energy", "strategy"]),
     "no clock": (
         lambda path, kwh: write_hours(path, np.where(np.arange(8760) < 1000, kwh, np.nan), stamp=""),
         LOG,
@@ -167,12 +167,12 @@ def test_one_month_is_compared_alone(tmp_path: Path, hours: Floats) -> None:
     assert found.factors[0] == pytest.approx(0.9, abs=1e-3)
 
 
-def test_a_roof_without_arrays_made_no_log(tmp_path: Path) -> None:
-    with pytest.raises(InputError, match=r"plain.toml: has a \[production_log\] and no \[\[arrays\]\]"):
+def test_a_log_without_arrays_is_refused(tmp_path: Path) -> None:
+    with pytest.raises(InputError, match=r"plain.toml: has a \[production_log\] but no \[\[arrays\]\]"):
         calibrate(logged(tmp_path, {"monthly_kwh": {"2025-06": 100.0}, "side": "ac"}, arrays=[]))
 
 
 def test_a_broken_log_ends_the_command(tmp_path: Path, hours: Floats) -> None:
     write_hours(tmp_path / "log.csv", 3.0 * hours)
     write_home(tmp_path / "home.toml", production_log=LOG)
-    assert_refused(tmp_path, "calibrate home.toml", "2.69 times what the scenario expects")
+    assert_refused(tmp_path, "calibrate home.toml", "2.69 times the expected energy")

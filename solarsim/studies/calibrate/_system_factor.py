@@ -97,8 +97,8 @@ def _check_size(scenario: Scenario, factor: float, season: str) -> None:
     within = f" in {season}" if season else ""
     raise LoadError(
         scenario.problem(
-            f"production_log: {factor:,.2f} times what the scenario expects was measured{within}; a factor must lie"
-            f" between {LEAST_FACTOR} and {MOST_FACTOR}: check the arrays' size and number, the log's unit (W or kW, Wh"
+            f"production_log: {factor:,.2f} times the expected energy was measured{within}; a factor must be from"
+            f" {LEAST_FACTOR} to {MOST_FACTOR}: check the arrays' size and number, the log's unit (W or kW, Wh"
             " or kWh) and side (ac or dc), and that it is of these arrays and all of them"
             + ("" if factor > 1 else ", and whether a strategy limited it (strategy)")
         )

@@ -157,11 +157,11 @@ def calibrate(scenario: Scenario) -> Calibration:
     if log is None:
         raise ScenarioError(
             scenario.problem(
-                'has no [production_log]: write its file, column and side = "ac" or "dc", or monthly_kwh and side'
+                'has no [production_log]: add it with file, column and side = "ac" or "dc", or with monthly_kwh and side'
             )
         )
     if not scenario.arrays:
-        raise ScenarioError(scenario.problem("has a [production_log] and no [[arrays]] that could have made it"))
+        raise ScenarioError(scenario.problem("has a [production_log] but no [[arrays]] to compare it with"))
     timeline = scenario.site.timeline()
     logged = read_production_log(scenario, log, timeline.zone, timeline.utc_offset_h)
     years = years_from_log(logged)

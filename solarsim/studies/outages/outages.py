@@ -122,7 +122,7 @@ class Outages(Result):
     backed_up: str | None = fact(
         "what the inverter serves in an outage: all or critical; null without a choice", "text"
     )
-    outage_h: tuple[int, ...] = fact("durations of all outages_covered lists", "list")
+    outage_h: tuple[int, ...] = fact("durations of the outages_covered lists", "h")
     months: tuple[BackupMonth, ...] = fact("outages by the month of their start, as set", "table")
     variants: tuple[Variant, ...] = fact("as set; then without reserve, without generator", "table")
     reserve_curve: tuple[ReservePoint, ...] = fact("each level of reserve; battery and sun alone", "table")
