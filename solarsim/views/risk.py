@@ -81,7 +81,7 @@ def _sentences(result: Risk) -> list[str]:
     years, strongest, payback = result.settings.years, result.inputs[0], result.simple_payback_years.p90
     told = [
         f"{result.share_paid_back:.0%} of the lifetimes pay back within {years} years"
-        + ("" if payback is None else f"; with 90 % confidence payback takes at most {payback:.1f} years")
+        + ("" if payback is None else f"; with 90 % confidence payback is at most {payback:.1f} years")
         + f". {result.share_npv_not_negative:.0%} earn at least the discount rate of"
         f" {percent(result.settings.discount_rate)}."
     ]
