@@ -1,4 +1,7 @@
-"""Plane-of-array irradiance: weather, sun and shade in, irradiance on the glass and through it out."""
+"""Plane-of-array irradiance: weather, sun and shade in, irradiance on the glass and through it out.
+
+Sky models: Driesse, Jensen & Perez (2024), Hay & Davies (1980), both through pvlib.
+"""
 
 from dataclasses import dataclass, field
 
