@@ -1,11 +1,11 @@
-"""The exception tree: what can be wrong with what the user gave, and nothing else.
+"""The exception tree: what can be wrong with the user's input, and nothing else.
 
 SolarsimError                  anything solarsim refuses on purpose
 └── InputError                 the user's input; the command line ends with exit code 2
     ├── ScenarioError          a scenario file, one problem a line
     ├── WeatherError           a weather file
     ├── LoadError              a load file
-    ├── UnknownNameError       a name that stands nowhere in the scenario
+    ├── UnknownNameError       a name that is not in the scenario
     └── OutputError            a file that cannot or must not be written
 """
 
@@ -31,11 +31,11 @@ class ScenarioError(InputError):
 
 
 class WeatherError(InputError):
-    """A weather file is missing, cut short, or holds what no sky can do."""
+    """A weather file is missing, cut short, or holds impossible values."""
 
 
 class LoadError(InputError):
-    """A load file is missing, of the wrong length, or holds what no meter can read."""
+    """A load file is missing, of the wrong length, or holds impossible values."""
 
 
 class UnknownNameError(InputError):
@@ -47,7 +47,7 @@ class OutputError(InputError):
 
 
 def nearest(name: str, allowed: Iterable[str]) -> str:
-    """Say which allowed name was probably meant.
+    """Return which allowed name was probably meant.
 
     Parameters
     ----------
@@ -67,7 +67,7 @@ def nearest(name: str, allowed: Iterable[str]) -> str:
 
 
 def nearest_name(name: str, names: list[str]) -> str | None:
-    """Find the name that was probably meant, whatever its capitals; None where none is near."""
+    """Return the name that was probably meant, whatever its capitals; None where none is near."""
     close = get_close_matches(name.lower(), [each.lower() for each in names], n=1, cutoff=0.6)
     return next(each for each in names if each.lower() == close[0]) if close else None
 

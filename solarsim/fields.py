@@ -74,7 +74,7 @@ def no_repeats(values: tuple[_Item, ...]) -> tuple[_Item, ...]:
     Raises
     ------
     ValueError
-        It is empty, or a value stands in it twice.
+        It is empty, or a value is in it twice.
     """
     if not values:
         raise ValueError("must not be empty; leave the key out to mean all")

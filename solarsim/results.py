@@ -66,7 +66,7 @@ class computed(property):  # noqa: N801 - it is used as a decorator, as property
         self.fact = Fact(meaning, unit)
 
     def __call__(self, function: Callable[[Any], Any]) -> Any:
-        """Take the function that computes it."""
+        """Return the property whose value this function computes."""
         found = property.__new__(type(self))
         property.__init__(found, function, doc=function.__doc__ or f"{self.fact.meaning} [{self.fact.unit}].")
         found.fact = self.fact

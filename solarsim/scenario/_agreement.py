@@ -5,12 +5,12 @@ from typing import Any
 
 from solarsim.clock.windows import off_step
 from solarsim.errors import key_of, nearest
-from solarsim.scenario.backup.checks import backup_problems
+from solarsim.scenario.backup._checks import backup_problems
 from solarsim.scenario.battery.battery import Battery
 from solarsim.scenario.costs import Costs
 from solarsim.scenario.life import Lifetime
 from solarsim.scenario.production_log import MeasuredProduction
-from solarsim.scenario.roof.checks import repeated, roof_problems
+from solarsim.scenario.roof._checks import repeated, roof_problems
 from solarsim.scenario.strategy import Strategy
 from solarsim.scenario.system import Grid, Inverter
 

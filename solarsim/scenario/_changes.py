@@ -105,7 +105,7 @@ def _steps(path: str) -> list[_Step]:
         found = _STEP.match(path, at)
         if found is None:
             raise _RefusedError(
-                'is no key; keys are joined by dots, and a name with a space or a dot stands in quotes: "a b"'
+                'is no key; keys are joined by dots, and a name with a space or a dot is written in quotes: "a b"'
             )
         quoted, literal, bare, dot = found.groups()
         text = tomllib.loads(f"text = {quoted}")["text"] if quoted is not None else literal if bare is None else bare

@@ -62,7 +62,7 @@ def _lines(root: type[BaseModel], detail: ErrorDetails, content: Mapping[str, An
     if kind == "missing":
         return [f"{key}: is missing"]
     if kind == "default_factory_not_called":
-        return []  # what it needs is wrong, and told already
+        return []  # what it needs is wrong, and reported already
     if kind == "extra_forbidden":
         return [f"{key}: unknown key" + nearest(str(where[-1]), _keys_beside(root, where, content))]
     if kind == "literal_error":
@@ -79,7 +79,7 @@ def _lines(root: type[BaseModel], detail: ErrorDetails, content: Mapping[str, An
         words = "at least" if kind == "too_short" else "at most"
         count = len(value) if isinstance(value, list) else 0
         if kind == "too_short" and count >= bound:
-            return []  # only those without an error were counted, and the errors are told already
+            return []  # only those without an error were counted, and the errors are reported already
         return [f"{key}: has {count} entries, must have {words} {bound}"]
     if kind == "string_too_long":
         return [f"{key}: {value!r} must have at most {context['max_length']} characters"]
@@ -89,7 +89,7 @@ def _lines(root: type[BaseModel], detail: ErrorDetails, content: Mapping[str, An
 
 
 def _unit_at(root: type[BaseModel], where: Sequence[int | str], content: Any) -> str:
-    """Return the unit of the key at a place, to stand behind a number."""
+    """Return the unit of the key at a place, to follow a number."""
     last = max(number for number, part in enumerate(where) if isinstance(part, str))
     declared = field_at(models_at(root, where[:last], content), str(where[last]))
     extra = None if declared is None else declared.json_schema_extra

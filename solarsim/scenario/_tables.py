@@ -11,10 +11,8 @@ from typing import Any
 from solarsim.errors import ScenarioError, file_bytes, key_of
 from solarsim.scenario.csv_columns import numbers_from_csv
 
-_TOML_HINT = (
-    "; a number has a decimal point, text stands in quotes, true and false are in lower case, a path has / and no \\"
-)
-_DATES = (  # the places where a date may stand
+_TOML_HINT = "; a number has a decimal point, text is written in quotes, true and false are in lower case, a path has / and no \\"
+_DATES = (  # the places where a date is allowed
     ("site", "holidays", "dates"),
     ("rate_plan", "holidays", "dates"),
     ("load", "meter", "until"),
@@ -57,7 +55,7 @@ def tables_of_file(path: Path) -> dict[str, Any]:
 
 
 def tables_of_text(text: str, before: str = "") -> dict[str, Any]:
-    """Return the tables of TOML text; ``before`` stands before a problem."""
+    """Return the tables of TOML text; ``before`` precedes a problem."""
     try:
         return tomllib.loads(text)
     except RecursionError:
@@ -93,7 +91,7 @@ def hourly_prices(rate_plan: Any, origin: Origin) -> tuple[float, ...] | None:
 
 
 def misplaced_dates(content: Mapping[str, Any]) -> list[str]:
-    """Return one line for each date that stands where text must stand in quotes."""
+    """Return one line for each date where text in quotes is expected."""
     return [
         f"{key_of(where)}: {day} must be text in quotes"
         for where, day in _dates_in(content, ())

@@ -52,7 +52,7 @@ class Incentive(Frozen):
         return self
 
     def paid(self, upfront_cost: float) -> float:
-        """Tell what it pays towards a system of this cost [currency]."""
+        """Return what it pays towards a system of this cost [currency]."""
         if self.share is None:
             return self.amount or 0.0
         return self.share * upfront_cost if self.cap is None else min(self.cap, self.share * upfront_cost)
@@ -73,7 +73,7 @@ class Loan(Frozen):
         return self
 
     def borrowed(self, upfront_cost: float) -> float:
-        """Tell what is borrowed for a system of this cost [currency]."""
+        """Return what is borrowed for a system of this cost [currency]."""
         return (self.amount or 0.0) if self.share is None else self.share * upfront_cost
 
 
@@ -94,7 +94,7 @@ class Costs(Frozen):
         return sum(part.quantity * part.unit_price for part in self.parts) + self.installation
 
     def life_of(self, kind: Literal["modules", "cells"]) -> int | None:
-        """Give the life of what wears together [years]; None where it is never replaced."""
+        """Return the life of what is replaced together [years]; None where it is never replaced."""
         return next((part.life_years for part in self.parts if part.of == kind), None)
 
     @property
@@ -104,7 +104,7 @@ class Costs(Frozen):
 
     @property
     def battery_price(self) -> float | None:
-        """What those parts cost when the system is bought; None where no part is marked [currency]."""
+        """What those parts cost at the purchase; None where no part is marked [currency]."""
         parts = self.battery_parts
         return sum(part.quantity * part.unit_price for part in parts) if parts else None
 

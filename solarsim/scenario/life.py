@@ -128,7 +128,7 @@ class Lifetime(Frozen):
         return self
 
     def spreads(self) -> list[tuple[str, float | None, Spread]]:
-        """Name every rate with a spread: its key, its stated value, the spread.
+        """Return every rate with a spread: its key, its stated value, the spread.
 
         Returns
         -------

@@ -1,4 +1,4 @@
-"""Where the house stands, by which clock and calendar, and under which sky.
+"""Where the home is, by which clock and calendar, and under which sky.
 
 Every class is one table of the scenario file.
 """
@@ -103,7 +103,7 @@ class Site(Frozen):
         return self
 
     def timeline(self, step_h: float | None = None) -> Timeline:
-        """Lay out the steps of the site's calendar year, in its own steps or in others [h]."""
+        """Return the steps of the site's calendar year, in its own steps or in others [h]."""
         return timeline_for(self.time_zone, self.calendar_year, step_h or self.step_minutes / 60, self.holidays)
 
 

@@ -28,7 +28,7 @@ class StrategyWindow(Window):
     export_limit_kw: NotNegative | None = field("hold export to this; 0 is zero export", "kW", default=None)
 
     def changes(self) -> dict[str, object]:
-        """Give the settings that replace those of the base."""
+        """Return the settings that replace those of the base."""
         return self.model_dump(exclude=set(Window.model_fields), exclude_none=True)
 
     @model_validator(mode="after")

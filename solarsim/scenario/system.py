@@ -1,4 +1,4 @@
-"""What stands at the house behind the roof: inverter, battery, load, and the utility's limit.
+"""Inverters, load, and the utility's limit.
 
 Every class is one table of the scenario file. A key without a default must be written; a default
 is always "there is none of it", never a guess that would change a result.

@@ -45,7 +45,7 @@ CASES: dict[str, Case] = {
     "generator that waits for full": generator("generator.stop_at", "0.99", stop_at=0.99),
     "generator without fuel": generator("generator.liters_per_kwh", "missing", liters_per_kwh=None),
     "generator and no arrangement": home(
-        "generator: says nothing without [arrangement]", arrangement=None, generator=dict(GENERATOR)
+        "generator: has no effect without [arrangement]", arrangement=None, generator=dict(GENERATOR)
     ),
     "outage at half past": home(
         "begins at a full hour", outages={"events": [{"from": datetime(2026, 1, 5, 7, 30), "hours": 2}]}

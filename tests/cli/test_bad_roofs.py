@@ -56,7 +56,7 @@ CASES = {
     "no such inverters at all": bad(
         "arrays: 'roof' names an ac_inverter 'old'", "no [[ac_inverters]]", arrays=[BEHIND]
     ),
-    "inverter without an array": bad("ac_inverters: no array stands behind 'old'", ac_inverters=[OWN]),
+    "inverter without an array": bad("ac_inverters: no array is connected to 'old'", ac_inverters=[OWN]),
     "two inverters of one name": bad("ac_inverters: two are named 'old'", arrays=[BEHIND], ac_inverters=[OWN, OWN]),
     # Modules: what no module, string or input can be
     "module without a value": module(

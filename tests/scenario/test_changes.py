@@ -46,7 +46,7 @@ def test_change_reaches_its_key(demo: Scenario, changes: dict[str, Any], path: t
         ({"batery.place": "garage"}, r"^batery.place: unknown key 'batery'; did you mean 'battery'\?$"),
         ({"battery.plce": "garage"}, r"^battery.plce: unknown key 'plce'; did you mean 'place'\?$"),
         ({"battery.plce": None}, "unknown key 'plce'"),
-        ({"strategies.zero export.reserve": 0.3}, "stands in quotes"),
+        ({"strategies.zero export.reserve": 0.3}, "is written in quotes"),
         ({'strategies."zero exprt".reserve': 0.3}, "no entry is named 'zero exprt'; did you mean 'zero export'"),
         ({"strategies.7.reserve": 0.3}, "entry 7 is not there; there are 5, counted from 0"),
         ({"ac_inverters.*.ac_kw": 3.0}, r"\* means every entry, and there is none"),

@@ -1,4 +1,4 @@
-"""What happens when the grid fails: how the home stands to it, when it fails, and what else can serve.
+"""How the home is connected to the grid, when the grid fails, and what else can serve.
 
 None of these tables needs to be written: without them the grid never fails and nothing differs.
 """
@@ -62,9 +62,9 @@ class Arrangement(Frozen):
             if getattr(self, key) is None:
                 raise ValueError(f"{key} is missing: a home of kind {self.kind!r} needs it")
         if self.transfer == "by_hand" and not self.at_home:
-            raise ValueError("at_home is missing: it says when somebody is there for a transfer by_hand")
+            raise ValueError("at_home is missing: a transfer by_hand needs to know when somebody is home")
         if self.at_home and self.transfer != "by_hand":
-            raise ValueError("at_home says when somebody is there for a transfer by_hand, and belongs to it alone")
+            raise ValueError("at_home is only for a transfer by_hand: when somebody is home to do it")
         if self.grid == "last" and (self.grid_from is None or self.grid_until is None):
             raise ValueError("grid_from and grid_until are missing: a grid that comes last needs both of them")
         if (self.grid_from is None) != (self.grid_until is None):
@@ -85,7 +85,7 @@ class Arrangement(Frozen):
 
     @property
     def critical_only(self) -> bool:
-        """Whether only the critical loads stand behind the inverter."""
+        """Whether only the critical load is backed up by the inverter."""
         return self.kind == "hybrid" and self.backed_up == "critical"
 
     @property

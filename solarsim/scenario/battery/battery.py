@@ -166,7 +166,7 @@ class Battery(Frozen):
             for row in self.bank[1:]:
                 if not isclose(row.volts, self.bank[0].volts, rel_tol=0.01):
                     raise ValueError(
-                        f"strings of {self.bank[0].volts:g} V and {row.volts:g} V must not stand in parallel"
+                        f"strings of {self.bank[0].volts:g} V and {row.volts:g} V must not be connected in parallel"
                     )
         elif self.nominal_v is None and (self.max_charge_a or self.max_discharge_a):
             raise ValueError("limits in ampere need nominal_v")
@@ -189,9 +189,9 @@ class Battery(Frozen):
 
     def _with_chemistry(self) -> Iterator[str]:
         if self.place is None:
-            yield "place is missing: what the cold does to cells depends on where they stand: indoor, garage or outdoor"
+            yield "place is missing: indoor, garage or outdoor; what cold does to cells depends on it"
         if "room_c" in self.model_fields_set and self.place != "indoor":
-            yield f"room_c {self.room_c:g} is for a bank that stands indoor, this one stands {self.place}"
+            yield f"room_c {self.room_c:g} is for an indoor bank, this one is in place {self.place!r}"
         if not self.charge_min_c <= self.charge_slow_below_c < self.charge_max_c:
             yield (
                 f"charge_min_c {self.charge_min_c:g}, charge_slow_below_c {self.charge_slow_below_c:g} and charge_max_c"
@@ -208,7 +208,7 @@ class Battery(Frozen):
         if self.warranty is not None and self.warranty.remaining > self.end_of_life:
             yield (
                 f"warranty.remaining {self.warranty.remaining:g} is above end_of_life {self.end_of_life:g}:"
-                " no bank is worn out before its warranty says so"
+                " no bank is worn out before its warranty ends"
             )
         if self.chemistry in LITHIUM:
             if self.charge_min_c < _COLDEST_LITHIUM_C:
@@ -242,7 +242,7 @@ class Battery(Frozen):
         return sqrt(self.round_trip_efficiency)
 
     def rate_kw(self, way: Literal["charge", "discharge"]) -> float | None:
-        """Give what a C-rate limits charging or discharging to.
+        """Return what a C-rate limits charging or discharging to.
 
         Parameters
         ----------
@@ -252,7 +252,7 @@ class Battery(Frozen):
         Returns
         -------
         float or None
-            [kW]; None without a chemistry, and where a preset gives way to a written limit in A or kW.
+            [kW]; None without a chemistry, and where a written limit in A or kW replaces the preset.
         """
         key, others = f"{way}_c_rate", (f"max_{way}_a", f"max_{way}_kw")
         if self.chemistry is None:
@@ -263,7 +263,7 @@ class Battery(Frozen):
 
     @property
     def presets(self) -> dict[str, float]:
-        """Tell which values of the chemistry's are in force, by key."""
+        """Return which values of the chemistry are in force, by key."""
         if self.chemistry is None:
             return {}
         unused = {"room_c"} if self.place != "indoor" else set()

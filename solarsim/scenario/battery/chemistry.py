@@ -1,8 +1,8 @@
 """The chemistries of battery cells: a name in, what its datasheets commonly say out.
 
 The values are typical of makers' datasheets, from memory: common practice, no source. Of iron
-phosphate cells, no charging below 0 C and at most about 0.2 C below 10 C stand in many of them. A bank's
-own datasheet and warranty decide: what is written in the scenario wins over what stands here.
+phosphate cells, no charging below 0 C and at most about 0.2 C below 10 C are in many of them. A bank's
+own datasheet and warranty decide: what the scenario states replaces these values.
 """
 
 from typing import Literal, NamedTuple
@@ -62,11 +62,11 @@ class Build(NamedTuple):
     title : str
         For a person.
     low_v, high_v : float
-        Nominal voltage of a cell lies between [V].
+        Lowest and highest nominal voltage of a cell [V].
     wh_per_k : float
         Heat capacity of a bank for each kWh [Wh/K].
     liters : float
-        Room that a bank with its housing takes for each kWh.
+        Volume of a bank with its housing for each kWh.
     caution : str
         What a person who works on such cells must know.
     """

@@ -1,7 +1,7 @@
-"""What stands in the house and uses electricity: each part of the load as the user wrote it.
+"""What uses electricity in the home: each part of the load as the user wrote it.
 
-A part is one table with a key ``kind``. Every part says its ``name`` and whether it is
-``critical``, which means that it stays on in an outage. A default is always "there is none of it".
+A part is one table with a key ``kind``. Every part has its ``name`` and is ``critical`` or
+not, which means that it stays on in an outage. A default is always "there is none of it".
 Which hour each part runs is computed in ``solarsim.load``.
 """
 
@@ -182,12 +182,12 @@ HousePart = Annotated[
 
 
 def repeated_names(parts: Sequence[HousePart]) -> list[str]:
-    """Find names that more than one part has.
+    """Return names that more than one part has.
 
     Parameters
     ----------
     parts : sequence of HousePart
-        What stands in the house.
+        The parts of the home.
 
     Returns
     -------

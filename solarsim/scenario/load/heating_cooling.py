@@ -23,7 +23,7 @@ class Setback(Window):
     @model_validator(mode="after")
     def _one_way(self) -> Self:
         if (self.base_c is None) != self.off:
-            raise ValueError("a setback gives either base_c or off = true")
+            raise ValueError("a setback has either base_c or off = true")
         return self
 
 

@@ -76,5 +76,5 @@ class MeterFile(MeterCsv):
         if self.format != "csv":
             for key in MeterCsv.model_fields:
                 if getattr(self, key) is not None:
-                    raise ValueError(f"{key} settles what a csv leaves open; a green_button file says it itself")
+                    raise ValueError(f"{key} settles what a csv leaves open; a green_button file states it")
         return self

@@ -56,7 +56,7 @@ class Rate(Frozen):
             if tier.up_to_kwh is not None and tier.up_to_kwh_per_day is not None:
                 raise ValueError(f"tier {number} ends twice: by up_to_kwh and by up_to_kwh_per_day")
             if number == len(self.tiers) and tier.end is not None:
-                raise ValueError(f"tier {number} is the last and must have no end: it takes all further kWh")
+                raise ValueError(f"tier {number} is the last and must have no end: all further kWh are in it")
             if number < len(self.tiers) and tier.end is None:
                 raise ValueError(f"tier {number} has no end, but is not the last: give it up_to_kwh")
         ends = self.tiers[:-1]

@@ -68,10 +68,10 @@ class RatePlan(Frozen):
     )
 
     def grown(self, energy: float, demand: float, customer_charge: float, export: float) -> "RatePlan":
-        """Give the plan with its prices multiplied; kWh limits and percentages stay.
+        """Return the plan with its prices multiplied; kWh limits and percentages stay.
 
         What exports earn by offsetting (net metering, ``same_as_import``) follows ``energy``, since
-        it is the price of a kWh bought; only its ``remainder_price`` follows ``export``.
+        it is the price of an imported kWh; only its ``remainder_price`` follows ``export``.
 
         Parameters
         ----------
@@ -87,7 +87,7 @@ class RatePlan(Frozen):
         Returns
         -------
         Rate plan
-            The dearer or cheaper plan.
+            The plan with other prices.
         """
         return _priced(
             self,
@@ -110,7 +110,7 @@ class RatePlan(Frozen):
         )
 
     def beyond_hours(self) -> tuple[str, ...]:
-        """Name what makes a bill more than a sum of hours at their listed prices, in words."""
+        """Return what makes a bill more than a sum of hours at their listed prices, in words."""
         return tuple(words for there, words in self._beyond_hours() if there)
 
     def _beyond_hours(self) -> Iterator[tuple[bool, str]]:

@@ -1,4 +1,4 @@
-"""What stands on the roof: modules, arrays, their cables and shade, and the inputs that they end at.
+"""The roof: modules, arrays, their cables and shade, and the inputs that they are connected to.
 
 Every class is one table of the scenario file; a default is always "there is none of it".
 """
@@ -15,7 +15,7 @@ from solarsim.fields import Frozen, Name, Positive, Share, field
 
 
 def per_degree(value: float) -> float:
-    """Refuse a temperature coefficient that was copied in percent.
+    """Check that a temperature coefficient was not copied in percent.
 
     Parameters
     ----------
@@ -94,7 +94,7 @@ class ListedModule:
     name : str
         Maker and type.
     technology : str
-        As the table says it.
+        As in the table.
     w : float
         Power [W].
     v_oc_v, i_sc_a, v_mp_v, i_mp_a : float
@@ -191,7 +191,7 @@ SEASONS = {
 
 
 def believable(factor: float) -> float:
-    """Refuse a factor that no fault of a model explains.
+    """Check that a factor is one that a fault of a model may explain.
 
     Parameters
     ----------
@@ -248,7 +248,7 @@ class Production(Frozen):
         return self
 
     def factor_of(self, month: NDArray[np.int64]) -> NDArray[np.float64]:
-        """Give the factor that holds in each of these months, 1 to 12."""
+        """Return the factor that holds in each of these months, 1 to 12."""
         if self.system_factor_by_season is None:
             return np.full(month.size, 1.0 if self.system_factor is None else self.system_factor)
         by_month = np.ones(13)
@@ -274,7 +274,7 @@ class DcInput(Frozen):
 
     @property
     def missing(self) -> list[str]:
-        """Name what a string's curve needs of the input and was not given."""
+        """Return the keys that a string's curve needs of the input and that are missing."""
         return [key for key in WINDOW if getattr(self, key) is None]
 
     @model_validator(mode="after")

@@ -8,18 +8,7 @@ from solarsim.scenario.battery.battery import Battery
 
 
 def backup_problems(parts: Mapping[str, Any]) -> Iterator[str]:
-    """Find what arrangement, generator and outages do not agree on with the rest.
-
-    Parameters
-    ----------
-    parts : mapping
-        Validated tables of a scenario by key, None where it has none; a table that is wrong in itself is missing.
-
-    Yields
-    ------
-    str
-        One line for each problem.
-    """
+    """Yield what arrangement, generator and outages do not agree on with the rest; wrong tables are missing."""
     arrangement, battery = parts.get("arrangement"), parts.get("battery")
     generator, load = parts.get("generator"), parts.get("load")
     if "arrangement" not in parts:
@@ -27,7 +16,7 @@ def backup_problems(parts: Mapping[str, Any]) -> Iterator[str]:
     if arrangement is None:
         for key, table in (("generator", generator), ("outages", parts.get("outages"))):
             if table is not None:
-                yield f"{key}: says nothing without [arrangement], which tells how the home stands to the grid"
+                yield f"{key}: has no effect without [arrangement], which states how the home is connected to the grid"
         return
     if "battery" in parts:
         yield from _battery_problems(arrangement, battery)

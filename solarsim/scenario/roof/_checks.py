@@ -14,28 +14,7 @@ def roof_problems(
     precipitation: Precipitation | None,
     ac_inverters: tuple[AcInverter, ...] | None,
 ) -> list[str]:
-    """Find what the tables about the roof do not agree on.
-
-    Parameters
-    ----------
-    arrays : tuple of Array
-        As written.
-    modules : tuple of Module or None
-        The kinds that arrays may name; None where that table is wrong by itself.
-    inverter : Inverter or None
-        Its inputs; None where that table is wrong by itself.
-    losses : Losses or None
-        Shares and models; None where that table is wrong by itself.
-    precipitation : Precipitation or None
-        Rain and snow by the hour.
-    ac_inverters : tuple of AcInverter or None
-        Those that arrays may name; None where that table is wrong by itself.
-
-    Returns
-    -------
-    list of str
-        One line for each problem.
-    """
+    """Return what the tables about the roof do not agree on: one line each; a table that is wrong in itself is None."""
     problems = [f"arrays: two are named {name!r}" for name in repeated([array.name for array in arrays])]
     if modules is not None:
         problems += _module_problems(arrays, [module.name for module in modules])
@@ -49,7 +28,7 @@ def roof_problems(
 
 
 def repeated(names: list[str]) -> list[str]:
-    """Name what stands in a list more than once."""
+    """Return what is in a list more than once."""
     return sorted({name for name in names if names.count(name) > 1})
 
 
@@ -68,7 +47,7 @@ def _ac_problems(arrays: tuple[Array, ...], names: list[str]) -> list[str]:
     hint = "; there are no [[ac_inverters]]"
     return [
         *(f"ac_inverters: two are named {name!r}" for name in repeated(names)),
-        *(f"ac_inverters: no array stands behind {name!r}" for name in names if name not in used),
+        *(f"ac_inverters: no array is connected to {name!r}" for name in names if name not in used),
         *(
             f"arrays: {array.name!r} names an ac_inverter {array.ac_inverter!r} that is not in ac_inverters"
             + (nearest(array.ac_inverter, names) if names else hint)
