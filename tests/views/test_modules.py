@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import pytest
 
-from solarsim.studies.modules import ModuleRow, ModuleSearch, modules
+from solarsim.studies.modules import ModuleRow, ModuleSearch
 from solarsim.views.modules import page
 from solarsim.views.records import to_json
 from tests.views.test_tables import shown
@@ -35,9 +35,3 @@ def test_json_has_the_same_keys_for_rows_and_for_the_closest() -> None:
     record = json.loads(to_json(ModuleSearch("hillside", (ROW,), (ROW,)).record()))
     assert record["modules"] == record["closest"]
     assert record["modules"][0]["v_oc_v"] == 39.7
-
-
-def test_a_search_is_a_table_of_its_rows() -> None:
-    found = modules("cs6k 300ms")
-    assert found.table().loc["Canadian Solar Inc. CS6K-300MS", "v_mp_v"] == pytest.approx(32.6, abs=0.05)
-    assert next(row.name for row in modules("SunPowr SPR-X22-360").closest) == "SunPower SPR-X22-360"
