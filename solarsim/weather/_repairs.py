@@ -34,7 +34,7 @@ def bridge_gaps(weather: Weather, file: str) -> Weather:
         if name in ("temp_air_c", "wind_speed_m_s") and _longest_run(missing) <= _LONGEST_GAP_H:
             there = np.flatnonzero(~missing)
             values = np.interp(np.arange(values.size), there, values[there], period=values.size)
-            notes.append(f"{file}: {name} was missing in {missing.sum()} hours; filled by straight lines")
+            notes.append(f"{file}: {name} was missing in {_hours(int(missing.sum()))}; filled by straight lines")
         columns[name] = values
     return replace(weather, notes=(*weather.notes, *notes), **columns) if columns else weather
 
@@ -42,6 +42,10 @@ def bridge_gaps(weather: Weather, file: str) -> Weather:
 def _longest_run(missing: NDArray[np.bool_]) -> int:
     change = np.flatnonzero(np.diff(np.concatenate([[0], missing.astype(int), [0]])))
     return int((change[1::2] - change[::2]).max())
+
+
+def _hours(count: int) -> str:
+    return f"{count} hour" if count == 1 else f"{count} hours"
 
 
 def check_values(weather: Weather, file: str) -> None:
@@ -57,7 +61,7 @@ def check_values(weather: Weather, file: str) -> None:
         wrong = np.flatnonzero((values < low) | (values > high))
         if missing.size:
             problems.append(
-                f"{file}: {column} is missing in {missing.size} hours, first in hour {missing[0] + 1} of the year"
+                f"{file}: {column} is missing in {_hours(missing.size)}, first in hour {missing[0] + 1} of the year"
             )
         elif wrong.size:
             problems.append(

@@ -66,6 +66,6 @@ def label_notes(weather: Weather, file: str) -> tuple[str, ...]:
     if offset is None or abs(offset) <= WARN_ABOVE_MIN:
         return ()
     return (
-        f"{file}: its sun is {offset:+d} min off its clock: check the time zone"
+        f"{file}: the sun is {offset:+d} min off the file's clock: check the time zone"
         f" (UTC{weather.utc_offset_h:+g}) and whether rows are labeled by the start or the end of the hour",
     )

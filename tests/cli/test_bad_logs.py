@@ -76,7 +76,7 @@ REFUSED: dict[str, tuple[Write, dict[str, Any], list[str]]] = {
     "no clock": (
         lambda path, kwh: write_hours(path, np.where(np.arange(8760) < 1000, kwh, np.nan), stamp=""),
         LOG,
-        ["the clock is unclear, wall-clock time or UTC", 'clock = "wall" or "utc"'],
+        ["it is unclear whether times are local (wall-clock) time or UTC", 'clock = "wall" or "utc"'],
     ),
     "no unit": (edited("kWh", "made"), {**LOG, "column": "made"}, ["'made' has no unit"]),
     "no label": (write_hours, {k: v for k, v in LOG.items() if k != "labels"}, ['labels = "start" or "end"']),

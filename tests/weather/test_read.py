@@ -111,7 +111,7 @@ def test_half_hour_zone_is_read(tmp_path: Path) -> None:
         (lambda lines: [*lines[:8], *lines[9:], lines[8]], "row 1 is out of order"),
         (lambda lines: [*lines[:8], _with(lines[8], 6, "warm"), *lines[9:]], "line 9: temp_air_c is 'warm'"),
         (lambda lines: [_with(lines[0], 9, "x"), *lines[1:]], "line 1: elevation_m is 'x', must be a number"),
-        (lambda lines: [*lines[:8], _with(lines[8], 13, "9999"), *lines[9:]], "ghi_w_m2 is missing in 1 hours, first"),
+        (lambda lines: [*lines[:8], _with(lines[8], 13, "9999"), *lines[9:]], "ghi_w_m2 is missing in 1 hour, first"),
         (lambda lines: [*lines[:8], _with(lines[8], 13, "9998"), *lines[9:]], "ghi_w_m2 is 9998 in hour 1"),
         (lambda lines: [*lines[:20], *(_with(line, 6, "99.9") for line in lines[20:27]), *lines[27:]],
          "temp_air_c is missing in 7 hours, first in hour 13"),

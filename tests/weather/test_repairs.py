@@ -81,7 +81,7 @@ def test_gap_of_irradiance_is_refused_and_a_bright_hour_of_999_is_none(tmp_path:
     field(lines, 20, 13, "999")
     assert read(written(tmp_path, "\n".join(lines)), "epw").ghi_w_m2[12] == 999.0
     field(lines, 20, 14, "9999")
-    with pytest.raises(WeatherError, match="dni_w_m2 is missing in 1 hours, first in hour 13 of the year"):
+    with pytest.raises(WeatherError, match="dni_w_m2 is missing in 1 hour, first in hour 13 of the year"):
         read(written(tmp_path, "\n".join(lines)), "epw")
 
 
@@ -160,7 +160,7 @@ def changed(path: Path, line: int, value: str, places: slice | None = None) -> s
 
 def test_gap_of_wind_in_tm2_is_bridged(tmp_path: Path) -> None:
     path = written(tmp_path, changed(TM2, 50, "999", slice(95, 98)))
-    assert read(path, "tm2").notes == (f"{path}: wind_speed_m_s was missing in 1 hours; filled by straight lines",)
+    assert read(path, "tm2").notes == (f"{path}: wind_speed_m_s was missing in 1 hour; filled by straight lines",)
 
 
 @pytest.mark.parametrize(
@@ -173,7 +173,7 @@ def test_gap_of_wind_in_tm2_is_bridged(tmp_path: Path) -> None:
         (101, "", None, "has 8759 hours, a typical year has 8760 .cut short"),
         (101, " 620105040000", None, "line 101: ghi_w_m2 is '', must be a whole number"),
         (101, "12x4", TM2_GHI, "line 101: ghi_w_m2 is '12x4', must be a whole number"),
-        (101, "9999", TM2_GHI, "ghi_w_m2 is missing in 1 hours, first in hour 100 of the year"),
+        (101, "9999", TM2_GHI, "ghi_w_m2 is missing in 1 hour, first in hour 100 of the year"),
         (101, "1600", TM2_GHI, "ghi_w_m2 is 1600 in hour 100 of the year, must be from 0 to 1500"),
         (101, "62010604", TM2_DATE, "row 100 is out of order: it is labeled month 1, day 6, hour 4, must be month 1"),
     ],
@@ -188,10 +188,10 @@ def test_tm2_that_cannot_be_mended_is_refused_by_its_line(
 @pytest.mark.parametrize(
     ("place", "value", "told"),
     [
-        (0, "13/45/2001", "line 101: is labeled '13/45/2001', '03:00', must be like '01/31/1988', '14:00'"),
-        (1, "three", "line 101: is labeled '01/05/1988', 'three', must be like"),
+        (0, "13/45/2001", "line 101 is labeled '13/45/2001', '03:00', must be like '01/31/1988', '14:00'"),
+        (1, "three", "line 101 is labeled '01/05/1988', 'three', must be like"),
         (1, "04:00", "row 99 is out of order"),
-        (4, "-9900", "ghi_w_m2 is missing in 1 hours, first in hour 99"),
+        (4, "-9900", "ghi_w_m2 is missing in 1 hour, first in hour 99"),
     ],
 )
 def test_tmy3_that_cannot_be_mended_is_refused_by_its_line(tmp_path: Path, place: int, value: str, told: str) -> None:

@@ -103,9 +103,10 @@ def load_from_meter(
     notes = [*hours.notes, *_notes(hours, timeline, year, keeps_parts, sundays)]
     calendar_kwh = round(laid_kwh - filled_kwh - read_kwh, 1) + 0.0  # no "-0.0"
     of_filled = f" {filled_kwh:,.1f} kWh fill {filled_hours:g} hours, and" if filled_hours else ""
+    share = abs(calendar_kwh) / max(read_kwh, 1e-9)
     notes.append(
         f"{read_kwh:,.1f} kWh were read; {timeline.year} has {laid_kwh:,.1f} kWh:{of_filled} {calendar_kwh:+,.1f} kWh"
-        f" ({calendar_kwh / max(read_kwh, 1e-9):+.1%}) come from days that its calendar uses twice or not at all."
+        f" ({share:.1%}) come from days that its calendar uses twice or not at all."
     )
     report = MeterReport(
         first_day=_date(year.days[0]),
@@ -182,9 +183,9 @@ def _real_load(
     if production_kw is None:
         if np.nansum(sent) > 0:
             raise LoadError(
-                f"the meter has an export of {np.nansum(sent):,.1f} kWh from {year.words}: a home with solar of its own"
-                " needs its hourly AC production for the same hours (load = import - export + production): name the"
-                " log of its inverter in load.meter.production"
+                f"the meter recorded an export of {np.nansum(sent):,.1f} kWh from {year.words}: a home with solar of"
+                " its own needs its hourly AC production for the same hours (load = import - export + production): name"
+                " the log of its inverter in load.meter.production"
             )
     else:
         if production_kw.shape != hours.start_utc.shape:

@@ -60,7 +60,7 @@ def _check_dates(table: str, path: Path) -> None:
         if not (
             re.fullmatch(r"(0?[1-9]|1[0-2])/(0?[1-9]|[12]\d|3[01])/\d{4}", day) and re.fullmatch(r"\d\d?:\d\d", hour)
         ):
-            raise WeatherError(f"{path}: line {line}: is labeled {day!r}, {hour!r}, must be like '01/31/1988', '14:00'")
+            raise WeatherError(f"{path}: line {line} is labeled {day!r}, {hour!r}, must be like '01/31/1988', '14:00'")
 
 
 def _plain(name: str) -> str:

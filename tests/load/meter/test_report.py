@@ -93,7 +93,7 @@ def test_a_few_hours_are_refused_too() -> None:
 def test_export_without_production_is_refused() -> None:
     hours = metered(PHOENIX, "2025-01-01", "2025-12-31", 1.0, 0.125)
     with pytest.raises(
-        LoadError, match=r"the meter has an export of 1,095.0 kWh from 2025-01-01 to 2025-12-31: a home"
+        LoadError, match=r"the meter recorded an export of 1,095.0 kWh from 2025-01-01 to 2025-12-31: a home"
     ):
         load_from_meter(hours, timeline(PHOENIX, 2025))
 
@@ -154,7 +154,7 @@ def test_report_says_what_was_read_and_laid() -> None:
     assert (report.read_kwh, report.laid_kwh, report.filled_kwh) == (8856.0, 8808.0, 0.0)
     assert report.calendar_kwh == -48.0
     assert report.notes[-1] == (
-        "8,856.0 kWh were read; 2026 has 8,808.0 kWh: -48.0 kWh (-0.5%) come from days that"
+        "8,856.0 kWh were read; 2026 has 8,808.0 kWh: -48.0 kWh (0.5%) come from days that"
         " its calendar uses twice or not at all."
     )
 
@@ -214,6 +214,6 @@ def test_notes_of_the_hours_come_first() -> None:
     hours = replace(year_of(PHOENIX, 2025, 1.0), notes=("Read.",))
     assert load_from_meter(hours, timeline(PHOENIX, 2025)).report.notes == (
         "Read.",
-        "8,760.0 kWh were read; 2025 has 8,760.0 kWh: +0.0 kWh (+0.0%) come from days that"
+        "8,760.0 kWh were read; 2025 has 8,760.0 kWh: +0.0 kWh (0.0%) come from days that"
         " its calendar uses twice or not at all.",
     )

@@ -24,7 +24,7 @@ def check_signs(values: _Floats, names: tuple[str, ...], file: FileLines) -> Non
             hint = "; if import and export share this column by their signs, give each its own column"
             raise LoadError(
                 f"{file.line(row)}: {name!r} is {values[row, column]:g}, must not be negative"
-                f" ({negative.size} of {len(values)} rows are)" + hint * (len(names) == 1)
+                f" ({negative.size} of {len(values)} rows)" + hint * (len(names) == 1)
             )
 
 

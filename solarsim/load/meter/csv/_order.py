@@ -113,7 +113,7 @@ def _step(stamp_s: _Integers, rows: _Integers, file: FileLines) -> int:
         place = int(odd.argmax())
         raise LoadError(
             f"{file.line(int(rows[first[place + 1]]))} is {length(int(gap_s[place]))} after the reading before,"
-            f" most are {length(step_s)}; ask the utility for a file with one length of interval"
+            f" most are {length(step_s)}; ask the utility for a file with one interval length"
         )
     return step_s
 

@@ -175,8 +175,8 @@ def _settled(
     clock = _known_clock(stamps, columns, settled) or ("wall" if order.shows_clock_changes else None)
     if clock is None:
         open_questions.append(
-            "the clock is unclear, wall-clock time or UTC: times have no UTC offset, and no hour is skipped in spring"
-            " or doubled in fall" + set_key("clock", "wall", "utc")
+            "it is unclear whether times are local (wall-clock) time or UTC: they have no UTC offset, and no hour is"
+            " skipped in spring or repeated in fall" + set_key("clock", "wall", "utc")
         )
     rising = [
         table.names[place]

@@ -12,8 +12,8 @@ from tests.load.meter.files import H, V, dotted, hours, lines, plain, read, tabl
 OPEN_QUESTIONS: dict[str, tuple[str, str]] = {
     "clock": (
         plain(),
-        "the clock is unclear, wall-clock time or UTC: times have no UTC offset, and no hour is skipped in spring or"
-        ' doubled in fall; set clock = "wall" or "utc"',
+        "it is unclear whether times are local (wall-clock) time or UTC: they have no UTC offset, and no hour is"
+        ' skipped in spring or repeated in fall; set clock = "wall" or "utc" next to the file\'s name in the scenario',
     ),
     "a year without a doubled hour": (
         table("Start,kWh", hours(8784, "2024-01-01T00:00"), values(8784)),

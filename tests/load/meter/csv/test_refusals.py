@@ -58,7 +58,7 @@ BAD_FILES: dict[str, tuple[str, str, dict[str, Any]]] = {
     "negative": (with_line(9, "2024-01-20 07:00:00,-0.1"), "line 9: 'kWh' is -0.1, must not be negative", {}),
     "signed in one column": (
         table("Start,Net kWh", H, [-1, 2, 1] * 10),
-        "line 2: 'Net kWh' is -1, must not be negative (10 of 30 rows are); if import and export share this"
+        "line 2: 'Net kWh' is -1, must not be negative (10 of 30 rows); if import and export share this"
         " column by their signs, give each its own column",
         {},
     ),
@@ -136,7 +136,7 @@ BAD_FILES: dict[str, tuple[str, str, dict[str, Any]]] = {
     ),
     "hours, then quarters": (
         table("Start,kWh", hours(24) + hours(48, "2024-01-21T00:00", 15), values(72)),
-        "line 3 is 60 min after the reading before, most are 15 min; ask the utility for a file with one length of",
+        "line 3 is 60 min after the reading before, most are 15 min; ask the utility for a file with one interval",
         {},
     ),
     "quarters, then hours": (
