@@ -88,8 +88,8 @@ def load_from_meter(
     _refuse_unfilled(year, load_kw, day, hour, impossible_h)
     keeps_parts = hours.import_share is not None and production_kw is None
     if hours.import_share is not None and keeps_parts:
-        part = np.arange(len(timeline)) % round(1.0 / timeline.step_h)  # of an hour of standard time, as the meter's
-        share = hours.import_share[year.inside][place, part]
+        part_of_hour = np.arange(len(timeline)) % round(1.0 / timeline.step_h)  # of an hour of standard time, as the meter's
+        share = hours.import_share[year.inside][place, part_of_hour]
         load_kw = np.where(filled, load_kw, load_kw * share * hours.import_share.shape[1])
 
     read = ~np.isnan(load_kwh)
@@ -103,10 +103,10 @@ def load_from_meter(
     notes = [*hours.notes, *_notes(hours, timeline, year, keeps_parts, sundays)]
     calendar_kwh = round(laid_kwh - filled_kwh - read_kwh, 1) + 0.0  # no "-0.0"
     of_filled = f" {filled_kwh:,.1f} kWh fill {filled_hours:g} hours, and" if filled_hours else ""
-    share = abs(calendar_kwh) / max(read_kwh, 1e-9)
+    part = abs(calendar_kwh) / max(read_kwh, 1e-9)
     notes.append(
         f"{read_kwh:,.1f} kWh were read; {timeline.year} has {laid_kwh:,.1f} kWh:{of_filled} {calendar_kwh:+,.1f} kWh"
-        f" ({share:.1%}) come from days that its calendar uses twice or not at all."
+        f" ({part:.1%}) come from days that its calendar uses twice or not at all."
     )
     report = MeterReport(
         first_day=_date(year.days[0]),
