@@ -88,7 +88,7 @@ def load_from_meter(
     _refuse_unfilled(year, load_kw, day, hour, impossible_h)
     keeps_parts = hours.import_share is not None and production_kw is None
     if hours.import_share is not None and keeps_parts:
-        part_of_hour = np.arange(len(timeline)) % round(1.0 / timeline.step_h)  # of an hour of standard time, as the meter's
+        part_of_hour = np.arange(len(timeline)) % round(1.0 / timeline.step_h)  # of standard time, as the meter's
         share = hours.import_share[year.inside][place, part_of_hour]
         load_kw = np.where(filled, load_kw, load_kw * share * hours.import_share.shape[1])
 
