@@ -51,3 +51,23 @@ def test_table_has_a_row_for_each_entry_and_repr_fits_a_line_or_two() -> None:
 
 def test_the_example_runs() -> None:
     assert doctest.testmod(results).failed == 0
+
+
+def test_every_fact_of_the_package_has_a_meaning_and_a_unit() -> None:
+    """The guide shows them; a unit is the one that the name promises."""
+    from importlib import import_module
+    from pkgutil import walk_packages
+
+    from solarsim import studies
+
+    for module in walk_packages(studies.__path__, "solarsim.studies."):
+        import_module(module.name)
+    facts = [(owner, name, what) for owner, name, what in all_facts() if not owner.startswith("_")]
+    assert len(facts) > 100
+    for owner, name, what in facts:
+        assert what.meaning, (owner, name)
+        assert what.unit, (owner, name)
+        if name.endswith("_kw"):
+            assert what.unit.startswith("kW"), (owner, name)
+        if name.endswith("_kwh") and not name.endswith("per_kwh"):
+            assert what.unit.startswith(("kWh", "MWh")), (owner, name)

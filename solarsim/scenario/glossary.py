@@ -14,51 +14,6 @@ class Entry(NamedTuple):
     unit: str
 
 
-#: The hourly table, in the order of its columns.
-HOURLY: dict[str, Entry] = {
-    "time": Entry("start of the step in the site's standard time, with its offset from UTC", "ISO 8601"),
-    "load_kw": Entry("the home's load, without the inverter's standby", "kW"),
-    "standby_kw": Entry("the inverter's standby and the battery's heater, served as load is", "kW"),
-    "pv_available_kw": Entry(
-        "solar power offered at the inverter's DC side, and what inverters of their own offer on the AC side", "kW DC"
-    ),
-    "pv_to_load_kw": Entry("solar power serving load and standby", "kW AC"),
-    "pv_to_battery_kw": Entry("solar power into the battery's terminals", "kW DC"),
-    "pv_to_grid_kw": Entry("solar power sold", "kW AC"),
-    "clipped_kw": Entry("solar power that the inverter's AC rating cuts off", "kW DC"),
-    "curtailed_kw": Entry("solar power that a full battery and the export limit leave over", "kW DC"),
-    "battery_to_load_kw": Entry("battery power serving load and standby", "kW AC"),
-    "battery_to_grid_kw": Entry("battery power sold", "kW AC"),
-    "grid_to_load_kw": Entry("grid power serving load and standby", "kW AC"),
-    "grid_to_battery_kw": Entry("grid power taken to charge the battery", "kW AC"),
-    "generator_to_load_kw": Entry("generator power serving load and standby", "kW AC"),
-    "generator_to_battery_kw": Entry("generator power taken to charge the battery", "kW AC"),
-    "unserved_kw": Entry("load and standby that nothing served", "kW AC"),
-    "import_kw": Entry("through the grid meter into the home", "kW AC"),
-    "export_kw": Entry("through the grid meter out of the home", "kW AC"),
-    "generator_kw": Entry("put out by the generator", "kW AC"),
-    "losses_kw": Entry("lost in conversion, in the battery and by self-discharge", "kW"),
-    "battery_kwh": Entry("stored energy at the END of the step", "kWh"),
-    "soc": Entry("state of charge at the END of the step, 0-1", "1"),
-    "discharge_floor": Entry("state of charge below which nothing discharges in this step, 0-1", "1"),
-    "import_price": Entry(
-        "listed price of energy from the grid: rate (of tiers the first) and riders, without percentages",
-        "currency/kWh",
-    ),
-    "export_price": Entry(
-        "listed pay for energy to the grid; under net metering the rate that it offsets", "currency/kWh"
-    ),
-}
-
-#: What the engine tells of each step beside the hourly table.
-BESIDE_HOURLY: dict[str, Entry] = {
-    "source": Entry("who is in beside sun and battery: 0 none, 1 grid, 2 generator, 3 grid, the generator idling", "1"),
-    "temperature_blocked_kw": Entry(
-        "surplus solar power that the cells' temperature kept out of the battery; exported, clipped or curtailed",
-        "kW DC",
-    ),
-}
-
 #: Sums of the hourly columns over a month or the year.
 ENERGY: dict[str, Entry] = {
     "pv_available_kwh": Entry("solar energy offered at the inverter's DC side: sum of pv_available_kw", "kWh DC"),

@@ -3,6 +3,7 @@
 import json
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cache
 from typing import Any
 
 from pydantic import BaseModel
@@ -107,8 +108,7 @@ def _without_formats(schema: Any) -> None:
 
 
 def _keys_of(model: type[BaseModel], before: str) -> Iterator[Key]:
-    shown = model.model_json_schema(by_alias=True)
-    properties = shown.get("properties") or shown["$defs"][model.__name__]["properties"]
+    properties = _properties(model)
     for name, declared in model.model_fields.items():
         key = declared.alias or name
         extra = declared.json_schema_extra
@@ -124,6 +124,12 @@ def _keys_of(model: type[BaseModel], before: str) -> Iterator[Key]:
         )
         for inner in models_in(declared.annotation):
             yield from _keys_of(inner, f"{before}{key}.*." if is_list(declared.annotation) else f"{before}{key}.")
+
+
+@cache
+def _properties(model: type[BaseModel]) -> dict[str, Any]:
+    shown = model.model_json_schema(by_alias=True)
+    return dict(shown.get("properties") or shown["$defs"][model.__name__]["properties"])
 
 
 def _allowed(schema: dict[str, Any]) -> str:

@@ -40,6 +40,11 @@ class WeatherScenario(Frozen):
     weather: WeatherSource = field("which year of weather", "table")
     _origin: Origin = PrivateAttr(default=Origin())
 
+    def __repr__(self) -> str:
+        return f"{type(self).__name__}({self.name!r}, site {self.site.name!r})"
+
+    __str__ = __repr__
+
     @property
     def tables(self) -> dict[str, Any]:
         """The raw tables as they were read, a copy."""

@@ -6,7 +6,7 @@ from math import isfinite
 from solarsim.home import Home
 from solarsim.ledger.flows import Flows
 from solarsim.run import Run
-from solarsim.scenario.glossary import HOURLY
+from solarsim.ledger.flows import HOURLY
 from solarsim.studies.compare.compare import Comparison, facts_of
 from solarsim.studies.compare.finer_steps import StepComparison
 from solarsim.views.step_tables import steps_record
@@ -23,7 +23,7 @@ def hourly_csv(flows: Flows) -> str:
     Returns
     -------
     str
-        CSV with the columns of ``glossary.HOURLY``.
+        CSV with the columns of ``ledger.flows.HOURLY``.
     """
     names = [name for name in HOURLY if name != "time"]
     # Adding 0.0 turns a negative zero into a plain one.

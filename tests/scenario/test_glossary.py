@@ -3,7 +3,8 @@
 import json
 from dataclasses import replace
 
-from solarsim.scenario.glossary import ANNUAL, BILL_LINE, DOCUMENT, ENERGY, HOURLY
+from solarsim.ledger.flows import HOURLY
+from solarsim.scenario.glossary import ANNUAL, BILL_LINE, DOCUMENT, ENERGY
 from solarsim.scenario.glossary_studies import STEPS
 from solarsim.studies.compare.compare import Comparison
 from solarsim.studies.compare.optimum import Best
