@@ -11,7 +11,10 @@ from typing import Any
 from solarsim.errors import ScenarioError, file_bytes, key_of
 from solarsim.scenario.csv_columns import numbers_from_csv
 
-_TOML_HINT = "; a number has a decimal point, text is written in quotes, true and false are in lower case, a path has / and no \\"
+_TOML_HINT = (
+    "; a number has a decimal point, text is written in quotes, true and false are in lower case, a path has / and"
+    " no \\"
+)
 _DATES = (  # the places where a date is allowed
     ("site", "holidays", "dates"),
     ("rate_plan", "holidays", "dates"),

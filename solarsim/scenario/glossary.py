@@ -4,15 +4,9 @@ Signs: every flow is at least 0 and its name says where it goes. Money the house
 positive, money it earns is negative in a bill and positive in savings.
 """
 
-from typing import NamedTuple
+from solarsim.results import Fact as Entry
 
-
-class Entry(NamedTuple):
-    """What a name means, and its unit ("1" for shares and counts)."""
-
-    meaning: str
-    unit: str
-
+__all__ = ["Entry"]
 
 #: Sums of the hourly columns over a month or the year.
 ENERGY: dict[str, Entry] = {
