@@ -20,9 +20,11 @@ if TYPE_CHECKING:
     from solarsim.scenario.model import Scenario
     from solarsim.scenario.rate_plan.rate_plan import RatePlan
     from solarsim.scenario.read import demo_scenario_path, read_rate_plan, read_scenario
+    from solarsim.studies.bill import BillStudy, bill
     from solarsim.studies.calibrate.calibrate import Calibration, calibrate
     from solarsim.studies.compare.compare import Comparison, compare
-    from solarsim.studies.compare.optimum import Best, optimum
+    from solarsim.studies.compare.optimum import Optimum, optimum
+    from solarsim.studies.flows import FlowsYear, flows
     from solarsim.studies.life.life import Life, StrategyLife, life
     from solarsim.studies.load import LoadYear, load_year
     from solarsim.studies.modules import ModuleSearch, modules
@@ -48,8 +50,12 @@ __all__ = [
     "Run",
     "compare",
     "Comparison",
+    "flows",
+    "FlowsYear",
+    "bill",
+    "BillStudy",
     "optimum",
-    "Best",
+    "Optimum",
     "savings",
     "Savings",
     "read_rate_plan",
@@ -92,7 +98,9 @@ _HOMES = {
     "solarsim.home": ("home_from", "Home"),
     "solarsim.run": ("simulate", "without_system", "Run"),
     "solarsim.studies.compare.compare": ("compare", "Comparison"),
-    "solarsim.studies.compare.optimum": ("optimum", "Best"),
+    "solarsim.studies.flows": ("flows", "FlowsYear"),
+    "solarsim.studies.bill": ("bill", "BillStudy"),
+    "solarsim.studies.compare.optimum": ("optimum", "Optimum"),
     "solarsim.studies.savings": ("savings", "Savings"),
     "solarsim.studies.plans": ("plans", "Plans"),
     "solarsim.studies.life.life": ("life", "Life", "StrategyLife"),

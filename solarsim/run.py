@@ -11,7 +11,9 @@ from solarsim.engine.year import Year, run_year
 from solarsim.hardware.limits import limits_from
 from solarsim.home import Home, home_of
 from solarsim.ledger.flows import Floats, Flows, flows_from_year, flows_without_system
-from solarsim.ledger.ledger import Ledger, ledger_from
+from solarsim.ledger.ledger import ENERGY, Ledger, ledger_from
+from solarsim.ledger.money import annual_savings
+from solarsim.results import Fact, Result, computed, fact
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.strategy import Strategy
 
@@ -22,38 +24,107 @@ _GAP_KWH = 0.01
 _NOTHING_KWH, _NOTHING = 0.5, 0.005  # in a year; the second in money
 
 
-@dataclass(frozen=True, eq=False)
-class Run:
-    """One strategy's year.
-
-    Attributes
-    ----------
-    strategy : str
-        Its name; empty for the home without any system.
-    ledger : Ledger
-        The year in kWh and money.
-    conflicts : tuple of str
-        Orders of the strategy that work against each other, and what they cost.
+@dataclass(frozen=True, eq=False, repr=False)
+class Run(Result):
+    """One strategy's year; sums of energy are keys, too, see ``ledger.ENERGY``.
 
     Examples
     --------
     >>> from solarsim import read_scenario, simulate
-    >>> simulate(read_scenario(), "zero export").hourly()["export_kw"].max()
-    np.float64(0.0)
+    >>> run = simulate(read_scenario(), "zero export")
+    >>> run.export_kwh, float(run.hourly()["export_kw"].max())
+    (0.0, 0.0)
     """
 
-    strategy: str
+    strategy: str  # empty for the home without any system
     ledger: Ledger
-    conflicts: tuple[str, ...] = ()
+    baseline: Ledger
+    conflicts: tuple[str, ...] = ()  # orders of the strategy that work against each other, and what they cost
+    optimum_share: float | None = fact(
+        "annual savings / those of the optimum; null where it was not asked for or is not known", "1", default=None
+    )
 
-    @property
-    def flows(self) -> Flows:
-        """Every step."""
-        return self.ledger.flows
+    @classmethod
+    def facts(cls) -> dict[str, Fact]:
+        """Return the name, the sums of energy, then all else."""
+        own = super().facts()
+        return {"name": own["name"], **ENERGY, **own}
 
-    @property
+    def __getattr__(self, key: str) -> float:
+        if key in ENERGY:
+            return self.ledger.annual_kwh[key]
+        raise AttributeError(f"{type(self).__name__!r} has no attribute {key!r}")
+
+    @computed("name of the strategy; empty for the home without any system", "text")
+    def name(self) -> str:
+        return self.strategy
+
+    @computed("time in which some demand was unserved", "h")
+    def unserved_h(self) -> float:
+        return self.ledger.unserved_h
+
+    @computed("share of the solar energy used that was not exported, directly or through the battery", "1")
+    def self_consumption(self) -> float:
+        return self.ledger.self_consumption
+
+    @computed("share of load and standby that the sun served, directly or through the battery", "1")
+    def self_sufficiency(self) -> float:
+        return self.ledger.self_sufficiency
+
+    @computed("battery_out_kwh / capacity", "1")
+    def equivalent_full_cycles(self) -> float:
+        return self.ledger.equivalent_full_cycles
+
+    @computed("time in which the cells' temperature kept solar power out of the battery", "h")
+    def temperature_blocked_h(self) -> float:
+        return self.ledger.temperature_blocked_h
+
+    @computed("highest mean of import in a step; peaks within a step are higher", "kW AC")
+    def peak_import_kw(self) -> float:
+        return self.ledger.peak_import_kw
+
+    @computed("time in which a generator runs, idle or not", "h")
+    def generator_h(self) -> float:
+        return self.ledger.generator.run_h
+
+    @computed("how often a generator starts", "1")
+    def generator_starts(self) -> int:
+        return self.ledger.generator.starts
+
+    @computed("fuel that a generator burns", "l")
+    def fuel_liters(self) -> float:
+        return self.ledger.generator.liters
+
+    @computed("fuel of a generator", "currency")
+    def fuel_cost(self) -> float:
+        return self.ledger.fuel_cost
+
+    @computed("sum of the year's bill; negative if the year earns, 0 without a grid connection", "currency")
+    def annual_bill(self) -> float:
+        return self.ledger.annual_bill
+
+    @computed("the year's bill by month, January to December", "currency")
+    def monthly_bill(self) -> list[float]:
+        return [float(self.ledger.bill.month_total(month)) for month in range(1, 13)]
+
+    @computed("annual_bill + fuel_cost: cash", "currency")
+    def energy_cost(self) -> float:
+        return self.ledger.energy_cost
+
+    @computed("unserved_kwh x outages.value_of_lost_load, no cash; null where the scenario states no value", "currency")
+    def outage_cost(self) -> float | None:
+        return self.ledger.outage_cost
+
+    @computed("energy cost without any system less energy_cost; null where not comparable", "currency")
+    def annual_savings(self) -> float | None:
+        return annual_savings(self.ledger, self.baseline)
+
+    @computed("largest amount by which the energy balance of any step fails to close", "kW")
+    def balance_error_kw(self) -> float:
+        return self.ledger.balance_error_kw
+
+    @computed("stored energy at the year's end less at its start; 0 where the year closed", "kWh")
     def year_gap_kwh(self) -> float:
-        """Stored energy at the year's end less at its start [kWh]."""
         return self.ledger.gap_kwh
 
     @property
@@ -61,6 +132,11 @@ class Run:
         """What the user must know of this run."""
         gap = f"{self.strategy!r}: the year ends {self.year_gap_kwh:+.2f} kWh off its start"
         return [*([gap] if abs(self.year_gap_kwh) > _GAP_KWH else []), *self.conflicts]
+
+    @property
+    def flows(self) -> Flows:
+        """Every step."""
+        return self.ledger.flows
 
     def hourly(self) -> "pd.DataFrame":
         """Return the hourly table, indexed by the start of each step."""
@@ -97,7 +173,7 @@ def simulate(scenario: Scenario, strategy: str, home: Home | None = None) -> Run
     """
     chosen, home = scenario.strategy(strategy).name, home_of(scenario, home)
     ledger = close_year(home, chosen)
-    return Run(chosen, ledger, tuple(_conflict_notes(home, chosen, ledger)))
+    return Run(chosen, ledger, close_year(home, None), tuple(_conflict_notes(home, chosen, ledger)))
 
 
 def _conflict_notes(home: Home, strategy: str, ledger: Ledger) -> Iterator[str]:
@@ -140,7 +216,8 @@ def without_system(scenario: Scenario, home: Home | None = None) -> Run:
     ValueError
         See ``home_of``.
     """
-    return Run("", close_year(home_of(scenario, home), None))
+    ledger = close_year(home_of(scenario, home), None)
+    return Run("", ledger, ledger)
 
 
 def without_battery(scenario: Scenario, home: Home | None = None) -> Run:
@@ -173,7 +250,8 @@ def without_battery(scenario: Scenario, home: Home | None = None) -> Run:
     if home.supply is not None:  # without a battery it stops with the grid
         dispatch = dispatch._replace(grid=home.supply.grid)
     series = home.production.dc_kw, home.ac_solar_kw, home.load_kw
-    return Run(rule.name, _closed(home, run_year(Inputs(limits, dispatch, GRID_ALONE, cells, *series))))
+    ledger = _closed(home, run_year(Inputs(limits, dispatch, GRID_ALONE, cells, *series)))
+    return Run(rule.name, ledger, close_year(home, None))
 
 
 def close_year(home: Home, strategy: str | None, start_soc: float | None = None, table: Floats | None = None) -> Ledger:

@@ -9,7 +9,10 @@ from typing import Annotated, Any
 import typer
 from typer.core import TyperGroup
 
+from solarsim.cli.bill import bill
 from solarsim.cli.calibrate import calibrate
+from solarsim.cli.compare import compare
+from solarsim.cli.flows import flows
 from solarsim.cli.guide import guide
 from solarsim.cli.life import life
 from solarsim.cli.load import load
@@ -17,14 +20,12 @@ from solarsim.cli.modules import modules
 from solarsim.cli.new import new
 from solarsim.cli.outages import outages
 from solarsim.cli.plans import plans
-from solarsim.cli.rates import bill
 from solarsim.cli.risk import risk
 from solarsim.cli.roof import roof
 from solarsim.cli.savings import savings
 from solarsim.cli.terminal import CAUTION, tell
 from solarsim.cli.wear import wear
 from solarsim.cli.weather import weather
-from solarsim.cli.year import compare, flows
 
 _HEADINGS: dict[str, tuple[Callable[..., None], ...]] = {
     "The home": (new, weather, load, modules, roof),

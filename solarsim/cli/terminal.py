@@ -1,7 +1,7 @@
 """What all commands share: options, reading the scenario, progress, printing, notes on stderr."""
 
 import sys
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, TypeVar
@@ -102,8 +102,19 @@ def show(*parts: object) -> None:
         console.print(part, width=max(console.width, least), crop=False, no_wrap=None)
 
 
-def present(result: "Result", json: bool, plot: Path | None = None, csv: Path | None = None, **options: object) -> None:
-    """Write a result's figure and table to files, then print it as JSON or as the page of its view."""
+def present(
+    result: "Result",
+    json: bool,
+    plot: Path | None = None,
+    csv: Path | None = None,
+    drawn: Mapping[str, object] | None = None,
+    beside: Mapping[str, object] | None = None,
+    **options: object,
+) -> None:
+    """Write a result's figure and table to files, then print it as JSON or as the page of its view.
+
+    ``drawn`` are options of the figure, ``beside`` further keys of the JSON, all others options of the page.
+    """
     from solarsim.views.figure import figure, figure_bytes, view_of
     from solarsim.views.files import write_whole
 
@@ -112,11 +123,11 @@ def present(result: "Result", json: bool, plot: Path | None = None, csv: Path | 
     if csv is not None:
         write_whole(csv, view.csv(result).encode())
     if plot is not None:
-        write_whole(plot, figure_bytes(figure(result), plot))
+        write_whole(plot, figure_bytes(figure(result, **(drawn or {})), plot))
     if json:
-        from solarsim.views.records import to_json
+        from solarsim.views.json_text import to_json
 
-        print(to_json(result.record()))
+        print(to_json({**result.record(), **(beside or {})}))
         return
     show(*view.page(result, **options), *(f"Written: {path}" for path in (csv, plot) if path is not None))
 

@@ -116,9 +116,21 @@ def _minimum(rate_plan: RatePlan, hours: RatePlanHours) -> Cents:
 
 
 def listed_cost(import_kw: Floats, export_kw: Floats, prices: Prices) -> float:
-    """Return import less export at the listed price of each step, not rounded [currency].
+    """Return import less export at the listed price of each step, not rounded: [currency].
 
     It is the bill's energy for a plan that is a sum of hours (``RatePlan.beyond_hours``).
+
+    Parameters
+    ----------
+    import_kw, export_kw : arrays of float
+        Mean of each step [kW].
+    prices : Prices
+        The rate plan on these steps.
+
+    Returns
+    -------
+    float
+        [currency].
     """
     cost = np.dot(import_kw, prices.import_price) - np.dot(export_kw, prices.export_price)
     return float(cost) * prices.hours.timeline.step_h

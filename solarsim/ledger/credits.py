@@ -21,7 +21,7 @@ def months_from_true_up(pay: ExportPay) -> list[int]:
 
 
 def net_meter(rate_plan: RatePlan, import_kwh: Floats, export_kwh: Floats) -> tuple[Floats, list[Charges]]:
-    """Let exported kilowatt-hours offset imported ones, bill by bill: rates down, bills across.
+    """Let exported kilowatt-hours offset imported ones, bill by bill [kWh]: rates down, bills across.
 
     Returns what is left to bill, and lines that show where each exported kWh went: what was imported in
     a rate is what is billed, netted and netted against kept kWh; what was exported is what is netted,

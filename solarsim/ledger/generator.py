@@ -41,5 +41,5 @@ def generator_year(flows: Flows, generator: Generator | None) -> GeneratorYear:
 
 
 def fuel_liters(generator: Generator, run_h: float, generated_kwh: float) -> float:
-    """Return what a generator burns [l]: a straight line over its power (common practice, no source)."""
+    """Return what a generator burns [l], from run time [h] and output [kWh]: a line (common practice, no source)."""
     return generator.liters_per_h * run_h + generator.liters_per_kwh * generated_kwh

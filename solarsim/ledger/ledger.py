@@ -87,6 +87,11 @@ class Ledger:
     def flows(self) -> Flows:
         """The steps of the year.
 
+        Returns
+        -------
+        Flows
+            As the engine left them.
+
         Raises
         ------
         ValueError

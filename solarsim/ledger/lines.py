@@ -9,6 +9,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from solarsim.results import Result, fact
 from solarsim.scenario.rate_plan.rate_plan import Kind
 
 Floats = NDArray[np.float64]
@@ -18,27 +19,9 @@ _NEAR_HALF, _EXACT = 0.499, 1e6  # parts of a cent, and amounts, from which a fl
 NOTHING = Decimal("0.00")
 
 
-class BillLine(NamedTuple):
+@dataclass(frozen=True, repr=False)
+class BillLine(Result):
     """One line of a bill.
-
-    Attributes
-    ----------
-    month : int
-        1 to 12: the calendar month, or the one in which the meter is read.
-    kind : str
-        ``energy``, ``rider``, ``customer_charge``, ``demand``, ``export`` (what exports earn or offset),
-        ``credit`` (what is kept for later bills, used or settled), ``minimum``, ``tax`` (every
-        percentage).
-    what : str
-        The name in the rate plan, or what it is.
-    quantity : float
-        [``unit``].
-    unit : str
-        ``kWh``, ``kW``, ``month``, ``day``, or the currency.
-    rate : float
-        [currency/``unit``]; negative where it is earned.
-    amount : decimal.Decimal
-        Quantity x rate, rounded half up to the cent [currency]; negative where it is earned.
 
     Examples
     --------
@@ -47,13 +30,17 @@ class BillLine(NamedTuple):
     'customer charge'
     """
 
-    month: int
-    kind: Kind
-    what: str
-    quantity: float
-    unit: str
-    rate: float
-    amount: Decimal
+    month: int = fact("1 to 12: the calendar month, or that in which the meter is read", "1")
+    kind: Kind = fact(
+        "energy, rider, customer_charge, demand, export (what it earns or offsets), credit (kept, used, settled),"
+        " minimum, tax (every percentage)",
+        "text",
+    )
+    what: str = fact("the name in the rate plan, or what it is", "text")
+    quantity: float = fact("how much of it", "as unit says")
+    unit: str = fact("kWh, kW, month, day, or the currency for a share of an amount", "text")
+    rate: float = fact("price of one unit; negative where it is earned", "currency/unit")
+    amount: Decimal = fact("quantity x rate to the cent, half up; negative where it is earned", "currency")
 
 
 class Charges(NamedTuple):

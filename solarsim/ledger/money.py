@@ -45,7 +45,7 @@ def total_cost(cost: Cost) -> float:
 
 
 def serves_as_much(cost: Cost, unserved_kwh: float) -> bool:
-    """Return whether a run leaves no more unserved than this and a thousandth of its demand."""
+    """Return whether a run leaves no more unserved than this [kWh] and a thousandth of its demand."""
     return cost.unserved_kwh <= unserved_kwh + TOLERANCE * cost.demand_kwh
 
 
@@ -56,7 +56,7 @@ def annual_savings(cost: Cost, baseline: Cost) -> float | None:
     return baseline.energy_cost - cost.energy_cost
 
 
-def savings_over_years(costs: Sequence[Cost], baselines: Sequence[Cost]) -> list[float] | None:
+def yearly_savings(costs: Sequence[Cost], baselines: Sequence[Cost]) -> list[float] | None:
     """Return the savings of each of several years; None where over all of them they are not comparable."""
     beyond_kwh = fsum(cost.unserved_kwh - TOLERANCE * cost.demand_kwh for cost in costs)
     valued = all(cost.outage_cost is not None for cost in costs)

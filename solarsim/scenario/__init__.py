@@ -1,1 +1,1 @@
-"""What the user wrote, validated and frozen; the timeline of the year; errors; the glossary."""
+"""What the user wrote, validated and frozen; the timeline of the year; errors."""

@@ -6,8 +6,8 @@ from rich.table import Table
 
 from solarsim.scenario.roof.roof import SEASONS
 from solarsim.studies.calibrate.calibrate import ONE_SIDED, Calibration, LoggedMonth
-from solarsim.views.tables import MONTHS, plain_table
-from solarsim.views.texts import CAUTION
+from solarsim.views.tables import plain_table
+from solarsim.views.texts import CAUTION, MONTHS
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

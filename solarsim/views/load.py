@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING, Any
 from rich.table import Table
 
 from solarsim.studies.load import LoadYear
-from solarsim.views.tables import MONTHS, plain_table
-from solarsim.views.texts import month_span
+from solarsim.views.tables import plain_table
+from solarsim.views.texts import MONTHS, month_span
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure

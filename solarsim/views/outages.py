@@ -5,8 +5,8 @@ from typing import TYPE_CHECKING, Any
 from rich.table import Table
 
 from solarsim.studies.outages.outages import BackupMonth, Outages, Variant
-from solarsim.views.tables import MONTHS, plain_table
-from solarsim.views.texts import heading
+from solarsim.views.tables import plain_table
+from solarsim.views.texts import MONTHS, heading
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

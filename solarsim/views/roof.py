@@ -5,8 +5,8 @@ from typing import TYPE_CHECKING, Any
 from rich.table import Table
 
 from solarsim.studies.roof import ArrayEnergy, InputEnergy, Roof
-from solarsim.views.tables import MONTHS, plain_table, whole
-from solarsim.views.texts import CAUTION, heading
+from solarsim.views.tables import plain_table, whole
+from solarsim.views.texts import CAUTION, MONTHS, heading
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure

@@ -6,7 +6,8 @@ from rich.table import Table
 
 from solarsim.scenario.site import MONTH_DAYS
 from solarsim.studies.weather import Place, WeatherSums, WeatherYears, YearOfWeather
-from solarsim.views.tables import MONTHS, plain_table
+from solarsim.views.tables import plain_table
+from solarsim.views.texts import MONTHS
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure

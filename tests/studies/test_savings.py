@@ -24,7 +24,7 @@ def test_payback_is_cost_over_savings(demo_comparison: Comparison) -> None:
     assert float(found.upfront_cost) == 12857.00
     for each, run in zip(found.strategies, demo_comparison.runs, strict=True):
         assert each.annual_savings is not None
-        assert each.annual_savings == demo_comparison.annual_savings(run)
+        assert each.annual_savings == run.annual_savings
         assert each.simple_payback_years == pytest.approx(12857.0 / each.annual_savings)
     assert found.table().index.tolist() == [run.strategy for run in demo_comparison.runs]
 

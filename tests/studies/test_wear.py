@@ -15,7 +15,7 @@ from solarsim.scenario.model import Scenario
 from solarsim.scenario.read import packaged_folder, read_scenario
 from solarsim.studies.compare.compare import Comparison, compare
 from solarsim.studies.wear import LAWS, Wear, _years_until, battery_of, capacity_by_year, stress_of, wear
-from solarsim.views.tables import comparison_notes
+from solarsim.views.compare import page as comparison_page
 from solarsim.views.wear import page
 from tests.builders import scenario
 
@@ -173,8 +173,8 @@ def test_cold_cells_keep_sun_out_and_a_heater_lets_it_in(net_shed: Comparison) -
     own = heated.ledger.annual_kwh["standby_kwh"] - cold.ledger.annual_kwh["standby_kwh"]
     assert own == pytest.approx(used_kwh)
     assert heated.ledger.balance_error_kw <= 1e-6
-    notes = " ".join(comparison_notes(Comparison(home, net_shed.baseline, (heated,))))
-    assert f"the inverter with the battery heater {heated.ledger.annual_kwh['standby_kwh']:,.0f}" in notes
+    told = " ".join(map(str, comparison_page(replace(net_shed, home=home, runs=(heated,)))))
+    assert f"standby and the battery heater {heated.standby_kwh:,.0f}" in told
     assert heated.ledger.annual_kwh["temperature_blocked_kwh"] < 0.5 * cold.ledger.annual_kwh["temperature_blocked_kwh"]
 
 

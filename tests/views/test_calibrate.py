@@ -11,7 +11,7 @@ from solarsim.scenario.model import Scenario
 from solarsim.studies.calibrate.calibrate import Calibration, calibrate
 from solarsim.views.calibrate import factor_lines, page
 from solarsim.views.figure import VERMILION, figure
-from solarsim.views.records import to_json
+from solarsim.views.json_text import to_json
 from tests.logs import LOG, logged, model, months_of, write_hours
 from tests.views.test_tables import shown
 

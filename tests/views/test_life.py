@@ -11,9 +11,9 @@ from solarsim.home import Home
 from solarsim.scenario.costs import Costs
 from solarsim.studies.life.life import Life, StrategyLife, life
 from solarsim.studies.life.life_year import LifeYear
+from solarsim.views.json_text import to_json
 from solarsim.views.life import figure, page
 from solarsim.views.money import years_or_never
-from solarsim.views.records import to_json
 from tests.studies.lives import off_grid_life, other_life
 from tests.views.test_tables import shown
 

@@ -8,8 +8,8 @@ import pytest
 
 from solarsim.studies.load import LoadYear, load_year
 from solarsim.views.figure import figure
+from solarsim.views.json_text import to_json
 from solarsim.views.load import csv, page, source
-from solarsim.views.records import to_json
 from tests.builders import scenario
 from tests.studies.test_load import FRIDGE, OVEN
 

@@ -6,8 +6,8 @@ from dataclasses import replace
 import pytest
 
 from solarsim.studies.modules import ModuleRow, ModuleSearch
+from solarsim.views.json_text import to_json
 from solarsim.views.modules import page
-from solarsim.views.records import to_json
 from tests.views.test_tables import shown
 
 #: Invented.

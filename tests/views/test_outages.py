@@ -9,8 +9,8 @@ from rich.table import Table
 
 from solarsim.studies.outages.outages import Outages, outages
 from solarsim.views.figure import figure
+from solarsim.views.json_text import to_json
 from solarsim.views.outages import OUTAGE_CAUTION, page
-from solarsim.views.records import to_json
 from tests.builders import scenario
 from tests.homes_without_grid import HYBRID, steady, storm, storm_home
 from tests.views.test_tables import shown

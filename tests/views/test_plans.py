@@ -10,8 +10,8 @@ from solarsim.ledger.ledger import Ledger
 from solarsim.scenario.read import read_rate_plan, ready_rate_plans
 from solarsim.studies.compare.compare import Comparison
 from solarsim.studies.plans import Pair, Plans, plans
+from solarsim.views.json_text import to_json
 from solarsim.views.plans import figure, page
-from solarsim.views.records import to_json
 from tests.builders import scenario
 from tests.views.test_life import sentences
 from tests.views.test_tables import shown

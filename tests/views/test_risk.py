@@ -10,7 +10,7 @@ import pytest
 from solarsim.home import Home
 from solarsim.studies.risk.risk import Risk, risk
 from solarsim.views.figure import BLUE, ORANGE
-from solarsim.views.records import to_json
+from solarsim.views.json_text import to_json
 from solarsim.views.risk import figure, page
 from tests.studies.lives import other_life
 from tests.studies.risk.test_risk import UNCERTAIN

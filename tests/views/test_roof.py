@@ -8,7 +8,7 @@ import pytest
 from solarsim.scenario.read import packaged_folder, read_scenario
 from solarsim.studies.roof import Roof, roof
 from solarsim.views.figure import figure
-from solarsim.views.records import to_json
+from solarsim.views.json_text import to_json
 from solarsim.views.roof import LABELS, page
 from tests.builders import scenario
 from tests.views.test_tables import shown

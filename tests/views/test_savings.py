@@ -6,7 +6,7 @@ import pytest
 
 from solarsim.home import Home
 from solarsim.studies.savings import Savings, savings
-from solarsim.views.records import to_json
+from solarsim.views.json_text import to_json
 from solarsim.views.savings import figure, page
 from tests.studies.lives import off_grid_life
 from tests.views.test_life import bars, sentences

@@ -8,7 +8,7 @@ import pytest
 from solarsim.home import Home
 from solarsim.studies.wear import MOST_YEARS, Wear, wear
 from solarsim.views.figure import figure
-from solarsim.views.records import to_json
+from solarsim.views.json_text import to_json
 from solarsim.views.wear import page
 from tests.views.test_tables import shown
 

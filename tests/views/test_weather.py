@@ -9,7 +9,7 @@ import pytest
 from solarsim.scenario.model import Scenario
 from solarsim.studies.weather import WeatherSums, WeatherYears, YearOfWeather, weather_year
 from solarsim.views.figure import figure
-from solarsim.views.records import to_json
+from solarsim.views.json_text import to_json
 from solarsim.views.weather import page
 
 pytestmark = pytest.mark.by_hand

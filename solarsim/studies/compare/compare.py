@@ -1,106 +1,73 @@
 """Every strategy side by side: a scenario in, one year of each and of no system at all out."""
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from dataclasses import dataclass, replace
+from typing import Any
 
 from solarsim.home import Home, home_of
 from solarsim.ledger.bill import listed_cost
-from solarsim.ledger.money import annual_savings, lowest
+from solarsim.ledger.money import lowest
+from solarsim.results import Result, computed, fact
 from solarsim.run import Run, simulate, without_battery, without_system
 from solarsim.scenario.model import Scenario
-from solarsim.studies.compare.optimum import Best, optimum
+from solarsim.studies.compare.optimum import Optimum, optimum
 
-if TYPE_CHECKING:
-    import pandas as pd
+_NEARLY = 1.0  # costs that differ by less than a unit of the currency are shown as a tie
 
 
-@dataclass(frozen=True, eq=False)
-class Comparison:
+@dataclass(frozen=True, eq=False, repr=False)
+class Comparison(Result):
     """The strategies of one scenario.
 
-    Attributes
-    ----------
-    home : Home
-        What they share.
-    baseline : Run
-        The home without any system.
-    runs : tuple of Run
-        One for each strategy, in the scenario's order.
-    solar_only : Run, optional
-        The same arrays and inverter without the battery; None where there is no battery.
-    best : Best, optional
-        The optimum, where it was asked for.
+    Examples
+    --------
+    >>> from solarsim import compare, read_scenario
+    >>> [run.name for run in compare(read_scenario()).lowest]
+    ['winter night charge']
     """
 
-    home: Home
-    baseline: Run
-    runs: tuple[Run, ...]
-    solar_only: Run | None = None
-    best: Best | None = None
+    _rows = "runs"
 
-    def annual_savings(self, run: Run) -> float | None:
-        """Return what a run saves; None where it is not comparable with the baseline [currency a year]."""
-        return annual_savings(run.ledger, self.baseline.ledger)
+    home: Home  # what they share
+    runs: tuple[Run, ...]  # one for each strategy, in the scenario's order
+    scenario: str = fact("name of the scenario", "text")
+    currency: str = fact("ISO 4217 code of all money", "text")
+    baseline: Run = fact(
+        "the home without any system; a home off the grid is compared with the same one on it", "record"
+    )
+    solar_only: Run | None = fact(
+        "the same arrays and inverter without the battery; null where there is none", "record"
+    )
+    best: Optimum | None = fact("the optimum; null where it was not asked for", "record", default=None)
+
+    @computed("one for each strategy, in the scenario's order", "table")
+    def strategies(self) -> tuple[Run, ...]:
+        return self.runs
+
+    @computed("what the arrays could deliver above the limits of the inverter's DC inputs", "kWh DC")
+    def input_clipped_kwh(self) -> float:
+        return float(self.home.production.clipped_kw.sum()) * self.home.timeline.step_h
+
+    @computed("what a reader should know", "list")
+    def notes(self) -> list[str]:
+        return self.home.notes(*self.runs)
+
+    def record(self) -> dict[str, Any]:
+        """Return the keys of JSON; what is no strategy has no name."""
+        found = super().record()
+        for key in ("baseline", "solar_only"):
+            found[key] = found[key] and {name: value for name, value in found[key].items() if name != "name"}
+        return found
 
     @property
     def lowest(self) -> tuple[Run, ...]:
-        """The runs of the lowest cost, less than 1 apart."""
-        least = lowest((run.ledger for run in self.runs), within=1.0)
-        return tuple(run for run in self.runs if run.ledger in least)
+        """The strategies of the lowest cost: those that differ by less than 1, see ``money.lowest``."""
+        found = lowest([run.ledger for run in self.runs], _NEARLY)
+        return tuple(run for run in self.runs if run.ledger in found)
 
-    def optimum_share(self, run: Run) -> float | None:
-        """Share of the optimum savings that a run earns; None where that is not known."""
-        if self.best is None or self.best.energy_cost is None:
-            return None
-        # Not from the bills: their lines are rounded to the cent, and a share near 1 would show it.
-        nothing = self._listed_cost(self.baseline)
-        most = nothing - self.best.energy_cost
-        return (nothing - self._listed_cost(run)) / most if most > 0.0 else None
-
-    def _listed_cost(self, run: Run) -> float:
-        return listed_cost(run.flows["import_kw"], run.flows["export_kw"], self.home.prices)
-
-    def record_of(self, run: Run) -> dict[str, object]:
-        """Give a run as a record, keys as in the glossary."""
-        record: dict[str, object] = {"name": run.strategy, **facts_of(run)}
-        record["annual_savings"] = self.annual_savings(run)
-        record["monthly_bill"] = [float(run.ledger.bill.month_total(month)) for month in range(1, 13)]
-        if self.best is not None:
-            record["optimum_share"] = self.optimum_share(run)
-        return record
-
-    def rows(self) -> list[dict[str, object]]:
-        """Give one record for each strategy, keys as in the glossary."""
-        return [self.record_of(run) for run in self.runs]
-
-    def table(self) -> "pd.DataFrame":
-        """Give the strategies as a pandas table, indexed by name."""
-        import pandas as pd
-
-        return pd.DataFrame(self.rows()).set_index("name").drop(columns="monthly_bill")
-
-
-def facts_of(run: Run) -> dict[str, object]:
-    """Give a run's year as a record, keys as in the glossary."""
-    ledger = run.ledger
-    return {
-        **ledger.annual_kwh,
-        "self_consumption": ledger.self_consumption,
-        "self_sufficiency": ledger.self_sufficiency,
-        "equivalent_full_cycles": ledger.equivalent_full_cycles,
-        "temperature_blocked_h": ledger.temperature_blocked_h,
-        "peak_import_kw": ledger.peak_import_kw,
-        "generator_h": ledger.generator.run_h,
-        "generator_starts": ledger.generator.starts,
-        "fuel_liters": ledger.generator.liters,
-        "fuel_cost": ledger.generator.fuel_cost,
-        "annual_bill": ledger.annual_bill,
-        "energy_cost": ledger.energy_cost,
-        "outage_cost": ledger.outage_cost,
-        "unserved_h": ledger.unserved_h,
-        "balance_error_kw": ledger.balance_error_kw,
-        "year_gap_kwh": run.year_gap_kwh,
-    }
+    @property
+    def comparable(self) -> bool:
+        """Whether any strategy can be compared with the baseline in money."""
+        return any(run.annual_savings is not None for run in self.runs)
 
 
 def compare(scenario: Scenario, home: Home | None = None, best: bool = False) -> Comparison:
@@ -128,10 +95,22 @@ def compare(scenario: Scenario, home: Home | None = None, best: bool = False) ->
         See ``home_of``.
     """
     home = home_of(scenario, home)
-    return Comparison(
-        home=home,
-        baseline=without_system(scenario, home),
-        runs=tuple(simulate(scenario, strategy.name, home) for strategy in scenario.strategies),
-        solar_only=without_battery(scenario, home) if home.limits.capacity_kwh > 0.0 and home.stays_connected else None,
-        best=optimum(home) if best else None,
+    baseline, found = without_system(scenario, home), optimum(home) if best else None
+    solar_only = without_battery(scenario, home) if home.limits.capacity_kwh > 0.0 and home.stays_connected else None
+    runs = [simulate(scenario, strategy.name, home) for strategy in scenario.strategies]
+    if found is not None:
+        runs = [replace(run, optimum_share=_share(run, baseline, found)) for run in runs]
+        solar_only = solar_only and replace(solar_only, optimum_share=_share(solar_only, baseline, found))
+    return Comparison(home, tuple(runs), scenario.name, scenario.rate_plan.currency, baseline, solar_only, found)
+
+
+def _share(run: Run, baseline: Run, best: Optimum) -> float | None:
+    """Return the share of the optimum's savings that a run earns; None where that is not known."""
+    if best.energy_cost is None:
+        return None
+    # Not from the bills: their lines are rounded to the cent, and a share near 1 would show it.
+    nothing, cost = (
+        listed_cost(each.flows["import_kw"], each.flows["export_kw"], each.flows.prices) for each in (baseline, run)
     )
+    most = nothing - best.energy_cost
+    return (nothing - cost) / most if most > 0.0 else None

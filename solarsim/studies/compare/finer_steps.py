@@ -1,7 +1,6 @@
 """What hourly steps hide: a scenario in, every strategy's year by hours and by finer steps side by side out."""
 
 from dataclasses import dataclass, replace
-from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -9,63 +8,60 @@ from numpy.typing import NDArray
 from solarsim.clock.windows import off_step
 from solarsim.home import home_from
 from solarsim.load.household import Household, household_load
+from solarsim.results import Result, computed, fact
 from solarsim.run import Run
 from solarsim.scenario.model import Scenario
-from solarsim.studies.compare.compare import Comparison, compare, facts_of
+from solarsim.studies.compare.compare import Comparison, compare
 
-#: What is set side by side, keys as in the glossary.
+#: What is shown side by side: keys of ``Run``.
 BESIDE = ("annual_bill", "self_consumption", "import_kwh", "peak_import_kw")
 
 
-@dataclass(frozen=True, eq=False)
-class StepComparison:
-    """One scenario by hours and by finer steps.
+@dataclass(frozen=True, eq=False, repr=False)
+class SideBySide(Result):
+    """One strategy's year at both steps."""
 
-    Attributes
-    ----------
-    minutes : int
-        Length of the finer steps: 30 or 15 [min].
-    hourly, finer : Comparison
-        Every strategy's year at both.
-    """
+    name: str = fact("name of the strategy", "text")
+    hourly: dict[str, float] = fact("its year by hours", "record")
+    finer: dict[str, float] = fact("its year by finer steps", "record")
 
-    minutes: int
-    hourly: Comparison
-    finer: Comparison
-
-    @property
-    def load_moves(self) -> bool:
-        """Whether the load differs within any hour; if not, sun and windows alone make the difference."""
-        hours = self.finer.home.load_kw.reshape(-1, 60 // self.minutes)
-        return bool(np.ptp(hours, axis=1).max() > 1e-9)
-
-    def rows(self) -> list["SideBySide"]:
-        """Set every strategy's years side by side; the home without any system comes first."""
-        pairs = [("no system at all", self.hourly.baseline, self.finer.baseline)]
-        if self.hourly.solar_only is not None and self.finer.solar_only is not None:
-            pairs.append((self.hourly.solar_only.strategy, self.hourly.solar_only, self.finer.solar_only))
-        pairs += [
-            (hourly.strategy, hourly, finer) for hourly, finer in zip(self.hourly.runs, self.finer.runs, strict=True)
-        ]
-        return [SideBySide(name, _told(hourly), _told(finer)) for name, hourly, finer in pairs]
-
-
-class SideBySide(NamedTuple):
-    """One strategy's year at both steps; keys are those of ``BESIDE``, as in the glossary."""
-
-    name: str
-    hourly: dict[str, float]
-    finer: dict[str, float]
-
-    @property
+    @computed("what finer steps add", "record")
     def difference(self) -> dict[str, float]:
-        """What finer steps add."""
         return {key: self.finer[key] - self.hourly[key] for key in BESIDE}
 
 
-def _told(run: Run) -> dict[str, float]:
-    facts = facts_of(run)
-    return {key: float(str(facts[key])) for key in BESIDE}
+@dataclass(frozen=True, eq=False, repr=False)
+class StepComparison(Result):
+    """One scenario by hours and by finer steps."""
+
+    _rows = "strategies"
+
+    hourly: Comparison
+    finer: Comparison
+    step_minutes: int = fact("length of the finer steps: 30 or 15", "min")
+
+    @computed(
+        "whether the load differs within any hour; if not, sun and windows alone make the difference", "true or false"
+    )
+    def load_moves(self) -> bool:
+        hours = self.finer.home.load_kw.reshape(-1, 60 // self.step_minutes)
+        return bool(np.ptp(hours, axis=1).max() > 1e-9)
+
+    @computed("every strategy at both steps; the home without any system comes first", "table")
+    def strategies(self) -> tuple[SideBySide, ...]:
+        pairs = [("no system", self.hourly.baseline, self.finer.baseline)]
+        if self.hourly.solar_only is not None and self.finer.solar_only is not None:
+            pairs.append((self.hourly.solar_only.name, self.hourly.solar_only, self.finer.solar_only))
+        pairs += [(one.name, one, other) for one, other in zip(self.hourly.runs, self.finer.runs, strict=True)]
+        return tuple(SideBySide(name, _shown(hourly), _shown(finer)) for name, hourly, finer in pairs)
+
+    @computed("what a reader should know", "list")
+    def notes(self) -> list[str]:
+        return list(self.finer.notes)
+
+
+def _shown(run: Run) -> dict[str, float]:
+    return {key: getattr(run, key) for key in BESIDE}
 
 
 #: Stands for a load that is known already and is handed to ``home_from``.
@@ -112,9 +108,9 @@ def compare_steps(scenario: Scenario, minutes: int, known: Comparison | None = N
     hours = scenario.changed({"site.step_minutes": 60, **(_LOAD_APART if within_hours else {})})
     finer = at(minutes)
     if not within_hours:
-        return StepComparison(minutes, hourly=at(60), finer=finer)
+        return StepComparison(at(60), finer, minutes)
     household = _by_hours(household_load(finer.home.scenario, finer.home.timeline, finer.home.weather), 60 // minutes)
-    return StepComparison(minutes, hourly=compare(hours, home_from(hours, household)), finer=finer)
+    return StepComparison(compare(hours, home_from(hours, household)), finer, minutes)
 
 
 def _by_hours(household: Household, parts: int) -> Household:

@@ -22,32 +22,21 @@ from numpy.typing import NDArray
 
 from solarsim.engine.records import Cells, Curve, Limits, cells_at_ease
 from solarsim.home import Home
+from solarsim.results import Result, fact
 
 _TANGENTS = 4
 
 
-@dataclass(frozen=True)
-class Best:
-    """The optimum year.
+@dataclass(frozen=True, eq=False, repr=False)
+class Optimum(Result):
+    """The optimum year. Many ways through the year may cost the same least, so it has a cost but no flows."""
 
-    Many ways through the year may cost the same least, so it has a cost but no flows.
-
-    Attributes
-    ----------
-    energy_cost : float or None
-        Least possible cost of energy [currency]; None where there is no bound.
-    annual_bill : float or None
-        With the customer charges, rounded down to the cent [currency].
-    why_none : str
-        Why there is no bound; empty where there is one.
-    """
-
-    energy_cost: float | None
-    annual_bill: float | None
-    why_none: str = ""
+    energy_cost: float | None = fact("lowest possible cost of energy; null where there is no bound", "currency")
+    annual_bill: float | None = fact("with the customer charges, rounded down to the cent", "currency")
+    why_none: str = fact("why there is no bound; empty where there is one", "text", default="")
 
 
-def optimum(home: Home) -> Best:
+def optimum(home: Home) -> Optimum:
     """Find the lowest bill that perfect foresight could reach with a home's hardware.
 
     Parameters
@@ -57,22 +46,22 @@ def optimum(home: Home) -> Best:
 
     Returns
     -------
-    Best
+    Optimum
         The bound, or why there is none.
     """
     if home.supply is not None and not (home.supply.grid.all() and home.supply.stays_connected):
-        return Best(None, None, "the grid is not always there, and load that nothing serves would make a year cheap")
+        return Optimum(None, None, "the grid is not always there, and load that nothing serves would make a year cheap")
     if home.scenario.ac_inverters:
-        return Best(None, None, "arrays behind inverters of their own are not in the bound")
+        return Optimum(None, None, "arrays behind inverters of their own are not in the bound")
     grid = home.scenario.grid
     export_limit_kw = np.inf if grid is None else grid.export_limit_kw
     beyond = home.scenario.rate_plan.beyond_hours()
     if beyond:
         words = " and ".join([", ".join(beyond[:-1]), beyond[-1]] if len(beyond) > 1 else beyond)
-        return Best(None, None, f"with {words} a bill is more than a sum of hours, and no bound of it is known here")
+        return Optimum(None, None, f"with {words} a bill is more than a sum of hours, and no bound of it is known here")
     pays_more = (home.prices.export_price > home.prices.import_price).sum() * home.timeline.step_h
     if pays_more and export_limit_kw > 0.0:
-        return Best(
+        return Optimum(
             None, None, f"export pays more than import costs in {pays_more:g} hours, so buying to sell would pay"
         )
     cost = least_cost(
@@ -90,7 +79,7 @@ def optimum(home: Home) -> Best:
         + 12 * home.scenario.rate_plan.customer_charge_per_month
         + days * home.scenario.rate_plan.customer_charge_per_day
     )
-    return Best(cost, floor(bill * 100) / 100)
+    return Optimum(cost, floor(bill * 100) / 100)
 
 
 def least_cost(

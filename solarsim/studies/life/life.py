@@ -20,7 +20,7 @@ from solarsim.ledger.cash_flow import (
     present_value,
 )
 from solarsim.ledger.ledger import Ledger
-from solarsim.ledger.money import savings_over_years, serves_as_much
+from solarsim.ledger.money import serves_as_much, yearly_savings
 from solarsim.ledger.payments import Payments, payments_from
 from solarsim.results import Result, computed, fact
 from solarsim.run import simulate
@@ -56,7 +56,7 @@ class StrategyLife(Result):
     @cached_property
     def savings(self) -> Floats | None:
         """Savings by year, 0 in year 0; None where too much is unserved to compare [currency]."""
-        saved = savings_over_years(self.ledgers, self.baselines)
+        saved = yearly_savings(self.ledgers, self.baselines)
         return None if saved is None else np.array([0.0, *saved])
 
     @cached_property

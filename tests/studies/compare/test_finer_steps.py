@@ -11,7 +11,7 @@ from solarsim.scenario.model import Scenario
 from solarsim.studies.compare.compare import Comparison, compare
 from solarsim.studies.compare.finer_steps import StepComparison, compare_steps
 from solarsim.studies.wear import wear
-from solarsim.views.step_tables import steps_notes
+from solarsim.views.compare import page
 from tests.builders import scenario
 
 
@@ -35,7 +35,7 @@ def pulses(tmp_path_factory: pytest.TempPathFactory) -> StepComparison:
 @pytest.mark.by_hand
 def test_pulses_are_hidden_in_hours(pulses: StepComparison) -> None:
     """Draw 8,760 kWh either way, by 1 kW or by 4 kW in a quarter of each hour: there 1 kW of sun serves a quarter."""
-    nothing, sun_alone, *others = pulses.rows()
+    nothing, sun_alone, *others = pulses.strategies
     assert nothing.hourly["import_kwh"] == pytest.approx(8760.0)
     assert nothing.difference["import_kwh"] == pytest.approx(0.0, abs=1e-6)
     assert (nothing.hourly["peak_import_kw"], nothing.finer["peak_import_kw"]) == pytest.approx((1.0, 4.0))
@@ -54,7 +54,7 @@ def test_own_steps_are_not_run_again(demo: Scenario, demo_comparison: Comparison
     assert found.hourly is demo_comparison
     assert found.finer.home.timeline.step_h == 0.5
     assert not found.load_moves
-    assert any("The load is the same all through each hour" in note for note in steps_notes(found))
+    assert any("The load is constant within each hour" in str(part) for part in page(found.hourly, steps=found))
     with pytest.raises(ValueError, match="steps of 20 minutes must be 30 or 15"):
         compare_steps(demo, 20)
 
@@ -78,7 +78,7 @@ def test_load_s_own_quarter_hours_are_averaged_where_hours_are_run() -> None:
     oven = {"kind": "appliance", "name": "oven", "critical": False, "power_w": 3000.0}
     use = [{"from": "18:15", "to": "18:30", "duty": 1.0}]
     found = compare_steps(scenario(site__step_minutes=15, load={"parts": [{**oven, "windows": use}]}), 15)
-    nothing = found.rows()[0]
+    nothing = found.strategies[0]
     assert nothing.hourly["import_kwh"] == pytest.approx(nothing.finer["import_kwh"]) == pytest.approx(365 * 0.75)
     assert (nothing.hourly["peak_import_kw"], nothing.finer["peak_import_kw"]) == pytest.approx((0.75, 3.0))
 

@@ -34,7 +34,7 @@ def test_optimum_beats_every_strategy_of_the_demo(demo_home: Home) -> None:
     found = compare(demo_home.scenario, demo_home, best=True)
     assert found.best is not None
     assert found.best.annual_bill is not None
-    shares = [found.optimum_share(run) for run in found.runs]
+    shares = [run.optimum_share for run in found.runs]
     assert all(share is not None and 0.5 < share <= 1.0 for share in shares)
     assert found.table()["optimum_share"].tolist() == shares
 
@@ -43,7 +43,7 @@ def test_optimum_share_is_not_above_one_by_rounded_bill_lines() -> None:
     """Every line of a bill is rounded to the cent, the bound is not: a share near 1 must not show it."""
     perfect = {"inverter__efficiency": {"constant": 0.97}, "battery__self_discharge_per_month": 0.0}
     found = compare(scenario(**perfect, inverter__standby_w=0.0), best=True)
-    assert found.optimum_share(found.runs[0]) == pytest.approx(1.0, abs=1e-7)
+    assert found.runs[0].optimum_share == pytest.approx(1.0, abs=1e-7)
 
 
 def test_no_bound_where_export_pays_more_than_import() -> None:
@@ -52,7 +52,7 @@ def test_no_bound_where_export_pays_more_than_import() -> None:
     assert found.annual_bill is None
     assert found.why_none == "export pays more than import costs in 8760 hours, so buying to sell would pay"
     comparison = compare(home.scenario, home, best=True)
-    assert comparison.optimum_share(comparison.runs[0]) is None
+    assert comparison.runs[0].optimum_share is None
 
 
 def test_export_pay_does_not_matter_where_nothing_may_be_exported() -> None:

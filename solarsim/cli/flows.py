@@ -1,0 +1,47 @@
+"""``flows``: one strategy's year by month, its hourly table, a picture of a month."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from solarsim.cli.terminal import (
+    AsJson,
+    Changes,
+    Force,
+    ScenarioPath,
+    StrategyName,
+    check_outputs,
+    month_number,
+    present,
+    read,
+    working,
+)
+
+
+def flows(
+    path: ScenarioPath = None,
+    changes: Changes = None,
+    strategy: StrategyName = None,
+    csv: Annotated[Path | None, typer.Option("--csv", help="Write the hourly table to this file.")] = None,
+    plot: Annotated[Path | None, typer.Option("--plot", help="Draw one month to this file (png, svg, pdf).")] = None,
+    month: Annotated[
+        int | None, typer.Option("--month", parser=month_number, metavar="MONTH", help="Month to draw, 1 to 12.")
+    ] = None,
+    force: Force = False,
+    json: AsJson = False,
+) -> None:
+    """Show one strategy by month; write its hourly table, draw a month."""
+    from solarsim.errors import OutputError
+
+    if (plot is None) != (month is None):
+        raise OutputError("--plot and --month belong together: --plot FILE --month 7")
+    check_outputs(path, force, table=csv, picture=plot)
+    scenario = read(path, changes)
+    if strategy is not None:
+        scenario.strategy(strategy)
+    with working("running the year"):
+        from solarsim.studies.flows import flows as flows_of
+
+        result = flows_of(scenario, strategy)
+    present(result, json, plot, csv, drawn={"month": month})

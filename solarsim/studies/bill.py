@@ -1,0 +1,92 @@
+"""The bill of one month or of the year, with and without the system: a scenario in, lines out."""
+
+from dataclasses import dataclass
+
+from solarsim.home import Home, home_of
+from solarsim.ledger.lines import BillLine
+from solarsim.results import Result, computed, fact
+from solarsim.run import Run, simulate, without_system
+from solarsim.scenario.model import Scenario
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class PrintedBill(Result):
+    """A bill line by line."""
+
+    _rows = "lines"
+
+    run: Run
+    name: str = fact("of the strategy, or that there is no system", "text")
+    lines: tuple[BillLine, ...] = fact("the lines of the bill", "table")
+    total: float = fact("sum of the lines", "currency")
+    fuel_cost: float = fact("fuel of a generator in the year, which is not on the bill", "currency")
+    unserved_kwh: float = fact("demand of the year that nothing served", "kWh")
+    unserved_h: float = fact("time in the year in which some demand was unserved", "h")
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class BillStudy(Result):
+    """The bills of the home without any system, and with it."""
+
+    _rows = "bills"
+
+    home: Home
+    scenario: str = fact("name of the scenario", "text")
+    currency: str = fact("ISO 4217 code of all money", "text")
+    rate_plan: str = fact("name of the rate plan", "text")
+    month: int | None = fact("1 to 12; null for the year", "1")
+    bills: tuple[PrintedBill, ...] = fact("without any system, and with it", "table")
+
+    @computed("what a reader should know", "list")
+    def notes(self) -> list[str]:
+        return self.home.notes(*(bill.run for bill in self.bills))
+
+
+def bill(
+    scenario: Scenario, strategy: str | None = None, month: int | None = None, home: Home | None = None
+) -> BillStudy:
+    """Bill a year with and without the system.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        What the user wrote.
+    strategy : str, optional
+        The first one if left out.
+    month : int, optional
+        1 to 12: only this bill; all of the year if left out.
+    home : Home, optional
+        From ``home_from``.
+
+    Returns
+    -------
+    BillStudy
+        Two bills.
+
+    Raises
+    ------
+    InputError
+        See ``home_from``; or the strategy is not in the scenario.
+    ValueError
+        See ``home_of``.
+
+    Examples
+    --------
+    >>> from solarsim import bill, read_scenario
+    >>> [printed.total for printed in bill(read_scenario(), "winter night charge").bills]
+    [1798.2, 333.17]
+    """
+    chosen = scenario.strategies[0].name if strategy is None else strategy
+    home = home_of(scenario, home)
+    runs = without_system(scenario, home), simulate(scenario, chosen, home)
+    bills = tuple(_printed(run, month) for run in runs)
+    return BillStudy(home, scenario.name, scenario.rate_plan.currency, scenario.rate_plan.name, month, bills)
+
+
+def _printed(run: Run, month: int | None) -> PrintedBill:
+    """Return the lines of a month, or of the year."""
+    ledger = run.ledger
+    lines = tuple(line for line in ledger.bill.lines if month in (None, line.month))
+    total = ledger.bill.total if month is None else ledger.bill.month_total(month)
+    name = run.strategy or "no system"
+    return PrintedBill(run, name, lines, float(total), ledger.fuel_cost, ledger.unserved_kwh, ledger.unserved_h)

@@ -1,0 +1,205 @@
+"""Every strategy side by side, for a person: a comparison in; tables and sentences out."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from rich.table import Table
+
+from solarsim.ledger.money import not_comparable
+from solarsim.run import Run
+from solarsim.studies.compare.compare import Comparison
+from solarsim.studies.compare.finer_steps import StepComparison
+from solarsim.views.tables import plain_table, whole
+from solarsim.views.texts import CAUTION, MONTHS, heading
+
+NO_SYSTEM = "no system"
+
+
+def page(result: Comparison, months: bool = False, steps: StepComparison | None = None) -> list[Any]:
+    """Return what a person sees of a comparison.
+
+    Parameters
+    ----------
+    result : Comparison
+        Every strategy.
+    months : bool
+        Also show the bills by month.
+    steps : StepComparison, optional
+        Also show the same by finer steps.
+
+    Returns
+    -------
+    list
+        Text and tables.
+    """
+    finer = [] if steps is None else [_steps_table(steps), *_steps_sentences(steps)]
+    tables = [_table(result), *([_months_table(result)] if months else [])]
+    return [heading(result.home), *tables, *_sentences(result), *finer, CAUTION]
+
+
+def _table(result: Comparison) -> Table:
+    """Return the strategies side by side, with fuel and shares of the optimum where there are any."""
+    currency, best = result.currency, result.best
+    with_shares = best is not None and best.annual_bill is not None
+    with_fuel = any(run.fuel_cost for run in result.runs)
+    headings = ["Strategy", f"Bill\n{currency}/yr", *([f"Energy\ncost\n{currency}/yr"] if with_fuel else [])]
+    headings += [f"Savings\n{currency}/yr", "Import\nkWh", "Export\nkWh", "Curtailed\nkWh", "Self-\nsufficiency"]
+    headings += ["Share\nof\noptimum"] if with_shares else [] if with_fuel else ["Battery\ncycles"]
+    table = plain_table(*headings)
+
+    def row(name: str, run: Run) -> None:
+        share = "" if run.optimum_share is None else f"{run.optimum_share:.0%}"
+        last = [share] if with_shares else [] if with_fuel else [f"{run.equivalent_full_cycles:,.0f}"]
+        table.add_row(
+            name,
+            whole(run.annual_bill),
+            *([whole(run.energy_cost)] if with_fuel else []),
+            "-" if run.annual_savings is None else whole(run.annual_savings),
+            *map(whole, (run.import_kwh, run.export_kwh, run.curtailed_kwh)),
+            f"{run.self_sufficiency:.0%}",
+            *last,
+        )
+
+    base = result.baseline
+    empty = [""] * (2 if with_fuel else 1)
+    table.add_row(NO_SYSTEM, whole(base.annual_bill), *empty, whole(base.import_kwh))
+    if result.solar_only is not None:
+        row(result.solar_only.name, result.solar_only)
+    table.add_section()
+    for run in result.runs:
+        row(run.name, run)
+    if best is not None and best.annual_bill is not None:
+        table.add_section()
+        saved = whole(base.annual_bill - best.annual_bill)
+        table.add_row("optimum", whole(best.annual_bill), *empty[1:], saved, "", "", "", "", "100%")
+    return table
+
+
+def _months_table(result: Comparison) -> Table:
+    """Return the months of every strategy's bill side by side."""
+    table = plain_table(f"Bill, {result.currency}", *MONTHS)
+    table.add_row(NO_SYSTEM, *map(whole, result.baseline.monthly_bill))
+    if result.solar_only is not None:
+        table.add_row(result.solar_only.name, *map(whole, result.solar_only.monthly_bill))
+    table.add_section()
+    for run in result.runs:
+        table.add_row(run.name, *map(whole, run.monthly_bill))
+    return table
+
+
+def _sentences(result: Comparison) -> list[str]:
+    """Return what a reader of the table must know."""
+    home, first = result.home, result.runs[0]
+    standby = "standby and the battery heater" if home.bank.cells.heater_kw.max() > 0.0 else "standby"
+    sentences = [
+        f"PV: {home.production.rated_kw:.2f} kWdc can deliver {first.pv_available_kwh:,.0f} kWh a year."
+        f" Load: {first.load_kwh:,.0f} kWh, {standby} {first.standby_kwh:,.0f}."
+    ]
+    if result.input_clipped_kwh >= 0.5:
+        sentences.append(f"The inverter's DC inputs clip another {result.input_clipped_kwh:,.0f} kWh.")
+    names = [repr(run.name) for run in result.lowest]
+    tie = ", less than 1 apart" if len(names) > 1 else ""
+    sentences.append(f"Lowest energy cost: {' and '.join(names)}{tie}.")
+    if first.outage_cost is not None:
+        sentences.append("Ranked by energy cost and outage cost: unserved energy at the value of lost load.")
+    sentences += [
+        f"{run.name!r}: savings {not_comparable(run.ledger)}." for run in result.runs if run.annual_savings is None
+    ]
+    if not result.comparable:
+        sentences.append(
+            "No savings can be shown: what is not served is not a saving. State outages.value_of_lost_load to compare."
+        )
+    sentences.append(
+        "Curtailed: solar energy that a full battery and the export limit leave over."
+        " Self-sufficiency: share of load and standby that the sun served."
+    )
+    if result.best is not None:
+        sentences.append(
+            f"No optimum: {result.best.why_none}."
+            if result.best.annual_bill is None
+            else "Optimum: perfect foresight and no reserve. No control reaches it."
+        )
+    sentences += temperature_sentences(result.runs) + _outage_sentences(result)
+    worst = max(run.balance_error_kw for run in result.runs)
+    return [*sentences, f"Energy balance: every {home.timeline.step_name} closes to {worst:.0e} kW or better."]
+
+
+def _outage_sentences(result: Comparison) -> list[str]:
+    """Return what was unserved, and what a generator did; none where all was served and nothing ran."""
+    years = [(NO_SYSTEM, result.baseline), *((repr(run.name), run) for run in result.runs)]
+    unserved = [
+        f"{run.unserved_kwh:,.1f} kWh in {run.unserved_h:,.0f} h ({name})"
+        + ("" if run.outage_cost is None else f", outage cost {run.outage_cost:,.0f} {result.currency}")
+        for name, run in years
+        if run.unserved_kwh >= 0.05
+    ]
+    told = [f"Unserved: {'; '.join(unserved)}."] if unserved else []
+    for name, run in years:
+        if run.generator_starts:
+            told.append(
+                f"Generator ({name}): {run.generator_h:,.0f} hours, {run.generator_starts} starts,"
+                f" {run.fuel_liters:,.0f} l, {run.fuel_cost:,.0f} {result.currency}."
+            )
+    if len(told) > bool(unserved):
+        told.append("Generator exhaust contains carbon monoxide, which kills: never run a generator indoors.")
+    return told
+
+
+def temperature_sentences(runs: Sequence[Run]) -> list[str]:
+    """Return how much solar energy the cells' temperature kept out of the battery; none where nothing.
+
+    Parameters
+    ----------
+    runs : sequence of Run
+        Some strategies' years.
+
+    Returns
+    -------
+    list of str
+        One sentence at most.
+    """
+    told = [
+        f"{run.temperature_blocked_kwh:,.0f} kWh in {run.temperature_blocked_h:,.0f} h ({run.name!r})"
+        for run in runs
+        if run.temperature_blocked_kwh >= 0.5
+    ]
+    return [f"Charging blocked by temperature, cells too cold or hot: {'; '.join(told)}."] if told else []
+
+
+def _steps_table(found: StepComparison) -> Table:
+    """Return bill, self-consumption, import and peak side by side at both steps, a block for each strategy."""
+    words = {
+        "annual_bill": (f"bill, {found.finer.currency}/yr", ",.2f"),
+        "self_consumption": ("self-consumption", ".1%"),
+        "import_kwh": ("import, kWh", ",.0f"),
+        "peak_import_kw": ("highest import, kW", ",.2f"),
+    }
+    table = plain_table("Strategy", "Hours", f"{found.step_minutes} min", "Difference")
+    for place, row in enumerate(found.strategies):
+        if place:
+            table.add_section()
+        table.add_row(row.name)
+        for key, (label, form) in words.items():
+            if key == "self_consumption" and place == 0:
+                continue  # no system, no sun
+            cells = [format(row.hourly[key], form), format(row.finer[key], form)]
+            difference = row.difference[key]
+            points = f"{round(100 * difference, 1) + 0.0:+.1f} pt"  # no "-0.0"
+            cells.append(points if key == "self_consumption" else format(difference, f"+{form}"))
+            table.add_row(f"  {label}", *cells)
+    return table
+
+
+def _steps_sentences(found: StepComparison) -> list[str]:
+    """Return what a reader of both steps must know."""
+    sentences = [
+        f"Difference: what steps of {found.step_minutes} minutes add to hours (pt: percentage points). Highest import:"
+        " mean of a step.",
+        "Weather is hourly: clouds within the hour are in neither, and would make a larger difference.",
+    ]
+    if not found.load_moves:
+        sentences.append(
+            "The load is constant within each hour here, so the difference shows little of what hours hide; a meter of"
+            f" {found.step_minutes} minutes (load.meter, load.file) shows more."
+        )
+    return sentences

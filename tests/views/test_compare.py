@@ -1,0 +1,163 @@
+"""The comparison on the screen and as JSON."""
+
+import json
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from rich.table import Table
+
+from solarsim.ledger.ledger import ledger_from
+from solarsim.run import Run
+from solarsim.scenario.model import Scenario
+from solarsim.studies.compare.compare import Comparison, compare
+from solarsim.studies.compare.finer_steps import BESIDE, StepComparison, compare_steps
+from solarsim.studies.compare.optimum import Optimum
+from solarsim.views.compare import page
+from solarsim.views.json_text import to_json
+from tests.builders import scenario
+from tests.views.test_tables import shown
+
+DARK = {"arrangement": {"kind": "off_grid", "grid": "none"}}
+
+
+def tables_of(result: Comparison, **options: object) -> list[Table]:
+    return [part for part in page(result, **options) if isinstance(part, Table)]  # type: ignore[arg-type]
+
+
+def sentences_of(result: Comparison) -> str:
+    return " ".join(part for part in page(result) if isinstance(part, str))
+
+
+def with_best(comparison: Comparison, best: Optimum) -> Comparison:
+    runs = tuple(replace(run, optimum_share=0.5) for run in comparison.runs)
+    return replace(comparison, best=best, runs=runs)
+
+
+@pytest.mark.parametrize("width", [80, 100])
+def test_tables_fit_and_lose_no_number(demo_comparison: Comparison, width: int) -> None:
+    best = with_best(demo_comparison, Optimum(102.28, 270.28))
+    fueled = replace(demo_comparison, runs=tuple(with_fuel(run) for run in demo_comparison.runs))
+    for comparison in (demo_comparison, best, fueled):
+        lines = shown(tables_of(comparison)[0], width)
+        assert max(map(len, lines)) <= width
+        assert "…" not in "".join(lines)
+
+
+def with_fuel(run: Run) -> Run:
+    generator = run.ledger.generator._replace(fuel_cost=100.0, starts=3, run_h=5.0, liters=50.0)
+    return replace(run, ledger=replace(run.ledger, generator=generator))
+
+
+def test_each_strategy_has_its_costs_and_savings(demo_comparison: Comparison) -> None:
+    lines = shown(tables_of(demo_comparison)[0], 100)
+    row = next(line for line in lines if "winter night charge" in line)
+    assert row.split()[3:] == ["333", "1,465", "3,115", "2,222", "0", "72%", "190"]
+    assert any("no system" in line and "1,798" in line and "10,120" in line for line in lines)
+    names = [line[:22].strip() for line in lines if line.strip() and line[1].isalpha()]
+    assert names[1:4] == ["no system", "solar, no battery", "serve the home first"]
+
+
+@pytest.mark.by_hand
+def test_fuel_is_in_the_energy_cost_and_in_the_savings(demo_comparison: Comparison) -> None:
+    """333.17 on the bill and 100.00 of fuel are 433.17: 1,798.20 less that are 1,365.03."""
+    fueled = replace(demo_comparison, runs=tuple(with_fuel(run) for run in demo_comparison.runs))
+    row = next(line for line in shown(tables_of(fueled)[0], 100) if "winter night charge" in line)
+    assert row.split()[3:6] == ["333", "433", "1,365"]
+    assert "never run a generator indoors" in sentences_of(fueled)
+
+
+def test_optimum_is_a_row_or_a_sentence(demo_comparison: Comparison) -> None:
+    there = with_best(demo_comparison, Optimum(102.28, 270.28))
+    assert any("optimum" in line and "100%" in line for line in shown(tables_of(there)[0], 100))
+    assert "No optimum" not in sentences_of(there)
+    absent = with_best(demo_comparison, Optimum(None, None, "export pays more"))
+    assert not any("optimum" in line for line in shown(tables_of(absent)[0], 100))
+    assert "No optimum: export pays more." in sentences_of(absent)
+
+
+def test_bills_by_month_add_up_to_the_year_s(demo_comparison: Comparison) -> None:
+    (line,) = [
+        line
+        for line in shown(tables_of(demo_comparison, months=True)[1], 100)
+        if line.startswith(" winter night charge")
+    ]
+    assert sum(map(int, line.split()[3:])) == pytest.approx(333, abs=6)
+
+
+def test_the_lowest_cost_is_named_and_a_tie_is_a_tie(demo_comparison: Comparison) -> None:
+    assert "Lowest energy cost: 'winter night charge'." in sentences_of(demo_comparison)
+    runs = demo_comparison.runs
+    tied = replace(demo_comparison, runs=(runs[2], runs[0], replace(runs[2], strategy="twin")))
+    assert "Lowest energy cost: 'winter night charge' and 'twin', less than 1 apart." in sentences_of(tied)
+
+
+def test_a_home_that_is_left_in_the_dark_saves_nothing() -> None:
+    dark = compare(scenario(**DARK))
+    unserved_kwh = dark.runs[0].unserved_kwh
+    assert unserved_kwh > 100.0
+    assert f"savings not comparable: {unserved_kwh:,.0f} kWh unserved." in sentences_of(dark)
+    assert f"Unserved: {unserved_kwh:,.1f} kWh in {dark.runs[0].unserved_h:,.0f} h ('home first')" in sentences_of(dark)
+    assert json.loads(to_json(dark.record()))["strategies"][0]["annual_savings"] is None
+    valued = compare(scenario(**DARK, outages={"value_of_lost_load": 2.0}))
+    assert "outage cost" in sentences_of(valued)
+    assert valued.runs[0].annual_savings is not None
+
+
+def test_the_worst_energy_balance_of_all_runs_is_shown(demo_comparison: Comparison) -> None:
+    run = demo_comparison.runs[-1]
+    spoiled = replace(run.flows, given={**run.flows.given, "load_kw": run.flows["load_kw"] + 0.5})
+    bad = replace(run, ledger=ledger_from(spoiled))
+    assert "closes to 5e-01 kW" in sentences_of(replace(demo_comparison, runs=(*demo_comparison.runs[:-1], bad)))
+    assert "every hour closes to" in sentences_of(demo_comparison)
+
+
+def test_json_has_the_promised_keys(demo_comparison: Comparison) -> None:
+    record = json.loads(to_json(demo_comparison.record()))
+    assert set(record) == {
+        "scenario", "currency", "baseline", "strategies", "solar_only", "input_clipped_kwh", "notes", "best",
+    }  # fmt: skip
+    assert record["baseline"]["annual_bill"] == pytest.approx(1798.20)
+    promised = {
+        "name", "pv_available_kwh", "load_kwh", "import_kwh", "export_kwh", "curtailed_kwh", "unserved_kwh",
+        "losses_kwh", "self_consumption", "self_sufficiency", "equivalent_full_cycles", "annual_bill", "fuel_cost",
+        "energy_cost", "outage_cost", "annual_savings", "unserved_h", "balance_error_kw",
+    }  # fmt: skip
+    for row in record["strategies"]:
+        assert promised <= set(row)
+        assert set(record["baseline"]) == set(record["solar_only"]) == set(row) - {"name"}
+
+
+def test_what_the_inputs_clip_is_in_json_and_on_the_screen(demo_comparison: Comparison) -> None:
+    home = demo_comparison.home
+    clipped = replace(home, production=replace(home.production, clipped_kw=np.full(8760, 0.1)))
+    comparison = replace(demo_comparison, home=clipped)
+    assert comparison.record()["input_clipped_kwh"] == pytest.approx(876.0)
+    assert "clip another 876 kWh" in sentences_of(comparison)
+
+
+@pytest.fixture(scope="module")
+def steps(demo: Scenario, demo_comparison: Comparison) -> StepComparison:
+    """Run the demo by half hours."""
+    return compare_steps(demo, 30, demo_comparison)
+
+
+def test_both_steps_of_every_strategy_fit_80_columns(steps: StepComparison) -> None:
+    table = tables_of(steps.hourly, steps=steps)[-1]
+    lines = shown(table, 80)
+    text = "\n".join(lines)
+    assert max(map(len, lines)) <= 80
+    assert ["Strategy", "Hours", "30", "min", "Difference"] in [line.split() for line in lines]
+    for name in ("no system", "solar, no battery", *(run.name for run in steps.hourly.runs)):
+        assert name in text
+    assert f"{steps.hourly.runs[0].annual_bill:,.2f}" in text
+    assert f"{steps.finer.runs[0].annual_bill:,.2f}" in text
+    assert "-0.0 pt" not in text
+
+
+def test_json_of_both_steps_holds_their_difference(steps: StepComparison) -> None:
+    found = json.loads(to_json(steps.record()))
+    assert found["step_minutes"] == 30
+    for row in found["strategies"]:
+        for key in BESIDE:
+            assert row["difference"][key] == pytest.approx(row["finer"][key] - row["hourly"][key], abs=1e-8)
