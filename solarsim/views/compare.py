@@ -99,7 +99,7 @@ def _sentences(result: Comparison) -> list[str]:
         sentences.append(f"The inverter's DC inputs clip another {result.input_clipped_kwh:,.0f} kWh.")
     names = [repr(run.name) for run in result.lowest]
     tie = ", less than 1 apart" if len(names) > 1 else ""
-    sentences.append(f"Lowest energy cost: {' and '.join(names)}{tie}.")
+    sentences.append(f"Lowest energy cost: {', '.join(names[:-1])}{' and ' if len(names) > 1 else ''}{names[-1]}{tie}.")
     if first.outage_cost is not None:
         sentences.append("Ranked by energy cost and outage cost: unserved energy at the value of lost load.")
     sentences += [
@@ -110,8 +110,7 @@ def _sentences(result: Comparison) -> list[str]:
             "No savings can be shown: what is not served is not a saving. State outages.value_of_lost_load to compare."
         )
     sentences.append(
-        "Curtailed: solar energy that a full battery and the export limit leave over."
-        " Self-sufficiency: share of load and standby that the sun served."
+        "Curtailed: solar energy left over. Self-sufficiency: share of load and standby that the sun served."
     )
     if result.best is not None:
         sentences.append(
