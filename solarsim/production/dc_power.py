@@ -20,6 +20,7 @@ from solarsim.scenario.roof.roof import WINDOW, Array
 from solarsim.weather.typical_year import Weather
 
 Floats = NDArray[np.float64]
+# Driesse, Jensen & Perez (2024); Hay & Davies (1980).
 TRANSPOSITION = {"perez_driesse": "perez-driesse", "hay_davies": "haydavies"}
 
 
