@@ -136,7 +136,7 @@ def weather_file_year(path: Path, kind: Literal["tmy3", "tm2", "epw"]) -> Weathe
 
 def _year_of(weather: Weather, source: str) -> YearOfWeather:
     """Sum a year of weather by month and check its clock."""
-    # A year without a leap day, for the same days that the label check takes.
+    # A year without a leap day, with the days that the label check uses.
     first = np.datetime64("2001-01-01T00:30:00") - np.timedelta64(round(weather.utc_offset_h * 3600), "s")
     years = weather.year_of_month
     return YearOfWeather(

@@ -114,13 +114,13 @@ def _single_months(result: Calibration) -> list[str]:
 def _sentences(result: Calibration) -> list[str]:
     """Return how to read the table and how far to trust the factor."""
     lines = [
-        "Expected: the model times the factor, in the hours of the log. P95: the ratio that 95 % of months reach or exceed"
-        f" {_of_spread(result)}. Logged: share of the month's expected energy in the hours of the log."
+        "Expected: the model times the factor, in the hours of the log. P95: the ratio that 95 % of months reach or"
+        f" exceed {_of_spread(result)}. Logged: share of the month's expected energy in the hours of the log."
     ]
     if not result.real_weather:
         lines.append(
-            "The factor includes the weather of its months: a single year commonly deviates by 5 % from a typical one (one"
-            " standard deviation; common practice, no source). Weather of the log's own years, or more years, make it"
+            "The factor includes the weather of its months: a single year commonly deviates by 5 % from a typical one"
+            " (one standard deviation; common practice, no source). Weather of the log's own years, or more years, make it"
             " more certain."
         )
     lowered = [_name(month) for month in result.logged_months if month.below and month.fitted]
@@ -131,8 +131,8 @@ def _sentences(result: Calibration) -> list[str]:
         )
     if result.sensitivity < _LOW_SENSITIVITY:
         lines.append(
-            "Production was often limited, by the strategy or the inverter: 1 % more measured energy would mean a factor"
-            f" {1 / result.sensitivity:.1f} % higher. Months without such limits determine it better (fit)."
+            "Production was often limited, by the strategy or the inverter: 1 % more measured energy would mean a"
+            f" factor {1 / result.sensitivity:.1f} % higher. Months without such limits determine it better (fit)."
         )
     ratio = result.winter_to_summer
     if ratio is not None:
@@ -162,7 +162,7 @@ def _of_spread(result: Calibration) -> str:
 
 
 def _clock(clock: "ClockCheck | None") -> list[str]:
-    """Return whether the logger's clock is right, and the setting that corrects it; the table is by the clock as read."""
+    """Return whether the logger's clock is right, and the setting that corrects it; the table uses it as read."""
     if clock is None:
         return []
     misfit = f"{clock.as_read.misfit:.1%} of the energy is in another hour than expected"
@@ -171,7 +171,7 @@ def _clock(clock: "ClockCheck | None") -> list[str]:
     lines = []
     if clock.other_daylight_saving:
         how = (
-            "follows daylight saving, but its times do not say so"
+            "follows daylight saving, but its times do not show it"
             if clock.best_clock.daylight_saving
             else "does not follow daylight saving, but was read as wall-clock time"
         )

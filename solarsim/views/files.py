@@ -1,4 +1,4 @@
-"""Writing files whole or not at all: bytes in, a file under its name out."""
+"""Files, written whole or not at all: bytes in, a file out."""
 
 import os
 import tempfile
@@ -8,19 +8,19 @@ from solarsim.errors import OutputError
 
 
 def check_writable(path: Path, force: bool) -> None:
-    """Refuse a file that could not be written, before anything is computed.
+    """Check that a file can be written, before anything is computed.
 
     Parameters
     ----------
     path : pathlib.Path
-        Where a file is to stand.
+        The file.
     force : bool
         Whether an existing file may be replaced.
 
     Raises
     ------
     OutputError
-        The folder does not exist or takes no files, the path is a folder, or a file exists.
+        The folder does not exist or cannot be written, the path is a folder, or the file exists.
     """
     try:
         exists = path.exists()
@@ -29,7 +29,7 @@ def check_writable(path: Path, force: bool) -> None:
     if path.is_dir():
         raise OutputError(f"{path}: is a folder, must be a file")
     if exists and not path.is_file():
-        raise OutputError(f"{path}: is a device or a pipe, must be a plain file")
+        raise OutputError(f"{path}: is a device or a pipe, must be a regular file")
     if exists and not force:
         raise OutputError(f"{path}: exists; --force replaces it")
     if not path.parent.is_dir():
@@ -39,7 +39,7 @@ def check_writable(path: Path, force: bool) -> None:
 
 
 def check_picture_name(path: Path) -> None:
-    """Refuse a picture whose name has no known suffix.
+    """Check that the name of a picture has a known suffix.
 
     Parameters
     ----------
@@ -56,12 +56,12 @@ def check_picture_name(path: Path) -> None:
 
 
 def write_whole(path: Path, content: bytes) -> None:
-    """Write under a temporary name beside the file, then rename.
+    """Write a file under a temporary name in its folder, then rename it.
 
     Parameters
     ----------
     path : pathlib.Path
-        Where the file is to stand; an existing one is replaced.
+        The file; an existing one is replaced.
     content : bytes
         All of it.
 
@@ -85,6 +85,7 @@ def write_whole(path: Path, content: bytes) -> None:
 
 
 def _umask() -> int:
+    """Return which rights new files do not get."""
     mask = os.umask(0)
     os.umask(mask)
     return mask

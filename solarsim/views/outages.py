@@ -139,8 +139,8 @@ def _motor_words(result: Outages) -> list[str]:
     bank = "has no stated limit" if start.bank_kw is None else f"delivers {start.bank_kw:.1f} kW"
     return [
         f"Motor of {start.motor.kw:g} kW: it draws {start.motor.kw * start.motor.start_factor:.1f} kW at start, and"
-        f" {start.needed_kw:.1f} kW together with the mean load of {start.beside_kw:.1f} kW. The inverter's surge rating"
-        f" is {start.inverter_kw:.1f} kW, the battery {bank}: the motor"
+        f" {start.needed_kw:.1f} kW together with the mean load of {start.beside_kw:.1f} kW. The inverter's surge"
+        f" rating is {start.inverter_kw:.1f} kW, the battery {bank}: the motor"
         f" {'starts' if start.motor_starts else 'DOES NOT START'}."
     ]
 
@@ -263,7 +263,7 @@ def figure(result: Outages) -> "Figure":
     Returns
     -------
     matplotlib.figure.Figure
-        15 x 6 inches; the last panel only where a reserve has a meaning.
+        15 x 6 inches; the last panel only for a home on the grid with a battery.
     """
     from solarsim.views.figure import new_figure, plain_panel
 

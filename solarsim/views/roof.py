@@ -51,7 +51,7 @@ def page(result: Roof) -> list[Any]:
 
 
 def _loss_table(result: Roof) -> Table:
-    """Return a row for each loss that takes anything, and for each limit of an input."""
+    """Return a row for each loss that is not 0, and for each limit of an input."""
     table = plain_table("Losses", "kWh", "Share", "Hours")
     for array in result.arrays:
         to = "to its own inverter" if array.input is None else f"to input {array.input}"

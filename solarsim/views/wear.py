@@ -101,9 +101,9 @@ def _sentences(result: Wear, chemistry: str) -> list[str]:
         promise = battery.warranty
         or_mwh = "" if promise.throughput_mwh is None else f" or {promise.throughput_mwh:g} MWh"
         told.append(f"Warranty: {promise.remaining:.0%} of capacity after {promise.years:g} years{or_mwh}.")
-    dark = [f"{each.name!r} {each.unserved_kwh:,.1f}" for each in result.strategies if each.unserved_kwh >= 0.05]
-    if dark:
-        told.append(f"Unserved demand, kWh a year: {', '.join(dark)}. It is not a saving.")
+    unserved = [f"{each.name!r} {each.unserved_kwh:,.1f}" for each in result.strategies if each.unserved_kwh >= 0.05]
+    if unserved:
+        told.append(f"Unserved demand, kWh a year: {', '.join(unserved)}. It is not a saving.")
     return [*told, *_outside(result), *_blocked(result)]
 
 

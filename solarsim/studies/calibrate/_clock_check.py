@@ -158,7 +158,7 @@ def _fit(
     """Compare the shape of the logged days, by one clock, with that of the expected days."""
     year, hour = hour_of_year(start)
     ours, theirs = np.zeros(24 * 24), np.zeros(24 * 24)
-    dark = 0.0
+    night_kwh = 0.0
     for each, expected in sky.years.items():
         here = (year == each) & (hour >= 0) & ~np.isnan(readings.import_kwh)
         if not here.any():
@@ -167,7 +167,7 @@ def _fit(
         logged = np.bincount(hour[here], readings.import_kwh[here], minlength=HOURS)
         ours += np.bincount(sky.group[each][whole], logged[whole], minlength=ours.size)
         theirs += np.bincount(sky.group[each][whole], expected[whole], minlength=ours.size)
-        dark += float(logged[whole & (expected <= 0.0)].sum())
+        night_kwh += float(logged[whole & (expected <= 0.0)].sum())
     made, due = ours.reshape(24, 24), theirs.reshape(24, 24)
     days = (made.sum(axis=1) > 0) & (due.sum(axis=1) > 0)
     if not days.any():
@@ -175,4 +175,4 @@ def _fit(
     weight = due[days].sum(axis=1)
     shapes = [each[days] / each[days].sum(axis=1, keepdims=True) for each in (made, due)]
     misfit = np.abs(shapes[0] - shapes[1]).sum(axis=1) / 2
-    return ClockFit(ahead_min, follows, float(np.average(misfit, weights=weight)), dark / float(made.sum()))
+    return ClockFit(ahead_min, follows, float(np.average(misfit, weights=weight)), night_kwh / float(made.sum()))

@@ -43,7 +43,7 @@ def in_fit(log: MeasuredProduction, year: int) -> NDArray[np.bool_]:
 def fitted(
     scenario: Scenario, log: MeasuredProduction, years: tuple[LoggedYear, ...], models: dict[int, ExpectedYear]
 ) -> Fit:
-    """Return the factors with which the model gives, in the hours of the fit, what was measured, to a millionth.
+    """Return the factors with which the model expects, in the hours of the fit, what was measured, to a millionth.
 
     The limits of the inverter make this a search.
     """

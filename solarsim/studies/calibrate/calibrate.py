@@ -157,7 +157,7 @@ def calibrate(scenario: Scenario) -> Calibration:
     if log is None:
         raise ScenarioError(
             scenario.problem(
-                'has no [production_log]: add it with file, column and side = "ac" or "dc", or with monthly_kwh and side'
+                'has no [production_log]: add it with file, column and side ("ac" or "dc"), or monthly_kwh and side'
             )
         )
     if not scenario.arrays:

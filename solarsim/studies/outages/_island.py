@@ -50,8 +50,8 @@ class Island:
         home = self.home
         duration_h, unserved_kwh = np.empty(starts.size), np.empty((starts.size, steps))
         # An inverter that cannot run without the grid stops, and its arrays with it.
-        dark = np.zeros_like(home.load_kw)
-        pv_kw, ac_kw = (home.production.dc_kw, home.ac_solar_kw) if can_island(home) else (dark, dark)
+        none = np.zeros_like(home.load_kw)
+        pv_kw, ac_kw = (home.production.dc_kw, home.ac_solar_kw) if can_island(home) else (none, none)
         inputs = Inputs(home.limits, self.dispatch, home.switching, home.bank.cells, pv_kw, ac_kw, home.load_kw)
         run_outages(inputs, starts, self.stored_kwh, duration_h, unserved_kwh)
         return duration_h, unserved_kwh

@@ -85,12 +85,12 @@ def unserved_in(island: Island, drawn: Drawn) -> UnservedInOutages:
         numbers = np.arange(steps.max())
         _, unserved_kwh = island.lose_grid(starts, numbers.size)
         within = numbers < steps[:, None]
-        missing = np.diff(unserved_kwh, prepend=0.0, axis=1) * within
+        unserved = np.diff(unserved_kwh, prepend=0.0, axis=1) * within
         which = (starts[:, None] + numbers) % size
-        kwh[some] = missing.sum(axis=1)
-        shed_last = np.maximum(0.0, missing - first_shed_kwh[which])
+        kwh[some] = unserved.sum(axis=1)
+        shed_last = np.maximum(0.0, unserved - first_shed_kwh[which])
         critical[some] = shed_last.sum(axis=1)
-        hours[some] = (missing > _NOTHING_KWH).sum(axis=1) * step_h
+        hours[some] = (unserved > _NOTHING_KWH).sum(axis=1) * step_h
         critical_h[some] = (shed_last > _NOTHING_KWH).sum(axis=1) * step_h
         not_backed[some] = (not_backed_kwh[which] * within).sum(axis=1)
     by_year = np.bincount(drawn.year, kwh, drawn.years)

@@ -251,15 +251,17 @@ def _event_losses(home: Home, run: Run) -> tuple[EventLoss, ...]:
     flows, standby_kw = run.flows, standby_of(home)
     demand_kw = home.load_kw + standby_kw
     # During a transfer nothing is served, critical or not.
-    stands = np.divide(supply.transfer_kw, supply.backed_kw, out=np.zeros_like(demand_kw), where=supply.backed_kw > 0.0)
+    transferred = np.divide(
+        supply.transfer_kw, supply.backed_kw, out=np.zeros_like(demand_kw), where=supply.backed_kw > 0.0
+    )
     short_kw = np.maximum(0.0, flows["unserved_kw"] - (demand_kw - supply.transfer_kw))
     critical_kw = np.minimum(demand_kw, home.critical_kw + standby_kw)
-    shed_first_kw = np.maximum(0.0, supply.backed_kw - critical_kw) * stands
+    shed_first_kw = np.maximum(0.0, supply.backed_kw - critical_kw) * transferred
     critical_short_kw = np.maximum(0.0, short_kw - shed_first_kw)
-    critical_unserved_kw = critical_kw * (1.0 - stands) + critical_short_kw
-    changing = np.where(supply.backed_kw > 0.0, 1.0 - stands, 0.0 if can_island(home) else 1.0)
-    unserved = np.where(short_kw > _NOTHING_KW, 1.0, changing)
-    critical_unserved = np.where(critical_short_kw > _NOTHING_KW, 1.0, changing) * (critical_kw > 0.0)
+    critical_unserved_kw = critical_kw * (1.0 - transferred) + critical_short_kw
+    transfer = np.where(supply.backed_kw > 0.0, 1.0 - transferred, 0.0 if can_island(home) else 1.0)
+    unserved = np.where(short_kw > _NOTHING_KW, 1.0, transfer)
+    critical_unserved = np.where(critical_short_kw > _NOTHING_KW, 1.0, transfer) * (critical_kw > 0.0)
     runs = flows.generator_runs
     events = scenario.outages.events
     losses = []
