@@ -120,8 +120,8 @@ def _sentences(result: Calibration) -> list[str]:
     if not result.real_weather:
         lines.append(
             "The factor includes the weather of its months: a single year commonly deviates by 5 % from a typical one"
-            " (one standard deviation; common practice, no source). Weather of the log's own years, or more years, make it"
-            " more certain."
+            " (one standard deviation; common practice, no source). Weather of the log's own years, or more years, make"
+            " it more certain."
         )
     lowered = [_name(month) for month in result.logged_months if month.below and month.fitted]
     if lowered:
