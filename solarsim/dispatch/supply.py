@@ -51,6 +51,8 @@ class Supply:
         Supply
             The transfers take the same share of each step.
         """
+        if self.stays_connected and self.grid.all():  # the home is never an island, in no year
+            return self
         backed_kw = np.where(self.backed_kw > 0.0, standby_kw + load_factor * (self.backed_kw - standby_kw), 0.0)
         share = np.divide(self.transfer_kw, self.backed_kw, out=np.zeros_like(backed_kw), where=self.backed_kw > 0.0)
         return replace(self, backed_kw=backed_kw, transfer_kw=backed_kw * share)

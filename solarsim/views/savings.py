@@ -33,8 +33,9 @@ def page(result: Savings) -> list[object]:
         _parts_table(result),
         _savings_table(result),
         *not_comparable_notes((name, each, each.annual_savings) for name, each in named),
-        "Simple payback: upfront cost / first year's savings, without interest, incentives, price growth, aging,"
-        " replacements or O&M (solarsim life counts them).",
+        *(["Energy cost: bill and generator fuel."] if any(each.fuel_cost for each in result.strategies) else []),
+        "Payback: upfront cost / first year's savings (simple payback), without interest, incentives, price growth,"
+        " aging, replacements or O&M (solarsim life counts them).",
         CAUTION,
     ]
 
@@ -57,9 +58,9 @@ def _savings_table(result: Savings) -> Table:
     everything: list[YearCost] = [result.baseline, *alone, *result.strategies]
     fuel, unserved = any(each.fuel_cost for each in everything), has_unserved(everything)
     money = f"{result.currency}/yr"
-    columns = [f"Bill\n{money}", *([f"Fuel\n{money}", f"Energy cost\n{money}"] if fuel else []), f"Savings\n{money}"]
-    columns += ["Unserved\nkWh", "Unserved\nh"] if unserved else []
-    table = plain_table("Strategy", *columns, "Simple payback\nyears")
+    columns = [f"Bill\n{money}", *(["Fuel", "Energy\ncost"] if fuel else []), f"Savings\n{money}"]
+    columns += ["Unserved\nkWh", "\nh"] if unserved else []
+    table = plain_table("Strategy", *columns, "Payback\nyears")
 
     def row(name: str, year: YearCost, saved: str, payback: str) -> None:
         cells = [whole(year.annual_bill), *([whole(year.fuel_cost), whole(year.energy_cost)] if fuel else []), saved]

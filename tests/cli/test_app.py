@@ -138,7 +138,7 @@ def test_savings_of_one_strategy() -> None:
     (only,) = record["strategies"]
     assert only["simple_payback_years"] == pytest.approx(record["upfront_cost"] / only["annual_savings"])
     table = run("savings").stdout
-    assert "Simple payback" in table
+    assert "simple payback" in table
     assert "12,857.00" in table
 
 

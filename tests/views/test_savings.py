@@ -8,6 +8,7 @@ from solarsim.home import Home
 from solarsim.studies.savings import Savings, savings
 from solarsim.views.json_text import to_json
 from solarsim.views.savings import figure, page
+from tests.homes_without_grid import storm, storm_home
 from tests.studies.lives import off_grid_life
 from tests.views.test_life import bars, sentences
 from tests.views.test_tables import shown
@@ -30,7 +31,10 @@ def tables(result: Savings, width: int = 100) -> list[list[str]]:
 
 @pytest.mark.parametrize("width", [80, 100])
 def test_tables_fit_and_lose_no_number(found: Savings, dark: Savings, width: int) -> None:
-    for lines in tables(found, width) + tables(dark, width):
+    fuelled = savings(storm(), home=storm_home())
+    headings = " ".join(tables(fuelled)[1][:4])
+    assert all(word in headings for word in ("Fuel", "Energy", "Unserved"))
+    for lines in tables(found, width) + tables(dark, width) + tables(fuelled, width):
         assert max(map(len, lines)) <= width
         assert "…" not in "".join(lines)
 

@@ -28,7 +28,7 @@ from solarsim.scenario.costs import Costs
 from solarsim.scenario.life import Lifetime
 from solarsim.scenario.model import Scenario
 from solarsim.studies.life.life_year import LifeYear
-from solarsim.studies.life.years import homes_by_year, ledgers_by_year, rates_of, typical_course
+from solarsim.studies.life.years import homes_by_year, lean, ledgers_by_year, rates_of, typical_course
 from solarsim.studies.savings import costs_of
 from solarsim.studies.wear import capacity_by_year
 
@@ -335,7 +335,7 @@ def life(scenario: Scenario, strategy: str | None = None, home: Home | None = No
         left = cells_left_by_age(home, name)
         course = typical_course(rates_of(settings), settings.years, left)
         baselines, ledgers = ledgers_by_year(
-            name, homes_by_year([home], course, costs), found[0].baselines if found else None
+            name, homes_by_year([lean(home, name)], course, costs), found[0].baselines if found else None
         )
         found.append(StrategyLife(ledgers, baselines, payments, settings.discount_rate, name, left))
     return Life(home, settings, costs, tuple(found))

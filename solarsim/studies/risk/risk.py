@@ -1,7 +1,7 @@
 """The risk of the money: a scenario with spreads in; a thousand simulated lifetimes, and what drives them, out."""
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from math import isfinite
 from typing import Any
 
@@ -16,6 +16,7 @@ from solarsim.scenario.costs import Costs
 from solarsim.scenario.life import Lifetime, Uncertainty
 from solarsim.scenario.model import Scenario
 from solarsim.studies.life.life import assumed, cells_left_by_age, settings_of
+from solarsim.studies.life.years import lean
 from solarsim.studies.risk._draws import HIGH, LOW, MIDDLE, WEATHER, draw, ends_of, middle_course
 from solarsim.studies.risk._lifetimes import Job, outcomes_of
 from solarsim.studies.savings import costs_of
@@ -214,10 +215,15 @@ def risk(
     yearly_kwh = np.array([each.production.dc_kw.sum() for each in homes]) * home.timeline.step_h
     ends = ends_of(settings, courses, yearly_kwh)
     all_courses = [*courses, middle_course(settings), *(way for each in ends for way in (each.low, each.high))]
-    # Workers need what the roof brings, not how it comes about: its classes would load the model's library in each.
-    bare = tuple(replace(each, production=each.production.times(1.0)) for each in homes)
     left = cells_left_by_age(home, chosen)
-    job = Job(bare, chosen, costs, payments_from(costs, settings), settings.discount_rate, left)
+    job = Job(
+        tuple(lean(each, chosen) for each in homes),
+        chosen,
+        costs,
+        payments_from(costs, settings),
+        settings.discount_rate,
+        left,
+    )
     outcomes = outcomes_of(job, all_courses, workers, progress)
 
     at_medians, *at_ends = (each.npv if isfinite(each.npv) else None for each in outcomes[lifetimes:])
