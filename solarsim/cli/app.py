@@ -23,9 +23,10 @@ from solarsim.cli.plans import plans
 from solarsim.cli.risk import risk
 from solarsim.cli.roof import roof
 from solarsim.cli.savings import savings
-from solarsim.cli.terminal import CAUTION, tell
+from solarsim.cli.terminal import tell
 from solarsim.cli.wear import wear
 from solarsim.cli.weather import weather
+from solarsim.views.texts import CAUTION
 
 _HEADINGS: dict[str, tuple[Callable[..., None], ...]] = {
     "The home": (new, weather, load, modules, roof),

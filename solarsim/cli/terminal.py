@@ -8,9 +8,6 @@ from typing import TYPE_CHECKING, Annotated, TypeVar
 
 import typer
 
-from solarsim.views.texts import CAUTION as CAUTION  # noqa: PLC0414 - commands may take it from here
-from solarsim.views.texts import heading as heading  # noqa: PLC0414 - same
-
 if TYPE_CHECKING:
     from solarsim.results import Result
     from solarsim.scenario.model import Scenario, WeatherScenario
