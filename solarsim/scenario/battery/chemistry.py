@@ -80,11 +80,12 @@ class Build(NamedTuple):
 
 
 _LITHIUM_CAUTION = (
-    "Lithium cells that are charged while frozen, or past their voltage, are ruined and may burn: their management"
-    " must forbid both."
+    "Do not charge lithium cells below 0 °C or above their maximum voltage: it damages them and can start a fire. The"
+    " battery management system must prevent both."
 )
 _LEAD_CAUTION = (
-    "Lead-acid cells give off hydrogen while they charge: ventilate. Discharged ones freeze and burst in hard frost."
+    "Lead-acid cells release hydrogen while they charge, which can explode: ventilate the room. Discharged cells can"
+    " freeze and burst."
 )
 
 PRESETS: dict[str, Preset] = {
