@@ -125,7 +125,7 @@ class Home:
         return [f"arrangement: a grid_tied home leaves its {' and its '.join(named)} out"] if named else []
 
     def later(self, panels_left: float, cells_left: float, load_factor: float, rate_plan: RatePlan) -> "Home":
-        """Give the home of another year: worn panels and cells, another load, other prices.
+        """Return the home of another year: worn panels and cells, another load, other prices.
 
         Parameters
         ----------

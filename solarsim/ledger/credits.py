@@ -21,7 +21,7 @@ def months_from_true_up(pay: ExportPay) -> list[int]:
 
 
 def net_meter(rate_plan: RatePlan, import_kwh: Floats, export_kwh: Floats) -> tuple[Floats, list[Charges]]:
-    """Let exported kilowatt-hours offset imported ones, bill by bill [kWh]: rates down, bills across.
+    """Offset imported kilowatt-hours by exported ones, bill by bill [kWh]: rates down, bills across.
 
     Returns what is left to bill, and lines that show where each exported kWh went: what was imported in
     a rate is what is billed, netted and netted against kept kWh; what was exported is what is netted,
@@ -84,7 +84,7 @@ def export_charges(export_kwh: Floats, prices: Floats, earned: Floats | None) ->
 
 
 def money_credits(pay: ExportPay, currency: str, payable: Cents, above_minimum: Cents, earned: Cents) -> list[Charges]:
-    """Let what exports earned, now and before, pay what it may pay of each bill.
+    """Pay from what exports earned, now and before, what it may pay of each bill.
 
     ``payable`` is what the rule lets it pay, ``above_minimum`` what the charges come to beyond the minimum,
     ``earned`` what the bill's exports earned, whose lines are in it already. The exports of one bill are netted

@@ -108,7 +108,7 @@ def _sentences(result: Risk) -> list[str]:
         *aging_notes(result.home, result.costs, result.strategy, result.cells_left),
         "Inputs are drawn independently, and a rate is the same in all years of a lifetime. This is no forecast.",
         NOT_INCLUDED,
-        f"Random seed {result.seed}: the same seed gives the same lifetimes.",
+        f"Random seed {result.seed}: the same seed repeats the same lifetimes.",
     ]
 
 

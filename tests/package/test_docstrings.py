@@ -13,6 +13,7 @@ import re
 import textwrap
 from collections.abc import Iterator
 from importlib import import_module
+from pathlib import Path
 from types import FunctionType
 
 import pytest
@@ -158,3 +159,14 @@ def test_examples_run_and_the_package_has_one() -> None:
     tried = {module: doctest.testmod(import_module(module)) for module in ["solarsim", *MODULES]}
     assert [module for module, each in tried.items() if each.failed] == []
     assert tried["solarsim"].attempted > 0
+
+
+def test_docstrings_of_functions_begin_as_a_technical_writer_would() -> None:
+    """Return, Compute, Read, Build, Check: not Tell, Say, Give, Doubt, Let."""
+    odd = []
+    for path in Path(solarsim.__file__).parent.rglob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text())):
+            text = (ast.get_docstring(node) or "") if isinstance(node, ast.FunctionDef) else ""
+            if text.startswith(("Tell ", "Say ", "Give ", "Doubt ", "Let ", "Live ")):
+                odd.append(f"{path.name}: {text.splitlines()[0]}")
+    assert odd == []

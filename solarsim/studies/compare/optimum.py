@@ -161,7 +161,7 @@ def least_cost(
 
 
 def tangents(curve: Curve) -> list[tuple[float, float]]:
-    """Give lines below the stage's input curve, as slope and offset [kW/kW, kW].
+    """Return lines below the stage's input curve, as slope and offset [kW/kW, kW].
 
     Parameters
     ----------

@@ -1,0 +1,27 @@
+"""The bill with and without the system."""
+
+import pytest
+
+from solarsim.errors import UnknownNameError
+from solarsim.studies.bill import bill
+from solarsim.studies.compare.compare import Comparison
+
+
+def test_months_add_up_to_the_year_and_the_year_is_that_of_compare(demo_comparison: Comparison) -> None:
+    home = demo_comparison.home
+    whole = bill(home.scenario, "zero export", home=home)
+    months = [bill(home.scenario, "zero export", month, home) for month in range(1, 13)]
+    for number, printed in enumerate(whole.bills):
+        assert sum(month.bills[number].total for month in months) == pytest.approx(printed.total, abs=1e-6)
+        assert sum(float(line.amount) for line in printed.lines) == pytest.approx(printed.total, abs=1e-6)
+    compared = next(run for run in demo_comparison.runs if run.strategy == "zero export")
+    assert [printed.name for printed in whole.bills] == ["no system", "zero export"]
+    assert whole.bills[1].total == float(compared.ledger.bill.total)
+    assert {line.month for line in months[6].bills[1].lines} == {7}
+
+
+def test_first_strategy_is_taken_and_an_unknown_one_refused(demo_comparison: Comparison) -> None:
+    home = demo_comparison.home
+    assert bill(home.scenario, home=home).bills[1].name == home.scenario.strategies[0].name
+    with pytest.raises(UnknownNameError, match="did you mean 'zero export'"):
+        bill(home.scenario, "zero exprt", home=home)
