@@ -141,7 +141,7 @@ def homes_by_year(homes: Sequence[Home], course: Course, costs: Costs) -> Iterat
     course : Course
         How the years go.
     costs : Costs
-        Say when modules and cells are replaced.
+        State when modules and cells are replaced.
 
     Yields
     ------
