@@ -37,6 +37,8 @@ def weather(
 
     if file is not None and path is not None:
         raise WeatherError("name either a scenario or --file, not both")
+    if file is not None and changes:
+        raise WeatherError("--set changes a scenario; a weather file alone has no keys")
     if (file is None) != (kind is None):
         raise WeatherError("--file and --format belong together: --file FILE --format epw")
     check_outputs(path, force, picture=plot)
