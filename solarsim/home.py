@@ -98,7 +98,8 @@ class Home:
 
         A home off the grid is set against the same one on it: what it saves is what the grid would charge.
         """
-        return None if self.supply is None or not self.supply.grid.any() else self.supply.grid
+        supply = self.supply
+        return None if supply is None or supply.grid.all() or not supply.grid.any() else supply.grid
 
     def inputs(self, strategy: str) -> Inputs:
         """Return what the engine needs to run a strategy's year."""
@@ -228,7 +229,7 @@ def home_from(scenario: Scenario, household: Household | None = None) -> Home:
 
 
 def _ac_solar(scenario: Scenario, production: DcPower) -> NDArray[np.float64]:
-    """Put what the arrays offer through the inverters on the AC side."""
+    """Return the output of the AC-coupled inverters [kW]."""
     total_kw = np.zeros_like(production.dc_kw)
     for each in scenario.ac_inverters:
         total_kw += outputs_from(curve_from(each.efficiency, each.ac_kw), production.ac_side_kw[each.name])
@@ -238,7 +239,7 @@ def _ac_solar(scenario: Scenario, production: DcPower) -> NDArray[np.float64]:
 def _supply_of(
     scenario: Scenario, timeline: Timeline, household: Household, standby_kw: NDArray[np.float64]
 ) -> Supply | None:
-    """Lay what the scenario says of outages onto its year; a panel that the inverter cannot carry is refused."""
+    """Return who serves in each step without the grid; a critical load that the inverter cannot carry is refused."""
     arrangement = scenario.arrangement
     if arrangement is None:
         return None
@@ -261,7 +262,7 @@ def _supply_of(
 
 
 def home_of(scenario: Scenario, home: Home | None) -> Home:
-    """Take the home that was computed, or compute it.
+    """Return the home that was computed, or compute it.
 
     Parameters
     ----------

@@ -10,7 +10,7 @@ from solarsim.engine.year import HOUR_COLUMNS
 
 Ints = np.ndarray[Any, np.dtype[np.int64]]
 
-#: Where the columns are that grid, generator and export are made of; passed in, so that no cached code can outlive them.
+#: Columns that import and export are made of; passed in, so that no cached code can outlive a change of them.
 _SOURCE = HOUR_COLUMNS.index("source")
 _PLACES = tuple(
     HOUR_COLUMNS.index(name)
@@ -49,7 +49,7 @@ def sums_import_export(table: Floats) -> tuple[dict[str, float], Floats, Floats]
 
 @njit(cache=True, error_model="numpy")
 def _by_slot(one, one_slot, one_sums, other, other_slot, other_sums):  # type: ignore[no-untyped-def]
-    """Add two series at once, each value to the sum of its slot: a sum alone would wait for its own last addition."""
+    """Sum two series by slot at once: a single sum would wait for its own last addition."""
     for row in range(one.size):
         one_sums[one_slot[row]] += one[row]
         other_sums[other_slot[row]] += other[row]

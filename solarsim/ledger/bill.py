@@ -146,7 +146,8 @@ def bill_notes(rate_plan: RatePlan, step_h: float = 1.0) -> list[str]:
     highest = max(max((tier.price for tier in rate.tiers), default=rate.listed_price) for rate in rate_plan.rates)
     if rate_plan.currency in _LARGE_UNITS and highest > _CENTS_FROM:
         notes.append(
-            f"rate plan {rate_plan.name!r}: {highest:g} {rate_plan.currency} for a kWh is far beyond any household's price;"
+            f"rate plan {rate_plan.name!r}: {highest:g} {rate_plan.currency} for a kWh is far beyond any household's"
+            " price;"
             f" prices are in {rate_plan.currency}, not in hundredths of it"
         )
     if rate_plan.demand:

@@ -55,7 +55,7 @@ def net_meter(rate_plan: RatePlan, import_kwh: Floats, export_kwh: Floats) -> tu
 
 
 def _offset(left: Floats, offered: Floats, whole: bool) -> Floats:
-    """Take from what is left to bill what is offered in the same rate, then elsewhere; both shrink in place."""
+    """Return what is offset of what is left to bill, in the same rate first; both series shrink in place."""
     taken = np.minimum(left, offered)
     left -= taken
     offered -= taken
@@ -84,7 +84,7 @@ def export_charges(export_kwh: Floats, prices: Floats, earned: Floats | None) ->
 
 
 def money_credits(pay: ExportPay, currency: str, payable: Cents, above_minimum: Cents, earned: Cents) -> list[Charges]:
-    """Pay from what exports earned, now and before, what it may pay of each bill.
+    """Return the credit lines: what exports earned, now and before, pays what the rule allows of each bill.
 
     ``payable`` is what the rule lets it pay, ``above_minimum`` what the charges come to beyond the minimum,
     ``earned`` what the bill's exports earned, whose lines are in it already. The exports of one bill are netted

@@ -61,7 +61,7 @@ class RatePlanHours:
 
 
 def hours_from(rate_plan: RatePlan, timeline: Timeline) -> RatePlanHours:
-    """Lay a rate plan's windows onto the timeline.
+    """Return when a rate plan's windows hold on the timeline.
 
     Parameters
     ----------
@@ -72,7 +72,7 @@ def hours_from(rate_plan: RatePlan, timeline: Timeline) -> RatePlanHours:
 
     Returns
     -------
-    TariffHours
+    RatePlanHours
         Computed once for a rate plan and a timeline.
 
     Raises
@@ -136,7 +136,8 @@ def _rates(rate_plan: RatePlan, timeline: Timeline) -> NDArray[np.int64]:
             both = np.flatnonzero(inside & (rate >= 0) & (rate != number))
             if both.size:
                 raise ScenarioError(
-                    f"rate plan {rate_plan.name!r}: rates {rate_plan.rates[rate[both[0]]].name!r} and {each.name!r} overlap"
+                    f"rate plan {rate_plan.name!r}: rates {rate_plan.rates[rate[both[0]]].name!r} and {each.name!r}"
+                    " overlap"
                     f" in {both.size * timeline.step_h:g} hours, first at {_when(timeline, int(both[0]))}"
                 )
             rate[inside] = number

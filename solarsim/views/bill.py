@@ -90,7 +90,8 @@ def _sentences(result: BillStudy, rate_plan: RatePlan) -> list[str]:
         sentences.append(f"Generator fuel is not on the bill: {after.fuel_cost:,.2f} {result.currency} in the year.")
     if after.unserved_kwh >= 0.05:
         sentences.append(
-            f"Unserved energy is not on the bill: {after.unserved_kwh:,.1f} kWh in {after.unserved_h:,.0f} h of the year."
+            f"Unserved energy is not on the bill: {after.unserved_kwh:,.1f} kWh in {after.unserved_h:,.0f} h of"
+            " the year."
         )
     if rate_plan.export.true_up_month is not None:
         month_name = MONTH_NAMES[rate_plan.export.true_up_month - 1]

@@ -55,7 +55,7 @@ def page(result: FlowsYear) -> list[Any]:
         heading(result.home),
         f"Strategy: {run.name}",
         _table(result),
-        "PV available: at the DC inputs. Clipped: by the inverter's rating. Curtailed: by a full battery and export limit.",
+        "PV available: at the DC inputs. Clipped: by the inverter's rating. Curtailed: full battery, export limit.",
         "Losses: inverter and battery, without standby.",
         f"Highest {timeline.mean_name} of import: {run.peak_import_kw:.2f} kW. Real peaks are shorter and higher.",
         *unserved,

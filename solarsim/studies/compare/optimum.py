@@ -37,7 +37,7 @@ class Optimum(Result):
 
 
 def optimum(home: Home) -> Optimum:
-    """Find the lowest bill that perfect foresight could reach with a home's hardware.
+    """Compute the lowest bill that perfect foresight could reach with a home's hardware.
 
     Parameters
     ----------
