@@ -115,8 +115,10 @@ def test_import_exceeds_its_cap_only_where_sun_and_battery_can_do_no_more(
     stage = flows["pv_to_load_kw"] + flows["battery_to_load_kw"]
     needs = np.array([input_for(limits.curve, each) for each in stage])
     at_limit = needs - (flows["pv_available_kw"] - flows["pv_to_battery_kw"]) >= cells.discharge_kw - BOOK_KW
-    # At dawn the sun may charge what it cannot serve: what counts is what was stored before.
-    before_kwh = np.maximum(0.0, flows["battery_kwh"] - flows.battery_change_kwh - rules.reserve * limits.capacity_kwh)
+    # At dawn the sun may charge what it cannot serve: what counts is what was stored before, less self-discharge.
+    before_kwh = flows["battery_kwh"] - flows.battery_change_kwh
+    kept_kwh = limits.minimum_kwh + (before_kwh - limits.minimum_kwh) * limits.kept
+    before_kwh = np.maximum(0.0, kept_kwh - rules.reserve * limits.capacity_kwh)
     before_kw = before_kwh * limits.one_way / limits.step_h
     most_kw = flows["pv_available_kw"] + np.minimum(before_kw, cells.discharge_kw)
     stalled = (stage == 0.0) & (most_kw <= limits.curve.k0_kw + BOOK_KW)
