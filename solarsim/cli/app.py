@@ -4,35 +4,21 @@ import gc
 import os
 import sys
 from collections.abc import Callable
+from importlib import import_module
 from typing import Annotated, Any
 
 import typer
 from typer.core import TyperGroup
 
-from solarsim.cli.bill import bill
-from solarsim.cli.calibrate import calibrate
-from solarsim.cli.compare import compare
-from solarsim.cli.flows import flows
-from solarsim.cli.guide import guide
-from solarsim.cli.life import life
-from solarsim.cli.load import load
-from solarsim.cli.modules import modules
-from solarsim.cli.new import new
-from solarsim.cli.outages import outages
-from solarsim.cli.plans import plans
-from solarsim.cli.risk import risk
-from solarsim.cli.roof import roof
-from solarsim.cli.savings import savings
 from solarsim.cli.terminal import tell
-from solarsim.cli.wear import wear
-from solarsim.cli.weather import weather
 from solarsim.views.texts import CAUTION
 
-_HEADINGS: dict[str, tuple[Callable[..., None], ...]] = {
-    "The home": (new, weather, load, modules, roof),
-    "The year": (compare, flows, bill, plans, outages, wear, calibrate),
-    "The decision": (savings, life, risk),
-    "To share": (guide,),
+#: A command is the function of its name in the file of its name.
+_HEADINGS = {
+    "The home": ("new", "weather", "load", "modules", "roof"),
+    "The year": ("compare", "flows", "bill", "plans", "outages", "wear", "calibrate"),
+    "The decision": ("savings", "life", "risk"),
+    "To share": ("guide",),
 }
 
 
@@ -42,9 +28,8 @@ class _Headings(TyperGroup):
     def format_commands(self, ctx: Any, formatter: Any) -> None:  # noqa: ARG002  # as the base class has it
         """Write the commands of each heading, all in one column."""
         width = max(map(len, self.commands))
-        for heading, commands in _HEADINGS.items():
+        for heading, names in _HEADINGS.items():
             with formatter.section(heading):
-                names = [command.__name__ for command in commands]
                 rows = [
                     (name.ljust(width), self.commands[name].get_short_help_str(formatter.width - width - 4))
                     for name in names
@@ -62,9 +47,9 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
 )
 
-for _commands in _HEADINGS.values():
-    for _command in _commands:
-        app.command()(_command)
+for _names in _HEADINGS.values():
+    for _name in _names:
+        app.command()(getattr(import_module(f"solarsim.cli.{_name}"), _name))
 
 
 @app.callback(invoke_without_command=True)

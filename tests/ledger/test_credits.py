@@ -131,8 +131,10 @@ FLAT = {"pay": "flat", "price": 0.05}
         # April: energy 30.00, 1000 kWh sold for 50.00, fixed 5.00.
         (None, "-15.00", ("export", 1000.0, Decimal(-50))),
         ({"offset": ("energy",), "leftover": "lost"}, "5.00", ("credit that pays nothing", 20.0, Decimal(20))),
-        ({"offset": ("energy", "customer_charge"), "leftover": "lost"}, "0.00", ("credit that pays nothing", 15.0, Decimal(15))),
-        ({"offset": ("customer_charge",), "leftover": "lost"}, "30.00", ("credit that pays nothing", 45.0, Decimal(45))),
+        ({"offset": ("energy", "customer_charge"), "leftover": "lost"}, "0.00",
+         ("credit that pays nothing", 15.0, Decimal(15))),
+        ({"offset": ("customer_charge",), "leftover": "lost"}, "30.00",
+         ("credit that pays nothing", 45.0, Decimal(45))),
     ],
 )  # fmt: skip
 def test_credits_offset_what_the_rate_plan_names(
@@ -163,9 +165,9 @@ def test_export_pay_without_credits_stands_aside_of_the_minimum() -> None:
 def test_exports_that_cost_are_netted_within_their_bill_and_never_taken_from_the_credits() -> None:
     """Prices below zero, as wholesale markets know them: 0.10 by day, -0.20 by night.
 
-    March: 10.00 earned, nothing to pay: 10.00 kept. April: 10.00 by day and -10.00 by night earn nothing. May: 10.00 - 16.00
-    are 6.00 to pay, and the bill has 4.00 of energy, which the account pays: 6.00 are left in it. June: 6.00 pay 6.00 of
-    20.00. The customer charge of 5.00 is never offset.
+    March: 10.00 earned, nothing to pay: 10.00 kept. April: 10.00 by day and -10.00 by night earn nothing. May:
+    10.00 - 16.00 are 6.00 to pay, and the bill has 4.00 of energy, which the account pays: 6.00 are left in it. June:
+    6.00 pay 6.00 of 20.00. The customer charge of 5.00 is never offset.
     """
     rule = {"offset": ("energy",), "leftover": "carried", "remainder_share": 1.0}
     export = {"pay": "hourly_file", "file": "none.csv", "credits": rule, "true_up_month": 12}
