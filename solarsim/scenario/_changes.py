@@ -34,7 +34,7 @@ def changes_from(texts: Iterable[str]) -> dict[str, Any]:
     for text in texts:
         pair = _PAIR.fullmatch(text)
         if pair is None or not pair[1].strip():
-            raise ScenarioError(f"--set {text}: must be KEY=VALUE, for example --set battery.reserve=0.3")
+            raise ScenarioError(f"--set {text}: must be KEY=VALUE, for example --set inverter.ac_kw=8")
         key = pair[1].strip()
         if key in changes:
             raise ScenarioError(f"--set {key}: is given twice")

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from solarsim.home import Home, home_of
 from solarsim.ledger.lines import BillLine
+from solarsim.ledger.money import annual_savings
 from solarsim.results import Result, computed, fact
 from solarsim.run import Run, simulate, without_system
 from solarsim.scenario.model import Scenario
@@ -36,6 +37,11 @@ class BillStudy(Result):
     rate_plan: str = fact("name of the rate plan", "text")
     month: int | None = fact("1 to 12; null for the year", "1")
     bills: tuple[PrintedBill, ...] = fact("without any system, and with it", "table")
+
+    @computed("energy cost without any system less that with it; null where not comparable", "currency")
+    def annual_savings(self) -> float | None:
+        without, with_it = (bill.run.ledger for bill in self.bills)
+        return annual_savings(with_it, without)
 
     @computed("what a reader should know", "list")
     def notes(self) -> list[str]:

@@ -63,8 +63,8 @@ class StrategyWear(Result):
         "currency/kWh",
     )
     savings_per_kwh: float | None = fact(
-        "savings over the same solar without a battery / delivered_kwh; null where nothing is delivered, and where more"
-        " is unserved than without a battery",
+        "savings over the same solar without a battery / delivered_kwh; null where nothing is delivered, where more is"
+        " unserved than without a battery, and off the grid",
         "currency/kWh",
     )
     unserved_kwh: float = fact("demand of the year that nothing serves", "kWh")
@@ -226,7 +226,7 @@ def wear(scenario: Scenario, years: int = 25, strategy: str | None = None, home:
     names = [each.name for each in scenario.strategies] if strategy is None else [scenario.strategy(strategy).name]
     home = home_of(scenario, home)
     runs = [simulate(scenario, name, home) for name in names]
-    solar_only = without_battery(scenario, home)
+    solar_only = without_battery(scenario, home) if home.stays_connected else None
     law = LAWS[battery.chemistry or ""]
     price = None if scenario.costs is None else scenario.costs.battery_price
     return Wear(
@@ -247,7 +247,7 @@ def wear(scenario: Scenario, years: int = 25, strategy: str | None = None, home:
 
 
 def _strategy_wear(
-    run: Run, solar_only: Run, home: Home, battery: Battery, price: float | None, years: int
+    run: Run, solar_only: Run | None, home: Home, battery: Battery, price: float | None, years: int
 ) -> StrategyWear:
     """Compute how one strategy wears the battery."""
     history, law = _history_of(run, home), LAWS[battery.chemistry or ""]
@@ -263,7 +263,7 @@ def _strategy_wear(
         # What a fading battery delivers shrinks as its capacity does.
         in_life_kwh = delivered_kwh * float(np.interp(MOST_YEARS if end is None else end, _MONTHS, full_years))
         lcos = None if price is None else price / in_life_kwh
-        saved = annual_savings(run.ledger, solar_only.ledger)
+        saved = None if solar_only is None else annual_savings(run.ledger, solar_only.ledger)
         savings = None if saved is None else saved / delivered_kwh
     annual_kwh = run.ledger.annual_kwh
     return StrategyWear(

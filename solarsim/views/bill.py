@@ -5,6 +5,7 @@ from typing import Any
 from rich.table import Table
 
 from solarsim.ledger.lines import BillLine
+from solarsim.ledger.money import not_comparable
 from solarsim.scenario.rate_plan.rate_plan import Kind, RatePlan
 from solarsim.studies.bill import BillStudy, PrintedBill
 from solarsim.views.tables import plain_table
@@ -85,9 +86,15 @@ def _sentences(result: BillStudy, rate_plan: RatePlan) -> list[str]:
     change = round(after.total - before.total, 2)
     period = "the year's bill" if result.month is None else f"the bill of {MONTH_NAMES[result.month - 1]}"
     words = "lowers" if change <= 0.0 else "raises"
-    sentences = [f"The system with {after.name!r} {words} {period} by {abs(change):,.2f} {result.currency}."]
+    if result.annual_savings is None:
+        sentences = [f"{after.name!r} is {not_comparable(after.run.ledger)}."]
+    else:
+        sentences = [f"The system with {after.name!r} {words} {period} by {abs(change):,.2f} {result.currency}."]
     if after.fuel_cost:
-        sentences.append(f"Generator fuel is not on the bill: {after.fuel_cost:,.2f} {result.currency} in the year.")
+        sentences.append(
+            f"Generator fuel is not on the bill: {after.fuel_cost:,.2f} {result.currency} in the year."
+            + ("" if result.annual_savings is None else f" Savings with it: {result.annual_savings:,.2f} a year.")
+        )
     if after.unserved_kwh >= 0.05:
         sentences.append(
             f"Unserved energy is not on the bill: {after.unserved_kwh:,.1f} kWh in {after.unserved_h:,.0f} h of"

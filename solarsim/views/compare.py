@@ -136,7 +136,8 @@ def _outage_sentences(result: Comparison) -> list[str]:
     for name, run in years:
         if run.generator_starts:
             told.append(
-                f"Generator ({name}): {run.generator_h:,.0f} hours, {run.generator_starts} starts,"
+                f"Generator ({name}): {run.generator_h:,.0f} h, {run.generator_starts}"
+                f" start{'s' if run.generator_starts > 1 else ''},"
                 f" {run.fuel_liters:,.0f} l, {run.fuel_cost:,.0f} {result.currency}."
             )
     if len(told) > bool(unserved):

@@ -34,7 +34,7 @@ def page(result: Plans) -> list[object]:
 def _tables(result: Plans) -> list[Table]:
     """Return rate plans down and strategies across, five in each table."""
     count = len(result.plans[0].strategies)
-    least, title = result.cheapest, _title(result)
+    least, title = result.cheapest if result.home.has_grid else None, _title(result)
 
     def cell(pair: Pair) -> str:
         shown = "-" if pair.energy_cost is None else whole(pair.energy_cost)
@@ -75,6 +75,8 @@ def _stacked(name: str) -> str:
 
 def _sentences(result: Plans) -> list[str]:
     """Return which pair costs least, and what changing the rate plan, the strategy or both saves."""
+    if not result.home.has_grid:
+        return ["Rate plans are not comparable: the home has no grid connection, and so no bill."]
     now, plan, strategy, both = result.present, result.only_rate_plan, result.only_strategy, result.cheapest
     told = [
         f"Now: {now.rate_plan!r} with {now.strategy!r}, {_cost(now, result)}.",

@@ -63,7 +63,7 @@ def _table(result: Wear) -> Table:
 
 def _price(value: float | None) -> str:
     """Return a price per kWh."""
-    return "" if value is None else f"{value:.3f}"
+    return "-" if value is None else f"{value:.3f}"
 
 
 def _within(each: StrategyWear) -> str:
@@ -82,13 +82,17 @@ def _sentences(result: Wear, chemistry: str) -> list[str]:
         left = {each.name: _left(each) for each in result.strategies}
         most, least = max(left, key=lambda name: left[name]), min(left, key=lambda name: left[name])
         told.append(
-            f"Capacity after 10 years: highest with {most!r}, {left[most]:.1%}; lowest with {least!r},"
+            f"Capacity after 10 years: {left[most]:.1%} with every strategy."
+            if f"{left[most]:.1%}" == f"{left[least]:.1%}"
+            else f"Capacity after 10 years: highest with {most!r}, {left[most]:.1%}; lowest with {least!r},"
             f" {left[least]:.1%}."
         )
     told.append(
         "Calendar aging, Cycle aging: share of capacity lost after 10 years by age, by cycling."
         f" Savings: relative to solar without a battery, {currency} for each kWh that the battery delivers."
     )
+    if not result.home.stays_connected:
+        told.append("No savings: off the grid there is no solar without a battery to compare with.")
     if result.battery_price is None:
         told.append("No LCOS: no part of [costs] is marked of = 'cells' or of = 'battery'.")
     else:

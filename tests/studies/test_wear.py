@@ -211,3 +211,16 @@ def test_fuel_of_a_generator_is_taken_from_the_savings_and_darkness_earns_nothin
     fuel_cost = simulate(coast, name).ledger.fuel_cost
     assert fuel_cost > 1.0
     assert (one.savings_per_kwh - other.savings_per_kwh) * one.delivered_kwh == pytest.approx(9 * fuel_cost)
+
+
+def test_home_off_the_grid_has_no_savings_over_solar_alone() -> None:
+    """Solar without a battery cannot live off the grid: a saving of 0 over it would mislead."""
+    dark = scenario(
+        battery__chemistry="lfp",
+        battery__place="indoor",
+        arrangement={"kind": "off_grid", "backed_up": "all", "grid": "none"},
+    )
+    found = wear(dark)
+    assert found.strategies[0].delivered_kwh > 0.0
+    assert {each.savings_per_kwh for each in found.strategies} == {None}
+    assert "No savings: off the grid" in " ".join(map(str, page(found)))

@@ -13,7 +13,7 @@ from solarsim.ledger.prices import prices_from
 from solarsim.run import Run, simulate, without_system
 from solarsim.scenario.rate_plan.rate_plan import RatePlan
 from solarsim.scenario.read import read_rate_plan, read_scenario, ready_rate_plans
-from solarsim.studies.bill import BillStudy, _printed
+from solarsim.studies.bill import BillStudy, _printed, bill
 from solarsim.studies.compare.compare import Comparison
 from solarsim.views.bill import page
 from solarsim.views.json_text import to_json
@@ -156,3 +156,23 @@ def test_reading_day_and_demand_are_noted_with_every_result() -> None:
     notes = computed.notes(simulate(other, "home first", computed))
     assert [note for note in notes if "highest hourly mean" in note]
     assert [note for note in notes if "read on its day 3" in note]
+
+
+def test_darkness_does_not_lower_a_bill() -> None:
+    """A home left without power is told as not comparable; with a value of lost load its bill is."""
+    dark = read_scenario().changed({"arrangement.kind": "off_grid", "arrangement.grid": "none"})
+    found = bill(dark)
+    assert found.annual_savings is None
+    assert "'serve the home first' is not comparable: 1,911 kWh unserved." in sentences_of(found)
+    assert "lowers" not in sentences_of(found)
+    valued = bill(dark.changed({"outages.value_of_lost_load": 5.0}))
+    assert valued.annual_savings == pytest.approx(1798.20)
+    assert "lowers the year's bill by 1,798.20 USD" in sentences_of(valued)
+
+
+def test_fuel_is_taken_from_the_savings_beside_the_bill(demo_comparison: Comparison) -> None:
+    found = bills_of(demo_comparison)
+    burning = found.bills[1].run.ledger.generator._replace(fuel_cost=12.5)
+    run = replace(found.bills[1].run, ledger=replace(found.bills[1].run.ledger, generator=burning))
+    told = sentences_of(replace(found, bills=(found.bills[0], _printed(run, None))))
+    assert "12.50 USD in the year. Savings with it: 1,371.41 a year." in told

@@ -130,3 +130,10 @@ def test_figure_has_a_mark_for_every_pair(found: Plans) -> None:
     first = next(line for line in panel.lines if line.get_label() == "zero export")
     assert np.asarray(first.get_xdata()).tolist() == [plan.strategies[3].energy_cost for plan in found.plans]
     assert panel.get_xlabel() == "bill, USD a year"
+
+
+def test_home_without_a_grid_compares_no_rate_plans() -> None:
+    result = plans(scenario(arrangement={"kind": "off_grid", "backed_up": "all", "grid": "none"}), [])
+    assert "Rate plans are not comparable: the home has no grid connection, and so no bill." in told(result)
+    assert "Lowest energy cost" not in told(result)
+    assert "*" not in " ".join(line for table in tables(result) for line in table)

@@ -264,9 +264,7 @@ def test_only_the_strategy_that_was_asked_for(demo_home: Home) -> None:
 
 def test_scenario_without_life_or_costs_is_refused() -> None:
     parts = {"parts": [{"name": "all", "quantity": 1.0, "unit_price": 500.0}]}
-    with pytest.raises(
-        ScenarioError, match=r"says nothing of the years to come: add a table \[life\] with years, money"
-    ):
+    with pytest.raises(ScenarioError, match=r"has no table \[life\]; add one with years, money"):
         life(scenario(costs=parts))
     with pytest.raises(ScenarioError, match=r"lists no costs: add a table \[costs\]"):
         life(scenario())
