@@ -57,7 +57,7 @@ def test_annual_books_close(demo_comparison: Comparison) -> None:
         taken = kwh["load_kwh"] + kwh["standby_kwh"] + kwh["export_kwh"] + kwh["losses_kwh"]
         assert given == pytest.approx(taken, abs=1e-6)
         # What went in and did not come out again is self-discharge.
-        assert 0 <= kwh["battery_in_kwh"] - kwh["battery_out_kwh"] < 0.02 * 12 * 23.6
+        assert 0 <= kwh["battery_in_kwh"] - kwh["battery_out_kwh"] < 0.02 * 12 * 26.2
 
 
 def test_money_is_the_rate_plan_applied_to_the_hourly_columns(demo_comparison: Comparison) -> None:

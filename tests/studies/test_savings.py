@@ -20,12 +20,12 @@ PARTS = [
 @pytest.mark.by_hand
 def test_payback_is_cost_over_savings(demo_comparison: Comparison) -> None:
     found = savings(demo_comparison.home.scenario, home=demo_comparison.home)
-    # 19 x 165 + 19 x 42 + 1450 + 48 x 68 + 3 x 210 + 980 + 2600 = 12,857.
-    assert float(found.upfront_cost) == 12857.00
+    # 19 x 165 + 19 x 42 + 1450 + 32 x 112 + 2 x 310 + 980 + 2600 = 13,167.
+    assert float(found.upfront_cost) == 13167.00
     for each, run in zip(found.strategies, demo_comparison.runs, strict=True):
         assert each.annual_savings is not None
         assert each.annual_savings == run.annual_savings
-        assert each.simple_payback_years == pytest.approx(12857.0 / each.annual_savings)
+        assert each.simple_payback_years == pytest.approx(13167.0 / each.annual_savings)
     assert found.table().index.tolist() == [run.strategy for run in demo_comparison.runs]
 
 

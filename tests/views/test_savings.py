@@ -41,9 +41,9 @@ def test_tables_fit_and_lose_no_number(found: Savings, dark: Savings, width: int
 
 def test_parts_add_up_and_strategies_are_rows(found: Savings) -> None:
     parts, strategies = tables(found)
-    assert parts[-2].split() == ["Upfront", "cost", "12,857.00"]
+    assert parts[-2].split() == ["Upfront", "cost", "13,167.00"]
     row = next(line for line in strategies if "winter night charge" in line)
-    assert row.split()[3:] == ["333", "1,465", "8.8"]
+    assert row.split()[3:] == ["322", "1,464", "9.0"]
     assert not any("Unserved" in line or "Fuel" in line for line in strategies)
 
 
@@ -64,7 +64,7 @@ def test_json_has_the_promised_keys(found: Savings) -> None:
     record = json.loads(to_json(found.record()))
     assert set(record) == set(Savings.facts())
     assert record["upfront_cost"] == record["installation"] + sum(part["amount"] for part in record["parts"])
-    assert record["baseline"]["annual_bill"] == pytest.approx(1798.20)
+    assert record["baseline"]["annual_bill"] == pytest.approx(1786.30)
     assert {"name", "annual_bill", "fuel_cost", "energy_cost", "annual_savings", "simple_payback_years"} <= set(
         record["strategies"][0]
     )
@@ -73,4 +73,4 @@ def test_json_has_the_promised_keys(found: Savings) -> None:
 def test_figure_has_a_bar_for_each_strategy_with_its_payback(found: Savings) -> None:
     panel = figure(found).axes[0]
     assert [bar.get_width() for bar in bars(panel)] == pytest.approx([each.annual_savings for each in found.strategies])
-    assert [text.get_text() for text in panel.texts][2] == "8.8 years"
+    assert [text.get_text() for text in panel.texts][2] == "9.0 years"
