@@ -1,6 +1,6 @@
 """Every strategy side by side, for a person: a comparison in; tables and sentences out."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 from rich.table import Table
@@ -103,7 +103,10 @@ def _sentences(result: Comparison) -> list[str]:
     if first.outage_cost is not None:
         sentences.append("Ranked by energy cost and outage cost: unserved energy at the value of lost load.")
     sentences += [
-        f"{run.name!r}: savings {not_comparable(run.ledger)}." for run in result.runs if run.annual_savings is None
+        f"Savings {words} ({names})."
+        for words, names in _grouped(
+            (not_comparable(run.ledger), repr(run.name)) for run in result.runs if run.annual_savings is None
+        )
     ]
     if not result.comparable:
         sentences.append(
@@ -123,14 +126,28 @@ def _sentences(result: Comparison) -> list[str]:
     return [*sentences, f"Energy balance: every {home.timeline.step_name} closes to {worst:.0e} kW or better."]
 
 
+def _grouped(told: Iterable[tuple[str, str]]) -> list[tuple[str, str]]:
+    """Return each text once, with the names of all that it is said of."""
+    names: dict[str, list[str]] = {}
+    for text, name in told:
+        names.setdefault(text, []).append(name)
+    return [(text, ", ".join(each)) for text, each in names.items()]
+
+
 def _outage_sentences(result: Comparison) -> list[str]:
     """Return what was unserved, and what a generator did; none where all was served and nothing ran."""
     years = [(NO_SYSTEM, result.baseline), *((repr(run.name), run) for run in result.runs)]
     unserved = [
-        f"{run.unserved_kwh:,.1f} kWh in {run.unserved_h:,.0f} h ({name})"
-        + ("" if run.outage_cost is None else f", outage cost {run.outage_cost:,.0f} {result.currency}")
-        for name, run in years
-        if run.unserved_kwh >= 0.05
+        f"{words} ({names})"
+        for words, names in _grouped(
+            (
+                f"{run.unserved_kwh:,.1f} kWh in {run.unserved_h:,.0f} h"
+                + ("" if run.outage_cost is None else f", outage cost {run.outage_cost:,.0f} {result.currency}"),
+                name,
+            )
+            for name, run in years
+            if run.unserved_kwh >= 0.05
+        )
     ]
     told = [f"Unserved: {'; '.join(unserved)}."] if unserved else []
     for name, run in years:

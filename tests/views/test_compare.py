@@ -96,7 +96,7 @@ def test_a_home_that_is_left_in_the_dark_saves_nothing() -> None:
     dark = compare(scenario(**DARK))
     unserved_kwh = dark.runs[0].unserved_kwh
     assert unserved_kwh > 100.0
-    assert f"savings not comparable: {unserved_kwh:,.0f} kWh unserved." in sentences_of(dark)
+    assert f"Savings not comparable: {unserved_kwh:,.0f} kWh unserved ('home first')." in sentences_of(dark)
     assert f"Unserved: {unserved_kwh:,.1f} kWh in {dark.runs[0].unserved_h:,.0f} h ('home first')" in sentences_of(dark)
     assert json.loads(to_json(dark.record()))["strategies"][0]["annual_savings"] is None
     valued = compare(scenario(**DARK, outages={"value_of_lost_load": 2.0}))
