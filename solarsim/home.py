@@ -38,7 +38,7 @@ class YearRun(Protocol):
         """For the user."""
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class Home:
     """A scenario on its timeline: the series and limits that all strategies share, and each one's dispatch.
 
@@ -76,6 +76,9 @@ class Home:
     supply: Supply | None
     switching: Switching
     dispatches: dict[str, Dispatch]
+
+    def __repr__(self) -> str:
+        return f"Home({self.scenario.name!r}, {len(self.timeline):,} steps, strategies {', '.join(self.dispatches)})"
 
     @property
     def stays_connected(self) -> bool:

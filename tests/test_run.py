@@ -27,3 +27,9 @@ def test_solar_alone_keeps_to_the_utility_s_limit_and_has_no_battery() -> None:
     assert alone["curtailed_kw"].max() > 0.5
     assert alone.capacity_kwh == 0.0
     assert alone["pv_to_battery_kw"].max() == 0.0
+
+
+def test_what_a_notebook_shows_of_home_and_bill_is_one_line(demo_comparison: Comparison) -> None:
+    home, bill = demo_comparison.home, demo_comparison.baseline.ledger.bill
+    assert repr(home).startswith("Home('Greensboro family home', 8,760 steps, strategies serve the home first, ")
+    assert repr(bill) == f"Bill({len(bill.lines)} lines, total 1798.20 USD)"

@@ -4,6 +4,7 @@ import gc
 import os
 import sys
 from collections.abc import Callable
+from errno import EIO, ENOSPC
 from importlib import import_module
 from typing import Annotated, Any
 
@@ -92,6 +93,11 @@ def _outcome(command: Callable[[], object]) -> int:
         return 130
     except BrokenPipeError:
         return 0
+    except OSError as error:
+        if error.errno not in (ENOSPC, EIO):
+            return _internal(error)
+        tell(f"standard output: cannot be written: {error.strerror}")
+        return 2
     except SystemExit as end:
         # Shell completion ends this way; typer and Rich do so with code 1 when the reader of a pipe has gone.
         if isinstance(end.__context__, BrokenPipeError):
@@ -99,6 +105,11 @@ def _outcome(command: Callable[[], object]) -> int:
         sys.stdout.flush()
         return end.code if isinstance(end.code, int) else int(end.code is not None)
     except Exception as error:
-        tell(f"internal error, please report it: {type(error).__name__}: {error}")
-        return 1
+        return _internal(error)
     return result if isinstance(result, int) else 0
+
+
+def _internal(error: Exception) -> int:
+    """Report an error of the program itself; return its exit code."""
+    tell(f"internal error, please report it: {type(error).__name__}: {error}")
+    return 1

@@ -23,7 +23,7 @@ def flows(
     path: ScenarioPath = None,
     changes: Changes = None,
     strategy: StrategyName = None,
-    csv: Annotated[Path | None, typer.Option("--csv", help="Write the hourly table to this file.")] = None,
+    csv: Annotated[Path | None, typer.Option("--csv", help="Write the hourly table to this file; -: print it.")] = None,
     plot: Annotated[Path | None, typer.Option("--plot", help="Draw one month to this file (png, svg, pdf).")] = None,
     month: Annotated[
         int | None, typer.Option("--month", parser=month_number, metavar="MONTH", help="Month to draw, 1 to 12.")

@@ -12,7 +12,8 @@ def load(
     path: ScenarioPath = None,
     changes: Changes = None,
     csv: Annotated[
-        Path | None, typer.Option("--csv", help="Write each step to this file, for load.file of a scenario.")
+        Path | None,
+        typer.Option("--csv", help="Write each step to this file, for load.file of a scenario; -: print it."),
     ] = None,
     plot: Annotated[
         Path | None, typer.Option("--plot", help="Draw the year and its mean days to this file (png, svg, pdf).")

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
 
 _S = TypeVar("_S", bound="WeatherScenario")
 _WIDEST = 100
+STANDARD_OUTPUT = Path("-")
 
 ScenarioPath = Annotated[
     Path | None, typer.Argument(metavar="[SCENARIO]", help="Scenario file (TOML).", show_default=False)
@@ -71,7 +72,7 @@ def check_outputs(scenario: Path | None, force: bool, table: Path | None = None,
     from solarsim.views.files import check_picture_name, check_writable
 
     for path in (table, picture):
-        if path is not None:
+        if path is not None and (path, path) != (table, STANDARD_OUTPUT):
             check_writable(path, force)
             if scenario is not None and path.resolve() == scenario.resolve():
                 raise OutputError(f"{path}: is the scenario itself")
@@ -110,6 +111,7 @@ def present(
 ) -> None:
     """Write a result's figure and table to files, then print it as JSON or as the page of its view.
 
+    A table that goes to standard output is all that is printed.
     ``drawn`` are options of the figure, ``beside`` further keys of the JSON, all others options of the page.
     """
     from solarsim.views.figure import figure, figure_bytes, view_of
@@ -117,10 +119,13 @@ def present(
 
     view = view_of(result)
     tell_notes(getattr(result, "notes", ()))
-    if csv is not None:
+    if csv is not None and csv != STANDARD_OUTPUT:
         write_whole(csv, view.csv(result).encode())
     if plot is not None:
         write_whole(plot, figure_bytes(figure(result, **(drawn or {})), plot))
+    if csv == STANDARD_OUTPUT:
+        print(view.csv(result), end="")
+        return
     if json:
         from solarsim.views.json_text import to_json
 

@@ -102,7 +102,7 @@ def cents_by_bill(charges: Iterable[Charges]) -> Cents:
     return sum((each.cents.sum(axis=0) for each in charges), np.zeros(12, np.int64))
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class Bill:
     """A year of monthly bills; total and lines are of the same amounts.
 
@@ -123,6 +123,9 @@ class Bill:
 
     currency: str
     charges: tuple[Charges, ...]
+
+    def __repr__(self) -> str:
+        return f"Bill({len(self.lines)} lines, total {self.total} {self.currency})"
 
     @cached_property
     def _cents(self) -> Cents:

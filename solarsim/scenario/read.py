@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any, TypeVar, overload
 
+from solarsim.errors import ScenarioError, nearest
 from solarsim.scenario._changes import changes_from
 from solarsim.scenario._tables import Origin, tables_of_file, tables_of_text
 from solarsim.scenario.model import Scenario, WeatherScenario, _rate_plan_from, _scenario_from
@@ -120,9 +121,12 @@ def read_scenario(
 
 def _packaged(path: Path) -> Path:
     """Return the packaged example of a bare name, where no file has that name."""
-    example = packaged_folder("scenarios") / f"{path}.toml"
-    bare = path.parent == Path() and not path.suffix
-    return example if bare and example.is_file() and not path.exists() else path
+    if path.parent != Path() or path.suffix or path.exists():
+        return path
+    examples = {each.stem: each for each in packaged_folder("scenarios").glob("*.toml")}
+    if path.name not in examples:
+        raise ScenarioError(f"{path}: is neither a file nor a packaged example{nearest(path.name, sorted(examples))}")
+    return examples[path.name]
 
 
 def read_rate_plan(path: str | Path) -> RatePlan:

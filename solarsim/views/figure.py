@@ -2,6 +2,7 @@
 
 import io
 from importlib import import_module
+from inspect import get_annotations
 from pathlib import Path
 from types import ModuleType
 from typing import TYPE_CHECKING, Any
@@ -84,7 +85,10 @@ def view_of(result: Result) -> ModuleType:
     place = type(result).__module__.split(".")
     if place[:2] != ["solarsim", "studies"]:
         raise TypeError(f"{type(result).__name__}: is not the result of a study")
-    return import_module(f"solarsim.views.{place[2]}")
+    view = import_module(f"solarsim.views.{place[2]}")
+    if not isinstance(result, get_annotations(view.page)["result"]):
+        raise TypeError(f"{type(result).__name__}: is a part of a result; only the whole has a page and a figure")
+    return view
 
 
 def new_figure(width_in: float, height_in: float, title: str) -> "Figure":

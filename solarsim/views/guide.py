@@ -13,7 +13,7 @@ from solarsim.results import all_facts
 from solarsim.scenario.keys import Key, all_keys
 
 _MOST = 12  # entries of one kind
-_WORDS_OF_UNIT = {"1": "share or count", "text": "text", "table": "table"}
+_WORDS_OF_UNIT = {"1": "no unit", "text": "text", "table": "table"}
 #: Words of installers, datasheets and other trades, and the keys or terms that they mean here.
 ALSO_CALLED: Mapping[str, tuple[str, ...]] = {
     "ac_charging": ("charge_from_grid_to",),
@@ -155,7 +155,15 @@ def _named(name: str) -> list[Key]:
     """Return the keys of a path, or of its last part: also if it is written under a wrong table."""
     keys = _all_keys()
     exact = [key for key in keys if name in (key.path, _path(key))]
-    return exact or [key for key in keys if key.name == name.rpartition(".")[2]]
+    last = name.rpartition(".")[2]
+    return (
+        exact or [key for key in keys if key.name == last] or [key for key in keys if _without_unit(key.name) == last]
+    )
+
+
+def _without_unit(name: str) -> str:
+    """Return a name without the unit at its end."""
+    return re.sub(r"_(kwh|kw|w|a|v|h|c|deg)$", "", name)
 
 
 def _meant(name: str) -> Iterator[str]:
@@ -183,11 +191,9 @@ def _details(key: Key) -> str:
 
 def _terms(name: str, heading: bool = True) -> list[str]:
     terms = _all_terms()
-    if name not in terms:
-        return []
-    meaning, unit = terms[name]
-    shown = _shown(name, unit, meaning)
-    return [f"In results:\n{shown}" if heading else shown]
+    names = [name] if name in terms else [each for each in terms if _without_unit(each) == name]
+    shown = [_shown(each, terms[each][1], terms[each][0]) for each in names]
+    return ["\n".join(["In results:", *shown] if heading else shown)] if shown else []
 
 
 def _shown(name: str, unit: str, *texts: str) -> str:

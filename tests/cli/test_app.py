@@ -6,6 +6,7 @@ import os
 import re
 import subprocess
 import sys
+from errno import EBADF, ENOSPC
 from pathlib import Path
 
 import pytest
@@ -256,6 +257,8 @@ def _raise(error: BaseException) -> None:
         (ZeroDivisionError("by zero"), 1, "solarsim: internal error, please report it: ZeroDivisionError: by zero\n"),
         (KeyboardInterrupt(), 130, "solarsim: stopped\n"),
         (BrokenPipeError(), 0, ""),
+        (OSError(ENOSPC, "No space left"), 2, "solarsim: standard output: cannot be written: No space left\n"),
+        (OSError(EBADF, "odd"), 1, "solarsim: internal error, please report it: OSError: [Errno 9] odd\n"),
     ],
     ids=lambda value: type(value).__name__,
 )
@@ -275,3 +278,11 @@ def test_notes_are_told_beside_the_result(tmp_path: Path, command: str) -> None:
     assert "solarsim: note: " in done.stderr
     assert "moved by -1 h" in done.stderr
     assert "moved by -1 h" in json.loads(done.stdout)["notes"][0]
+
+
+def test_hourly_table_goes_to_standard_output_alone(tmp_path: Path) -> None:
+    printed = run("flows", "--csv", "-", folder=tmp_path)
+    assert (printed.returncode, printed.stderr) == (0, "")
+    run("flows", "--csv", "hours.csv", folder=tmp_path)
+    assert printed.stdout == (tmp_path / "hours.csv").read_text()
+    assert [each.name for each in tmp_path.iterdir()] == ["hours.csv"]

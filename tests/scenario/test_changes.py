@@ -158,7 +158,13 @@ def test_scenario_is_read_alike_from_file_text_and_tables(path: Any) -> None:
 
 def test_bare_name_finds_a_packaged_example() -> None:
     assert read_scenario("miami").name == "Miami bungalow"
-    with pytest.raises(ScenarioError, match="cannot be read"):
+    with pytest.raises(
+        ScenarioError, match=r"^miam: is neither a file nor a packaged example; did you mean 'miami'\?$"
+    ):
+        read_scenario("miam")
+    with pytest.raises(
+        ScenarioError, match="atlantis: is neither a file nor a packaged example; allowed: greensboro, miami"
+    ):
         read_scenario("atlantis")
 
 

@@ -149,9 +149,9 @@ def test_bound_counts_riders_and_daily_charges() -> None:
     home = home_from(scenario(rate_plan__riders=riders, rate_plan__customer_charge_per_day=0.5))
     assert set(home.prices.import_price.round(9).tolist()) == {0.23}
     found = optimum(home)
-    assert found.energy_cost is not None
+    assert found.listed_cost is not None
     # 12 x 10 + 365 x 0.5 = 302.50
-    assert found.annual_bill == pytest.approx(found.energy_cost + 302.5, abs=0.01)
+    assert found.annual_bill == pytest.approx(found.listed_cost + 302.5, abs=0.01)
 
 
 def test_plan_of_half_hours_is_refused_by_hourly_steps_and_billed_by_finer_ones(demo: Scenario) -> None:

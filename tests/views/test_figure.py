@@ -31,6 +31,8 @@ def test_what_has_no_figure_is_refused() -> None:
         solarsim.figure(modules("cs6k 300ms"))
     with pytest.raises(TypeError, match="_Foreign: is not the result of a study"):
         solarsim.figure(_Foreign("x"))
+    with pytest.raises(TypeError, match="LoadMonth: is a part of a result"):
+        solarsim.figure(load_year(scenario()).months[0])
 
 
 @pytest.mark.parametrize(("suffix", "begins"), [("png", b"\x89PNG"), ("svg", b"<?xml"), ("PDF", b"%PDF")])

@@ -46,3 +46,10 @@ def test_every_key_is_found_by_its_path() -> None:
     assert len(keys) > 250
     for key in keys.values():
         assert f"  {key.path} (" in "\n".join(page(key.path)), key.path
+
+
+@pytest.mark.parametrize(
+    ("word", "found"), [("clipped", "clipped_kw"), ("export_limit", "grid.export_limit_kw"), ("standby", "standby_kwh")]
+)
+def test_a_name_is_found_without_its_unit(word: str, found: str) -> None:
+    assert f"\n  {found} (" in "\n".join(page(word))

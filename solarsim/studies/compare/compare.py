@@ -106,11 +106,11 @@ def compare(scenario: Scenario, home: Home | None = None, best: bool = False) ->
 
 def _share(run: Run, baseline: Run, best: Optimum) -> float | None:
     """Return the share of the optimum's savings that a run earns; None where that is not known."""
-    if best.energy_cost is None:
+    if best.listed_cost is None:
         return None
     # Not from the bills: their lines are rounded to the cent, and a share near 1 would show it.
     nothing, cost = (
         listed_cost(each.flows["import_kw"], each.flows["export_kw"], each.flows.prices) for each in (baseline, run)
     )
-    most = nothing - best.energy_cost
+    most = nothing - best.listed_cost
     return (nothing - cost) / most if most > 0.0 else None

@@ -31,7 +31,9 @@ _TANGENTS = 4
 class Optimum(Result):
     """The optimum year. Many ways through the year may cost the same least, so it has a cost but no flows."""
 
-    energy_cost: float | None = fact("lowest possible cost of energy; null where there is no bound", "currency")
+    listed_cost: float | None = fact(
+        "lowest possible sum of import less export at listed prices; null where there is no bound", "currency"
+    )
     annual_bill: float | None = fact("with the customer charges, rounded down to the cent", "currency")
     why_none: str = fact("why there is no bound; empty where there is one", "text", default="")
 
@@ -62,7 +64,7 @@ def optimum(home: Home) -> Optimum:
     pays_more = (home.prices.export_price > home.prices.import_price).sum() * home.timeline.step_h
     if pays_more and export_limit_kw > 0.0:
         return Optimum(
-            None, None, f"export pays more than import costs in {pays_more:g} hours, so buying to sell would pay"
+            None, None, f"export pays more than import costs in {pays_more:g} hours, so importing to export would pay"
         )
     cost = least_cost(
         home.limits,
