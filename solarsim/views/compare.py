@@ -9,6 +9,7 @@ from solarsim.ledger.money import not_comparable
 from solarsim.run import Run
 from solarsim.studies.compare.compare import Comparison
 from solarsim.studies.compare.finer_steps import StepComparison
+from solarsim.views.money import outage_cost_notes
 from solarsim.views.tables import plain_table, whole
 from solarsim.views.texts import CAUTION, MONTHS, heading
 
@@ -150,6 +151,10 @@ def _outage_sentences(result: Comparison) -> list[str]:
         )
     ]
     told = [f"Unserved: {'; '.join(unserved)}."] if unserved else []
+    before = result.baseline.outage_cost
+    told += outage_cost_notes(
+        ((run.name, run.outage_cost, before, run.annual_savings) for run in result.runs), result.currency
+    )[1:]
     for name, run in years:
         if run.generator_starts:
             told.append(
@@ -157,7 +162,7 @@ def _outage_sentences(result: Comparison) -> list[str]:
                 f" start{'s' if run.generator_starts > 1 else ''},"
                 f" {run.fuel_liters:,.0f} l, {run.fuel_cost:,.0f} {result.currency}."
             )
-    if len(told) > bool(unserved):
+    if any(run.generator_starts for _, run in years):
         told.append("Generator exhaust contains carbon monoxide, which kills: never run a generator indoors.")
     return told
 

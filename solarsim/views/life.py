@@ -14,6 +14,7 @@ from solarsim.views.money import (
     assumption_notes,
     has_unserved,
     not_comparable_notes,
+    outage_cost_notes,
     percent,
     years_or_never,
 )
@@ -106,11 +107,19 @@ def _year_table(life: StrategyLife, currency: str) -> Table:
     return table
 
 
+def _outage_year(life: StrategyLife) -> tuple[str, float | None, float | None, float | None]:
+    """Return what outages cost in the mean year, with the system and without, and its savings."""
+    count = len(life.ledgers)
+    without = sum(year.outage_cost or 0.0 for year in life.baselines)
+    return life.name, (life.outage_cost or 0.0) / count, without / count, life.average_savings
+
+
 def _sentences(result: Life) -> list[str]:
     """Return the answer, then how to read the tables, then what is assumed."""
     best, costs, settings = result.best, result.costs, result.settings
     told = [] if best is None else _answer(best, result)
     told += not_comparable_notes((each.name, each, each.npv) for each in result.strategies)
+    told += outage_cost_notes(map(_outage_year, result.strategies), result.currency)
     if any(len(each.rates_of_return) > 1 for each in result.strategies):
         told.append("IRR: none where the cash changes sign so often that several rates fit.")
     told += [

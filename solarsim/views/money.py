@@ -42,6 +42,22 @@ def not_comparable_notes(costs: Iterable[tuple[str, Cost, object]]) -> list[str]
     return [f"{name!r} is {not_comparable(cost)}." for name, cost, savings in costs if savings is None]
 
 
+def outage_cost_notes(
+    years: Iterable[tuple[str, float | None, float | None, float | None]], currency: str
+) -> list[str]:
+    """Return what outages cost in a year: of each name its own cost, that of no system, and the savings."""
+    found = [(repr(name), own, before or 0.0, saved) for name, own, before, saved in years if own and round(own)]
+    if not found:
+        return []
+    costs = {"no system": found[0][2], **{name: own for name, own, *_ in found}}
+    told = ", ".join(f"{name} {whole(cost)}" for name, cost in costs.items())
+    more = [name for name, own, before, saved in found if saved is not None and own - before > saved]
+    return [
+        f"Outage cost, {currency} a year at the value of lost load (no cash, in no savings or payback): {told}.",
+        *([f"Outage cost included, these cost more than no system: {', '.join(more)}."] if more else []),
+    ]
+
+
 def assumption_notes(settings: Lifetime, costs: Costs) -> list[str]:
     """Return what a life or its risk assumes of the years to come, conventions included."""
     inflation = "inflation included" if settings.money == "nominal" else "on top of inflation"

@@ -91,6 +91,12 @@ def _sentences(result: Risk) -> list[str]:
         told.append(
             f"Unserved: mean of all lifetimes {result.unserved_kwh:,.1f} kWh in {result.unserved_h:,.0f} h a year."
         )
+        value = result.home.scenario.value_of_lost_load
+        if value is not None:
+            told.append(
+                f"Outage cost, at the value of lost load: {whole(value * result.unserved_kwh)} {result.currency} a"
+                " year, which is no cash and in no figure here."
+            )
     if result.lifetimes_not_comparable:
         told.append(
             f"{result.lifetimes_not_comparable:,} of {result.lifetimes:,} lifetimes are not comparable:"

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 from rich.table import Table
 
 from solarsim.studies.savings import Savings, YearCost
-from solarsim.views.money import amount, has_unserved, not_comparable_notes, years_or_never
+from solarsim.views.money import amount, has_unserved, not_comparable_notes, outage_cost_notes, years_or_never
 from solarsim.views.tables import plain_table, whole
 from solarsim.views.texts import CAUTION, heading
 
@@ -33,6 +33,10 @@ def page(result: Savings) -> list[object]:
         _parts_table(result),
         _savings_table(result),
         *not_comparable_notes((name, each, each.annual_savings) for name, each in named),
+        *outage_cost_notes(
+            ((name, each.outage_cost, result.baseline.outage_cost, each.annual_savings) for name, each in named),
+            result.currency,
+        ),
         *(["Energy cost: bill and generator fuel."] if any(each.fuel_cost for each in result.strategies) else []),
         "Payback: upfront cost / first year's savings (simple payback), without interest, incentives, price growth,"
         " aging, replacements or O&M (solarsim life counts them).",

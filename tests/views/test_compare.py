@@ -161,3 +161,9 @@ def test_json_of_both_steps_holds_their_difference(steps: StepComparison) -> Non
     for row in found["strategies"]:
         for key in BESIDE:
             assert row["difference"][key] == pytest.approx(row["finer"][key] - row["hourly"][key], abs=1e-8)
+
+
+def test_outage_cost_above_the_savings_is_told() -> None:
+    result = compare(scenario(**DARK, outages={"value_of_lost_load": 5.0}))
+    assert result.runs[0].annual_savings is not None
+    assert f"Outage cost included, these cost more than no system: {result.runs[0].name!r}" in sentences_of(result)

@@ -177,3 +177,11 @@ def test_figure_shows_payments_savings_and_payback(found: Life) -> None:
     assert [cash[year] for year in range(26)] == pytest.approx(best.cash.tolist())
     other = figure(found, strategy="zero export")
     assert other.get_suptitle().endswith("zero export")
+
+
+def test_outage_cost_is_beside_a_life_in_the_dark() -> None:
+    dark = off_grid_life()[0].changed({"outages": {"value_of_lost_load": 5.0}})
+    result = life(dark)
+    year = result.strategies[0].unserved_kwh / 2 * 5.0
+    assert f"no system 0, {result.strategies[0].name!r} {year:,.0f}." in told(result)
+    assert "Outage cost included, these cost more than no system" in told(result)

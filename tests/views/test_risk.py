@@ -12,7 +12,7 @@ from solarsim.studies.risk.risk import Risk, risk
 from solarsim.views.figure import BLUE, ORANGE
 from solarsim.views.json_text import to_json
 from solarsim.views.risk import figure, page
-from tests.studies.lives import other_life
+from tests.studies.lives import off_grid_life, other_life
 from tests.studies.risk.test_risk import UNCERTAIN
 from tests.views.test_life import bars, sentences
 from tests.views.test_tables import shown
@@ -107,3 +107,10 @@ def test_figure_has_a_bar_each_way_and_the_values_beside_it(found: Risk) -> None
     texts = {text.get_text() for text in inputs.texts}
     assert {"-3 %", "13 %"} <= texts
     assert "NPV, USD" in inputs.get_xlabel()
+
+
+def test_outage_cost_is_beside_the_risk_of_a_home_in_the_dark() -> None:
+    dark = off_grid_life(uncertainty=UNCERTAIN)[0].changed({"outages": {"value_of_lost_load": 5.0}})
+    result = risk(dark, lifetimes=10)
+    assert result.lifetimes_not_comparable == 0
+    assert f"Outage cost, at the value of lost load: {5.0 * result.unserved_kwh:,.0f} USD a year" in told(result)

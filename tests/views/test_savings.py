@@ -74,3 +74,17 @@ def test_figure_has_a_bar_for_each_strategy_with_its_payback(found: Savings) -> 
     panel = figure(found).axes[0]
     assert [bar.get_width() for bar in bars(panel)] == pytest.approx([each.annual_savings for each in found.strategies])
     assert [text.get_text() for text in panel.texts][2] == "9.0 years"
+
+
+def test_outage_cost_is_beside_the_savings_of_a_home_left_dark() -> None:
+    """What the lights are worth is more than the savings: the page says so."""
+    home = off_grid_life()[0]
+    result = savings(home.changed({"outages": {"value_of_lost_load": 5.0}}))
+    first = result.strategies[0]
+    assert first.outage_cost == pytest.approx(5.0 * first.unserved_kwh)
+    told = sentences(page(result))
+    assert f"no system 0, {first.name!r} {first.outage_cost:,.0f}" in told
+    assert f"Outage cost included, these cost more than no system: {first.name!r}" in told
+    cheap = sentences(page(savings(home.changed({"outages": {"value_of_lost_load": 0.05}}))))
+    assert "Outage cost, USD a year" in cheap
+    assert "cost more than no system" not in cheap

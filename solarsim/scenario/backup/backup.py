@@ -163,7 +163,7 @@ class Outages(Frozen):
     frequency: Frequency | None = field(
         "how often and how long, for the outages that the command outages draws", "table", default=None
     )
-    value_of_lost_load: Money | None = field(
+    value_of_lost_load: Annotated[Money, Field(gt=0)] | None = field(
         "what a kWh that nothing serves is worth to the home; homes that serve different shares of their demand need it"
         " to be compared",
         "currency/kWh",

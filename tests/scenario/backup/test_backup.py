@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 from pydantic import ValidationError
 
-from solarsim.scenario.backup.backup import Arrangement, Frequency, Generator, Motor, Outage
+from solarsim.scenario.backup.backup import Arrangement, Frequency, Generator, Motor, Outage, Outages
 
 HYBRID = {"kind": "hybrid", "backed_up": "all", "transfer": "automatic", "transfer_seconds": 6.0}
 SET = {
@@ -90,3 +90,10 @@ def test_one_key_switches_the_arrangement_and_keys_of_other_kinds_say_nothing() 
 def test_what_cannot_be_meant_is_refused(model: Any, keys: dict[str, Any], told: str) -> None:
     with pytest.raises(ValidationError, match=told):
         valid(model, **keys)
+
+
+def test_darkness_without_a_value_is_refused() -> None:
+    """At 0 a dark home would count as well served; without the key it is not comparable."""
+    assert valid(Outages, value_of_lost_load=0.5).value_of_lost_load == 0.5
+    with pytest.raises(ValidationError, match=r"value_of_lost_load\n.*greater than 0"):
+        valid(Outages, value_of_lost_load=0.0)
