@@ -1,10 +1,24 @@
 """``bill``: the lines of a bill, with and without the system."""
 
-from typing import Annotated
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from solarsim.cli.terminal import AsJson, Changes, ScenarioPath, StrategyName, month_number, present, read, working
+from solarsim.cli.terminal import (
+    AsJson,
+    Changes,
+    ScenarioPath,
+    StrategyName,
+    month_number,
+    present,
+    read,
+    read_part,
+    working,
+)
+
+if TYPE_CHECKING:
+    from solarsim.scenario.model import BillScenario
 
 
 def _month_or_year(text: str) -> int | None:
@@ -14,6 +28,18 @@ def _month_or_year(text: str) -> int | None:
         return month_number(text)
     except typer.BadParameter as error:
         raise typer.BadParameter(f"{error.message}, or year") from None
+
+
+def _read(path: Path | None, changes: list[str] | None) -> "BillScenario":
+    """Read a scenario, or the part of one that is enough for the bill of a home without any system."""
+    from solarsim.errors import InputError
+    from solarsim.scenario.model import BillScenario
+
+    try:
+        part = read_part(path, changes, BillScenario)
+    except InputError:
+        return read(path, changes)  # all problems of the file at once
+    return read(path, changes) if {"inverter", "strategies"} & part.tables.keys() else part
 
 
 def bill(
@@ -27,9 +53,7 @@ def bill(
     json: AsJson = False,
 ) -> None:
     """Show the lines of a bill, with and without the system."""
-    scenario = read(path, changes)
-    if strategy is not None:
-        scenario.strategy(strategy)
+    scenario = _read(path, changes)
     with working("running the year"):
         from solarsim.studies.bill import bill as bill_of
 

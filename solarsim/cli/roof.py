@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from solarsim.cli.terminal import AsJson, Changes, Force, ScenarioPath, check_outputs, present, read, working
+from solarsim.cli.terminal import AsJson, Changes, Force, ScenarioPath, check_outputs, present, read_part, working
 
 
 def roof(
@@ -19,7 +19,9 @@ def roof(
 ) -> None:
     """Show where the roof's energy goes, from sunlight to inverter."""
     check_outputs(path, force, picture=plot)
-    scenario = read(path, changes)
+    from solarsim.scenario.model import RoofScenario
+
+    scenario = read_part(path, changes, RoofScenario)
     with working("computing production"):
         from solarsim.studies.roof import roof as losses_of
 

@@ -15,6 +15,7 @@ from solarsim.scenario._schema import field_at, is_list, keys_at, models_at, mod
 _GONE = object()  # stands for what is removed until all changes are made, so that indexes stay what they were
 _STEP = re.compile(r"""\s*(?:("(?:[^"\\]|\\.)*")|'([^']*)'|([^\s."'=]+))\s*(\.|$)""")
 _PAIR = re.compile(r"""((?:"(?:[^"\\]|\\.)*"|'[^']*'|[^"'=])*)=(.*)""", re.DOTALL)
+_IDLE_INVERTER = {"ac_kw": 1.0, "standby_w": 0.0, "efficiency": {"constant": 1.0}, "inputs": [{"max_kw": 1.0}]}
 _NO_SYSTEM = {"name": "no system", "surplus_to": "grid", "battery_serves_load": False, "reserve": 0.0}
 _OF_A_SYSTEM = ("arrays", "modules", "ac_inverters", "battery", "generator", "costs", "life", "production_log")
 
@@ -195,7 +196,7 @@ def _lapse_battery(tables: dict[str, Any]) -> Iterable[str]:
 
 
 def _leave_grid_alone(tables: dict[str, Any]) -> None:
-    """Remove the system: the inverter stays as a table, with nothing on it and without standby consumption."""
+    """Remove the system: an inverter stays as a table, with nothing on it and without standby consumption."""
     for key in _OF_A_SYSTEM:
         tables.pop(key, None)
     arrangement = tables.get("arrangement", {})
@@ -204,8 +205,9 @@ def _leave_grid_alone(tables: dict[str, Any]) -> None:
         tables.pop("outages", None)
     elif arrangement:
         tables["arrangement"] = {"kind": "grid_tied"}
-    if isinstance(tables.get("inverter"), dict):
-        tables["inverter"]["standby_w"] = 0.0
+    tables["inverter"] = dict(_IDLE_INVERTER)
+    tables.setdefault("production", {"transposition": "hay_davies"})
+    tables.setdefault("losses", {})
     tables["strategies"] = [dict(_NO_SYSTEM)]
     tables.get("grid", {}).pop("export_limit_kw", None)
     if tables.get("grid") == {}:

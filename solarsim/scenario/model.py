@@ -125,6 +125,12 @@ class BillScenario(LoadScenario):
 
     rate_plan: RatePlan = field("prices and rules of the utility, or the name of a file that holds them", "table")
 
+    def on_grid_alone(self) -> "Scenario":
+        """Return the home without any system as a whole scenario, as ``--set system=none`` does."""
+        tables = {key: table for key, table in self.tables.items() if key in type(self).model_fields}
+        tables, _ = changed_tables(Scenario, tables, {"system": None}, self._origin.rate_plan_tables)
+        return _scenario_from(Origin(tables, self._origin.folder, self._origin.file, self._origin.notes), Scenario)
+
 
 class RoofScenario(WeatherScenario):
     """The part of a scenario that is enough for what its arrays can deliver."""
@@ -150,6 +156,11 @@ class Scenario(RoofScenario, BillScenario):
     outages: Outages | None = field("when the grid is out", "table", default=None)
     production_log: MeasuredProduction | None = field("measured production", "table", default=None)
     strategies: tuple[Strategy, ...] = field("ways to program the inverter, to be compared", "table", min_length=1)
+
+    @property
+    def has_system(self) -> bool:
+        """False for a home on the grid alone: without arrays, battery and generator."""
+        return bool(self.arrays) or self.battery is not None or self.generator is not None
 
     @property
     def battery_in_use(self) -> Battery | None:

@@ -7,7 +7,7 @@ from solarsim.ledger.lines import BillLine
 from solarsim.ledger.money import annual_savings
 from solarsim.results import Result, computed, fact
 from solarsim.run import Run, simulate, without_system
-from solarsim.scenario.model import Scenario
+from solarsim.scenario.model import BillScenario, Scenario
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -36,12 +36,11 @@ class BillStudy(Result):
     currency: str = fact("ISO 4217 code of all money", "text")
     rate_plan: str = fact("name of the rate plan", "text")
     month: int | None = fact("1 to 12; null for the year", "1")
-    bills: tuple[PrintedBill, ...] = fact("without any system, and with it", "table")
+    bills: tuple[PrintedBill, ...] = fact("without any system; and with it, where there is one", "table")
 
     @computed("energy cost without any system less that with it; null where not comparable", "currency")
     def annual_savings(self) -> float | None:
-        without, with_it = (bill.run.ledger for bill in self.bills)
-        return annual_savings(with_it, without)
+        return annual_savings(self.bills[-1].run.ledger, self.bills[0].run.ledger)
 
     @computed("what a reader should know", "list")
     def notes(self) -> list[str]:
@@ -49,14 +48,14 @@ class BillStudy(Result):
 
 
 def bill(
-    scenario: Scenario, strategy: str | None = None, month: int | None = None, home: Home | None = None
+    scenario: BillScenario, strategy: str | None = None, month: int | None = None, home: Home | None = None
 ) -> BillStudy:
     """Bill a year with and without the system.
 
     Parameters
     ----------
-    scenario : Scenario
-        What the user wrote.
+    scenario : BillScenario
+        Load, rate plan, site and weather are enough for the bill without any system.
     strategy : str, optional
         The first one if left out.
     month : int, optional
@@ -67,7 +66,7 @@ def bill(
     Returns
     -------
     BillStudy
-        Two bills.
+        Two bills; one where there is no system.
 
     Raises
     ------
@@ -80,11 +79,14 @@ def bill(
     --------
     >>> from solarsim import bill, read_scenario
     >>> [printed.total for printed in bill(read_scenario(), "winter night charge").bills]
-    [1798.2, 333.17]
+    [1786.3, 322.21]
     """
-    chosen = scenario.strategies[0].name if strategy is None else strategy
-    home = home_of(scenario, home)
-    runs = without_system(scenario, home), simulate(scenario, chosen, home)
+    whole = scenario if isinstance(scenario, Scenario) else scenario.on_grid_alone()
+    chosen = whole.strategies[0].name if strategy is None else whole.strategy(strategy).name
+    home = home_of(whole, home)
+    runs = [without_system(whole, home)]
+    if whole.has_system:
+        runs.append(simulate(whole, chosen, home))
     bills = tuple(_printed(run, month) for run in runs)
     return BillStudy(home, scenario.name, scenario.rate_plan.currency, scenario.rate_plan.name, month, bills)
 

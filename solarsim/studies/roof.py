@@ -1,14 +1,16 @@
-"""The roof's energy: a home in; what each array and each DC input gets, loses to each cause and passes on, out."""
+"""The roof's energy: arrays and weather in; what arrays and DC inputs get, lose to each cause and pass on, out."""
 
 from dataclasses import dataclass
+from typing import cast
 
 import numpy as np
 from numpy.typing import NDArray
 
-from solarsim.home import Home, home_of
-from solarsim.production.power import ArrayPower, InputPower
+from solarsim.production.power import ArrayPower, DcPower, InputPower, RoofPower
 from solarsim.results import Result, computed, fact
-from solarsim.scenario.model import Scenario
+from solarsim.scenario.model import RoofScenario
+from solarsim.weather.source import weather_for
+from solarsim.weather.typical_year import Weather
 
 Floats = NDArray[np.float64]
 _NOTICED_KW = 1e-3
@@ -93,7 +95,9 @@ class Roof(Result):
 
     _rows = "arrays"
 
-    home: Home  # for the heading
+    described: RoofScenario
+    weather: Weather
+    production: DcPower
     scenario: str = fact("name of the scenario", "text")
     arrays: tuple[ArrayEnergy, ...] = fact("each array", "table")
     inputs: tuple[InputEnergy, ...] = fact("each DC input with arrays", "table")
@@ -108,15 +112,13 @@ class Roof(Result):
         return float(self.monthly_pv_available_kwh.sum())
 
 
-def roof(scenario: Scenario, home: Home | None = None) -> Roof:
+def roof(scenario: RoofScenario) -> Roof:
     """Compute what each array and each DC input loses, cause by cause.
 
     Parameters
     ----------
-    scenario : Scenario
-        With arrays, or without.
-    home : Home, optional
-        From ``home_from`` of this scenario.
+    scenario : RoofScenario
+        Its arrays, inverter, losses, site and weather.
 
     Returns
     -------
@@ -126,9 +128,7 @@ def roof(scenario: Scenario, home: Home | None = None) -> Roof:
     Raises
     ------
     InputError
-        See ``home_from``.
-    ValueError
-        The home is of another scenario, or of a later year of its life.
+        A file that the scenario names is wrong.
 
     Examples
     --------
@@ -137,18 +137,22 @@ def roof(scenario: Scenario, home: Home | None = None) -> Roof:
     >>> south.name, south.losses[0].group
     ('south roof', 'on the array')
     """
-    home = home_of(scenario, home)
-    paths = home.production.roof
-    if paths is None:
-        raise ValueError("the home is of a later year: the losses of its roof were not computed")
-    month, step_h = home.timeline.standard_month[paths.up] - 1, home.timeline.step_h
+    from solarsim.production.dc_power import dc_power  # pvlib
+
+    timeline = scenario.site.timeline()
+    weather = weather_for(scenario, timeline)
+    production = dc_power(scenario, weather, timeline)
+    paths = cast(RoofPower, production.roof)  # there, unless the year is a later one
+    month, step_h = timeline.standard_month[paths.up] - 1, timeline.step_h
     used = {each.input for each in paths.arrays}
     return Roof(
-        home=home,
+        described=scenario,
+        weather=weather,
+        production=production,
         scenario=scenario.name,
         arrays=tuple(_array_energy(each, month, step_h) for each in paths.arrays),
         inputs=tuple(_input_energy(each, month, step_h) for each in paths.inputs if each.number in used),
-        notes=tuple(home.notes()),
+        notes=(*timeline.notes, *weather.notes, *production.notes, *scenario.notes),
     )
 
 

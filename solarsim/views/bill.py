@@ -82,13 +82,14 @@ def _rate(rate: float, unit: str, currency: str) -> str:
 
 def _sentences(result: BillStudy, rate_plan: RatePlan) -> list[str]:
     """Return what a reader of the two bills must know."""
-    before, after = result.bills
+    before, after = result.bills[0], result.bills[-1]
     change = round(after.total - before.total, 2)
     period = "the year's bill" if result.month is None else f"the bill of {MONTH_NAMES[result.month - 1]}"
     words = "lowers" if change <= 0.0 else "raises"
+    sentences = []
     if result.annual_savings is None:
         sentences = [f"{after.name!r} is {not_comparable(after.run.ledger)}."]
-    else:
+    elif len(result.bills) > 1:
         sentences = [f"The system with {after.name!r} {words} {period} by {abs(change):,.2f} {result.currency}."]
     if after.fuel_cost:
         sentences.append(

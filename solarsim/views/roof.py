@@ -6,7 +6,7 @@ from rich.table import Table
 
 from solarsim.studies.roof import ArrayEnergy, InputEnergy, Roof
 from solarsim.views.tables import plain_table, whole
-from solarsim.views.texts import CAUTION, MONTHS, heading
+from solarsim.views.texts import CAUTION, MONTHS, heading_of
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -47,7 +47,13 @@ def page(result: Roof) -> list[Any]:
     list
         Text and tables.
     """
-    return [heading(result.home), _loss_table(result), _month_table(result), *_sentences(result), CAUTION]
+    return [
+        heading_of(result.described, result.weather),
+        _loss_table(result),
+        _month_table(result),
+        *_sentences(result),
+        CAUTION,
+    ]
 
 
 def _loss_table(result: Roof) -> Table:

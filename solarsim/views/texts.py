@@ -1,10 +1,28 @@
 """Words that many pages share: the caution, the heading, the names of months."""
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 if TYPE_CHECKING:
     from solarsim.home import Home
+    from solarsim.scenario.model import WeatherScenario
+
+
+class Place(Protocol):
+    """Where a year of weather is from."""
+
+    @property
+    def place(self) -> str:
+        """Its name."""
+
+    @property
+    def latitude_deg(self) -> float:
+        """North positive [deg]."""
+
+    @property
+    def longitude_deg(self) -> float:
+        """East positive [deg]."""
+
 
 MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 CAUTION = (
@@ -26,9 +44,14 @@ def heading(home: "Home") -> str:
     str
         For the top of a page.
     """
-    scenario, weather = home.scenario, home.weather
+    return heading_of(home.scenario, home.weather, home.rate_plan.name)
+
+
+def heading_of(scenario: "WeatherScenario", weather: "Place", rate_plan: str | None = None) -> str:
+    """Return the same of a part of a scenario."""
     place = f"{weather.place} ({weather.latitude_deg:.2f}, {weather.longitude_deg:.2f})"
-    return f"{scenario.name}, {home.timeline.year}, rate plan {scenario.rate_plan.name!r}\nWeather: {place}"
+    priced = "" if rate_plan is None else f", rate plan {rate_plan!r}"
+    return f"{scenario.name}, {scenario.site.calendar_year}{priced}\nWeather: {place}"
 
 
 def month_span(months: Sequence[int]) -> str:

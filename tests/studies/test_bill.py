@@ -3,6 +3,8 @@
 import pytest
 
 from solarsim.errors import UnknownNameError
+from solarsim.scenario.model import BillScenario
+from solarsim.scenario.read import read_scenario
 from solarsim.studies.bill import bill
 from solarsim.studies.compare.compare import Comparison
 
@@ -25,3 +27,12 @@ def test_first_strategy_is_taken_and_an_unknown_one_refused(demo_comparison: Com
     assert bill(home.scenario, home=home).bills[1].name == home.scenario.strategies[0].name
     with pytest.raises(UnknownNameError, match="did you mean 'zero export'"):
         bill(home.scenario, "zero exprt", home=home)
+
+
+def test_load_and_rate_plan_are_enough_for_the_bill_without_a_system(demo_comparison: Comparison) -> None:
+    """What a homeowner can set beside the utility's bills before there is any system."""
+    (only,) = bill(read_scenario(kind=BillScenario)).bills
+    assert only.name == "no system"
+    assert only.total == float(demo_comparison.baseline.ledger.bill.total)
+    (same,) = bill(read_scenario().changed({"system": None})).bills
+    assert same.lines == only.lines

@@ -5,7 +5,7 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from solarsim.home import home_from
+from solarsim.scenario.model import RoofScenario
 from solarsim.scenario.read import packaged_folder, read_scenario
 from solarsim.studies.roof import ArrayEnergy, InputEnergy, Roof, roof
 from tests.builders import scenario
@@ -29,7 +29,7 @@ def test_every_kilowatt_hour_is_lost_to_a_name_or_available(farm: Roof) -> None:
     for path in paths(farm):
         lost = sum(loss.lost_kwh for loss in path.losses)
         assert path.before_losses_kwh - lost == pytest.approx(path.after_losses_kwh)
-    dc_kw, month = farm.home.production.dc_kw, farm.home.timeline.standard_month
+    dc_kw, month = farm.production.dc_kw, farm.described.site.timeline().standard_month
     np.testing.assert_allclose(farm.monthly_pv_available_kwh, np.bincount(month - 1, dc_kw))
 
 
@@ -49,7 +49,7 @@ def test_losses_stand_by_where_they_act_the_largest_first(farm: Roof) -> None:
 
 @pytest.mark.by_hand
 def test_share_of_a_loss_is_the_one_in_the_scenario(farm: Roof) -> None:
-    losses = farm.home.scenario.losses
+    losses = farm.described.losses
     shares = {loss.cause: loss.share for loss in farm.arrays[0].losses}
     assert losses is not None
     assert shares["mismatch"] == pytest.approx(losses.wiring.mismatch)
@@ -59,10 +59,10 @@ def test_share_of_a_loss_is_the_one_in_the_scenario(farm: Roof) -> None:
 def test_hours_and_energy_lost_to_power_are_counted() -> None:
     found = roof(home_with(strings(), inputs=[{**INPUT, "max_kw": 2.0}]))
     (only,) = found.inputs
-    delivered = found.home.production.array_kw["roof"]
+    delivered = found.production.array_kw["roof"]
     assert next(each.lost_h for each in only.losses if each.cause == "power") == (delivered > 2.001).sum()
     assert only.lost_kwh("power") == pytest.approx((delivered - 2.0).clip(0).sum())
-    assert found.home.production.clipped_kw.sum() == pytest.approx(only.lost_kwh("power"))
+    assert found.production.clipped_kw.sum() == pytest.approx(only.lost_kwh("power"))
 
 
 def test_window_current_and_power_are_told_apart() -> None:
@@ -71,9 +71,9 @@ def test_window_current_and_power_are_told_apart() -> None:
     found = roof(home_with(*pair, inputs=[{**INPUT, **limits}]))
     (only,) = found.inputs
     assert all(only.lost_kwh(cause) > 1.0 for cause in ("unlike_strings", "window", "current", "power"))
-    clipped = found.home.production.clipped_kw.sum()
+    clipped = found.production.clipped_kw.sum()
     assert clipped == pytest.approx(only.lost_kwh("current") + only.lost_kwh("power"))
-    assert found.home.production.dc_kw.max() <= 5.0
+    assert found.production.dc_kw.max() <= 5.0
 
 
 def test_an_input_without_arrays_is_left_out() -> None:
@@ -86,8 +86,9 @@ def test_a_roof_without_arrays_is_empty() -> None:
     assert (found.arrays, found.inputs, found.pv_available_kwh) == ((), (), 0.0)
 
 
-def test_a_later_year_is_refused() -> None:
-    plain = scenario()
-    later = home_from(plain).later(0.9, 1.0, 1.0, plain.rate_plan)
-    with pytest.raises(ValueError, match="of a later year"):
-        roof(later.scenario, later)
+def test_arrays_inverter_losses_site_and_weather_are_enough(farm: Roof) -> None:
+    """A part of a scenario gives what the whole does."""
+    part = read_scenario(packaged_folder("scenarios") / "ridge_farm.toml", kind=RoofScenario)
+    found = roof(part)
+    assert not hasattr(part, "strategies")
+    assert found.record() == {**farm.record(), "notes": list(found.notes)}
