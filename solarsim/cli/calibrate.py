@@ -3,17 +3,13 @@
 from pathlib import Path
 from typing import Annotated
 
-import typer
-
-from solarsim.cli.terminal import AsJson, Changes, Force, ScenarioPath, check_outputs, present, read, working
+from solarsim.cli.terminal import AsJson, Changes, Force, ScenarioPath, check_outputs, plot_to, present, read, working
 
 
 def calibrate(
     path: ScenarioPath = None,
     changes: Changes = None,
-    plot: Annotated[
-        Path | None, typer.Option("--plot", help="Draw months and clock to this file (png, svg, pdf).")
-    ] = None,
+    plot: Annotated[Path | None, plot_to("Draw months and clock")] = None,
     force: Force = False,
     json: AsJson = False,
 ) -> None:

@@ -13,6 +13,7 @@ from solarsim.cli.terminal import (
     StrategyName,
     check_outputs,
     month_number,
+    plot_to,
     present,
     read,
     working,
@@ -24,7 +25,7 @@ def flows(
     changes: Changes = None,
     strategy: StrategyName = None,
     csv: Annotated[Path | None, typer.Option("--csv", help="Write the hourly table to this file; -: print it.")] = None,
-    plot: Annotated[Path | None, typer.Option("--plot", help="Draw one month to this file (png, svg, pdf).")] = None,
+    plot: Annotated[Path | None, plot_to("Draw one month")] = None,
     month: Annotated[
         int | None, typer.Option("--month", parser=month_number, metavar="MONTH", help="Month to draw, 1 to 12.")
     ] = None,

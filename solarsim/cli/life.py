@@ -3,8 +3,6 @@
 from pathlib import Path
 from typing import Annotated
 
-import typer
-
 from solarsim.cli.terminal import (
     AsJson,
     Changes,
@@ -12,6 +10,7 @@ from solarsim.cli.terminal import (
     OnlyStrategy,
     ScenarioPath,
     check_outputs,
+    plot_to,
     present,
     read,
     working,
@@ -22,7 +21,7 @@ def life(
     path: ScenarioPath = None,
     changes: Changes = None,
     strategy: OnlyStrategy = None,
-    plot: Annotated[Path | None, typer.Option("--plot", help="Draw cash by year to this file (png, svg, pdf).")] = None,
+    plot: Annotated[Path | None, plot_to("Draw cash by year")] = None,
     force: Force = False,
     json: AsJson = False,
 ) -> None:

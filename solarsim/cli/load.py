@@ -5,7 +5,17 @@ from typing import Annotated
 
 import typer
 
-from solarsim.cli.terminal import AsJson, Changes, Force, ScenarioPath, check_outputs, present, read_part, working
+from solarsim.cli.terminal import (
+    AsJson,
+    Changes,
+    Force,
+    ScenarioPath,
+    check_outputs,
+    plot_to,
+    present,
+    read_part,
+    working,
+)
 
 
 def load(
@@ -15,9 +25,7 @@ def load(
         Path | None,
         typer.Option("--csv", help="Write each step to this file, for load.file of a scenario; -: print it."),
     ] = None,
-    plot: Annotated[
-        Path | None, typer.Option("--plot", help="Draw the year and its mean days to this file (png, svg, pdf).")
-    ] = None,
+    plot: Annotated[Path | None, plot_to("Draw the year and its mean days")] = None,
     force: Force = False,
     json: AsJson = False,
 ) -> None:

@@ -12,6 +12,7 @@ from solarsim.cli.terminal import (
     ScenarioPath,
     StrategyName,
     check_outputs,
+    plot_to,
     present,
     read,
     whole_number,
@@ -38,10 +39,7 @@ def outages(
         int | None,
         typer.Option("--seed", parser=whole_number(0, 2**31), metavar="SEED", help="Random seed (default 1)."),
     ] = None,
-    plot: Annotated[
-        Path | None,
-        typer.Option("--plot", help="Draw backup duration and the cost of a reserve to this file (png, svg, pdf)."),
-    ] = None,
+    plot: Annotated[Path | None, plot_to("Draw backup duration and the cost of a reserve")] = None,
     force: Force = False,
     json: AsJson = False,
 ) -> None:

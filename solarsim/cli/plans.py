@@ -11,6 +11,7 @@ from solarsim.cli.terminal import (
     Force,
     ScenarioPath,
     check_outputs,
+    plot_to,
     present,
     read,
     tell_notes,
@@ -28,9 +29,7 @@ def plans(
     strategy: Annotated[
         str | None, typer.Option("--strategy", help="Strategy now in use (default: the first one).")
     ] = None,
-    plot: Annotated[
-        Path | None, typer.Option("--plot", help="Draw the cost under every rate plan to this file (png, svg, pdf).")
-    ] = None,
+    plot: Annotated[Path | None, plot_to("Draw the cost under every rate plan")] = None,
     force: Force = False,
     json: AsJson = False,
 ) -> None:

@@ -13,6 +13,7 @@ from solarsim.cli.terminal import (
     ScenarioPath,
     StrategyName,
     check_outputs,
+    plot_to,
     present,
     read,
     whole_number,
@@ -51,9 +52,7 @@ def risk(
             help="Number of processes (default: all processors).",
         ),
     ] = None,
-    plot: Annotated[
-        Path | None, typer.Option("--plot", help="Draw the spread and what drives it to this file (png, svg, pdf).")
-    ] = None,
+    plot: Annotated[Path | None, plot_to("Draw the spread and what drives it")] = None,
     force: Force = False,
     json: AsJson = False,
 ) -> None:

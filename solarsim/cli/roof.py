@@ -3,17 +3,23 @@
 from pathlib import Path
 from typing import Annotated
 
-import typer
-
-from solarsim.cli.terminal import AsJson, Changes, Force, ScenarioPath, check_outputs, present, read_part, working
+from solarsim.cli.terminal import (
+    AsJson,
+    Changes,
+    Force,
+    ScenarioPath,
+    check_outputs,
+    plot_to,
+    present,
+    read_part,
+    working,
+)
 
 
 def roof(
     path: ScenarioPath = None,
     changes: Changes = None,
-    plot: Annotated[
-        Path | None, typer.Option("--plot", help="Draw losses and months to this file (png, svg, pdf).")
-    ] = None,
+    plot: Annotated[Path | None, plot_to("Draw losses and months")] = None,
     force: Force = False,
     json: AsJson = False,
 ) -> None:

@@ -4,7 +4,7 @@ import sys
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, TypeVar
+from typing import TYPE_CHECKING, Annotated, Any, TypeVar
 
 import typer
 
@@ -29,6 +29,11 @@ AsJson = Annotated[bool, typer.Option("--json", help="Print JSON in place of tab
 StrategyName = Annotated[str | None, typer.Option("--strategy", help="Name of a strategy; the first one if left out.")]
 OnlyStrategy = Annotated[str | None, typer.Option("--strategy", help="Only this strategy (default: all of them).")]
 Force = Annotated[bool, typer.Option("--force", help="Replace existing files.")]
+
+
+def plot_to(what: str) -> Any:
+    """Return the option of a figure's file; the words are what it draws."""
+    return typer.Option("--plot", help=f"{what} to this file (png, svg, pdf).")
 
 
 def month_number(text: str) -> int:

@@ -9,8 +9,10 @@ from solarsim.cli.terminal import (
     AsJson,
     Changes,
     Force,
+    OnlyStrategy,
     ScenarioPath,
     check_outputs,
+    plot_to,
     present,
     read,
     whole_number,
@@ -26,10 +28,8 @@ def wear(
     years: Annotated[
         int, typer.Option("--years", parser=whole_number(1, MOST_YEARS), metavar="YEARS", help="How many years.")
     ] = 25,
-    strategy: Annotated[str | None, typer.Option("--strategy", help="Only this strategy (default: all).")] = None,
-    plot: Annotated[
-        Path | None, typer.Option("--plot", help="Draw capacity by year to this file (png, svg, pdf).")
-    ] = None,
+    strategy: OnlyStrategy = None,
+    plot: Annotated[Path | None, plot_to("Draw capacity by year")] = None,
     force: Force = False,
     json: AsJson = False,
 ) -> None:

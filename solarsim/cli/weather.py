@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from solarsim.cli.terminal import AsJson, Changes, Force, ScenarioPath, check_outputs, present, read_part
+from solarsim.cli.terminal import AsJson, Changes, Force, ScenarioPath, check_outputs, plot_to, present, read_part
 
 _STATES_ITS_PLACE = ("epw", "tmy3", "tm2")
 
@@ -28,7 +28,7 @@ def weather(
     kind: Annotated[
         str | None, typer.Option("--format", parser=_format, metavar="FORMAT", help="Of that file: epw, tmy3 or tm2.")
     ] = None,
-    plot: Annotated[Path | None, typer.Option("--plot", help="Draw the year to this file (png, svg, pdf).")] = None,
+    plot: Annotated[Path | None, plot_to("Draw the year")] = None,
     force: Force = False,
     json: AsJson = False,
 ) -> None:

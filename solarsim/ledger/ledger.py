@@ -220,7 +220,7 @@ class Ledger:
 
     def under(self, prices: Prices) -> "Ledger":
         """Return the same year under another rate plan."""
-        readings = None if self.readings is None else readings_of(self.flows, prices)
+        readings = None if self.readings is None else _readings_of(self.flows, prices)
         return replace(self, prices=prices, readings=readings, _flows=replace(self.flows, prices=prices))
 
     def monthly(self) -> "pd.DataFrame":
@@ -269,13 +269,13 @@ def ledger_from(
         capacity_kwh=capacity_kwh,
         generator=generator_year(flows, generator),
         prices=flows.prices,
-        readings=readings_of(flows) if has_grid else None,
+        readings=_readings_of(flows) if has_grid else None,
         value_of_lost_load=value_of_lost_load,
         _flows=flows if keep_steps else None,
     )
 
 
-def readings_of(flows: Flows, prices: Prices | None = None) -> Readings:
+def _readings_of(flows: Flows, prices: Prices | None = None) -> Readings:
     """Read the meters of a year as its rate plan does, or another's prices.
 
     Feed-in pay needs two meters: one counts all that the inverter puts out on its AC side, which is

@@ -16,7 +16,6 @@ Floats = NDArray[np.float64]
 Cents = NDArray[np.int64]
 _CENT = Decimal("0.01")
 _NEAR_HALF, _EXACT = 0.499, 1e6  # parts of a cent, and amounts, from which a float needs its decimals
-NOTHING = Decimal("0.00")
 
 
 @dataclass(frozen=True, repr=False)

@@ -29,7 +29,7 @@ __all__ = [
     "repeated_names",
 ]
 
-Litres = Annotated[float, Field(ge=0, le=100_000)]
+Liters = Annotated[float, Field(ge=0, le=100_000)]
 InletC = Annotated[float, Field(ge=0, le=40)]
 WaterUse = Literal["morning", "evening", "morning_and_evening", "even"]
 
@@ -99,8 +99,8 @@ class ElectricCar(PartOfHouse):
 
 
 class _Water(PartOfHouse):
-    liters_per_day: Litres | None = field("water used in a day", "l", default=None)
-    liters_per_day_by_month: Annotated[tuple[Litres, ...], Field(min_length=12, max_length=12)] | None = field(
+    liters_per_day: Liters | None = field("water used in a day", "l", default=None)
+    liters_per_day_by_month: Annotated[tuple[Liters, ...], Field(min_length=12, max_length=12)] | None = field(
         "the same for January to December, in place of liters_per_day", "l", default=None
     )
     water_use: WaterUse = field("when it is used: morning, evening, morning_and_evening or even", "text")

@@ -14,30 +14,14 @@ from pydantic import AfterValidator, Field, model_validator
 from solarsim.fields import Frozen, Name, Positive, Share, field
 
 
-def per_degree(value: float) -> float:
-    """Check that a temperature coefficient was not copied in percent.
-
-    Parameters
-    ----------
-    value : float
-        Share per degree [1/C].
-
-    Returns
-    -------
-    float
-        The same.
-
-    Raises
-    ------
-    ValueError
-        No module has such a coefficient.
-    """
+def _per_degree(value: float) -> float:
+    """Check that a temperature coefficient was not copied in percent."""
     if abs(value) > 0.01:
         raise ValueError(f"is no share per degree; a datasheet's {value:g} %/C is written {value / 100:g}")
     return value
 
 
-PerDegree = Annotated[float, AfterValidator(per_degree)]
+PerDegree = Annotated[float, AfterValidator(_per_degree)]
 Shares24 = Annotated[tuple[Share, ...], Field(min_length=24, max_length=24)]
 
 DATASHEET = ("v_oc_v", "i_sc_a", "v_mp_v", "i_mp_a", "p_mp_per_c", "v_oc_per_c", "i_sc_per_c")
@@ -190,24 +174,8 @@ SEASONS = {
 }
 
 
-def believable(factor: float) -> float:
-    """Check that a factor is one that a fault of a model may explain.
-
-    Parameters
-    ----------
-    factor : float
-        Measured / expected, 1.
-
-    Returns
-    -------
-    float
-        The same.
-
-    Raises
-    ------
-    ValueError
-        It is below 0.4 or above 1.2.
-    """
+def _believable(factor: float) -> float:
+    """Check that a factor is one that a fault of a model may explain."""
     if not LEAST_FACTOR <= factor <= MOST_FACTOR:
         raise ValueError(
             f"must lie between {LEAST_FACTOR} and {MOST_FACTOR}; beyond that the arrays' size, their"
@@ -216,7 +184,7 @@ def believable(factor: float) -> float:
     return factor
 
 
-Factor = Annotated[float, AfterValidator(believable)]
+Factor = Annotated[float, AfterValidator(_believable)]
 
 
 class SeasonFactors(Frozen):

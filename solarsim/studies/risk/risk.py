@@ -21,7 +21,7 @@ from solarsim.studies.risk._draws import HIGH, LOW, MIDDLE, WEATHER, draw, ends_
 from solarsim.studies.risk._lifetimes import Job, outcomes_of
 from solarsim.studies.savings import costs_of
 
-__all__ = ["WEATHER", "InputSwing", "Percentiles", "Risk", "percentiles", "risk", "uncertainty_of"]
+__all__ = ["WEATHER", "InputSwing", "Percentiles", "Risk", "percentiles", "risk"]
 
 Floats = NDArray[np.float64]
 
@@ -201,7 +201,7 @@ def risk(
     >>> npv.p90 <= npv.p50 <= npv.p10
     True
     """
-    costs, settings, uncertainty = costs_of(scenario), settings_of(scenario), uncertainty_of(scenario)
+    costs, settings, uncertainty = costs_of(scenario), settings_of(scenario), _uncertainty_of(scenario)
     chosen = scenario.strategies[0].name if strategy is None else scenario.strategy(strategy).name
     lifetimes = uncertainty.lifetimes if lifetimes is None else lifetimes
     seed = uncertainty.seed if seed is None else seed
@@ -250,24 +250,8 @@ def risk(
     )
 
 
-def uncertainty_of(scenario: Scenario) -> Uncertainty:
-    """Return the spreads of a scenario's rates and weather.
-
-    Parameters
-    ----------
-    scenario : Scenario
-        With or without uncertainty.
-
-    Returns
-    -------
-    Uncertainty
-        Its table, with at least one uncertain input.
-
-    Raises
-    ------
-    ScenarioError
-        The scenario has no such table, or names no uncertain input.
-    """
+def _uncertainty_of(scenario: Scenario) -> Uncertainty:
+    """Return the spreads of a scenario's rates and weather; refuse a scenario that names none."""
     settings = settings_of(scenario)
     uncertainty = settings.uncertainty
     if uncertainty is None:

@@ -1,4 +1,4 @@
-"""Rules and rates that cannot be meant."""
+"""Strategies: settings that contradict each other are refused; a window replaces what it names."""
 
 import pytest
 
@@ -6,7 +6,6 @@ from solarsim.errors import ScenarioError
 from tests.builders import content, scenario
 
 BASE = content()["strategies"][0]
-ALWAYS = {"name": "a", "import_price": 0.1}
 EVENING = {"from": "16:00", "to": "21:00"}
 
 
@@ -33,22 +32,3 @@ def test_window_replaces_what_it_names_and_keeps_the_rest() -> None:
     inside = strategy.in_window(strategy.windows[0])
     assert (inside.reserve, inside.surplus_to, inside.battery_serves_load) == (0.5, "battery", True)
     assert strategy.reserve == 0.10
-
-
-@pytest.mark.parametrize(
-    ("rates", "told"),
-    [
-        ([ALWAYS, {**ALWAYS, "windows": [EVENING]}], "two rates are named 'a'"),
-        ([ALWAYS, {**ALWAYS, "name": "b"}], "only one rate can hold in all other hours"),
-        ([{**ALWAYS, "export_price": 0.1}], "export_price belongs to export pay 'by_rate'"),
-    ],
-)  # fmt: skip
-def test_rates_that_disagree_are_refused(rates: list[dict[str, object]], told: str) -> None:
-    with pytest.raises(ScenarioError, match=told):
-        scenario(rate_plan__rates=rates)
-
-
-@pytest.mark.parametrize("export", [{"pay": "flat"}, {"pay": "none", "price": 0.1}])
-def test_export_price_belongs_to_flat_pay(export: dict[str, object]) -> None:
-    with pytest.raises(ScenarioError, match="'price' belongs to pay = 'flat'"):
-        scenario(rate_plan__export=export)
