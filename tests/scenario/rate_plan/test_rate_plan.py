@@ -216,7 +216,7 @@ def hours_file(path: Path, *values: object, rows: int = 8760, name: str = "expor
         ((), 8759, "prices.csv: has 8759 rows, must have 8760"),
         ((0.05, "x"), 8760, "prices.csv: line 3: export_price is 'x', must be a number"),
         ((0.05, "nan"), 8760, "prices.csv: line 3: export_price is nan"),
-        ((5000,), 8760, "prices.csv: export_price is 5000 in row 1, must be between"),
+        ((5000,), 8760, "prices.csv: export_price is 5000 in row 1, must be from"),
     ],
 )
 def test_a_wrong_file_of_hourly_prices_is_told_by_line(
