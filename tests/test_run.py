@@ -32,4 +32,4 @@ def test_solar_alone_keeps_to_the_utility_s_limit_and_has_no_battery() -> None:
 def test_what_a_notebook_shows_of_home_and_bill_is_one_line(demo_comparison: Comparison) -> None:
     home, bill = demo_comparison.home, demo_comparison.baseline.ledger.bill
     assert repr(home).startswith("Home('Greensboro family home', 8,760 steps, strategies serve the home first, ")
-    assert repr(bill) == f"Bill({len(bill.lines)} lines, total 1798.20 USD)"
+    assert repr(bill) == f"Bill({len(bill.lines)} lines, total 1786.30 USD)"
