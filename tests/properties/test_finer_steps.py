@@ -85,11 +85,10 @@ def test_parts_of_the_house_use_the_same_energy_at_every_step(
 
 def test_cells_are_as_warm_at_every_step(demo: Scenario) -> None:
     """Cells in a garage follow the air by an exponential lag: the means of quarter hours are those of hours."""
-    assert demo.battery is not None
-    placed = demo.battery.model_copy(update={"place": "garage"})
     cells = {}
     for minutes in (60, 15):
-        scenario = demo.changed({"site.step_minutes": minutes}).model_copy(update={"battery": placed})
+        placed = {"battery.place": "garage", "battery.room_c": None}
+        scenario = demo.changed({"site.step_minutes": minutes, **placed})
         home = home_from(scenario)
         temperature = home.bank.temperature_c
         assert temperature is not None
