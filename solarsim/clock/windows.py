@@ -43,7 +43,7 @@ def _time_of_day(text: str) -> str:
             ' dates = { from = "05-15", to = "09-30" })'
         )
     if int(hour) > 24 or int(minute) > 59 or text > "24:00":
-        raise ValueError("must be a time of day between 00:00 and 24:00")
+        raise ValueError("must be a time of day from 00:00 to 24:00")
     if int(minute) % 15:
         raise ValueError("must be a full, half or quarter hour: no run has finer steps")
     return text

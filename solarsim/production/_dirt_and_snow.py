@@ -44,7 +44,7 @@ def read_precipitation(path: Path, columns: tuple[str, ...], timeline: Timeline)
         wrong = np.flatnonzero((values < 0) | (values > most))
         if wrong.size:
             raise WeatherError(
-                f"{path}: {name} is {values[wrong[0]]:g} in row {wrong[0] + 1}, must lie between 0 and {most:g}"
+                f"{path}: {name} is {values[wrong[0]]:g} in row {wrong[0] + 1}, must be from 0 to {most:g}"
             )
     return {
         name: np.repeat(values, len(timeline) // values.size) * values.size / len(timeline)

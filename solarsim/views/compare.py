@@ -14,6 +14,7 @@ from solarsim.views.tables import plain_table, whole
 from solarsim.views.texts import CAUTION, MONTHS, heading
 
 NO_SYSTEM = "no system"
+_NOTICED = 0.001  # of the solar energy
 
 
 def page(result: Comparison, months: bool = False, steps: StepComparison | None = None) -> list[Any]:
@@ -98,6 +99,14 @@ def _sentences(result: Comparison) -> list[str]:
     ]
     if result.input_clipped_kwh >= 0.5:
         sentences.append(f"The inverter's DC inputs clip another {result.input_clipped_kwh:,.0f} kWh.")
+    clipped = [*([] if result.solar_only is None else [result.solar_only]), *result.runs]
+    cut = _grouped(
+        (f"{run.clipped_kwh:,.0f} kWh", repr(run.name))
+        for run in clipped
+        if run.clipped_kwh >= _NOTICED * run.pv_available_kwh > 0.0
+    )
+    if cut:
+        sentences.append(f"Clipped by the inverter's AC rating: {'; '.join(f'{kwh} ({names})' for kwh, names in cut)}.")
     names = [repr(run.name) for run in result.lowest]
     tie = ", less than 1 apart" if len(names) > 1 else ""
     sentences.append(f"Lowest energy cost: {', '.join(names[:-1])}{' and ' if len(names) > 1 else ''}{names[-1]}{tie}.")

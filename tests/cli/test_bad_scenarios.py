@@ -183,7 +183,7 @@ SCENARIOS = {
     "steps of 20 minutes": bad("site.step_minutes: 20 must be one of 60, 30, 15", site__step_minutes=20),
     "no clock": window(f"{WINDOW}.to: '9 pm'", "HH:MM", to="9 pm"),
     "clock with seconds": window(f"{WINDOW}.to: ", "21:00:00", "HH:MM", to=time(21)),
-    "hour 25": window(f"{WINDOW}.to: '25:00'", "between 00:00 and 24:00", to="25:00"),
+    "hour 25": window(f"{WINDOW}.to: '25:00'", "from 00:00 to 24:00", to="25:00"),
     "day unknown": window(f"{WINDOW}.days[1]: 'weekdays' must be ", "did you mean 'weekday'?", days=["weekdays"]),
     "range unknown": window(f"{WINDOW}.days[1]: 'mo-fr' must be ", "such as mon-fri", days=["mo-fr"]),
     "date for a clock": window(f"{WINDOW}.from: '05-15' must be", 'dates = { from = "05-15"', **{"from": "05-15"}),

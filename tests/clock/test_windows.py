@@ -123,7 +123,7 @@ def test_a_range_of_days_includes_holidays_and_weekday_does_not() -> None:
         ({"to": "16:00"}, "'from' is missing"),
         ({"from": "16:00", "to": "16:00"}, "is empty"),
         ({"from": "16:20", "to": "17:00"}, "full, half or quarter hour"),
-        ({"from": "25:00", "to": "17:00"}, "between 00:00 and 24:00"),
+        ({"from": "25:00", "to": "17:00"}, "from 00:00 to 24:00"),
         ({"from": "4 pm", "to": "17:00"}, "HH:MM"),
         ({"months": ()}, "must not be empty"),
         ({"months": (1, 1)}, "twice"),

@@ -111,7 +111,7 @@ def test_rain_and_snow_come_from_one_file(tmp_path: Path) -> None:
     ("text", "told"),
     [
         ("rain_mm\n1\n", "has 1 rows, the year has 8760 steps"),
-        ("rain_mm\n" + "0\n" * 8759 + "-1\n", r"rain_mm is -1 in row 8760, must lie between 0 and 400"),
+        ("rain_mm\n" + "0\n" * 8759 + "-1\n", r"rain_mm is -1 in row 8760, must be from 0 to 400"),
         ("snow\n" + "0\n" * 8760, "has no column 'rain_mm'"),
     ],
 )
@@ -129,7 +129,7 @@ def test_hourly_rain_falls_evenly_over_finer_steps(tmp_path: Path) -> None:
     assert rain[:5].tolist() == [2.0, 2.0, 2.0, 2.0, 0.0]
     assert rain.size == 35040
     (tmp_path / "own.csv").write_text("rain_mm\n" + "101\n" + "0\n" * 35039)
-    with pytest.raises(WeatherError, match="must lie between 0 and 100"):
+    with pytest.raises(WeatherError, match="must be from 0 to 100"):
         read_precipitation(tmp_path / "own.csv", ("rain_mm",), where)
 
 

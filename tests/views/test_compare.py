@@ -167,3 +167,13 @@ def test_outage_cost_above_the_savings_is_told() -> None:
     result = compare(scenario(**DARK, outages={"value_of_lost_load": 5.0}))
     assert result.runs[0].annual_savings is not None
     assert f"Outage cost included, these cost more than no system: {result.runs[0].name!r}" in sentences_of(result)
+
+
+def test_energy_that_the_rating_clips_is_told_apart_from_curtailed() -> None:
+    """A larger inverter would keep it; a larger battery would not."""
+    result = compare(scenario(inverter__ac_kw=1.0))
+    assert result.solar_only is not None
+    assert result.solar_only.clipped_kwh > 1000.0 > result.solar_only.curtailed_kwh
+    told = f"Clipped by the inverter's AC rating: {result.solar_only.clipped_kwh:,.0f} kWh ('solar, no battery')"
+    assert told in sentences_of(result)
+    assert "Clipped by" not in sentences_of(compare(scenario(inverter__ac_kw=8.0)))

@@ -178,7 +178,7 @@ def _believable(factor: float) -> float:
     """Check that a factor is one that a fault of a model may explain."""
     if not LEAST_FACTOR <= factor <= MOST_FACTOR:
         raise ValueError(
-            f"must lie between {LEAST_FACTOR} and {MOST_FACTOR}; beyond that the arrays' size, their"
+            f"must be from {LEAST_FACTOR} to {MOST_FACTOR}; beyond that the arrays' size, their"
             " direction, or the unit of the log is wrong"
         )
     return factor
