@@ -1,7 +1,7 @@
 """Aging of lead-acid batteries: a year's history in, its stress out.
 
 Common practice, no source: cycles to failure by depth, read off curves as makers print them (typical
-values, from memory), added up by Miner's rule; and life on float, halved for every 10 C above 25 C. Failure is 80 % of
+values, from memory), added up by Miner's rule; and life on float, halved for every 10 C above 25 C. Failure is 80% of
 rated capacity. Resistance is taken to have risen by half at failure. Standing discharged for weeks, acid that
 separates into layers and neglected water wear such batteries out sooner: none of it is modeled.
 """

@@ -40,8 +40,8 @@ class _Headings(TyperGroup):
 
 app = typer.Typer(
     cls=_Headings,
-    help="Hourly energy flows of a home with solar, a battery and a hybrid inverter, to the bill. "
-    "Without SCENARIO, an invented demo home is used.",
+    help="Simulate a home with solar, a battery and a hybrid inverter, hour by hour, to the utility bill. "
+    "Without SCENARIO, the demo is used: an invented home.",
     epilog=CAUTION,
     rich_markup_mode=None,
     context_settings={"help_option_names": ["-h", "--help"]},

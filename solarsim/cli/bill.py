@@ -48,7 +48,7 @@ def bill(
     strategy: StrategyName = None,
     month: Annotated[
         int | None,
-        typer.Option("--month", parser=_month_or_year, metavar="MONTH", help="1 to 12, or year; the year if left out."),
+        typer.Option("--month", parser=_month_or_year, metavar="MONTH", help="1 to 12, or year (default: year)."),
     ] = None,
     json: AsJson = False,
 ) -> None:

@@ -9,7 +9,7 @@ from solarsim.cli.terminal import AsJson, Changes, Force, ScenarioPath, check_ou
 def calibrate(
     path: ScenarioPath = None,
     changes: Changes = None,
-    plot: Annotated[Path | None, plot_to("Draw months and clock")] = None,
+    plot: Annotated[Path | None, plot_to("Save a plot of months and clock")] = None,
     force: Force = False,
     json: AsJson = False,
 ) -> None:

@@ -21,7 +21,7 @@ def compare(
     finer: Annotated[
         int | None,
         typer.Option(
-            "--finer", parser=_finer_minutes, metavar="MINUTES", help="Also run steps of 30 or 15 minutes, and compare."
+            "--finer", parser=_finer_minutes, metavar="MINUTES", help="Also run 30- or 15-minute steps and compare."
         ),
     ] = None,
     json: AsJson = False,

@@ -24,15 +24,17 @@ def flows(
     path: ScenarioPath = None,
     changes: Changes = None,
     strategy: StrategyName = None,
-    csv: Annotated[Path | None, typer.Option("--csv", help="Write the hourly table to this file; -: print it.")] = None,
-    plot: Annotated[Path | None, plot_to("Draw one month")] = None,
+    csv: Annotated[
+        Path | None, typer.Option("--csv", metavar="FILE", help="Write the hourly table to this file; - prints it.")
+    ] = None,
+    plot: Annotated[Path | None, plot_to("Save a plot of one month")] = None,
     month: Annotated[
         int | None, typer.Option("--month", parser=month_number, metavar="MONTH", help="Month to draw, 1 to 12.")
     ] = None,
     force: Force = False,
     json: AsJson = False,
 ) -> None:
-    """Show one strategy by month; write its hourly table, draw a month."""
+    """Show one strategy by month; save its hourly table or a plot."""
     from solarsim.errors import OutputError
 
     if (plot is None) != (month is None):

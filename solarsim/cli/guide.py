@@ -11,10 +11,11 @@ from solarsim.cli.terminal import Force
 def guide(
     words: Annotated[
         list[str] | None,
-        typer.Argument(metavar="[WORD]", help="Page, key, column, result or word of the trade.", show_default=False),
+        typer.Argument(metavar="WORD", help="Page, key, column, result or word of the trade.", show_default=False),
     ] = None,
     schema: Annotated[
-        Path | None, typer.Option("--schema", help="Write a JSON Schema of scenarios to this file, for editors.")
+        Path | None,
+        typer.Option("--schema", metavar="FILE", help="Write a JSON Schema of scenarios to this file, for editors."),
     ] = None,
     force: Force = False,
 ) -> None:

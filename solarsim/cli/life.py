@@ -21,7 +21,7 @@ def life(
     path: ScenarioPath = None,
     changes: Changes = None,
     strategy: OnlyStrategy = None,
-    plot: Annotated[Path | None, plot_to("Draw cash by year")] = None,
+    plot: Annotated[Path | None, plot_to("Save a plot of cash by year")] = None,
     force: Force = False,
     json: AsJson = False,
 ) -> None:

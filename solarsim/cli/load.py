@@ -23,9 +23,9 @@ def load(
     changes: Changes = None,
     csv: Annotated[
         Path | None,
-        typer.Option("--csv", help="Write each step to this file, for load.file of a scenario; -: print it."),
+        typer.Option("--csv", metavar="FILE", help="Write each step to this file (for load.file); - prints it."),
     ] = None,
-    plot: Annotated[Path | None, plot_to("Draw the year and its mean days")] = None,
+    plot: Annotated[Path | None, plot_to("Save a plot of the year and its mean days")] = None,
     force: Force = False,
     json: AsJson = False,
 ) -> None:

@@ -8,9 +8,7 @@ from solarsim.cli.terminal import AsJson, present
 
 
 def modules(
-    words: Annotated[
-        list[str], typer.Argument(metavar="WORDS...", help="Parts of the name; all of them must be in it.")
-    ],
+    words: Annotated[list[str], typer.Argument(metavar="WORD", help="Parts of the name; all must match.")],
     json: AsJson = False,
 ) -> None:
     """Look up modules by parts of their names, for `table_row`."""

@@ -32,24 +32,24 @@ def outages(
             "--years",
             parser=whole_number(1, MOST_YEARS),
             metavar="YEARS",
-            help="How many years of outages to draw (default 1000).",
+            help="Years of random outages to simulate (default 1000).",
         ),
     ] = None,
     seed: Annotated[
         int | None,
         typer.Option("--seed", parser=whole_number(0, 2**31), metavar="SEED", help="Random seed (default 1)."),
     ] = None,
-    plot: Annotated[Path | None, plot_to("Draw backup duration and the cost of a reserve")] = None,
+    plot: Annotated[Path | None, plot_to("Save a plot of backup duration and the cost of a reserve")] = None,
     force: Force = False,
     json: AsJson = False,
 ) -> None:
-    """Show how long the home stays supplied; the cost of a reserve."""
+    """Show backup duration, outages covered and the cost of a reserve."""
     from solarsim.errors import OutputError
 
     check_outputs(path, force, picture=plot)
     scenario = read(path, changes)
     if (scenario.outages is None or scenario.outages.frequency is None) and (years is not None or seed is not None):
-        raise OutputError("--years and --seed draw outages; the scenario has no [outages.frequency] to draw from")
+        raise OutputError("--years and --seed are for random outages; the scenario has no [outages.frequency]")
     with working("simulating an outage from every hour of the year"):
         from solarsim.studies.outages.outages import outages as outages_of
 

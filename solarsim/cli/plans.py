@@ -24,12 +24,14 @@ def plans(
     changes: Changes = None,
     rate_plan: Annotated[
         list[Path] | None,
-        typer.Option("--rate-plan", help="Rate plan file (TOML), repeatable (default: the packaged ones)."),
+        typer.Option(
+            "--rate-plan", metavar="FILE", help="Rate plan file (TOML); repeatable (default: the packaged plans)."
+        ),
     ] = None,
     strategy: Annotated[
-        str | None, typer.Option("--strategy", help="Strategy now in use (default: the first one).")
+        str | None, typer.Option("--strategy", metavar="NAME", help="Strategy in use today (default: the first).")
     ] = None,
-    plot: Annotated[Path | None, plot_to("Draw the cost under every rate plan")] = None,
+    plot: Annotated[Path | None, plot_to("Save a plot of the cost under every rate plan")] = None,
     force: Force = False,
     json: AsJson = False,
 ) -> None:

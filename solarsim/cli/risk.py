@@ -52,7 +52,7 @@ def risk(
             help="Number of processes (default: all processors).",
         ),
     ] = None,
-    plot: Annotated[Path | None, plot_to("Draw the spread and what drives it")] = None,
+    plot: Annotated[Path | None, plot_to("Save a plot of the spread and what drives it")] = None,
     force: Force = False,
     json: AsJson = False,
 ) -> None:

@@ -17,23 +17,28 @@ _WIDEST = 100
 STANDARD_OUTPUT = Path("-")
 
 ScenarioPath = Annotated[
-    Path | None, typer.Argument(metavar="[SCENARIO]", help="Scenario file (TOML).", show_default=False)
+    Path | None,
+    typer.Argument(metavar="SCENARIO", help="Scenario file (TOML); the demo if omitted.", show_default=False),
 ]
 Changes = Annotated[
     list[str] | None,
     typer.Option(
-        "--set", metavar="KEY=VALUE", help="Change a key of the scenario; may be repeated (solarsim guide changes)."
+        "--set", metavar="KEY=VALUE", help="Change a key of the scenario; repeatable. See: solarsim guide changes."
     ),
 ]
-AsJson = Annotated[bool, typer.Option("--json", help="Print JSON in place of tables.")]
-StrategyName = Annotated[str | None, typer.Option("--strategy", help="Name of a strategy; the first one if left out.")]
-OnlyStrategy = Annotated[str | None, typer.Option("--strategy", help="Only this strategy (default: all of them).")]
+AsJson = Annotated[bool, typer.Option("--json", help="Print JSON instead of tables.")]
+StrategyName = Annotated[
+    str | None, typer.Option("--strategy", metavar="NAME", help="Strategy to use (default: the first).")
+]
+OnlyStrategy = Annotated[
+    str | None, typer.Option("--strategy", metavar="NAME", help="Only this strategy (default: all).")
+]
 Force = Annotated[bool, typer.Option("--force", help="Replace existing files.")]
 
 
 def plot_to(what: str) -> Any:
-    """Return the option of a figure's file; the words are what it draws."""
-    return typer.Option("--plot", help=f"{what} to this file (png, svg, pdf).")
+    """Return the option --plot; the words say what is drawn."""
+    return typer.Option("--plot", metavar="FILE", help=f"{what} (PNG, SVG or PDF).")
 
 
 def month_number(text: str) -> int:

@@ -26,10 +26,10 @@ def wear(
     path: ScenarioPath = None,
     changes: Changes = None,
     years: Annotated[
-        int, typer.Option("--years", parser=whole_number(1, MOST_YEARS), metavar="YEARS", help="How many years.")
+        int, typer.Option("--years", parser=whole_number(1, MOST_YEARS), metavar="YEARS", help="Number of years.")
     ] = 25,
     strategy: OnlyStrategy = None,
-    plot: Annotated[Path | None, plot_to("Draw capacity by year")] = None,
+    plot: Annotated[Path | None, plot_to("Save a plot of capacity by year")] = None,
     force: Force = False,
     json: AsJson = False,
 ) -> None:

@@ -23,12 +23,14 @@ def weather(
     path: ScenarioPath = None,
     changes: Changes = None,
     file: Annotated[
-        Path | None, typer.Option("--file", help="A weather file alone, without a scenario.", show_default=False)
+        Path | None,
+        typer.Option("--file", metavar="FILE", help="A weather file alone, without a scenario.", show_default=False),
     ] = None,
     kind: Annotated[
-        str | None, typer.Option("--format", parser=_format, metavar="FORMAT", help="Of that file: epw, tmy3 or tm2.")
+        str | None,
+        typer.Option("--format", parser=_format, metavar="FORMAT", help="Format of that file: epw, tmy3 or tm2."),
     ] = None,
-    plot: Annotated[Path | None, plot_to("Draw the year")] = None,
+    plot: Annotated[Path | None, plot_to("Save a plot of the year")] = None,
     force: Force = False,
     json: AsJson = False,
 ) -> None:

@@ -5,7 +5,7 @@ Papathanassiou (IEEE Trans. Sustain. Energy 7 (2016) 504; Batzelis, IEEE J. Phot
 follows from the coefficient of open-circuit voltage. Where the closed form goes on by approximation, the curve here is
 led through the printed points: through open circuit and maximum power, where its slope is that of a maximum, and
 through short circuit. For a given series resistance these are linear in light current, saturation current and shunt
-conductance. Where that conductance would be negative, no leak is taken and short circuit is left free, by up to 5 %:
+conductance. Where that conductance would be negative, no leak is taken and short circuit is left free, by up to 5%:
 it makes no power, and a lower ``a`` in its place would make weak light too strong. The gap energy then is what brings
 the coefficient of maximum power to the printed one: so neither the kind of cell nor their number is needed.
 """
@@ -93,7 +93,7 @@ class Datasheet:
 
 
 def diodes_from(sheet: Datasheet) -> Diodes:
-    """Return the single-diode parameters of datasheets, short circuit met within 5 %; NaN where none fit."""
+    """Return the single-diode parameters of datasheets, short circuit met within 5%; NaN where none fit."""
     with np.errstate(over="ignore", invalid="ignore", divide="ignore"):
         thermal = (1.0 - sheet.v_oc_per_c * REFERENCE_K) / (50.1 - sheet.i_sc_per_c * REFERENCE_K) * sheet.v_oc_v
         leaky, tight = (

@@ -66,7 +66,7 @@ def known_module(module: Module) -> KnownModule:
     if np.isnan(diodes.gap_ev[0]):
         raise ScenarioError(
             f"{module.name!r}: no cell has these values together (they fill {fill:.0%} of v_oc_v x i_sc_a; most modules"
-            " 70 to 82 %): compare each with the datasheet"
+            " 70 to 82%): compare each with the datasheet"
         )
     w = values["v_mp_v"] * values["i_mp_a"]
     return KnownModule(module.name, None, w, values["v_oc_v"], values["v_mp_v"], diodes)

@@ -71,7 +71,7 @@ def _lines(root: type[BaseModel], detail: ErrorDetails, content: Mapping[str, An
         return [f"{key}: {_shown(value)}{problem}" if key else problem for problem in str(context["error"]).split("\n")]
     for limit, words in (("ge", "at least"), ("gt", "above"), ("le", "at most"), ("lt", "below")):
         if limit in context:
-            share = "; a share: 0.2 is 20 %" if words == "at most" and context[limit] == 1 else ""
+            share = "; a share: 0.2 is 20%" if words == "at most" and context[limit] == 1 else ""
             unit = _unit_at(root, _without_kinds(where, content), content)
             return [f"{key}: {_shown(value)}must be {words} {context[limit]:g}{unit}{share}"]
     if kind in ("too_short", "too_long"):

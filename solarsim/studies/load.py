@@ -24,7 +24,7 @@ class LoadMonth(Result):
     month: int = fact("1 to 12", "1")
     load_kwh: float = fact("load", "kWh")
     daily_kwh: float = fact("load of a day, mean", "kWh")
-    base_load_kw: float = fact("exceeded in 95 % of the steps", "kW")
+    base_load_kw: float = fact("exceeded in 95% of the steps", "kW")
     peak_load_kw: float = fact("highest step; shorter peaks are higher", "kW")
 
 
@@ -76,7 +76,7 @@ class LoadYear(Result):
     def critical_kwh(self) -> float:
         return float(self.household.critical_kw.sum() * self.timeline.step_h)
 
-    @computed("exceeded in 95 % of the steps of the year", "kW")
+    @computed("exceeded in 95% of the steps of the year", "kW")
     def base_load_kw(self) -> float:
         return float(np.percentile(self.load_kw, _BASE_PERCENT))
 

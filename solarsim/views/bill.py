@@ -39,13 +39,13 @@ def page(result: BillStudy) -> list[Any]:
 def _period(rate_plan: RatePlan, month: int | None) -> str:
     """Return which days a bill is for."""
     if month is None:
-        return "Bill of the year"
+        return "Annual bill"
     name, day = MONTH_NAMES[month - 1], rate_plan.reading_day
     if day is None:
-        return f"Bill of {name}"
+        return f"{name} bill"
     # The day after 28 February is 1 March: the run has no 29 February.
     first = f"1 {name}" if (day, month) == (28, 3) else f"{day + 1} {MONTH_NAMES[month - 2]}"
-    return f"Bill of {name}, {first} to {day} {name}"
+    return f"{name} bill, {first} to {day} {name}"
 
 
 def _table(bill: PrintedBill, currency: str) -> Table:
@@ -84,16 +84,18 @@ def _sentences(result: BillStudy, rate_plan: RatePlan) -> list[str]:
     """Return what a reader of the two bills must know."""
     before, after = result.bills[0], result.bills[-1]
     change = round(after.total - before.total, 2)
-    period = "the year's bill" if result.month is None else f"the bill of {MONTH_NAMES[result.month - 1]}"
+    period = "annual" if result.month is None else MONTH_NAMES[result.month - 1]
     words = "lowers" if change <= 0.0 else "raises"
     sentences = []
     if result.annual_savings is None:
         sentences = [f"{after.name!r} is {not_comparable(after.run.ledger)}."]
     elif len(result.bills) > 1:
-        sentences = [f"The system with {after.name!r} {words} {period} by {abs(change):,.2f} {result.currency}."]
+        sentences = [
+            f"The system with {after.name!r} {words} the {period} bill by {abs(change):,.2f} {result.currency}."
+        ]
     if after.fuel_cost:
         sentences.append(
-            f"Generator fuel is not on the bill: {after.fuel_cost:,.2f} {result.currency} in the year."
+            f"Generator fuel is not on the bill: {after.fuel_cost:,.2f} {result.currency} a year."
             + ("" if result.annual_savings is None else f" Savings with it: {result.annual_savings:,.2f} a year.")
         )
     if after.unserved_kwh >= 0.05:
@@ -103,7 +105,11 @@ def _sentences(result: BillStudy, rate_plan: RatePlan) -> list[str]:
         )
     if rate_plan.export.true_up_month is not None:
         month_name = MONTH_NAMES[rate_plan.export.true_up_month - 1]
-        sentences.append(f"Credits are settled with the bill of {month_name}; the year of credits begins after it.")
+        sentences.append(
+            f"Credits are settled with the {month_name} bill (true-up); a new year of credits begins after it."
+        )
     if rate_plan.export.pay == "feed_in":
-        sentences.append("Feed-in: all output of the inverter is paid as export, all demand of the home is imported.")
+        sentences.append(
+            "Feed-in: the whole inverter output is paid as export, and the whole demand is billed as import."
+        )
     return sentences

@@ -38,7 +38,7 @@ def page(result: Calibration) -> list[Any]:
         *_single_months(result),
         *_sentences(result),
         *_clock(result.clock),
-        "For the scenario, in place of any system factor in it:\n\n" + factor_lines(result),
+        "Copy into the scenario, replacing any system factor there:\n\n" + factor_lines(result),
         CAUTION,
     ]
 
@@ -64,11 +64,11 @@ def factor_lines(result: Calibration) -> str:
 
 def _heading(result: Calibration) -> str:
     """Return in three lines what was compared with what."""
-    source = result.log.file or "monthly_kwh"
+    source = result.log.file or "monthly totals"
     limited = "" if result.strategy is None else f", limited by strategy {result.strategy!r}"
     weather = "of the log's own years" if result.real_weather else f"a typical year, {result.home.weather.place}"
     return (
-        f"{result.scenario}: {source}, compared with the model{limited}\nMeasured: {_SIDES[result.side]}\n"
+        f"{result.scenario}: {source} compared with the model{limited}\nMeasured: {_SIDES[result.side]}\n"
         f"Weather: {weather}"
     )
 
@@ -105,7 +105,7 @@ def _single_months(result: Calibration) -> list[str]:
     for month in result.logged_months:
         words = month.remarks
         if month.below and not words:
-            words = ("no reason in log or weather; check for shading, soiling, a failed string or downtime",)
+            words = ("low, with no reason in log or weather; check for shading, soiling, a failed string or downtime",)
         if words:
             lines.append(f"{_name(month)}: {'; '.join(words)}.")
     return lines
@@ -114,25 +114,25 @@ def _single_months(result: Calibration) -> list[str]:
 def _sentences(result: Calibration) -> list[str]:
     """Return how to read the table and how far to trust the factor."""
     lines = [
-        "Expected: the model times the factor, in the hours of the log. P95: the ratio that 95 % of months reach or"
+        "Expected: the model times the factor, in the hours of the log. P95: the ratio that 95% of months reach or"
         f" exceed {_of_spread(result)}. Logged: share of the month's expected energy in the hours of the log."
     ]
     if not result.real_weather:
         lines.append(
-            "The factor includes the weather of its months: a single year commonly deviates by 5 % from a typical one"
-            " (one standard deviation; common practice, no source). Weather of the log's own years, or more years, make"
-            " it more certain."
+            "The factor includes the weather of its months: a single year commonly differs from a typical one by 5%"
+            " (one standard deviation; common practice, no source). Weather files of the same years, or a longer log,"
+            " make it more certain."
         )
     lowered = [_name(month) for month in result.logged_months if month.below and month.fitted]
     if lowered:
         lines.append(
-            f"{', '.join(lowered)} lowers the factor. If that fault was repaired, exclude the month (without, in"
-            " production_log.fit)."
+            f"{', '.join(lowered)} lowers the factor. If that fault was repaired, exclude the month with"
+            " production_log.fit.without."
         )
     if result.sensitivity < _LOW_SENSITIVITY:
         lines.append(
-            "Production was often limited, by the strategy or the inverter: 1 % more measured energy would mean a"
-            f" factor {1 / result.sensitivity:.1f} % higher. Months without such limits determine it better (fit)."
+            "Production was often limited, by the strategy or the inverter: 1% more measured energy would mean a"
+            f" factor {1 / result.sensitivity:.1f}% higher. Fit months without such limits (production_log.fit)."
         )
     ratio = result.winter_to_summer
     if ratio is not None:
@@ -149,14 +149,14 @@ def _sentences(result: Calibration) -> list[str]:
 def _of_spread(result: Calibration) -> str:
     """Return where the spread of a month comes from."""
     if result.real_weather:
-        return "(5 % standard deviation of model and measured weather; common practice, no source)"
+        return "(5% standard deviation of model and measured weather; common practice, no source)"
     if result.years_of_spread:
         return (
-            f"(from the spread of {result.years_of_spread} years of weather and 5 % of the model; common practice, no"
+            f"(from the spread of {result.years_of_spread} years of weather and 5% of the model; common practice, no"
             " source)"
         )
     return (
-        "(standard deviation of a month against a typical year: 8 % in the brighter half of the year, 13 % in the"
+        "(standard deviation of a month against a typical year: 8% in the brighter half of the year, 13% in the"
         " darker; common practice, no source)"
     )
 
@@ -165,9 +165,9 @@ def _clock(clock: "ClockCheck | None") -> list[str]:
     """Return whether the logger's clock is right, and the setting that corrects it; the table uses it as read."""
     if clock is None:
         return []
-    misfit = f"{clock.as_read.misfit:.1%} of the energy is in another hour than expected"
+    misfit = f"{clock.as_read.misfit:.1%} of the energy is not in the expected hour"
     if not clock.other_daylight_saving and not clock.moved_min:
-        return [f"Clock: right, as far as the length of the intervals allows ({misfit})."]
+        return [f"Clock: correct, to the length of the log's intervals ({misfit})."]
     lines = []
     if clock.other_daylight_saving:
         how = (
@@ -191,8 +191,8 @@ def _moved(clock: "ClockCheck", misfit: str, start: str) -> list[str]:
     moved = f"{start}: the days of the log are about {minutes} min {when} than expected"
     facing = f"the arrays face further {side} than in the scenario"
     if clock.reason == "azimuth":
-        return [f"{moved}, but sunrise and sunset are where they should be: it is not the clock, {facing}."]
-    either = "" if clock.reason == "clock" else f" Either {facing}, or the clock is off."
+        return [f"{moved}, but sunrise and sunset are where they should be: the clock is right, but {facing}."]
+    either = "" if clock.reason == "clock" else f" Either {facing}, or the clock is wrong."
     saving = (
         "" if clock.both_kinds or minutes != 60 else " It may also be daylight saving: log months with and without it."
     )

@@ -94,8 +94,8 @@ def _sentences(result: Comparison) -> list[str]:
     home, first = result.home, result.runs[0]
     standby = "standby and the battery heater" if home.bank.cells.heater_kw.max() > 0.0 else "standby"
     sentences = [
-        f"PV: {home.production.rated_kw:.2f} kWdc can deliver {first.pv_available_kwh:,.0f} kWh a year."
-        f" Load: {first.load_kwh:,.0f} kWh, {standby} {first.standby_kwh:,.0f}."
+        f"PV: {home.production.rated_kw:.2f} kWdc, {first.pv_available_kwh:,.0f} kWh available a year."
+        f" Load: {first.load_kwh:,.0f} kWh, {standby} {first.standby_kwh:,.0f} kWh."
     ]
     if result.input_clipped_kwh >= 0.5:
         sentences.append(f"The inverter's DC inputs clip another {result.input_clipped_kwh:,.0f} kWh.")
@@ -108,10 +108,10 @@ def _sentences(result: Comparison) -> list[str]:
     if cut:
         sentences.append(f"Clipped by the inverter's AC rating: {'; '.join(f'{kwh} ({names})' for kwh, names in cut)}.")
     names = [repr(run.name) for run in result.lowest]
-    tie = ", less than 1 apart" if len(names) > 1 else ""
+    tie = f", less than 1 {result.currency} apart" if len(names) > 1 else ""
     sentences.append(f"Lowest energy cost: {', '.join(names[:-1])}{' and ' if len(names) > 1 else ''}{names[-1]}{tie}.")
     if first.outage_cost is not None:
-        sentences.append("Ranked by energy cost and outage cost: unserved energy at the value of lost load.")
+        sentences.append("Ranked by energy cost plus outage cost (unserved energy at the value of lost load).")
     sentences += [
         f"Savings {words} ({names})."
         for words, names in _grouped(
@@ -120,16 +120,16 @@ def _sentences(result: Comparison) -> list[str]:
     ]
     if not result.comparable:
         sentences.append(
-            "No savings can be shown: what is not served is not a saving. State outages.value_of_lost_load to compare."
+            "No savings are shown, because unserved energy is not a saving. Set outages.value_of_lost_load to compare."
         )
     sentences.append(
-        "Curtailed: solar energy left over. Self-sufficiency: share of load and standby that the sun served."
+        "Curtailed: lost to full battery and export limit. Self-sufficiency: share of demand met by solar."
     )
     if result.best is not None:
         sentences.append(
             f"No optimum: {result.best.why_none}."
             if result.best.annual_bill is None
-            else "Optimum: perfect foresight and no reserve. No control reaches it."
+            else "Optimum: lowest possible cost, with perfect foresight and no reserve. No control reaches it."
         )
     sentences += temperature_sentences(result.runs) + _outage_sentences(result)
     worst = max(run.balance_error_kw for run in result.runs)
@@ -169,15 +169,15 @@ def _outage_sentences(result: Comparison) -> list[str]:
             told.append(
                 f"Generator ({name}): {run.generator_h:,.0f} h, {run.generator_starts}"
                 f" start{'s' if run.generator_starts > 1 else ''},"
-                f" {run.fuel_liters:,.0f} l, {run.fuel_cost:,.0f} {result.currency}."
+                f" {run.fuel_liters:,.0f} L, {run.fuel_cost:,.0f} {result.currency}."
             )
     if any(run.generator_starts for _, run in years):
-        told.append("Generator exhaust contains carbon monoxide, which kills: never run a generator indoors.")
+        told.append("Generator exhaust contains carbon monoxide and can kill. Never run a generator indoors.")
     return told
 
 
 def temperature_sentences(runs: Sequence[Run]) -> list[str]:
-    """Return how much solar energy the cells' temperature kept out of the battery; none where nothing.
+    """Return how much solar energy the cells' temperature blocked from the battery; empty if none.
 
     Parameters
     ----------
@@ -194,7 +194,7 @@ def temperature_sentences(runs: Sequence[Run]) -> list[str]:
         for run in runs
         if run.temperature_blocked_kwh >= 0.5
     ]
-    return [f"Charging blocked by temperature, cells too cold or hot: {'; '.join(told)}."] if told else []
+    return [f"Charging blocked by temperature (cells too cold or too hot): {'; '.join(told)}."] if told else []
 
 
 def _steps_table(found: StepComparison) -> Table:
@@ -224,13 +224,13 @@ def _steps_table(found: StepComparison) -> Table:
 def _steps_sentences(found: StepComparison) -> list[str]:
     """Return what a reader of both steps must know."""
     sentences = [
-        f"Difference: what steps of {found.step_minutes} minutes add to hours (pt: percentage points). Highest import:"
-        " mean of a step.",
-        "Weather is hourly: clouds within the hour are in neither, and would make a larger difference.",
+        f"Difference: {found.step_minutes}-minute steps relative to hours (pt: percentage points). Highest import: mean"
+        " of one step.",
+        "Weather is hourly in both: passing clouds are in neither, and would make the difference larger.",
     ]
     if not found.load_moves:
         sentences.append(
-            "The load is constant within each hour here, so the difference shows little of what hours hide; a meter of"
-            f" {found.step_minutes} minutes (load.meter, load.file) shows more."
+            "The load is constant within each hour here, so most of what hourly steps hide stays hidden;"
+            f" {found.step_minutes}-minute data (load.meter, load.file) would show it."
         )
     return sentences

@@ -25,16 +25,16 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-_TYPICAL = "Every year has the weather of the typical year, and rates are the same in all years. This is no forecast."
+_TYPICAL = "Every year has the weather of the typical year, and growth rates are constant. This is not a forecast."
 _COLUMNS = (
-    "Savings: mean of all years. Discounted: payback with the discount rate. NPV: net present value. IRR: internal rate"
+    "Savings: mean of all years. Discounted: payback of discounted cash. NPV: net present value. IRR: internal rate"
     " of return. LCOE: levelized cost of the system for each kWh of solar energy used or exported. LCOS: of the battery"
-    " for each kWh that it discharges, charging not counted."
+    " for each kWh that it discharges, without the cost of charging."
 )
 #: Bars of the figure: label, keys of the years, name of the color, hatch.
 _BARS = (
     ("savings", ("savings",), "GREEN", ""),
-    ("incentives, loan, value at the end", ("incentives", "loan", "salvage"), "SKY", ".."),
+    ("incentives, loan, salvage", ("incentives", "loan", "salvage"), "SKY", ".."),
     ("purchase", ("purchase",), "ORANGE", "//"),
     ("O&M", ("o_and_m",), "YELLOW", ""),
     ("replacements", ("replacements",), "VERMILION", "xx"),
@@ -121,16 +121,16 @@ def _sentences(result: Life) -> list[str]:
     told += not_comparable_notes((each.name, each, each.npv) for each in result.strategies)
     told += outage_cost_notes(map(_outage_year, result.strategies), result.currency)
     if any(len(each.rates_of_return) > 1 for each in result.strategies):
-        told.append("IRR: none where the cash changes sign so often that several rates fit.")
+        told.append("IRR: none where the cash flow changes sign so often that several rates fit.")
     told += [
         _COLUMNS,
         "Cost without, with: the year's energy cost (bill and generator fuel) without any system and with it. Other:"
-        " purchase, incentives, loan, value of the parts at the end.",
+        " purchase, incentives, loan, salvage value.",
     ]
     if not result.strategies[0].payments.storage.any() and result.home.limits.capacity_kwh > 0.0:
         told.append(
-            "No part of the list is marked of = 'cells' or of = 'battery': there is no LCOS, and no replacement makes"
-            " the battery as new."
+            "No part in [costs] is marked of = 'cells' or of = 'battery', so there is no LCOS, and no replacement"
+            " restores the battery."
         )
     aging = result.home.scenario.losses.module.aging
     if aging > 0.0 and settings.panel_degradation_per_year > 0.0:
@@ -140,8 +140,8 @@ def _sentences(result: Life) -> list[str]:
         # Or a loan would seem to make a system pay back sooner, which costs more with it.
         alone = best.payback_without_loan_years
         told.append(
-            "Payback and IRR are of your own money, while the loan is still being paid; if paid in full at the"
-            f" purchase, payback would be {'never' if alone is None else f'{alone:.1f} years'}."
+            "Payback and IRR are on your own money, while the loan is still being repaid; paid in full at purchase,"
+            f" payback would be {'never' if alone is None else f'{alone:.1f} years'}."
         )
     shown = best or result.strategies[0]
     told += [*aging_notes(result.home, costs, shown.name, shown.cells_left), _TYPICAL, NOT_INCLUDED]
@@ -154,7 +154,7 @@ def _answer(best: StrategyLife, result: Life) -> list[str]:
     npv, cash = best.npv or 0.0, best.cash
     told = [
         f"{best.name!r} {_payback_words(best, result.settings.years)}; its NPV over {result.settings.years} years is"
-        f" {whole(npv)} {result.currency}, against no system."
+        f" {whole(npv)} {result.currency}, compared with no system."
     ]
     again = None if cash is None else below_zero_again(cash)
     return told + ([] if again is None else [f"Its balance falls below zero again in year {again}."])
@@ -166,9 +166,9 @@ def _payback_words(life: StrategyLife, years: int) -> str:
     if simple is None:
         return f"never pays back within {years} years"
     if simple == 0.0:
-        return "needs no money of your own at the purchase"
-    at_rate = "never" if discounted is None else f"in {discounted:.1f}"
-    return f"pays back in {simple:.1f} years ({at_rate} with the discount rate)"
+        return "needs no money of your own at purchase"
+    at_rate = "never" if discounted is None else f"{discounted:.1f}"
+    return f"pays back in {simple:.1f} years (discounted: {at_rate})"
 
 
 def figure(result: Life, strategy: str | None = None) -> "Figure":

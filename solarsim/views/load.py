@@ -33,8 +33,8 @@ def page(result: LoadYear) -> list[Any]:
         f"{result.scenario}, {result.timeline.year}\n{source(result)}",
         _month_table(result),
         *([_part_table(result)] if result.parts else []),
-        f"Peak load: {result.peak_load_kw:.2f} kW, mean of the {step} from {result.peak_load_time}; peaks within it are"
-        f" higher. Base load: {result.base_load_kw:.2f} kW, exceeded in 95 % of the {step}s.",
+        f"Peak load: {result.peak_load_kw:.2f} kW, the mean of the {step} that starts at {result.peak_load_time};"
+        f" shorter peaks are higher. Base load: {result.base_load_kw:.2f} kW, exceeded in 95% of {step}s.",
         *_meter_lines(result),
     ]
 
@@ -66,7 +66,7 @@ def source(result: LoadYear) -> str:
             f"{'annual energy' if load.monthly_kwh is None else 'twelve monthly bills'}, shape {load.shape!r}"
         )
     if load.parts is not None:
-        sources.append(f"{len(load.parts)} {'part' if len(load.parts) == 1 else 'parts'} of the house")
+        sources.append(f"{len(load.parts)} {'part' if len(load.parts) == 1 else 'parts'} of a house")
     return "Load: " + ", and ".join(sources)
 
 
@@ -117,7 +117,7 @@ def _listed(what: str, gaps: Sequence[tuple[str, int]]) -> Iterator[str]:
         longest = sorted(range(len(gaps)), key=lambda place: -gaps[place][1])[:_MOST_LISTED]
         named = [f"{gaps[place][0]} ({gaps[place][1]} h)" for place in sorted(longest)]
         left_h = sum(hours for _, hours in gaps) - sum(gaps[place][1] for place in longest)
-        more = f", and {len(gaps) - _MOST_LISTED} more, none of them longer ({left_h} h)" if left_h else ""
+        more = f", and {len(gaps) - _MOST_LISTED} shorter or equal gaps ({left_h} h in total)" if left_h else ""
         yield f"{what}: {', '.join(named)}{more}."
 
 

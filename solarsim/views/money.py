@@ -11,15 +11,15 @@ from solarsim.views.tables import whole
 
 CONVENTIONS = (
     "In year y, load, energy prices, other charges and O&M have grown by (1 + rate)^(y - 1), prices of replaced parts"
-    " by (1 + rate)^y. Amounts are counted at the end of their year; a loan is paid off in monthly payments."
+    " by (1 + rate)^y. Amounts are booked at the end of their year; a loan is repaid monthly."
 )
-NOT_INCLUDED = "Not included: income taxes, deductions, depreciation, any gain in the value of the house."
+NOT_INCLUDED = "Not included: income tax, deductions, depreciation, any increase in the value of the house."
 _NOTICED_KWH = 0.05
 
 
 def percent(share: float) -> str:
     """Return a share as percent, with the digits it needs, at most two."""
-    return f"{round(100 * share, 2) + 0:g} %"
+    return f"{round(100 * share, 2) + 0:g}%"
 
 
 def amount(value: float | None) -> str:
@@ -82,9 +82,9 @@ def assumption_notes(settings: Lifetime, costs: Costs) -> list[str]:
     ]
     notes = [
         f"Assumed: {settings.years} years, {settings.money} rates ({inflation}), discount rate"
-        f" {percent(settings.discount_rate)}; each year {wear}; growth a year: {growth}.",
+        f" {percent(settings.discount_rate)}; each year {wear}; growth per year: {growth}.",
         CONVENTIONS,
-        f"Replaced: {', '.join(replaced) or 'nothing'}. At the end {_salvage(settings)}.",
+        f"Replacements: {', '.join(replaced) or 'none'}. {_salvage(settings)}",
     ]
     if costs.loan is not None:
         notes.append(
@@ -100,16 +100,16 @@ def aging_notes(home: Home, costs: Costs, strategy: str, cells_left: tuple[float
     if cells_left is None or battery is None:
         return []
     last = min(costs.life_of("cells") or len(cells_left), len(cells_left)) - 1
-    words = "Battery capacity by the aging model of its chemistry (solarsim wear), for each strategy: with"
-    words += f" {strategy!r} {cells_left[last]:.0%} of the first capacity in its year {last + 1}"
+    words = "Battery capacity follows the aging model of its chemistry (solarsim wear), for each strategy: with"
+    words += f" {strategy!r}, {cells_left[last]:.0%} of the original capacity is left in year {last + 1}"
     worn = next((age for age, left in enumerate(cells_left[: last + 1]) if left <= battery.end_of_life), None)
     if worn is not None:
-        words += f"; end of life (at most {battery.end_of_life:.0%}) after {worn} years, and still used after that"
+        words += f"; end of life ({battery.end_of_life:.0%}) comes after {worn} years, but its use goes on"
     return [f"{words}."]
 
 
 def _salvage(settings: Lifetime) -> str:
-    """Return what parts are worth at the end."""
+    """Return the salvage value of the parts, as a sentence."""
     if settings.salvage == "none":
-        return "nothing has a value"
-    return "a part with a life has the value of the share of its life that is left"
+        return "No salvage value at the end."
+    return "Salvage value at the end: the share of each part's life that is left."

@@ -21,7 +21,7 @@ _SHOWN_H = (4, 8, 24, 72)
 
 
 def page(result: Outages) -> list[Any]:
-    """Return what a person sees of outages: backup duration by month, outages covered, reserve, drawn and own outages.
+    """Return what a person sees of outages: backup duration by month, outages covered, reserve, random and own outages.
 
     Parameters
     ----------
@@ -36,7 +36,7 @@ def page(result: Outages) -> list[Any]:
     parts: list[Any] = [heading(result.home), f"Strategy: {result.strategy}"]
     if not _can_island(result):
         parts += [
-            "Backup duration: 0 h. A grid-tied inverter without storage stops with the grid, with sun or without, as"
+            "Backup duration: 0 h. A grid-tied inverter without storage shuts down with the grid, sun or no sun, as"
             " anti-islanding requires. With arrangement.kind = 'hybrid' the same home can supply itself in an outage."
         ]
     else:
@@ -45,7 +45,7 @@ def page(result: Outages) -> list[Any]:
     if result.reserve_curve:
         parts += ["\nCost of a reserve, and outages covered:", _reserve_table(result), *_reserve_words(result)]
     if result.drawn is not None:
-        parts += ["\nUnserved in drawn years:", _drawn_table(result), *_drawn_words(result)]
+        parts += ["\nUnserved energy in random outages:", _drawn_table(result), *_drawn_words(result)]
     if result.events:
         parts += ["\nThe scenario's own outages:", _event_table(result)]
     return [*parts, OUTAGE_CAUTION]
@@ -69,7 +69,7 @@ def _hours(value: float, result: Outages) -> str:
 def _month_table(result: Outages) -> Table:
     """Return backup duration and outages covered by month of the start."""
     table = plain_table(
-        "Start in", "Typical\nh", "P90\nh", "Shortest\nh", *(f"Covered\n{hours} h" for hours in _SHOWN_H)
+        "Start in", "Median\nh", "P90\nh", "Shortest\nh", *(f"Covered\n{hours} h" for hours in _SHOWN_H)
     )
     rows: list[tuple[str, BackupMonth]] = [(MONTHS[(each.month or 1) - 1], each) for each in result.months]
     for name, each in [*rows, ("Year", result.variants[0].year)]:
@@ -107,10 +107,10 @@ def _how_counted(result: Outages) -> list[str]:
     behind = "the whole home" if result.backed_up in (None, "all") else "the critical loads"
     told = [
         f"Backup duration: time from the start of an outage until some demand of {behind} is unserved, simulated up to"
-        f" {result.outage_h[-1]} h for each of the year's {len(result.home.timeline):,} starts, with the energy stored"
-        " then in a year without outages. Typical: median. P90: reached or exceeded from 90 % of the starts. Covered:"
-        " share of outages served to the end. The load is not reduced, the sun is that of the typical year (storms have"
-        " less), and the transfer is not included."
+        f" {result.outage_h[-1]} h from each of the {len(result.home.timeline):,} steps of the year, with the energy"
+        " stored at that step in a year without outages. P90: reached or exceeded from 90% of the starts. Covered:"
+        " share of outages served to the end. The load is not reduced, sunshine is that of the typical year (storms"
+        " have less), and the transfer time is not included."
     ]
     arrangement = result.home.scenario.arrangement
     if arrangement is not None and arrangement.kind == "hybrid" and arrangement.transfer_seconds:
@@ -119,14 +119,15 @@ def _how_counted(result: Outages) -> list[str]:
     wait = result.transfer
     if wait is not None and wait.away > 0.0:
         told.append(
-            f"At {wait.away:.0%} of the starts nobody is at home to transfer: the home is then without power for"
-            f" {wait.mean_wait_h:.1f} h on average, at most {wait.longest_wait_h:g} h, before backup begins."
+            f"At {wait.away:.0%} of the starts no one is at home to operate the transfer switch:"
+            f" the home is then without power for {wait.mean_wait_h:.1f} h on average, at most"
+            f" {wait.longest_wait_h:g} h, before backup begins."
         )
     if result.above_rating_h > 0.0:
         told.append(
             f"In {result.above_rating_h:,.0f} h of the year the backed-up demand exceeds the inverter's"
-            f" {result.home.scenario.inverter.ac_kw:g} kW: in an outage some of it is shed then, whatever is stored,"
-            " the critical part last."
+            f" {result.home.scenario.inverter.ac_kw:g} kW: an outage then sheds some of it, whatever the battery holds,"
+            " critical loads last."
         )
     return [*told, *_motor_words(result)]
 
@@ -138,8 +139,8 @@ def _motor_words(result: Outages) -> list[str]:
         return []
     bank = "has no stated limit" if start.bank_kw is None else f"delivers {start.bank_kw:.1f} kW"
     return [
-        f"Motor of {start.motor.kw:g} kW: it draws {start.motor.kw * start.motor.start_factor:.1f} kW at start, and"
-        f" {start.needed_kw:.1f} kW together with the mean load of {start.beside_kw:.1f} kW. The inverter's surge"
+        f"Motor start, {start.motor.kw:g} kW: {start.motor.kw * start.motor.start_factor:.1f} kW inrush,"
+        f" {start.needed_kw:.1f} kW with the mean load of {start.beside_kw:.1f} kW. The inverter's surge"
         f" rating is {start.inverter_kw:.1f} kW, the battery {bank}: the motor"
         f" {'starts' if start.motor_starts else 'DOES NOT START'}."
     ]
@@ -148,8 +149,8 @@ def _motor_words(result: Outages) -> list[str]:
 def _variants_words(result: Outages) -> list[str]:
     """Return what "no reserve" means."""
     if result.home.stays_connected:
-        return ["No reserve: every reserve lowered to the battery's low cutoff, and the year simulated again."]
-    return ["A home off the grid keeps no reserve: its battery serves down to its low cutoff."]
+        return ["No reserve: the year simulated again with every reserve at the battery's low cutoff."]
+    return ["An off-grid home keeps no reserve: its battery discharges to the low cutoff."]
 
 
 def _reserve_table(result: Outages) -> Table:
@@ -177,11 +178,11 @@ def _reserve_words(result: Outages) -> list[str]:
     """Return how to read the table of reserves."""
     told = [
         "Energy cost: of a year without outages, with this reserve in every hour in place of the strategy's own; all"
-        " other settings are unchanged. Reserve cost: relative to the lowest reserve. Battery and sun alone"
-        + ("; the generator is left out." if _generator(result) else ".")
+        " other settings are unchanged. Reserve cost: relative to the lowest reserve. Battery and solar only"
+        + (", without the generator." if _generator(result) else ".")
     ]
     if result.drawn is not None:
-        told.append("Unserved: backed-up demand in drawn outages, mean of a year.")
+        told.append("Unserved: backed-up demand in random outages, mean per year.")
     lowest = min(result.reserve_curve, key=lambda point: point.energy_cost + (point.outage_cost or 0.0))
     if lowest.outage_cost is not None:
         told.append(
@@ -189,14 +190,14 @@ def _reserve_words(result: Outages) -> list[str]:
             f" ({lowest.energy_cost:,.0f} + {lowest.outage_cost:,.0f} {result.currency} a year)."
         )
     if any(point.held for point in result.reserve_curve):
-        told.append("* A setting that exports to less, or stops solar charging at less, keeps the reserve lower.")
+        told.append("* sell_down_to or solar_ceiling is below this reserve, so the battery holds less.")
     return told
 
 
 def _drawn_table(result: Outages) -> Table:
     """Return what drawn years of outages leave unserved."""
     critical = _has_critical(result)
-    headings = ["Mean\nkWh/yr", *(["Critical\nkWh/yr"] if critical else []), "Median\nkWh/yr", "90 % at\nmost"]
+    headings = ["Mean\nkWh/yr", *(["Critical\nkWh/yr"] if critical else []), "Median\nkWh/yr", "90%: at\nmost"]
     table = plain_table("", *headings, "Unserved\nh/yr", "Years fully\nserved")
     for variant in result.variants:
         each = variant.drawn
@@ -215,15 +216,16 @@ def _drawn_words(result: Outages) -> list[str]:
     whose = "Backed-up demand" if _can_island(result) else "Demand of the whole home"
     told = [
         f"{whose}, {drawn.outages:,} outages in {drawn.years:,} years (seed {drawn.seed}): on average"
-        f" {outages.frequency.per_year:g} a year of {outages.frequency.mean_h:g} h. Each starts from a year without"
-        " outages, which flatters a second one soon after. Real storms come in clusters; these do not."
+        f" {outages.frequency.per_year:g} a year, {outages.frequency.mean_h:g} h each. Each starts with the energy"
+        " stored in a year without outages, so a second outage soon after the first looks too easy. Real outages come"
+        " in clusters."
     ]
     if unserved.not_backed_up_kwh > 0.0:
         told.append(
-            f"Demand that is not backed up is unserved in addition: {unserved.not_backed_up_kwh:,.1f} kWh a year."
+            f"In addition, demand that is not backed up is unserved: {unserved.not_backed_up_kwh:,.1f} kWh a year."
         )
     if drawn.shortened:
-        told.append(f"{drawn.shortened:,} of them were longer than {drawn.longest_h:g} h and are cut to that.")
+        told.append(f"{drawn.shortened:,} of them were longer than {drawn.longest_h:g} h and were shortened to that.")
     return told
 
 
@@ -233,7 +235,7 @@ def _event_table(result: Outages) -> Table:
     partly = any(event.not_backed_up_kwh for event in result.events)
     headings = ["Duration\nh", "Unserved\nkWh", *(["Not backed\nup, kWh"] if partly else []), "Unserved\nh"]
     headings += ["Critical\nkWh", "Critical\nh"] if critical else []
-    table = plain_table("Outage from", *headings, *(["Gen.\nh", "Fuel\nl"] if generator else []))
+    table = plain_table("Outage from", *headings, *(["Gen.\nh", "Fuel\nL"] if generator else []))
     for event in result.events:
         table.add_row(
             event.start,
@@ -282,14 +284,14 @@ def figure(result: Outages) -> "Figure":
 
 
 def _draw_months(panel: "Axes", result: Outages) -> None:
-    """Draw the typical, P90 and shortest backup duration by month."""
+    """Draw the median, P90 and shortest backup duration by month."""
     from solarsim.views.figure import BLACK, BLUE, SKY
 
     places = range(len(result.months))
     typical = [each.backup_duration_h for each in result.months]
-    panel.bar(places, typical, color=SKY, edgecolor=BLACK, linewidth=0.5, label="typical (median)")
+    panel.bar(places, typical, color=SKY, edgecolor=BLACK, linewidth=0.5, label="median")
     marks = (
-        ([each.p90_backup_duration_h for each in result.months], "D", BLUE, "P90: from 90 % of starts at least"),
+        ([each.p90_backup_duration_h for each in result.months], "D", BLUE, "P90: reached from 90% of starts"),
         ([each.shortest_backup_duration_h for each in result.months], "v", BLACK, "shortest"),
     )
     for values, marker, color, label in marks:

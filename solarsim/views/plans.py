@@ -88,13 +88,13 @@ def _sentences(result: Plans) -> list[str]:
         else "Changing only the strategy saves nothing.",
         f"Changing both: {_effect(both)}, to {both.rate_plan!r} with {both.strategy!r}."
         if both.rate_plan != now.rate_plan and both.strategy != now.strategy
-        else "Changing both saves no more.",
+        else "Changing both saves nothing more.",
         f"* Lowest energy cost: {both.rate_plan!r} with {both.strategy!r}, {_cost(both, result)}.",
     ]
     if _title(result) == "Energy cost":
-        told.append("Energy cost: bill and generator fuel.")
+        told.append("Energy cost: bill plus generator fuel.")
     if any((each.unserved_kwh or 0.0) >= _NOTICED_KWH for each in result.pairs) and now.outage_cost is None:
-        told.append("The lowest energy cost is that of the pairs that leave the least unserved, to 0.1 % of demand.")
+        told.append("Lowest energy cost: among pairs whose unserved energy is within 0.1% of demand of the least.")
     reasons = dict.fromkeys(f"{each.strategy!r} {each.why_none}" for each in result.pairs if each.why_none)
     return told + [f"-: {reason}." for reason in reasons]
 

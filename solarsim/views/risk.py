@@ -52,7 +52,7 @@ def page(result: Risk) -> list[object]:
 
 def _outcome_table(result: Risk) -> Table:
     """Return savings, NPV and payback at three levels of confidence, the cautious end first."""
-    table = plain_table(f"{result.lifetimes:,} lifetimes", "90 %\nconfidence", "50 %", "10 %")
+    table = plain_table(f"{result.lifetimes:,} lifetimes", "90%\nconfidence", "50%", "10%")
     money = {"Savings": (result.average_savings, "a year, "), "NPV": (result.npv, "")}
     for name, (found, per) in money.items():
         table.add_row(f"{name}, {result.currency} {per}at least", *map(amount, (found.p90, found.p50, found.p10)))
@@ -81,12 +81,15 @@ def _sentences(result: Risk) -> list[str]:
     years, strongest, payback = result.settings.years, result.inputs[0], result.simple_payback_years.p90
     told = [
         f"{result.share_paid_back:.0%} of the lifetimes pay back within {years} years"
-        + ("" if payback is None else f"; with 90 % confidence payback is at most {payback:.1f} years")
+        + ("" if payback is None else f"; with 90% confidence payback is at most {payback:.1f} years")
         + f". {result.share_npv_not_negative:.0%} earn at least the discount rate of"
         f" {percent(result.settings.discount_rate)}."
     ]
     if strongest.swing is not None:
-        told.append(f"Strongest input: {INPUT_WORDS[strongest.name]}, with a swing of {whole(strongest.swing)} in NPV.")
+        told.append(
+            f"Strongest input: {INPUT_WORDS[strongest.name]}, which moves NPV by {whole(strongest.swing)}"
+            f" {result.currency}."
+        )
     if result.unserved_kwh >= 0.05:
         told.append(
             f"Unserved: mean of all lifetimes {result.unserved_kwh:,.1f} kWh in {result.unserved_h:,.0f} h a year."
@@ -100,19 +103,19 @@ def _sentences(result: Risk) -> list[str]:
     if result.lifetimes_not_comparable:
         told.append(
             f"{result.lifetimes_not_comparable:,} of {result.lifetimes:,} lifetimes are not comparable:"
-            f" {result.unserved_kwh:,.0f} kWh unserved a year; they count as the worst."
+            f" {result.unserved_kwh:,.0f} kWh unserved a year; they count as the worst outcomes."
         )
     at_medians = "not comparable" if result.npv_at_medians is None else whole(result.npv_at_medians)
     return [
         *told,
-        "90 % confidence: P90 of savings and NPV, as lenders read it, is reached or exceeded in 90 % of the lifetimes;"
-        " payback is no longer than this in 90 % of them.",
+        "90% confidence: savings and NPV are at least this (P90), and payback is at most this, in 90% of the"
+        " lifetimes.",
         "Low, High: the 10th and 90th percentile of the input, with all other inputs at their medians. With all inputs"
         f" at their medians the NPV is {at_medians}.",
         f"Distributions: {'; '.join(_distributions(result))}.",
         *assumption_notes(result.settings, result.costs),
         *aging_notes(result.home, result.costs, result.strategy, result.cells_left),
-        "Inputs are drawn independently, and a rate is the same in all years of a lifetime. This is no forecast.",
+        "Inputs are independent, and a growth rate is constant within a lifetime. This is not a forecast.",
         NOT_INCLUDED,
         f"Random seed {result.seed}: the same seed repeats the same lifetimes.",
     ]
@@ -124,11 +127,11 @@ def _distributions(result: Risk) -> list[str]:
     uncertainty = result.settings.uncertainty
     if uncertainty is not None and uncertainty.weather_standard_deviation is not None:
         told.append(
-            "solar energy of one year normal, mean as in the typical year, standard deviation"
+            "solar energy of each year normal, mean of the typical year, standard deviation"
             f" {percent(uncertainty.weather_standard_deviation)}"
         )
     if uncertainty is not None and uncertainty.weather_files is not None:
-        told.append(f"weather of each year one of {len(uncertainty.weather_files)} files")
+        told.append(f"weather of each year drawn from {len(uncertainty.weather_files)} files")
     return told
 
 
@@ -182,7 +185,7 @@ def _draw_spread(panel: "Axes", result: Risk) -> None:
     panel.set_ylabel(f"of {result.lifetimes:,} lifetimes")
     payback = result.simple_payback_years
     at_most = ", ".join(
-        f"{years_or_never(years)} ({share} %)"
+        f"{years_or_never(years)} ({share}%)"
         for years, share in ((payback.p90, 90), (payback.p50, 50), (payback.p10, 10))
     )
     panel.set_xlabel(f"NPV, {result.currency}    (simple payback in years, at most with confidence: {at_most})")

@@ -106,18 +106,18 @@ def _month_table(result: Roof) -> Table:
 def _sentences(result: Roof) -> list[str]:
     """Return how to read the tables, and the voltages of the inputs."""
     told = [
-        "Losses are listed by where they act, the largest of each group first. Share: relative to the energy just"
-        " before the loss acts. Hours: those in which more than 1 W is lost."
+        "Losses are listed by where they act, the largest of each group first. Share: relative to the energy"
+        " just before that loss. Hours: hours with a loss of more than 1 W."
     ]
     told += [
-        f"{each.name}: works at {each.working_min_v:.0f} to {each.working_max_v:.0f} V. Its open-circuit voltage"
-        f" reaches {each.open_circuit_max_v:.0f} V in this year, and more in the coldest year on record."
+        f"{each.name}: operates at {each.working_min_v:.0f} to {each.working_max_v:.0f} V. Its open-circuit voltage"
+        f" reaches {each.open_circuit_max_v:.0f} V in this year, and will be higher on a record cold morning."
         for each in result.inputs
         if each.open_circuit_max_v is not None and each.working_min_v is not None
     ]
     if any(each.open_circuit_max_v is None for each in result.inputs):
         told.append(
-            "An array without a named module has no known voltage: of its input, only the power limit is simulated."
+            "An array without a named module has no known voltage, so its input is simulated with its power limit only."
         )
     return told
 

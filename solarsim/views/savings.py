@@ -37,9 +37,9 @@ def page(result: Savings) -> list[object]:
             ((name, each.outage_cost, result.baseline.outage_cost, each.annual_savings) for name, each in named),
             result.currency,
         ),
-        *(["Energy cost: bill and generator fuel."] if any(each.fuel_cost for each in result.strategies) else []),
+        *(["Energy cost: bill plus generator fuel."] if any(each.fuel_cost for each in result.strategies) else []),
         "Payback: upfront cost / first year's savings (simple payback), without interest, incentives, price growth,"
-        " aging, replacements or O&M (solarsim life counts them).",
+        " aging, replacements or O&M (solarsim life includes them).",
         CAUTION,
     ]
 

@@ -37,14 +37,14 @@ def _table(result: Wear) -> Table:
     priced, warranted = result.battery_price is not None, result.battery.warranty is not None
     table = plain_table(
         "Strategy",
-        "Cycles\na year",
+        "Cycles\nper year",
         "Mean\nSoC",
         "Calendar\naging",
         "Cycle\naging",
         f"Years\nto {result.end_of_life:.0%}",
         *(["Within\nwarranty"] if warranted else []),
-        *(["LCOS\na kWh"] if priced else []),
-        "Savings\na kWh",
+        *(["LCOS\nper kWh"] if priced else []),
+        "Savings\nper kWh",
     )
     for each in result.strategies:
         table.add_row(
@@ -77,7 +77,7 @@ def _sentences(result: Wear, chemistry: str) -> list[str]:
     told = [f"Battery: {result.capacity_kwh:.2f} kWh nameplate, {chemistry}, {battery.place}. Model: {result.model}."]
     if result.presets:
         values = ", ".join(f"{key} {value:g}" for key, value in result.presets.items())
-        told.append(f"Not in the scenario, taken from typical datasheets: {values}.")
+        told.append(f"Defaults from typical datasheets, not in the scenario: {values}.")
     if len(result.strategies) > 1:
         left = {each.name: _left(each) for each in result.strategies}
         most, least = max(left, key=lambda name: left[name]), min(left, key=lambda name: left[name])
@@ -88,8 +88,8 @@ def _sentences(result: Wear, chemistry: str) -> list[str]:
             f" {left[least]:.1%}."
         )
     told.append(
-        "Calendar aging, Cycle aging: share of capacity lost after 10 years by age, by cycling."
-        f" Savings: relative to solar without a battery, {currency} for each kWh that the battery delivers."
+        "Calendar aging, Cycle aging: share of capacity lost to each after 10 years."
+        f" Savings: relative to solar without a battery, {currency} per kWh that the battery delivers."
     )
     if not result.home.stays_connected:
         told.append("No savings: off the grid there is no solar without a battery to compare with.")
@@ -97,9 +97,9 @@ def _sentences(result: Wear, chemistry: str) -> list[str]:
         told.append("No LCOS: no part of [costs] is marked of = 'cells' or of = 'battery'.")
     else:
         told.append(
-            f"LCOS: levelized cost of storage, the battery's parts ({result.battery_price:,.0f} {currency}) / the"
-            f" energy it delivers until {result.end_of_life:.0%} of capacity is left, in {currency} a kWh, without"
-            " interest and without the cost of charging. A battery pays back only where the savings are higher."
+            f"LCOS: levelized cost of storage: the battery's parts ({result.battery_price:,.0f} {currency}) over the"
+            f" energy it delivers until {result.end_of_life:.0%} of capacity is left, in {currency} per kWh, without"
+            " interest or the cost of charging. A battery pays back only where savings are higher than that."
         )
     if battery.warranty is not None:
         promise = battery.warranty
@@ -107,7 +107,7 @@ def _sentences(result: Wear, chemistry: str) -> list[str]:
         told.append(f"Warranty: {promise.remaining:.0%} of capacity after {promise.years:g} years{or_mwh}.")
     unserved = [f"{each.name!r} {each.unserved_kwh:,.1f}" for each in result.strategies if each.unserved_kwh >= 0.05]
     if unserved:
-        told.append(f"Unserved demand, kWh a year: {', '.join(unserved)}. It is not a saving.")
+        told.append(f"Unserved demand, kWh a year: {', '.join(unserved)}. Unserved demand is not a saving.")
     return [*told, *_outside(result), *_blocked(result)]
 
 
@@ -127,7 +127,7 @@ def _outside(result: Wear) -> list[str]:
 
 
 def _blocked(result: Wear) -> list[str]:
-    """Return how much solar energy the cells' temperature kept from the battery."""
+    """Return how much solar energy the cells' temperature blocked from the battery."""
     blocked = [
         f"{each.temperature_blocked_kwh:,.0f} kWh in {each.temperature_blocked_h:,.0f} hours ({each.name!r})"
         for each in result.strategies
@@ -163,7 +163,7 @@ def figure(result: Wear) -> "Figure":
     end = result.end_of_life * 100
     left.axhline(end, color=BLACK, linewidth=0.8)
     left.annotate(
-        f"end of life: {end:.0f} %", (0, end), (4, -4), textcoords="offset points", fontsize=9, va="top"
+        f"end of life: {end:.0f}%", (0, end), (4, -4), textcoords="offset points", fontsize=9, va="top"
     )  # fmt: skip
     warranty = result.battery.warranty
     if warranty is not None:

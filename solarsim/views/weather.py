@@ -72,7 +72,7 @@ def _month_table(year: YearOfWeather) -> Table:
 def _years_table(years: tuple[YearOfWeather, ...]) -> Table:
     """Return several years of one place side by side, with the deviation of each from their mean."""
     table = plain_table(
-        "Year", "GHI\nkWh/m2", "From\nmean", "DNI\nkWh/m2", "DHI\nkWh/m2", "Mean\n°C", "Lowest\n°C"
+        "Year", "GHI\nkWh/m2", "Against\nmean", "DNI\nkWh/m2", "DHI\nkWh/m2", "Mean\n°C", "Lowest\n°C"
     )  # fmt: skip
     sums = [year.annual for year in years]
     mean = sum(each.ghi_kwh_m2 for each in sums) / len(sums)
@@ -90,15 +90,15 @@ def _years_table(years: tuple[YearOfWeather, ...]) -> Table:
 def _checks(year: YearOfWeather) -> list[str]:
     """Return whether time zone and hour labels of a year are right."""
     noon_min = round(year.solar_noon_h * 60)
-    noon = f"Solar noon, from longitude and time zone: {noon_min // 60 % 24:02d}:{noon_min % 60:02d} on average"
+    noon = f"Mean solar noon, from longitude and time zone: {noon_min // 60 % 24:02d}:{noon_min % 60:02d}"
     far = abs(year.solar_noon_h - 12) > _FAR_FROM_NOON_H
-    zone = "that is far from 12:00; check the sign of the longitude and the time zone" if far else "plausible"
+    zone = "far from 12:00; check the sign of the longitude and the time zone" if far else "plausible"
     offset = year.label_offset_min
     if offset is None:
         labels = "cannot be checked, since too few hours have direct sun"
     elif abs(offset) <= _NEAR_MIN:
         off = "to 10 min" if offset == 0 else f"{abs(offset)} min {'late' if offset < 0 else 'early'}, acceptable"
-        labels = f"right; global, direct and diffuse irradiance agree with the sun's position ({off})"
+        labels = f"correct; global, direct and diffuse irradiance agree with the sun's position ({off})"
     else:
         labels = "wrong; global, direct and diffuse irradiance do not agree with the sun's position (see the note)"
     return [f"{noon}, {zone}.", f"Hour labels: {labels}."]

@@ -19,7 +19,7 @@ def test_life_of_the_demo_is_tables_sentences_and_a_picture(tmp_path: Path) -> N
     told = " ".join(done.stdout.split())
     assert "'winter night charge' pays back in" in told
     assert "Year by year: winter night charge" in told
-    assert "no forecast" in told
+    assert "not a forecast" in told
     assert "have licensed professionals do the work" in told
     assert max(map(len, done.stdout.splitlines())) <= 100
     assert (tmp_path / "cash.svg").read_text().startswith("<?xml")

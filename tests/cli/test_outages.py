@@ -11,7 +11,7 @@ def test_the_demo_s_backup_is_shown_and_drawn(tmp_path: Path) -> None:
     assert done.returncode == 0, done.stderr
     assert "Strategy: serve the home first" in done.stdout
     assert "Cost of a reserve" in done.stdout
-    assert "Unserved in drawn years" in done.stdout
+    assert "Unserved energy in random outages" in done.stdout
     assert "exhaust can kill" in " ".join(done.stdout.split())
     assert max(map(len, done.stdout.splitlines())) <= 100
     assert [path.name for path in tmp_path.iterdir()] == ["out.png"]

@@ -64,7 +64,7 @@ def test_fuel_is_in_the_energy_cost_and_in_the_savings(demo_comparison: Comparis
     fueled = replace(demo_comparison, runs=tuple(with_fuel(run) for run in demo_comparison.runs))
     row = next(line for line in shown(tables_of(fueled)[0], 100) if "winter night charge" in line)
     assert row.split()[3:6] == ["322", "422", "1,364"]
-    assert "never run a generator indoors" in sentences_of(fueled)
+    assert "Never run a generator indoors" in sentences_of(fueled)
 
 
 def test_optimum_is_a_row_or_a_sentence(demo_comparison: Comparison) -> None:
@@ -89,7 +89,7 @@ def test_the_lowest_cost_is_named_and_a_tie_is_a_tie(demo_comparison: Comparison
     assert "Lowest energy cost: 'winter night charge'." in sentences_of(demo_comparison)
     runs = demo_comparison.runs
     tied = replace(demo_comparison, runs=(runs[2], runs[0], replace(runs[2], strategy="twin")))
-    assert "Lowest energy cost: 'winter night charge' and 'twin', less than 1 apart." in sentences_of(tied)
+    assert "Lowest energy cost: 'winter night charge' and 'twin', less than 1 USD apart." in sentences_of(tied)
 
 
 def test_a_home_that_is_left_in_the_dark_saves_nothing() -> None:

@@ -68,16 +68,16 @@ def test_strategies_and_years_are_rows(found: Life) -> None:
 def test_page_answers_first_and_says_what_is_assumed(found: Life) -> None:
     text = told(found)
     for words in (
-        "'winter night charge' pays back in 8.2 years (in 10.6 with the discount rate); its NPV over 25 years is 10,4",
-        "nominal rates (inflation included), discount rate 5 %",
-        "panels lose 0.5 % and the battery 1.8 %",
-        "energy prices 2.8 %",
+        "'winter night charge' pays back in 8.2 years (discounted: 10.6); its NPV over 25 years is 10,4",
+        "nominal rates (inflation included), discount rate 5%",
+        "panels lose 0.5% and the battery 1.8%",
+        "energy prices 2.8%",
         "have grown by (1 + rate)^(y - 1), prices of replaced parts by (1 + rate)^y",
-        "a loan is paid off in monthly payments",
+        "a loan is repaid monthly",
         "hybrid inverter 6 kW in year 13",
-        "At the end nothing has a value",
-        "no forecast",
-        "Not included: income taxes",
+        "No salvage value at the end",
+        "not a forecast",
+        "Not included: income tax",
     ):
         assert words in text, words
 
@@ -91,10 +91,10 @@ def test_life_that_never_pays_back_says_never(demo_home: Home) -> None:
     text = told(result)
     assert "never pays back within 4 years; its NPV over 4 years is -8" in text
     assert "on top of inflation" in text
-    assert "Replaced: nothing. At the end a part with a life has the value of the share of its life that is" in text
-    assert "there is no LCOS, and no replacement makes the battery as new" in text
+    assert "Replacements: none. Salvage value at the end: the share of each part's life that is left." in text
+    assert "so there is no LCOS, and no replacement restores the battery" in text
     assert "panel aging counts twice" in text
-    assert "with 'winter night charge' 90% of the first capacity in its year 4." in text
+    assert "with 'winter night charge', 90% of the original capacity is left in year 4." in text
     assert years_or_never(None) == "never"
     assert "never pays back" in " ".join(legend(figure(result).axes[1]))
 
@@ -103,7 +103,10 @@ def test_battery_that_is_used_beyond_its_end_is_told(demo_home: Home) -> None:
     """The model says after 12 years what the parts list replaces after 17."""
     worn, home = other_life(demo_home, years=18, battery_fade_per_year=None)
     text = told(life(worn, "winter night charge", home))
-    assert "77% of the first capacity in its year 17; end of life (at most 80%) after 12 years, and still used" in text
+    assert (
+        "77% of the original capacity is left in year 17; end of life (80%) comes after 12 years, but its use goes on"
+        in text
+    )
     assert "and the battery" not in text
 
 
@@ -115,11 +118,11 @@ def test_loan_replacement_and_several_rates_are_told(demo_home: Home) -> None:
     }
     still = still.model_copy(update={"costs": Costs.model_validate(tables)})
     text = told(life(still, "serve the home first", replace(home, scenario=still)))
-    assert "Loan: 4,000 at 8 % for 10 years, paid monthly." in text
+    assert "Loan: 4,000 at 8% for 10 years, paid monthly." in text
     # 1,387 a year against 4,000: without the loan money comes back after three years, with it there is none to come.
-    assert "Payback and IRR are of your own money" in text
-    assert "if paid in full at the purchase, payback would be 2.9 years." in text
-    assert "needs no money of your own at the purchase" in text
+    assert "Payback and IRR are on your own money" in text
+    assert "paid in full at purchase, payback would be 2.9 years." in text
+    assert "needs no money of your own at purchase" in text
     assert "pump in year 5 and 10 and 15" in text
     assert "falls below zero again in year 5" in text
 
@@ -163,7 +166,7 @@ def test_figure_shows_payments_savings_and_payback(found: Life) -> None:
     assert best.cash is not None
     flows, balance = figure(found).axes
     assert set(legend(flows)) == {
-        "cash of the year", "savings", "incentives, loan, value at the end", "purchase", "O&M", "replacements"
+        "cash of the year", "savings", "incentives, loan, salvage", "purchase", "O&M", "replacements"
     }  # fmt: skip
     text = " ".join(legend(balance))
     assert "pays back in 8.2 years" in text

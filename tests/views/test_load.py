@@ -35,9 +35,9 @@ def test_json_adds_up(house: LoadYear) -> None:
 
 def test_a_page_names_the_source_the_parts_and_the_peak(house: LoadYear) -> None:
     heading, _, parts, peak = page(house)
-    assert heading.endswith("Load: twelve monthly bills, shape 'evenings', and 2 parts of the house")
-    assert "peaks within it are higher" in peak
-    assert "exceeded in 95 % of the hours" in peak
+    assert heading.endswith("Load: twelve monthly bills, shape 'evenings', and 2 parts of a house")
+    assert "shorter peaks are higher" in peak
+    assert "exceeded in 95% of hours" in peak
     assert list(parts.columns[0].cells) == ["all else", "oven", "fridge"]
     assert list(parts.columns[3].cells) == ["off", "off", "on"]
 

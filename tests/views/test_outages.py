@@ -51,7 +51,7 @@ def test_tables_fit_80_columns_and_lose_no_number(found: Outages) -> None:
 
 def test_backup_duration_by_month_leads(found: Outages) -> None:
     months, covered, *_ = (shown(table, 80) for table in tables(found))
-    assert "Typical" in " ".join(months)
+    assert "Median" in " ".join(months)
     rows = {line.split()[0]: line.split()[1:] for line in months if "%" in line}
     assert next(iter(rows)) == "Jan"
     assert list(rows)[-1] == "Year"
@@ -74,12 +74,12 @@ def test_reserve_costs_add_up(found: Outages) -> None:
 
 def test_sentences_say_what_is_counted_and_whether_the_motor_starts(found: Outages) -> None:
     text = words(found)
-    assert "8,760 starts" in text
+    assert "from each of the 8,760 steps of the year" in text
     assert "some demand of the critical loads is unserved" in text
-    assert "draws 6.6 kW at start" in text
+    assert "6.6 kW inrush" in text
     assert "battery delivers 10.2 kW: the motor starts." in text
-    assert "the generator is left out" in text
-    assert "in 200 years (seed 1): on average 1.6 a year of 5.5 h" in text
+    assert "without the generator" in text
+    assert "in 200 years (seed 1): on average 1.6 a year, 5.5 h each" in text
     assert "not backed up" in text
 
 
@@ -89,7 +89,8 @@ def test_a_motor_that_does_not_start_and_a_wait_stand_out(tmp_path: Path) -> Non
     home = steady(tmp_path, arrangement={**by_hand, **motor}, inverter__surge_kw=9.0, inverter__ac_kw=0.4)
     text = words(outages(home.scenario, home=home))
     assert "the motor DOES NOT START" in text
-    assert "At 42% of the starts nobody is at home to transfer: the home is then without power for 5.5 h" in text
+    assert "At 42% of the starts no one is at home to operate the transfer switch" in text
+    assert "the home is then without power for 5.5 h" in text
     assert "Transfer time (by hand): 600 s." in text
     assert "In 8,760 h of the year the backed-up demand exceeds the inverter's 0.4 kW" in text
 
@@ -116,7 +117,7 @@ def test_a_strategy_that_exports_has_a_star_where_it_keeps_less(found: Outages) 
     study = outages(storm().changed({"strategies.0.sell_down_to": 0.5}), years=1)
     starred = [line.split()[0] for line in shown(tables(study)[2], 80) if "*" in line]
     assert starred == ["60%", "70%", "80%", "90%", "100%"]
-    assert "* A setting that exports to less" in words(study)
+    assert "* sell_down_to or solar_ceiling is below this reserve" in words(study)
     assert "*" not in " ".join(shown(tables(found)[2], 80))
 
 

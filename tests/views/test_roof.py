@@ -31,7 +31,7 @@ def test_tables_fit_and_show_every_limit(farm: Roof, width: int) -> None:
     by_month = shown(months, width)
     assert max(map(len, by_month)) <= width
     assert "Year" in by_month[-2] + by_month[-1]
-    assert "works at" in " ".join(map(str, sentences))
+    assert "operates at" in " ".join(map(str, sentences))
 
 
 def test_every_cause_of_the_program_has_a_label(farm: Roof) -> None:

@@ -60,7 +60,7 @@ def test_years_are_set_against_their_mean(year: YearOfWeather) -> None:
 @pytest.mark.parametrize(
     ("offset", "words"),
     [
-        (0, "right; global, direct and diffuse irradiance agree with the sun's position (to 10 min)"),
+        (0, "correct; global, direct and diffuse irradiance agree with the sun's position (to 10 min)"),
         (20, "(20 min early, acceptable)"),
         (-20, "(20 min late, acceptable)"),
         (-60, "wrong; global, direct and diffuse irradiance do not agree"),
@@ -72,7 +72,7 @@ def test_labels_are_judged_in_words(year: YearOfWeather, offset: int | None, wor
 
 
 def test_time_zone_is_judged_and_repairs_are_notes(year: YearOfWeather) -> None:
-    assert page(of(year))[2].endswith("12:20 on average, plausible.")
+    assert page(of(year))[2].endswith("time zone: 12:20, plausible.")
     assert "check the sign of the longitude" in page(of(replace(year, solar_noon_h=22.5)))[2]
     assert page(of(year))[-1] == "No gaps and no repairs."
     mended = replace(year, notes=("a.csv: 29 February was dropped",))

@@ -46,7 +46,7 @@ class Adder(Frozen):
     """A percentage on other lines of the same bill: a tax, a franchise fee, a discount."""
 
     name: Name = field("the percentage, on the bill", "text")
-    share: float = field("0.05 is 5 %; negative for a discount", "1", ge=-1, le=1)
+    share: float = field("0.05 is 5%; negative for a discount", "1", ge=-1, le=1)
     on: Annotated[tuple[Kind, ...], AfterValidator(no_repeats)] = field(
         "kinds of lines that it acts on: energy, rider, customer_charge, demand, minimum, export, credit, tax"
         " (percentages above this one)",

@@ -17,7 +17,7 @@ from solarsim.fields import Frozen, Name, Positive, Share, field
 def _per_degree(value: float) -> float:
     """Check that a temperature coefficient was not copied in percent."""
     if abs(value) > 0.01:
-        raise ValueError(f"is no share per degree; a datasheet's {value:g} %/C is written {value / 100:g}")
+        raise ValueError(f"is no share per degree; a datasheet's {value:g}%/C is written {value / 100:g}")
     return value
 
 
@@ -43,7 +43,7 @@ class Module(Frozen):
     v_mp_v: float | None = field("voltage at maximum power", "V", gt=0, le=400, default=None)
     i_mp_a: float | None = field("current at maximum power", "A", gt=0, le=40, default=None)
     p_mp_per_c: Annotated[PerDegree, Field(lt=0)] | None = field(
-        "temperature coefficient of maximum power, as a share: -0.34 %/C is -0.0034", "1/C", default=None
+        "temperature coefficient of maximum power, as a share: -0.34%/C is -0.0034", "1/C", default=None
     )
     v_oc_per_c: Annotated[PerDegree, Field(lt=0)] | None = field(
         "temperature coefficient of open-circuit voltage, as a share", "1/C", default=None

@@ -25,7 +25,7 @@ Floats = NDArray[np.float64]
 #: Standard deviation of a single month against the model, where years of weather are too few: common practice, no
 #: source. With the weather of the months themselves; with a typical year, in its six brighter and six darker months.
 KNOWN_WEATHER, BRIGHT_MONTH, DARK_MONTH = 0.05, 0.08, 0.13
-#: Of a normal distribution, 95 % is above so many standard deviations below the mean (any handbook table).
+#: Of a normal distribution, 95% is above so many standard deviations below the mean (any handbook table).
 ONE_SIDED = 1.645
 _JUDGED_FROM = 0.5
 _LEAST_SHARE = 0.02
@@ -49,7 +49,7 @@ class LoggedMonth(Result):
     def ratio(self) -> float | None:
         return self.logged_kwh / self.expected_kwh if self.expected_kwh > 0 else None
 
-    @computed("whether it is lower than 95 % of months are by weather and model", "true or false")
+    @computed("whether it is lower than 95% of months are by weather and model", "true or false")
     def below(self) -> bool:
         ratio = self.ratio
         return ratio is not None and self.covered >= _JUDGED_FROM and ratio < 1 - ONE_SIDED * self.spread

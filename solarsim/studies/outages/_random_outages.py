@@ -37,7 +37,7 @@ class UnservedInOutages(Result):
 
     mean_kwh: float = fact("unserved in a year, mean", "kWh")
     median_kwh: float = fact("unserved in a year, median", "kWh")
-    p90_kwh: float = fact("unserved in a year, not exceeded in 90 % of the years", "kWh")
+    p90_kwh: float = fact("unserved in a year, not exceeded in 90% of the years", "kWh")
     critical_kwh: float = fact("critical demand unserved in a year, mean; it is shed last", "kWh")
     unserved_h: float = fact("time in which some backed-up demand is unserved, mean of a year", "h")
     critical_unserved_h: float = fact("time in which some critical demand is unserved, mean of a year", "h")

@@ -37,7 +37,7 @@ class BackupMonth(Result):
 
     month: int | None = fact("of the start, 1 to 12; null: the year", "1")
     backup_duration_h: float = fact("time until backed-up demand is unserved, median of all starts; at most 72", "h")
-    p90_backup_duration_h: float = fact("the same, reached or exceeded from 90 % of the starts", "h")
+    p90_backup_duration_h: float = fact("the same, reached or exceeded from 90% of the starts", "h")
     shortest_backup_duration_h: float = fact("the same, shortest of all starts", "h")
     outages_covered: tuple[float, ...] = fact("share of outages served to the end, by outage_h", "list")
 

@@ -84,7 +84,7 @@ def ends_of(life: Lifetime, courses: tuple[Course, ...], yearly_kwh: Floats) -> 
     """Return each uncertain input alone at its 10th and 90th percentile, all others at their medians.
 
     Weather with a standard deviation is moved by that of the mean of all years, not of one: good and bad years mostly
-    cancel. With files it is the drawn lifetimes whose mean is lowest and highest but 10 %. ``yearly_kwh`` is the solar
+    cancel. With files it is the drawn lifetimes whose mean is lowest and highest but 10%. ``yearly_kwh`` is the solar
     energy of the typical year, then of each weather file.
     """
     middle = middle_course(life)

@@ -30,15 +30,15 @@ Floats = NDArray[np.float64]
 class Percentiles(Result):
     """P90, the cautious end, P50 and P10 of the lifetimes.
 
-    P90 of savings and net present value is reached or exceeded in 90 % of the lifetimes; P90 of a payback is not
-    exceeded in 90 % of them.
+    P90 of savings and net present value is reached or exceeded in 90% of the lifetimes; P90 of a payback is not
+    exceeded in 90% of them.
     """
 
     p90: float | None = fact(
-        "the cautious end: as good or better in 90 % of the lifetimes; null: never", "as of its key"
+        "the cautious end: as good or better in 90% of the lifetimes; null: never", "as of its key"
     )
     p50: float | None = fact("as good or better in half of the lifetimes", "as of its key")
-    p10: float | None = fact("as good or better in 10 % of the lifetimes", "as of its key")
+    p10: float | None = fact("as good or better in 10% of the lifetimes", "as of its key")
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -112,7 +112,7 @@ class Risk(Result):
     def average_savings(self) -> Percentiles:
         return percentiles(self.savings_of_each)
 
-    @computed("simple payback; p90: at most so long with 90 % confidence; null: never", "years")
+    @computed("simple payback; p90: at most so long with 90% confidence; null: never", "years")
     def simple_payback_years(self) -> Percentiles:
         return percentiles(self.payback_of_each, larger_is_better=False)
 

@@ -119,7 +119,7 @@ def test_zero_export_log_is_compared_with_what_its_program_used(tmp_path: Path, 
 
 @pytest.mark.by_hand
 def test_months_outside_the_fit_are_predicted(tmp_path: Path, hours: Floats) -> None:
-    """The second year makes 10 % less than the first, on which the factor is fitted."""
+    """The second year makes 10% less than the first, on which the factor is fitted."""
     months = months_of(hours) | {key: 0.9 * value for key, value in months_of(hours, 2026).items()}
     log = {"monthly_kwh": months, "side": "ac", "fit": {"first": "2025-01", "last": "2025-12"}}
     found = calibrate(logged(tmp_path, log))
@@ -151,8 +151,8 @@ def test_a_month_that_no_weather_explains_is_flagged(tmp_path: Path, hours: Floa
     assert without.factors[0] == pytest.approx(0.87, abs=1e-4)
     assert [month.month for month in without.logged_months if not month.fitted] == [1]
     assert found.logged_months[0].spread == DARK_MONTH
-    assert "Jan 2025: no reason in log or weather" in lines(found)
-    assert "8 % in the brighter half" in lines(found)
+    assert "Jan 2025: low, with no reason in log or weather" in lines(found)
+    assert "8% in the brighter half" in lines(found)
 
 
 def test_several_years_of_weather_give_the_spread(tmp_path: Path, hours: Floats) -> None:
@@ -217,7 +217,7 @@ def test_a_right_clock_is_left_alone(tmp_path: Path, hours: Floats) -> None:
     write_hours(tmp_path / "log.csv", hours)
     found = calibrate(logged(tmp_path))
     assert clock_of(found).moved_min == 0
-    assert "Clock: right" in lines(found)
+    assert "Clock: correct" in lines(found)
 
 
 def test_arrays_that_face_elsewhere_are_not_taken_for_a_clock(tmp_path: Path) -> None:
@@ -263,7 +263,7 @@ def months(*ratios: float) -> tuple[LoggedMonth, ...]:
 
 @pytest.mark.by_hand
 def test_low_sun_against_high_sun_hints_at_the_tilt() -> None:
-    """1.2 in November to January, 1.0 in May to July: 1.2; six months of 5 % differ by 1.645 x 0.041 for no reason."""
+    """1.2 in November to January, 1.0 in May to July: 1.2; six months of 5% differ by 1.645 x 0.041 for no reason."""
     steep = months(1.2, 1.1, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 1.0, 1.2, 1.2)
     assert _winter_to_summer(steep, north=True) == pytest.approx(1.2)
     assert _winter_to_summer(steep, north=False) == pytest.approx(1 / 1.2)
