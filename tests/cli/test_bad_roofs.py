@@ -111,9 +111,7 @@ CASES = {
         losses={"wiring": {"cables": 0.02}},
         arrays=[strings(cable={"one_way_m": 10.0, "awg": "10"})],
     ),
-    "system of a third": bad(
-        "production.system_factor: 0.3 must be from 0.4 to 1.2", production__system_factor=0.3
-    ),
+    "system of a third": bad("production.system_factor: 0.3 must be from 0.4 to 1.2", production__system_factor=0.3),
     "system of another size": bad(
         "production.system_factor_by_season.jun_aug: 1.9 must be from",
         production__system_factor_by_season={"dec_feb": 1.0, "mar_may": 1.0, "jun_aug": 1.9, "sep_nov": 1.0},

@@ -34,6 +34,14 @@ def test_levels_in_order_or_in_different_hours_are_no_conflict() -> None:
     assert found(charge_from_grid_to=0.6, solar_ceiling=0.6) == []
 
 
+def test_hours_without_the_grid_are_no_conflict() -> None:
+    """The grid charges only while it is there: out by night, the low ceiling of the night is in nothing's way."""
+    window = {**NIGHT, "charge_from_grid_to": 0.8, "solar_ceiling": 0.6}
+    dispatch = dispatch_from(Strategy.model_validate({**FIRST, "windows": (window,)}), None, WHERE)
+    assert conflicts(dispatch._replace(grid=WHERE.minute_of_day >= 360), 1.0, 10.0, 200.0) == []
+    assert len(conflicts(dispatch._replace(grid=WHERE.minute_of_day >= 300), 1.0, 10.0, 200.0)) == 1
+
+
 def test_surplus_to_the_grid_first_is_found_where_the_battery_makes_no_cycle() -> None:
     assert found(surplus_to="grid", cycles=0.4) == [
         "surplus solar goes to the grid first, and the battery makes 0.4 full cycles a year"

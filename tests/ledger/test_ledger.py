@@ -13,6 +13,7 @@ from solarsim.ledger.ledger import ledger_from
 from solarsim.ledger.prices import prices_from
 from solarsim.run import close_year, simulate
 from solarsim.scenario.model import Scenario
+from solarsim.scenario.rate_plan.export import ExportPay
 from solarsim.studies.compare.compare import Comparison
 
 
@@ -192,6 +193,18 @@ def test_shares_cycles_and_peak_of_a_year_one_can_count(demo_comparison: Compari
     assert made.peak_import_kw == 4.0
     assert made.self_consumption == pytest.approx(1 - 0.5 / 3 / 2)
     assert made.self_sufficiency == pytest.approx((1 + 0.25 / 3) / 4)
+
+
+@pytest.mark.by_hand
+def test_feed_in_pay_reads_all_that_the_inverter_puts_out(demo_comparison: Comparison) -> None:
+    """Production meter: 0.5 exported, 0.1 from the sun and 0.2 from the battery at home; the home draws 1.0 + 0.3."""
+    flows = year_of(demo_comparison, import_kw=1.0, export_kw=0.5, pv_to_load_kw=0.1, battery_to_load_kw=0.2)
+    plan = flows.prices.rate_plan
+    feed_in = plan.model_copy(update={"export": ExportPay.model_validate({"pay": "feed_in", "price": 0.3})})
+    readings = ledger_from(replace(flows, prices=prices_from(feed_in, flows.timeline))).readings
+    assert readings is not None
+    assert readings.import_kwh.sum() == pytest.approx(1.3 * 8760)
+    assert readings.export_kwh.sum() == pytest.approx(0.8 * 8760)
 
 
 def test_state_of_charge_is_that_at_the_end_of_the_step(demo_comparison: Comparison) -> None:
