@@ -71,7 +71,7 @@ def _lines(root: type[BaseModel], detail: ErrorDetails, content: Mapping[str, An
         return [f"{key}: {_shown(value)}{problem}" if key else problem for problem in str(context["error"]).split("\n")]
     for limit, words in (("ge", "at least"), ("gt", "above"), ("le", "at most"), ("lt", "below")):
         if limit in context:
-            share = "; a share: 0.2 is 20%" if words == "at most" and context[limit] == 1 else ""
+            share = "; a share: 0.2 is 20%" if words in ("at most", "below") and context[limit] == 1 else ""
             unit = _unit_at(root, _without_kinds(where, content), content)
             return [f"{key}: {_shown(value)}must be {words} {context[limit]:g}{unit}{share}"]
     if kind in ("too_short", "too_long"):
@@ -94,7 +94,7 @@ def _unit_at(root: type[BaseModel], where: Sequence[int | str], content: Any) ->
     declared = field_at(models_at(root, where[:last], content), str(where[last]))
     extra = None if declared is None else declared.json_schema_extra
     unit = str(extra["unit"]) if isinstance(extra, dict) else "1"
-    return "" if unit in _NO_UNITS else f" {unit}"
+    return "" if unit in _NO_UNITS or unit.startswith("currency") else f" {unit}"
 
 
 def _shown(value: object) -> str:

@@ -88,7 +88,7 @@ def hourly_prices(rate_plan: Any, origin: Origin) -> tuple[float, ...] | None:
     if abs(prices).max() > 1000.0:
         row = int(abs(prices).argmax())
         raise ScenarioError(
-            f"{file}: export_price is {prices[row]:g} in row {row + 1}, must be between -1000 and 1000 per kWh"
+            f"{file}: export_price is {prices[row]:g} in row {row + 1}, must be from -1000 to 1000 per kWh"
         )
     return tuple(prices.tolist())
 

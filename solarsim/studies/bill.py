@@ -73,7 +73,7 @@ def bill(
     InputError
         See ``home_from``; or the strategy is not in the scenario.
     ValueError
-        See ``home_of``.
+        The month is not 1 to 12, or see ``home_of``.
 
     Examples
     --------
@@ -81,6 +81,8 @@ def bill(
     >>> [printed.total for printed in bill(read_scenario(), "winter night charge").bills]
     [1786.3, 322.21]
     """
+    if month is not None and not 1 <= month <= 12:
+        raise ValueError(f"month {month} must be 1 to 12")
     whole = scenario if isinstance(scenario, Scenario) else scenario.on_grid_alone()
     chosen = whole.strategies[0].name if strategy is None else whole.strategy(strategy).name
     home = home_of(whole, home)

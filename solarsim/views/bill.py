@@ -98,10 +98,11 @@ def _sentences(result: BillStudy, rate_plan: RatePlan) -> list[str]:
             f"Generator fuel is not on the bill: {after.fuel_cost:,.2f} {result.currency} a year."
             + ("" if result.annual_savings is None else f" Savings with it: {result.annual_savings:,.2f} a year.")
         )
+    cost = after.run.outage_cost
     if after.unserved_kwh >= 0.05:
         sentences.append(
             f"Unserved energy is not on the bill: {after.unserved_kwh:,.1f} kWh in {after.unserved_h:,.0f} h of"
-            " the year."
+            " the year" + (f", an outage cost of {cost:,.2f} {result.currency}." if cost else ".")
         )
     if rate_plan.export.true_up_month is not None:
         month_name = MONTH_NAMES[rate_plan.export.true_up_month - 1]

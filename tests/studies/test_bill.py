@@ -36,3 +36,10 @@ def test_load_and_rate_plan_are_enough_for_the_bill_without_a_system(demo_compar
     assert only.total == float(demo_comparison.baseline.ledger.bill.total)
     (same,) = bill(read_scenario().changed({"system": None})).bills
     assert same.lines == only.lines
+
+
+@pytest.mark.parametrize("month", [0, 13])
+def test_month_that_is_none_is_refused(demo_comparison: Comparison, month: int) -> None:
+    home = demo_comparison.home
+    with pytest.raises(ValueError, match=f"month {month} must be 1 to 12"):
+        bill(home.scenario, month=month, home=home)

@@ -166,6 +166,7 @@ def test_darkness_does_not_lower_a_bill() -> None:
     assert "'serve the home first' is not comparable: 1,840 kWh unserved." in sentences_of(found)
     assert "lowers" not in sentences_of(found)
     valued = bill(dark.changed({"outages.value_of_lost_load": 5.0}))
+    assert f"h of the year, an outage cost of {5.0 * valued.bills[1].unserved_kwh:,.2f} USD." in sentences_of(valued)
     assert valued.annual_savings == pytest.approx(1786.30)
     assert "lowers the annual bill by 1,786.30 USD" in sentences_of(valued)
 
