@@ -34,6 +34,12 @@ def test_existing_file_needs_force(tmp_path: Path) -> None:
     check_writable(path, force=True)
 
 
+def test_a_pipe_is_refused_even_with_force(tmp_path: Path) -> None:
+    os.mkfifo(tmp_path / "pipe")
+    with pytest.raises(OutputError, match="is a device or a pipe, must be a regular file"):
+        check_writable(tmp_path / "pipe", force=True)
+
+
 def test_missing_folder_and_folder_in_place_of_file_are_refused(tmp_path: Path) -> None:
     with pytest.raises(OutputError, match="does not exist"):
         check_writable(tmp_path / "none" / "out.csv", force=False)
