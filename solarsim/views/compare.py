@@ -1,7 +1,7 @@
 """Every strategy side by side, for a person: a comparison in; tables and sentences out."""
 
 from collections.abc import Iterable, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from rich.table import Table
 
@@ -12,6 +12,9 @@ from solarsim.studies.compare.finer_steps import StepComparison
 from solarsim.views.money import outage_cost_notes
 from solarsim.views.tables import plain_table, whole
 from solarsim.views.texts import CAUTION, MONTHS, heading
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
 NO_SYSTEM = "no system"
 _NOTICED = 0.001  # of the solar energy
@@ -234,3 +237,38 @@ def _steps_sentences(found: StepComparison) -> list[str]:
             f" {found.step_minutes}-minute data (load.meter, load.file) would show it."
         )
     return sentences
+
+
+def figure(result: Comparison) -> "Figure":
+    """Draw what a year's energy costs without a system and under each strategy.
+
+    Parameters
+    ----------
+    result : Comparison
+        Every strategy.
+
+    Returns
+    -------
+    matplotlib.figure.Figure
+        One panel, 9 inches wide: bill and generator fuel stacked, the savings at their end.
+    """
+    from solarsim.views.figure import BLUE, ORANGE, new_figure, plain_panel
+
+    years = [(NO_SYSTEM, result.baseline)]
+    years += [(run.name, run) for run in ([] if result.solar_only is None else [result.solar_only])]
+    years += [(run.name, run) for run in result.runs]
+    drawn = new_figure(9, 1.8 + 0.45 * len(years), f"{result.scenario}: energy cost")
+    panel, rows = drawn.subplots(), range(len(years))
+    bills, fuel = ([getattr(run, key) for _, run in years] for key in ("annual_bill", "fuel_cost"))
+    last = panel.barh(rows, bills, 0.6, color=BLUE, label="bill")
+    if any(fuel):
+        last = panel.barh(rows, fuel, 0.6, left=bills, color=ORANGE, hatch="//", label="generator fuel")
+        panel.legend(frameon=False, fontsize=9)
+    saved = [None if run.annual_savings is None else f"savings {whole(run.annual_savings)}" for _, run in years]
+    panel.bar_label(last, ["", *(each or "savings not comparable" for each in saved[1:])], padding=4, fontsize=9)
+    panel.set_yticks(rows, [name for name, _ in years])
+    panel.invert_yaxis()
+    panel.set_xlim(right=1.2 * panel.get_xlim()[1])  # room for the words
+    panel.set_xlabel(f"{result.currency} a year")
+    plain_panel(panel, "x")
+    return drawn

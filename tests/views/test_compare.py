@@ -13,9 +13,11 @@ from solarsim.scenario.model import Scenario
 from solarsim.studies.compare.compare import Comparison, compare
 from solarsim.studies.compare.finer_steps import BESIDE, StepComparison, compare_steps
 from solarsim.studies.compare.optimum import Optimum
-from solarsim.views.compare import page
+from solarsim.views.compare import figure, page
 from solarsim.views.json_text import to_json
 from tests.builders import scenario
+from tests.homes_without_grid import storm
+from tests.views.test_life import bars
 from tests.views.test_tables import shown
 
 DARK = {"arrangement": {"kind": "off_grid", "grid": "none"}}
@@ -177,3 +179,14 @@ def test_energy_that_the_rating_clips_is_told_apart_from_curtailed() -> None:
     told = f"Clipped by the inverter's AC rating: {result.solar_only.clipped_kwh:,.0f} kWh ('solar, no battery')"
     assert told in sentences_of(result)
     assert "Clipped by" not in sentences_of(compare(scenario(inverter__ac_kw=8.0)))
+
+
+def test_figure_shows_bill_fuel_and_savings_of_every_year() -> None:
+    result = compare(storm())
+    (panel,) = figure(result).axes
+    years = [result.baseline, *([] if result.solar_only is None else [result.solar_only]), *result.runs]
+    widths = [bar.get_width() for bar in bars(panel)]
+    assert widths == pytest.approx([*(run.annual_bill for run in years), *(run.fuel_cost for run in years)])
+    assert [text.get_text() for text in panel.texts][-1] == f"savings {result.runs[-1].annual_savings:,.0f}"
+    (dark,) = figure(compare(scenario(**DARK))).axes
+    assert [text.get_text() for text in dark.texts] == ["", "savings not comparable"]
