@@ -49,8 +49,8 @@ def _law(table: Floats, at_25: float, title: str) -> Law:
 
 def _outside(year: History) -> list[str]:
     _, hours = _held(year.temperature_c, *_RANGE_C)
-    edge = f"{_RANGE_C[0]:g} to {_RANGE_C[1]:g} C"
-    return [f"{hours:.0%} of the year the cells are outside {edge}: held at the edge"] if hours >= 0.005 else []
+    edge = f"{_RANGE_C[0]:g} to {_RANGE_C[1]:g} °C"
+    return [f"{hours:.0%} of the year the cells are outside {edge}: aged at the nearer limit"] if hours >= 0.005 else []
 
 
 FLOODED = _law(_FLOODED, _FLOODED_FLOAT_YEARS, "cycles by depth and float life, common practice, no source")

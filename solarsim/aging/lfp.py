@@ -65,7 +65,8 @@ def _outside(year: History) -> list[str]:
     notes = []
     if hours >= 0.005:
         notes.append(
-            f"{hours:.0%} of the year the cells are outside {_RANGE_C[0]:g} to {_RANGE_C[1]:g} C: held at the edge"
+            f"{hours:.0%} of the year the cells are outside {_RANGE_C[0]:g} to {_RANGE_C[1]:g} °C:"
+            " aged at the nearer limit"
         )
     for beyond, words in (
         (cycles.c_rate < _RANGE_C_RATE[0], "slower than C/5, the slowest that was tested: aged as at C/5"),

@@ -63,11 +63,12 @@ def _outside(year: History) -> list[str]:
     cooler = float((year.temperature_c < _TESTED_C).mean())
     if cooler >= 0.005:
         notes.append(
-            f"{cooler:.0%} of the year the cells are cooler than the {_TESTED_C:g} to 50 C tested: extrapolated"
+            f"{cooler:.0%} of the year the cells are cooler than the {_TESTED_C:g} to 50 °C tested: extrapolated"
         )
     if outside >= 0.005:
         notes.append(
-            f"{outside:.0%} of the year they are outside {_RANGE_C[0]:g} to {_RANGE_C[1]:g} C: held at the edge"
+            f"{outside:.0%} of the year they are outside {_RANGE_C[0]:g} to {_RANGE_C[1]:g} °C:"
+            " aged at the nearer limit"
         )
     return notes
 

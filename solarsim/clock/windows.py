@@ -56,7 +56,7 @@ def _month_and_day(text: str) -> str:
     if text == "02-29":
         raise ValueError("is not in a year of 365 days: write 02-28 or 03-01")
     if not 1 <= int(month) <= 12 or not 1 <= int(day) <= _DAYS_OF_MONTH[int(month) - 1]:
-        raise ValueError("is no date of the calendar; MM-DD, the month first")
+        raise ValueError("is not a calendar date; write MM-DD, the month first")
     return text
 
 

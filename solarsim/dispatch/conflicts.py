@@ -58,7 +58,7 @@ def conflicts(dispatch: Dispatch, step_h: float, capacity_kwh: float, cycles: fl
         found.append(
             Conflict(
                 f"solar_ceiling is below charge_from_grid_to in {below.sum() * step_h:,.0f} hours, so the grid charges"
-                " what the sun may not",
+                " what solar may not",
                 "with the ceiling at that level in every hour",
                 dispatch._replace(ceiling=ceiling),
             )

@@ -1,1 +1,1 @@
-"""The books: flows and a rate plan in, kilowatt-hours and money out. Nothing here changes a flow."""
+"""The ledger: flows and a rate plan in, kilowatt-hours and money out. Nothing here changes a flow."""

@@ -146,7 +146,7 @@ def bill_notes(rate_plan: RatePlan, step_h: float = 1.0) -> list[str]:
     highest = max(max((tier.price for tier in rate.tiers), default=rate.listed_price) for rate in rate_plan.rates)
     if rate_plan.currency in _LARGE_UNITS and highest > _CENTS_FROM:
         notes.append(
-            f"rate plan {rate_plan.name!r}: {highest:g} {rate_plan.currency} for a kWh is far beyond any household's"
+            f"rate plan {rate_plan.name!r}: {highest:g} {rate_plan.currency} per kWh is far beyond any household's"
             " price;"
             f" prices are in {rate_plan.currency}, not in hundredths of it"
         )
@@ -154,7 +154,7 @@ def bill_notes(rate_plan: RatePlan, step_h: float = 1.0) -> list[str]:
         notes.append(f"rate plan {rate_plan.name!r}: {DEMAND_NOTES[step_h]}")
     if rate_plan.reading_day is not None:
         notes.append(
-            f"rate plan {rate_plan.name!r}: the bill of a month ends when the meter is read on its day"
-            f" {rate_plan.reading_day}, and January's begins in December of the same year; energy is by calendar month"
+            f"rate plan {rate_plan.name!r}: bills end on the meter reading day, day {rate_plan.reading_day} of the"
+            " month; January's bill uses December of the same year, and energy is shown by calendar month"
         )
     return notes

@@ -11,9 +11,9 @@ Floats = NDArray[np.float64]
 
 #: What to know of demand charges, by the length of a step [h].
 DEMAND_NOTES = {
-    1.0: "demand is the highest hourly mean here; a meter of quarter hours sees higher peaks and charges more",
-    0.5: "demand is the highest mean of 30 minutes here; a meter of quarter hours sees higher peaks and charges more",
-    0.25: "demand is the highest mean of 15 minutes here; a load and a sky known by the hour hide higher peaks",
+    1.0: "demand is the highest hourly mean here; a 15-minute meter sees higher peaks, so the real charge is higher",
+    0.5: "demand is the highest 30-minute mean here; a 15-minute meter sees higher peaks, so the real charge is higher",
+    0.25: "demand is the highest 15-minute mean here; hourly load or weather data hide higher peaks",
 }
 
 

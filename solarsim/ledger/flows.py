@@ -42,7 +42,7 @@ HOURLY: dict[str, Fact] = {
     "grid_to_battery_kw": Fact("grid power that charges the battery", "kW AC"),
     "generator_to_load_kw": Fact("generator power serving load and standby", "kW AC"),
     "generator_to_battery_kw": Fact("generator power that charges the battery", "kW AC"),
-    "unserved_kw": Fact("load and standby that nothing served", "kW AC"),
+    "unserved_kw": Fact("load and standby that no source served", "kW AC"),
     "import_kw": Fact("through the grid meter into the home", "kW AC"),
     "export_kw": Fact("through the grid meter out of the home", "kW AC"),
     "generator_kw": Fact("output of the generator", "kW AC"),
@@ -58,9 +58,11 @@ HOURLY: dict[str, Fact] = {
 
 #: What the engine records of each step beside the hourly table.
 BESIDE_HOURLY: dict[str, Fact] = {
-    "source": Fact("source beside sun and battery: 0 none, 1 grid, 2 generator, 3 grid with the generator idling", "1"),
+    "source": Fact(
+        "source besides solar and battery: 0 none, 1 grid, 2 generator, 3 grid with the generator idling", "1"
+    ),
     "temperature_blocked_kw": Fact(
-        "surplus solar power that the cells' temperature kept out of the battery; exported, clipped or curtailed",
+        "surplus solar power that the cells' temperature blocked from the battery; exported, clipped or curtailed",
         "kW DC",
     ),
 }

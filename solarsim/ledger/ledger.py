@@ -38,7 +38,7 @@ ENERGY: dict[str, Fact] = {
     "unserved_kwh": Fact("sum of unserved_kw", "kWh"),
     "losses_kwh": Fact("sum of losses_kw", "kWh"),
     "temperature_blocked_kwh": Fact(
-        "sum of temperature_blocked_kw: solar energy that cold (or hot) cells kept out of the battery", "kWh DC"
+        "sum of temperature_blocked_kw: solar energy that cold (or hot) cells could not store", "kWh DC"
     ),
     "battery_in_kwh": Fact("increase of battery_kwh, summed over the steps in which it rose", "kWh"),
     "battery_out_kwh": Fact("decrease of battery_kwh, summed over the steps in which the battery discharged", "kWh"),
@@ -125,7 +125,7 @@ class Ledger:
 
     @property
     def unserved_kwh(self) -> float:
-        """Demand that nothing served [kWh]."""
+        """Unserved demand [kWh]."""
         return self.sums["unserved_kwh"]
 
     @property

@@ -29,7 +29,7 @@ class Cost(Protocol):
 
     @property
     def unserved_kwh(self) -> float:
-        """Demand that nothing served [kWh]."""
+        """Unserved demand [kWh]."""
 
     @property
     def demand_kwh(self) -> float:

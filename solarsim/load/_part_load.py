@@ -48,7 +48,7 @@ class Refill(NamedTuple):
 
 
 def refill(taken_kwh: NDArray[np.float64], most_kwh: NDArray[np.float64], room_kwh: NDArray[np.float64]) -> Refill:
-    """Bring back what is taken from a store as soon as it may be: ``taken = delivered + unmet`` over the year.
+    """Compute how a store is refilled as soon as its windows allow: ``taken = delivered + unmet`` over the year.
 
     In each step, what is taken is missing; then as much of it as ``most_kwh`` is brought back; then what is missing
     beyond ``room_kwh`` is given up. The year is a circle: it begins with what is missing at its end.

@@ -21,7 +21,9 @@ def disagreements(parts: Mapping[str, Any]) -> list[str]:
     inverter, battery = parts.get("inverter"), parts.get("battery")
     of_roof = (parts.get(key) for key in ("losses", "precipitation", "ac_inverters"))
     problems = roof_problems(arrays, parts.get("modules"), inverter, *of_roof)
-    problems += [f"strategies: two are named {name!r}" for name in repeated([strategy.name for strategy in strategies])]
+    problems += [
+        f"strategies: more than one is named {name!r}" for name in repeated([strategy.name for strategy in strategies])
+    ]
     if inverter is not None and battery is not None:
         problems += _limit_problems(battery, inverter)
     if battery is not None:
@@ -96,12 +98,12 @@ def _log_problems(log: MeasuredProduction | None, strategies: tuple[Strategy, ..
     names = [strategy.name for strategy in strategies]
     if log is None or log.strategy is None or log.strategy in names:
         return []
-    return [f"production_log.strategy: {log.strategy!r} is none of the strategies{nearest(log.strategy, names)}"]
+    return [f"production_log.strategy: {log.strategy!r} is not one of the strategies{nearest(log.strategy, names)}"]
 
 
 def _wear_problems(life: Lifetime, battery: Battery | None) -> list[str]:
     if battery is not None and battery.chemistry is None and life.battery_fade_per_year is None:
-        return ["life.battery_fade_per_year: is missing, and battery.chemistry too, whose model of aging would tell it"]
+        return ["life.battery_fade_per_year: is missing; write it, or write battery.chemistry to use its aging model"]
     if battery is None and life.battery_fade_per_year is not None:
         return ["life.battery_fade_per_year: there is no battery"]
     if life.battery_fade_per_year is None and life.uncertainty and life.uncertainty.battery_fade_per_year is not None:
@@ -120,5 +122,5 @@ def _horizon_problems(life: Lifetime, costs: Costs) -> list[str]:
         if costs.loan.years > life.years:
             problems.append(f"costs.loan.years: {costs.loan.years} are more than the {life.years} of life.years")
         if life.money == "real":
-            problems.append("life.money: 'real' does not go with costs.loan: its payments do not follow prices")
+            problems.append("life.money: 'real' cannot be used with costs.loan, whose payments are nominal")
     return problems

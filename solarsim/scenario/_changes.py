@@ -38,7 +38,7 @@ def changes_from(texts: Iterable[str]) -> dict[str, Any]:
             raise ScenarioError(f"--set {text}: must be KEY=VALUE, for example --set inverter.ac_kw=8")
         key = pair[1].strip()
         if key in changes:
-            raise ScenarioError(f"--set {key}: is given twice")
+            raise ScenarioError(f"--set {key}: appears twice")
         changes[key] = _value(pair[2].strip())
     return changes
 
@@ -106,7 +106,7 @@ def _steps(path: str) -> list[_Step]:
         found = _STEP.match(path, at)
         if found is None:
             raise _RefusedError(
-                'is no key; keys are joined by dots, and a name with a space or a dot is written in quotes: "a b"'
+                'is not a key; keys are joined by dots, and a name with a space or a dot is written in quotes: "a b"'
             )
         quoted, literal, bare, dot = found.groups()
         text = tomllib.loads(f"text = {quoted}")["text"] if quoted is not None else literal if bare is None else bare
@@ -130,7 +130,7 @@ def _set(root: type[BaseModel], tables: Any, where: tuple[int | str, ...], steps
                 here[index] = value
         return
     if not isinstance(here, dict):
-        raise _RefusedError(f"leads into {here!r}, which is no table")
+        raise _RefusedError(f"leads into {here!r}, which is not a table")
     models = models_at(root, where, tables)
     if models and step.text not in keys_at(root, where, tables):
         raise _RefusedError(f"unknown key {step.text!r}{nearest(step.text, keys_at(root, where, tables))}")

@@ -1,4 +1,4 @@
-"""The years to come: how long, at which discount rate, what wears and what grows, and how sure anybody is.
+"""The coming years: how many, the discount rate, what degrades and what grows, and how uncertain that is.
 
 Every class is one table of the scenario file. Rates are a year's, as shares: 0.03 is 3% a year. What is
 not named does not grow.

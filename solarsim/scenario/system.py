@@ -35,7 +35,11 @@ class Efficiency(Frozen):
         "the weighting: cec (California Energy Commission) or european", "text", default=None
     )
     constant: float | None = field(
-        "the same efficiency at every load: for comparisons only, no inverter has it", "1", gt=0.5, le=1, default=None
+        "the same efficiency at every load: for comparisons only; no real inverter has one",
+        "1",
+        gt=0.5,
+        le=1,
+        default=None,
     )
 
     @model_validator(mode="after")

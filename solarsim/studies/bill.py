@@ -21,7 +21,7 @@ class PrintedBill(Result):
     lines: tuple[BillLine, ...] = fact("the lines of the bill", "table")
     total: float = fact("sum of the lines", "currency")
     fuel_cost: float = fact("fuel of a generator in the year, which is not on the bill", "currency")
-    unserved_kwh: float = fact("demand of the year that nothing served", "kWh")
+    unserved_kwh: float = fact("unserved demand of the year", "kWh")
     unserved_h: float = fact("time in the year in which some demand was unserved", "h")
 
 

@@ -56,7 +56,7 @@ class Pair(Result):
     def outage_cost(self) -> float | None:
         return None if self.ledger is None else self.ledger.outage_cost
 
-    @computed("demand that nothing served", "kWh")
+    @computed("unserved demand", "kWh")
     def unserved_kwh(self) -> float | None:
         return None if self.ledger is None else self.ledger.unserved_kwh
 

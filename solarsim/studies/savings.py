@@ -49,7 +49,7 @@ class YearCost(Result):
     def outage_cost(self) -> float | None:
         return self.ledger.outage_cost
 
-    @computed("demand that nothing served", "kWh")
+    @computed("unserved demand", "kWh")
     def unserved_kwh(self) -> float:
         return self.ledger.unserved_kwh
 

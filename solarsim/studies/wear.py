@@ -67,7 +67,7 @@ class StrategyWear(Result):
         " unserved than without a battery, and off the grid",
         "currency/kWh",
     )
-    unserved_kwh: float = fact("demand of the year that nothing serves", "kWh")
+    unserved_kwh: float = fact("unserved demand of the year", "kWh")
     capacity_by_year: Floats = fact("share of the first capacity, new and at the end of each year", "1")
     calendar_aging_by_year: Floats = fact("share of the first capacity lost by age", "1")
     cycle_aging_by_year: Floats = fact("share of the first capacity lost by cycling", "1")

@@ -92,7 +92,11 @@ def test_capacity_never_falls_below_nothing() -> None:
 @pytest.mark.parametrize(
     ("law", "year", "says"),
     [
-        (lfp.LFP, standing(0.5, -5.0), "100% of the year the cells are outside 0 to 60 C: held at the edge"),
+        (
+            lfp.LFP,
+            standing(0.5, -5.0),
+            "100% of the year the cells are outside 0 to 60 °C: aged at the nearer limit",
+        ),
         (lfp.LFP, cycling(0.3, 0.8), "100% of the throughput is slower than C/5"),
         (
             lfp.LFP,
@@ -102,9 +106,9 @@ def test_capacity_never_falls_below_nothing() -> None:
         (
             nmc.NMC,
             standing(0.5, 20.0),
-            "100% of the year the cells are cooler than the 35 to 50 C tested: extrapolated",
+            "100% of the year the cells are cooler than the 35 to 50 °C tested: extrapolated",
         ),
-        (nmc.NMC, standing(0.5, 55.0), "100% of the year they are outside 0 to 50 C: held at the edge"),
+        (nmc.NMC, standing(0.5, 55.0), "100% of the year they are outside 0 to 50 °C: aged at the nearer limit"),
         (lead_acid.SEALED, standing(0.5, 5.0), "outside 15 to 50 C"),
     ],
 )

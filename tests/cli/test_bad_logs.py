@@ -130,7 +130,10 @@ KEYS: dict[str, tuple[dict[str, Any], str]] = {
         {**LOG, "fit": {"first": "2025-05", "last": "2025-01"}},
         "last 2025-01 is before first 2025-05",
     ),
-    "strategy misspelled": ({**LOG, "strategy": "hom first"}, "is none of the strategies; did you mean 'home first'?"),
+    "strategy misspelled": (
+        {**LOG, "strategy": "hom first"},
+        "is not one of the strategies; did you mean 'home first'?",
+    ),
     "weather of several": (
         {**LOG, "weather": [{"file": "a.epw", "format": "epw", "other_files": ["b.epw"]}]},
         "one table for each year",

@@ -57,7 +57,9 @@ CASES = {
         "arrays: 'roof' names an ac_inverter 'old'", "no [[ac_inverters]]", arrays=[BEHIND]
     ),
     "inverter without an array": bad("ac_inverters: no array is connected to 'old'", ac_inverters=[OWN]),
-    "two inverters of one name": bad("ac_inverters: two are named 'old'", arrays=[BEHIND], ac_inverters=[OWN, OWN]),
+    "two inverters of one name": bad(
+        "ac_inverters: more than one is named 'old'", arrays=[BEHIND], ac_inverters=[OWN, OWN]
+    ),
     # Modules: what no module, string or input can be
     "module without a value": module(
         "modules[1]: give a table_row, or all values", "missing: v_oc_per_c", v_oc_per_c=None
@@ -78,7 +80,7 @@ CASES = {
     "row of many": curves("'CS6K' is in ", "for example '", modules=[{"name": "mine", "table_row": "CS6K"}]),
     "module that is not there": curves("'roof' names a module 'mien'", "'mine'?", arrays=[strings(module="mien")]),
     "no modules table": curves("there are no [[modules]]", modules=[]),
-    "two modules of a name": curves("modules: two are named 'mine'", modules=[MODULE, MODULE]),
+    "two modules of a name": curves("modules: more than one is named 'mine'", modules=[MODULE, MODULE]),
     "module and rating": curves("arrays[1]: a module brings its own values", arrays=[strings(module_w=400.0)]),
     "neither module nor rating": bad("arrays[1]: give a module, or both module_w", arrays__0__module_w=None),
     # Strings and inputs

@@ -160,7 +160,7 @@ SCENARIOS = {
     "zone that is a folder": bad("site.time_zone: 'America' is not an IANA time zone", site__time_zone="America"),
     "zone of this machine": bad("site.time_zone: 'localtime' is not an IANA", site__time_zone="localtime"),
     "format unknown": bad("format: 'tmy4' is not known; did you mean 'tmy3'?", weather__format="tmy4"),
-    "strategy named twice": bad("strategies: two are named 'home first'", strategies=[HOME] * 2),
+    "strategy named twice": bad("strategies: more than one is named 'home first'", strategies=[HOME] * 2),
     # Holidays
     "country unknown": holidays("country 'XX'", "ISO 3166", country="XX", observed=False),
     "holiday misspelled": holidays("'Labour Day'", "'Labor Day'?", country="US", observed=False, names=["Labour Day"]),
@@ -187,7 +187,9 @@ SCENARIOS = {
     "day unknown": window(f"{WINDOW}.days[1]: 'weekdays' must be ", "did you mean 'weekday'?", days=["weekdays"]),
     "range unknown": window(f"{WINDOW}.days[1]: 'mo-fr' must be ", "such as mon-fri", days=["mo-fr"]),
     "date for a clock": window(f"{WINDOW}.from: '05-15' must be", 'dates = { from = "05-15"', **{"from": "05-15"}),
-    "date out of month": window(f"{WINDOW}.dates.to: '09-31' is no date", dates={"from": "05-15", "to": "09-31"}),
+    "date out of month": window(
+        f"{WINDOW}.dates.to: '09-31' is not a calendar date", dates={"from": "05-15", "to": "09-31"}
+    ),
     "leap day": window(f"{WINDOW}.dates.from: '02-29'", "03-01", dates={"from": "02-29", "to": "09-30"}),
     "two seasons": window(
         f"{WINDOW}: has both 'months' and 'dates'", months=[5], dates={"from": "05-15", "to": "09-30"}
@@ -243,7 +245,7 @@ TOGETHER = {
         strategies__0__solar_ceiling=0.05,
     ),
     "between tables": bad(
-        *("'roof' is on input 2", "nothing limits its charge", "two are named 'home first'"),
+        *("'roof' is on input 2", "nothing limits its charge", "more than one is named 'home first'"),
         **{"arrays__0__input": 2, "strategies": [HOME] * 2, **UNLIMITED},
     ),
     "in a table and between": bad("albedo: 2.0", "'roof' is on input 2", site__albedo=2.0, arrays__0__input=2),

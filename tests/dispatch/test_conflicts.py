@@ -22,9 +22,7 @@ def found(*windows: dict[str, object], cycles: float = 200.0, capacity_kwh: floa
 
 def test_a_ceiling_below_the_level_of_grid_charging_is_found() -> None:
     low = found({**NIGHT, "charge_from_grid_to": 0.8, "solar_ceiling": 0.6})
-    assert low == [
-        "solar_ceiling is below charge_from_grid_to in 2,190 hours, so the grid charges what the sun may not"
-    ]
+    assert low == ["solar_ceiling is below charge_from_grid_to in 2,190 hours, so the grid charges what solar may not"]
 
 
 def test_levels_in_order_or_in_different_hours_are_no_conflict() -> None:
@@ -103,7 +101,7 @@ def test_a_low_ceiling_costs_what_the_grid_charges_in_its_place() -> None:
     assert more_kwh > 50.0
     assert less > 10.0
     assert run.notes == [
-        "'low': solar_ceiling is below charge_from_grid_to in 1,825 hours, so the grid charges what the sun may not;"
+        "'low': solar_ceiling is below charge_from_grid_to in 1,825 hours, so the grid charges what solar may not;"
         f" with the ceiling at that level in every hour {more_kwh:,.0f} kWh more solar energy a year would enter the"
         f" battery, and energy would cost {less:,.2f} USD less"
     ]

@@ -95,7 +95,7 @@ def test_reading_day_makes_a_circle_of_the_year() -> None:
     # January's bill: 26 days of December and 5 of January; March's: 23 of February and 5.
     days = [line.quantity for line in lines if line.unit == "day"]
     assert days == [31, 31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30]
-    assert bill_notes(plan)[0].startswith("rate plan 't': the bill of a month ends when the meter is read on its day 5")
+    assert bill_notes(plan)[0].startswith("rate plan 't': bills end on the meter reading day, day 5 of the month")
 
 
 @pytest.mark.trade
@@ -115,7 +115,7 @@ def test_prices_that_look_like_cents_are_asked_about(currency: str, price: float
             }
         )
     )
-    assert [f"{price:g} {currency} for a kWh is far beyond" in " ".join(doubts)] == [asked]
+    assert [f"{price:g} {currency} per kWh is far beyond" in " ".join(doubts)] == [asked]
 
 
 def test_riders_charge_what_is_bought_while_they_hold() -> None:

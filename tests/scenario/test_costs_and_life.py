@@ -98,7 +98,7 @@ BAD = {
     "loan above what is open": ({LOAN + "share": 0.9}, "costs: the loan of 3,600.00 is more than is paid at"),
     "interest in percent": ({LOAN + "rate": 6.0}, "costs.loan.rate: 6.0 must be at most 0.5"),
     "loan beyond the horizon": ({LOAN + "years": 25}, "costs.loan.years: 25 are more than the 20 of life.years"),
-    "loan in real money": ({"life__money": "real"}, "life.money: 'real' does not go with costs.loan"),
+    "loan in real money": ({"life__money": "real"}, "life.money: 'real' cannot be used with costs.loan"),
     "no money named": ({"life__money": None}, "life.money: is missing"),
     "years without end": ({"life__years": 61}, "life.years: 61 must be at most 60"),
     "discount in percent": ({"life__discount_rate": 5.0}, "life.discount_rate: 5.0 must be at most 0.5"),
@@ -106,7 +106,7 @@ BAD = {
         {"life__panel_degradation_per_year": -0.01},
         "life.panel_degradation_per_year: -0.01 must be at least 0",
     ),
-    "battery without fade": ({"life__battery_fade_per_year": None}, "life.battery_fade_per_year: is missing, and batt"),
+    "battery without fade": ({"life__battery_fade_per_year": None}, "life.battery_fade_per_year: is missing; write it"),
     "fade without battery": ({"battery": None}, "life.battery_fade_per_year: there is no battery"),
     "growth of the wrong kind": (
         {"life__price_growth": {"enrgy": 0.02}},

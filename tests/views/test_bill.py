@@ -155,7 +155,7 @@ def test_reading_day_and_demand_are_noted_with_every_result() -> None:
     computed = home_from(other)
     notes = computed.notes(simulate(other, "home first", computed))
     assert [note for note in notes if "highest hourly mean" in note]
-    assert [note for note in notes if "read on its day 3" in note]
+    assert [note for note in notes if "reading day, day 3" in note]
 
 
 def test_darkness_does_not_lower_a_bill() -> None:

@@ -241,7 +241,7 @@ def _refuse_unfilled(year: _Year, load_kw: _Floats, day: _Integers, hour: _Integ
             )
         raise LoadError(
             f"the hour of {hour[empty[0]]:02d}:00 was never read on {like}, so {empty.size} hours cannot be filled from"
-            f" like hours: use a file that has some, or {_BILLS}"
+            f" like hours: use a file that includes such hours, or {_BILLS}"
         )
 
 

@@ -31,7 +31,7 @@ class MeterReport(Result):
     warnings: tuple[str, ...] = fact("what makes the readings doubtful", "text")
     raised_kwh: float = fact("part of read_kwh, added by raising small negative hours to 0", "kWh")
     laid_kwh: float = fact("load of the simulated year", "kWh")
-    base_load_kw: float = fact("load below which 5% of the hours read are", "kW")
+    base_load_kw: float = fact("load exceeded in 95% of the hours read", "kW")
     peak_kw: float = fact("highest hour read", "kW")
     peak_hour: str = fact("when the highest hour read begins, by the wall clock", "text")
     notes: tuple[str, ...] = fact("what was found, repaired and assumed", "text")

@@ -115,7 +115,7 @@ class Generator(Frozen):
     liters_per_kwh: NotNegative = field(
         "fuel for each kWh on top of liters_per_h: two points of the datasheet give both", "l/kWh"
     )
-    fuel_price: Money = field("price of a liter", "currency/l")
+    fuel_price: Money = field("price per liter", "currency/l")
 
     @model_validator(mode="after")
     def _levels_in_order(self) -> Self:
@@ -128,7 +128,7 @@ class Outage(Frozen):
     """One outage of the simulated year."""
 
     start: datetime = field("when it begins, by the wall clock, at a full hour", "date and time", alias="from")
-    hours: int = field("how long it lasts", "h", ge=1, le=8760)
+    hours: int = field("duration", "h", ge=1, le=8760)
 
     @model_validator(mode="after")
     def _full_hour(self) -> Self:
@@ -164,7 +164,7 @@ class Outages(Frozen):
         "how often and how long, for the outages that the command outages draws", "table", default=None
     )
     value_of_lost_load: Annotated[Money, Field(gt=0)] | None = field(
-        "what a kWh that nothing serves is worth to the home; homes that serve different shares of their demand need it"
+        "value of an unserved kWh to the home; homes that serve different shares of their demand need it"
         " to be compared",
         "currency/kWh",
         default=None,

@@ -198,17 +198,17 @@ class Battery(Frozen):
                 f" {self.charge_max_c:g} must rise in this order"
             )
         if self.discharge_min_c >= self.discharge_max_c:
-            yield (f"discharge_min_c {self.discharge_min_c:g} must lie below discharge_max_c {self.discharge_max_c:g}")
+            yield (f"discharge_min_c {self.discharge_min_c:g} must be below discharge_max_c {self.discharge_max_c:g}")
         if self.charge_slow_c_rate > self.charge_c_rate and "charge_slow_c_rate" in self.model_fields_set:
             yield f"charge_slow_c_rate {self.charge_slow_c_rate:g} is above charge_c_rate {self.charge_c_rate:g}"
         if self.taper_from <= self.low_cutoff:
-            yield f"taper_from {self.taper_from:g} must lie above low_cutoff {self.low_cutoff:g}"
+            yield f"taper_from {self.taper_from:g} must be above low_cutoff {self.low_cutoff:g}"
         if self.heater is not None and self.heater.below_c >= self.charge_max_c:
-            yield f"heater.below_c {self.heater.below_c:g} must lie below charge_max_c {self.charge_max_c:g}"
+            yield f"heater.below_c {self.heater.below_c:g} must be below charge_max_c {self.charge_max_c:g}"
         if self.warranty is not None and self.warranty.remaining > self.end_of_life:
             yield (
                 f"warranty.remaining {self.warranty.remaining:g} is above end_of_life {self.end_of_life:g}:"
-                " no bank is worn out before its warranty ends"
+                " a bank cannot be worn out before its warranty ends"
             )
         if self.chemistry in LITHIUM:
             if self.charge_min_c < _COLDEST_LITHIUM_C:
@@ -220,7 +220,7 @@ class Battery(Frozen):
             each_v = row.cell_v / max(1, round(2.0 * row.cell_v / (build.low_v + build.high_v)))
             if not build.low_v <= each_v <= build.high_v:
                 yield (
-                    f"cell_v {row.cell_v:g} is no voltage of {build.title}:"
+                    f"cell_v {row.cell_v:g} is not a voltage of {build.title}:"
                     f" one cell has {build.low_v:g} to {build.high_v:g} V, a block a multiple"
                 )
 

@@ -15,7 +15,7 @@ def roof_problems(
     ac_inverters: tuple[AcInverter, ...] | None,
 ) -> list[str]:
     """Return what the tables about the roof do not agree on: one line each; a table that is wrong in itself is None."""
-    problems = [f"arrays: two are named {name!r}" for name in repeated([array.name for array in arrays])]
+    problems = [f"arrays: more than one is named {name!r}" for name in repeated([array.name for array in arrays])]
     if modules is not None:
         problems += _module_problems(arrays, [module.name for module in modules])
     if inverter is not None:
@@ -34,7 +34,7 @@ def repeated(names: list[str]) -> list[str]:
 
 def _module_problems(arrays: tuple[Array, ...], kinds: list[str]) -> list[str]:
     hint = "; there are no [[modules]]"
-    return [f"modules: two are named {name!r}" for name in repeated(kinds)] + [
+    return [f"modules: more than one is named {name!r}" for name in repeated(kinds)] + [
         f"arrays: {array.name!r} names a module {array.module!r} that is not in modules"
         + (nearest(array.module, kinds) if kinds else hint)
         for array in arrays
@@ -46,7 +46,7 @@ def _ac_problems(arrays: tuple[Array, ...], names: list[str]) -> list[str]:
     used = {array.ac_inverter for array in arrays}
     hint = "; there are no [[ac_inverters]]"
     return [
-        *(f"ac_inverters: two are named {name!r}" for name in repeated(names)),
+        *(f"ac_inverters: more than one is named {name!r}" for name in repeated(names)),
         *(f"ac_inverters: no array is connected to {name!r}" for name in names if name not in used),
         *(
             f"arrays: {array.name!r} names an ac_inverter {array.ac_inverter!r} that is not in ac_inverters"

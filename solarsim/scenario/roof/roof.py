@@ -17,7 +17,7 @@ from solarsim.fields import Frozen, Name, Positive, Share, field
 def _per_degree(value: float) -> float:
     """Check that a temperature coefficient was not copied in percent."""
     if abs(value) > 0.01:
-        raise ValueError(f"is no share per degree; a datasheet's {value:g}%/C is written {value / 100:g}")
+        raise ValueError(f"is not a share per degree; a datasheet's {value:g}%/C is written {value / 100:g}")
     return value
 
 

@@ -49,7 +49,7 @@ class LoggedMonth(Result):
     def ratio(self) -> float | None:
         return self.logged_kwh / self.expected_kwh if self.expected_kwh > 0 else None
 
-    @computed("whether it is lower than 95% of months are by weather and model", "true or false")
+    @computed("whether it is below what 95% of months reach, by weather and model", "true or false")
     def below(self) -> bool:
         ratio = self.ratio
         return ratio is not None and self.covered >= _JUDGED_FROM and ratio < 1 - ONE_SIDED * self.spread

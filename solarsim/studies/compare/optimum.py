@@ -52,7 +52,7 @@ def optimum(home: Home) -> Optimum:
         The bound, or why there is none.
     """
     if home.supply is not None and not (home.supply.grid.all() and home.supply.stays_connected):
-        return Optimum(None, None, "the grid is not always there, and load that nothing serves would make a year cheap")
+        return Optimum(None, None, "the grid is not always there, and unserved load would look like savings")
     if home.scenario.ac_inverters:
         return Optimum(None, None, "arrays behind inverters of their own are not in the bound")
     grid = home.scenario.grid

@@ -106,7 +106,7 @@ class StrategyLife(Result):
         battery_kwh = np.array([0.0, *(year.battery_kwh for year in self.ledgers)])
         return levelized_cost(-self.payments.storage, battery_kwh, self.discount_rate)
 
-    @computed("demand that nothing served, in all years", "kWh")
+    @computed("unserved demand of all years", "kWh")
     def unserved_kwh(self) -> float:
         return sum(year.unserved_kwh for year in self.ledgers)
 
@@ -311,7 +311,7 @@ def life(scenario: Scenario, strategy: str | None = None, home: Home | None = No
     Raises
     ------
     ScenarioError
-        The scenario lists no costs, or says nothing of the years to come; or see ``cells_left_by_age``.
+        The scenario has no [costs] or no [life]; or see ``cells_left_by_age``.
     UnknownNameError
         The scenario has no such strategy.
     InputError

@@ -46,7 +46,7 @@ class LifeYear(Result):
     def outage_cost(self) -> float | None:
         return None if self.ledger is None else self.ledger.outage_cost
 
-    @computed("demand that nothing served", "kWh")
+    @computed("unserved demand", "kWh")
     def unserved_kwh(self) -> float | None:
         return self._of(lambda ledger: ledger.unserved_kwh)
 

@@ -64,8 +64,8 @@ IMPOSSIBLE: dict[str, tuple[str, dict[str, Any]]] = {
     "room outdoors": ("room_c 20 is for an indoor bank", {"place": "outdoor", "room_c": 20.0}),
     "cold limits crossed": ("charge_min_c 12, charge_slow_below_c 10 and", {"charge_min_c": 12.0}),
     "hot below slow": ("charge_max_c 5 must rise in this order", {"charge_max_c": 5.0}),
-    "discharge limits crossed": ("discharge_min_c 60 must lie below discharge_max_c 55", {"discharge_min_c": 60.0}),
-    "taper from below the floor": ("taper_from 0.05 must lie above low_cutoff 0.1", {"taper_from": 0.05}),
+    "discharge limits crossed": ("discharge_min_c 60 must be below discharge_max_c 55", {"discharge_min_c": 60.0}),
+    "taper from below the floor": ("taper_from 0.05 must be above low_cutoff 0.1", {"taper_from": 0.05}),
     "taper above full": ("battery.taper_from: 95.0 must be at most 1; a share", {"taper_from": 95.0}),
     "slow faster than fast": ("charge_slow_c_rate 0.8 is above charge_c_rate 0.5", {"charge_slow_c_rate": 0.8}),
     "charging frozen lithium": ("lithium cells must not be charged below -20 C", {"charge_min_c": -30.0}),
@@ -74,7 +74,7 @@ IMPOSSIBLE: dict[str, tuple[str, dict[str, Any]]] = {
     "no C-rate": ("battery.charge_c_rate: 0.0 must be above 0", {"charge_c_rate": 0.0}),
     "C-rate of a capacitor": ("battery.discharge_c_rate: 50.0 must be at most 10", {"discharge_c_rate": 50.0}),
     "heater of nothing": ("battery.heater.w: 0.0 must be above 0", {"heater": {"w": 0.0, "below_c": 3.0}}),
-    "heater for ever": ("heater.below_c 20 must lie below charge_max_c 15", {
+    "heater for ever": ("heater.below_c 20 must be below charge_max_c 15", {
         "heater": {"w": 50.0, "below_c": 20.0}, "charge_max_c": 15.0}),
     "heater misspelled": ("battery.heater.watt: unknown key", {"heater": {"watt": 50.0, "below_c": 3.0}}),
     "worn out when new": ("battery.end_of_life: 1.0 must be below 1", {"end_of_life": 1.0}),
@@ -83,7 +83,7 @@ IMPOSSIBLE: dict[str, tuple[str, dict[str, Any]]] = {
     "warranty of no years": ("battery.warranty.years: 0.0 must be above 0", {
         "warranty": {"years": 0.0, "remaining": 0.7}}),
     "price, which stands in the parts list": ("battery.price: unknown key", {"price": 5.0}),
-    "NMC cells called iron phosphate": ("cell_v 3.7 is no voltage of lithium iron phosphate", {
+    "NMC cells called iron phosphate": ("cell_v 3.7 is not a voltage of lithium iron phosphate", {
         "capacity_kwh": None, "bank": [{"cells_in_series": 14, "cell_ah": 100.0, "cell_v": 3.7}]}),
     "round trip above 1": ("round_trip_efficiency: 1.1 must be at most 1", {"round_trip_efficiency": 1.1}),
     "frost in kelvin": ("battery.charge_min_c: 273.15 must be at most 90", {"charge_min_c": 273.15}),
