@@ -72,8 +72,8 @@ class Timeline:
 
     @property
     def mean_name(self) -> str:
-        """Name of the mean of a step, as on a bill: ``hourly mean`` or ``mean of 15 minutes``."""
-        return "hourly mean" if self.step_h == 1.0 else f"mean of {60 * self.step_h:g} minutes"
+        """Name of the mean of a step, as on a bill: ``hourly mean`` or ``15-minute mean``."""
+        return "hourly mean" if self.step_h == 1.0 else f"{60 * self.step_h:g}-minute mean"
 
     @property
     def notes(self) -> tuple[str, ...]:

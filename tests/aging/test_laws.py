@@ -109,7 +109,7 @@ def test_capacity_never_falls_below_nothing() -> None:
             "100% of the year the cells are cooler than the 35 to 50 °C tested: extrapolated",
         ),
         (nmc.NMC, standing(0.5, 55.0), "100% of the year they are outside 0 to 50 °C: aged at the nearer limit"),
-        (lead_acid.SEALED, standing(0.5, 5.0), "outside 15 to 50 C"),
+        (lead_acid.SEALED, standing(0.5, 5.0), "outside 15 to 50 °C"),
     ],
 )
 def test_outside_its_range_a_model_says_so(law: Law, year: History, says: str) -> None:

@@ -130,7 +130,7 @@ def test_a_range_of_days_includes_holidays_and_weekday_does_not() -> None:
         ({"from": "05-15", "to": "09-30"}, "HH:MM, .*dates of a season are written dates = "),
         ({"dates": {"from": "05-15"}}, "to\n.*Field required"),
         ({"dates": {"from": "5-15", "to": "09-30"}}, "MM-DD"),
-        ({"dates": {"from": "05-15", "to": "09-31"}}, "no date of the calendar"),
+        ({"dates": {"from": "05-15", "to": "09-31"}}, "not a calendar date"),
         ({"dates": {"from": "15-05", "to": "09-30"}}, "the month first"),
         ({"dates": {"from": "02-29", "to": "09-30"}}, "write 02-28 or 03-01"),
         ({"dates": {"from": "05-15", "to": "09-30"}, "months": (5,)}, "keep one of them"),

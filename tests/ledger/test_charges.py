@@ -196,9 +196,9 @@ def test_demand_follows_the_meter_s_quarter_hours_and_its_note_the_step() -> Non
         line = next(line for line in bill.lines if line.kind == "demand" and line.month == 1)
         seen[minutes] = (line.quantity, line.what)
         assert sum(line.quantity for line in bill.lines if line.unit == "kWh") == pytest.approx(8760.0 - 1.0 + 3.5)
-        words = "hourly mean" if minutes == 60 else f"mean of {minutes} minutes"
+        words = "hourly mean" if minutes == 60 else f"{minutes}-minute mean"
         assert f"demand is the highest {words} here" in bill_notes(plan, where.step_h)[0]
-    assert seen == {60: (3.5, "d, hourly mean"), 30: (5.0, "d, mean of 30 minutes"), 15: (8.0, "d, mean of 15 minutes")}
+    assert seen == {60: (3.5, "d, hourly mean"), 30: (5.0, "d, 30-minute mean"), 15: (8.0, "d, 15-minute mean")}
 
 
 def test_demand_is_the_highest_hourly_mean_in_its_window() -> None:
@@ -230,7 +230,7 @@ def test_quarter_hours_are_called_so() -> None:
     quarters, plan = site.timeline(0.25), rate_plan(demand=({"name": "d", "price": 10.0},))
     one = np.ones(len(quarters))
     lines = bill_for(one, 0 * one, prices_from(plan, quarters)).lines
-    assert lines[-1].what == "d, mean of 15 minutes"
+    assert lines[-1].what == "d, 15-minute mean"
 
 
 def test_minimum_lifts_the_charges_before_percentages() -> None:
