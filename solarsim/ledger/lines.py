@@ -143,10 +143,3 @@ class Bill:
     def month_total(self, month: int) -> Decimal:
         """Return the sum of the lines of a month (1 to 12) [currency]."""
         return Decimal(int(self._cents[month - 1])).scaleb(-2)
-
-    def unrounded(self) -> dict[Kind, float]:
-        """Return the year's quantity x rate by kind of line, not rounded [currency]."""
-        sums: dict[Kind, float] = {}
-        for each in self.charges:
-            sums[each.kind] = sums.get(each.kind, 0.0) + float((each.quantity * each.rate).sum())
-        return sums

@@ -13,7 +13,7 @@ pytestmark = pytest.mark.by_hand
 def test_the_source_of_a_step_decides_what_is_imported() -> None:
     """Nothing, grid, generator, grid with the generator idling: the second and the fourth step import."""
     table = np.zeros((4, len(HOUR_COLUMNS)))
-    columns = {
+    columns: dict[str, list[float]] = {
         "source": [0, GRID, GENERATOR, GRID + GENERATOR], "source_to_load_kw": [0, 1, 2, 4],
         "source_to_battery_kw": [0, 0.5, 0.25, 0.125], "pv_to_grid_kw": [0, 0.5, 0, 0.25],
         "battery_to_grid_kw": [0, 2, 0, 0],
