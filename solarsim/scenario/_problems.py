@@ -26,6 +26,10 @@ _PLAIN_WORDS = {
     "date_type": "must be a date, for example 2026-07-04",
     "date_parsing": "must be a date, for example 2026-07-04",
     "date_from_datetime_parsing": "must be a date, for example 2026-07-04",
+    **dict.fromkeys(
+        ("datetime_type", "datetime_parsing", "datetime_from_date_parsing"),
+        "must be a date and a time, for example 2026-07-04T18:00:00",
+    ),
 }
 
 

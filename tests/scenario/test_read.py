@@ -59,6 +59,7 @@ def test_all_problems_are_listed_at_once() -> None:
         ({"site__time_zone": "CST"}, r"an abbreviation without daylight saving; name a place: 'America/Chicago'"),
         ({"site__time_zone": "localtime"}, r"is not an IANA time zone"),
         ({"strategies__0__reserve": 20.0}, r"must be at most 1; a share: 0\.2 is 20%"),
+        ({"outages": {"events": [{"from": "2026-01-14", "hours": 5}]}}, r"'2026-01-14' must be a date and a time, for"),
         ({"battery__low_cutoff": 10.0}, r"battery\.low_cutoff: 10\.0 must be below 1; a share: 0\.2 is 20%"),
         ({"rate_plan__rates__0__import_price": -1.0}, r"import_price: -1\.0 must be at least 0$"),
         ({"strategies__0__windows": [{"from": "16:00", "to": "21:00"}]}, r"strategies\[1\]\.windows\[1\].* no setting"),
