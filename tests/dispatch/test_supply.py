@@ -116,7 +116,7 @@ def test_grid_tied_serves_nothing_and_off_grid_everything() -> None:
     assert not alone.stays_connected
 
 
-def test_a_home_off_the_grid_never_sells_and_rests_its_battery_while_it_is_on_the_grid() -> None:
+def test_a_home_off_the_grid_never_exports_and_rests_its_battery_while_it_is_on_the_grid() -> None:
     rule = Strategy(name="r", surplus_to="grid", battery_serves_load=True, reserve=0.2, sell_down_to=0.5)
     dispatch = with_supply(dispatch_from(rule, None, WHERE), supply(kind="off_grid", grid="first"))
     assert dispatch.grid.all()

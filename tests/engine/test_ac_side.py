@@ -27,14 +27,14 @@ def test_it_serves_the_home_first() -> None:
     assert (h.pv_to_load_kw, h.pv_to_battery_kw, h.battery_kwh) == (3.0, 1.0, 6.0)
 
 
-def test_what_is_left_charges_the_battery_and_then_is_sold() -> None:
+def test_what_is_left_charges_the_battery_and_then_is_exported() -> None:
     h = hour(0.0, 1.0, 5.0)
     assert (h.pv_to_load_kw, h.pv_to_battery_kw, h.pv_to_grid_kw, h.battery_kwh) == (1.0, 3.0, 1.0, 8.0)
     h = hour(0.0, 1.0, 5.0, surplus_to_battery=False)
     assert (h.pv_to_battery_kw, h.pv_to_grid_kw) == (0.0, 4.0)
 
 
-def test_where_selling_comes_first_the_battery_takes_what_may_not_be_sold() -> None:
+def test_where_selling_comes_first_the_battery_takes_what_may_not_be_exported() -> None:
     h = hour(0.0, 1.0, 5.0, surplus_to_battery=False, export_limit_kw=1.5)
     assert (h.pv_to_grid_kw, h.pv_to_battery_kw, h.curtailed_kw) == (1.5, 2.5, 0.0)
 
@@ -81,7 +81,7 @@ def test_a_conversion_costs_what_the_stage_costs_the_other_way() -> None:
     surplus_to_battery=st.booleans(), charge_to=st.sampled_from([0.0, 0.5, 1.0]), sell_to=st.sampled_from([1.0, 0.3]),
     export_limit_kw=st.sampled_from([0.0, 1.5, 99.0]), bias_kw=st.sampled_from([0.0, 0.1]), grid=st.booleans(),
 )  # fmt: skip
-def test_books_of_any_hour_close(pv: float, load: float, ac: float, stored: float, **rule: object) -> None:
+def test_balance_of_any_hour_closes(pv: float, load: float, ac: float, stored: float, **rule: object) -> None:
     hw = limits(curve=LOSSY, one_way=0.95, standby_kw=0.05)
     h = hour(pv, load, ac, stored, hw, **rule)
     change = h.battery_kwh - stored

@@ -50,7 +50,7 @@ def test_two_half_hours_take_what_one_hour_does() -> None:
         assert first + second == pytest.approx(_accepted(whole, 0.0, 3.0, stored))
 
 
-def test_what_the_taper_leaves_is_sold() -> None:
+def test_what_the_taper_leaves_is_exported() -> None:
     h = hour(6.0, 1.0, stored=9.0)
     taken = 1.0 - exp(-1.5)
     assert h.pv_to_battery_kw == pytest.approx(taken)
@@ -91,7 +91,7 @@ def test_at_or_below_the_rated_discharge_peukert_takes_nothing() -> None:
     assert _drained(limits(), 9.0) == _delivered(limits(), 9.0) == 9.0
 
 
-def test_cold_keeps_sun_out_that_is_sold_or_curtailed() -> None:
+def test_cold_keeps_sun_out_that_is_exported_or_curtailed() -> None:
     # 6 of sun, 1 of load: 3 would go into the battery; cold lets 0.5 in, 2.5 are kept out.
     h = hour(6.0, 1.0, stored=5.0, hw=limits(), cells={"charge_kw": 0.5}, export_limit_kw=1.0)
     assert (h.pv_to_battery_kw, h.temperature_blocked_kw) == (0.5, 2.5)

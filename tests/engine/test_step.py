@@ -62,7 +62,7 @@ def test_sun_serves_the_home_first_then_the_battery_then_the_grid() -> None:
     assert h.battery_kwh == 8.0
 
 
-def test_grid_first_sells_before_it_charges() -> None:
+def test_grid_first_exports_before_it_charges() -> None:
     # 6 of sun: 1 to load; the stage passes 5, so 4 are sold; 1 is left for the battery.
     h = hour(6.0, 1.0, surplus_to_battery=False)
     assert (h.pv_to_load_kw, h.pv_to_grid_kw, h.pv_to_battery_kw, h.curtailed_kw) == (1.0, 4.0, 1.0, 0.0)

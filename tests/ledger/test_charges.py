@@ -118,7 +118,7 @@ def test_prices_that_look_like_cents_are_asked_about(currency: str, price: float
     assert [f"{price:g} {currency} per kWh is far beyond" in " ".join(doubts)] == [asked]
 
 
-def test_riders_charge_what_is_bought_while_they_hold() -> None:
+def test_riders_charge_what_is_imported_while_they_hold() -> None:
     evening = {"name": "evening relief", "price": -0.01, "windows": PEAK["windows"]}
     plan = rate_plan(riders=({"name": "fuel", "price": 0.02}, evening))
     # June: 720 kWh at 0.02, 120 of them at -0.01.

@@ -190,7 +190,7 @@ def test_exports_that_cost_are_netted_within_their_bill_and_never_taken_from_the
     assert shown(bill, 6)[-1] == ("kept credit used", 6.0, Decimal("-6.00"))
 
 
-def test_riders_are_on_all_that_is_bought_netted_or_not() -> None:
+def test_riders_are_on_all_that_is_imported_netted_or_not() -> None:
     bill = billed({**NET, "remainder_price": 0.0}, USE, SUN, riders=({"name": "fuel", "price": 0.01},))
     assert ("fuel", 200.0, Decimal("2.00")) in shown(bill, 4)
 

@@ -51,7 +51,7 @@ def test_sums_are_those_of_the_hourly_columns(demo_comparison: Comparison) -> No
         )
 
 
-def test_annual_books_close(demo_comparison: Comparison) -> None:
+def test_annual_balance_closes(demo_comparison: Comparison) -> None:
     for run in demo_comparison.runs:
         kwh = run.ledger.annual_kwh
         given = kwh["pv_used_kwh"] + kwh["import_kwh"]
@@ -148,12 +148,12 @@ def test_each_book_alone_finds_what_it_is_for(demo_comparison: Comparison, book:
 
 
 @pytest.mark.parametrize("book", CLOSED)
-def test_books_that_close_are_left_alone(demo_comparison: Comparison, book: str) -> None:
+def test_balances_that_close_are_left_alone(demo_comparison: Comparison, book: str) -> None:
     assert balance_error_kw(year_of(demo_comparison, **CLOSED[book])) == pytest.approx(0.0, abs=1e-12)
 
 
 @pytest.mark.by_hand
-def test_half_hours_move_half_the_energy_in_the_books(demo_comparison: Comparison) -> None:
+def test_half_hours_move_half_the_energy_in_the_balance(demo_comparison: Comparison) -> None:
     """1 kW for half an hour is 0.5 kWh: into the battery, out of it again, and through the meter."""
     charge, stored = np.tile([1.0, 0.0], 8760), np.tile([5.5, 5.0], 8760)
     flows = year_of(
@@ -167,7 +167,7 @@ def test_half_hours_move_half_the_energy_in_the_books(demo_comparison: Compariso
 
 
 @pytest.mark.by_hand
-def test_last_hour_of_standard_july_is_august_s_in_the_books(demo_comparison: Comparison) -> None:
+def test_last_hour_of_standard_july_is_august_s_in_the_balance(demo_comparison: Comparison) -> None:
     """31 July 23:00 EST is 1 August 00:00 by the clock on the wall; it is the last hour of day 212."""
     bought = np.zeros(8760)
     bought[212 * 24 - 1] = 3.0

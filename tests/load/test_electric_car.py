@@ -150,7 +150,7 @@ def test_quarter_hours_take_the_same_energy() -> None:
     st.integers(4, 9),
     st.sampled_from([[], NIGHT, LATE]),
 )
-def test_whatever_is_asked_books_close_and_limits_hold(
+def test_whatever_is_asked_balance_closes_and_limits_hold(
     km: dict[str, float], charger_kw: float, battery_kwh: float, home: int, leave: int, wait: list[dict[str, str]]
 ) -> None:
     plugged_in = {"from": f"{home}:00", "to": f"0{leave}:00"}

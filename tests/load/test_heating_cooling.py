@@ -136,7 +136,7 @@ def test_colder_never_needs_less_heat(temp_c: Any, colder_k: float, max_kw: floa
 
 @settings(max_examples=60)
 @given(YEARS_C, steps(0.1, 6), steps(0, 5), st.booleans())
-def test_books_close_and_limits_hold(temp_c: Any, max_kw: float, sun_m2: float, backup: bool) -> None:
+def test_balance_closes_and_limits_hold(temp_c: Any, max_kw: float, sun_m2: float, backup: bool) -> None:
     warm, cool = heated(temp_c, max_kw=max_kw, backup=backup), cooled(temp_c, 700.0, max_kw=max_kw, sun_m2=sun_m2)
     for year in (warm, cool):
         assert year.load_kw.min() >= 0.0

@@ -35,7 +35,9 @@ def test_store_that_can_miss_no_more_gives_up() -> None:
 
 
 @given(YEARS, st.integers(1, 24).map(lambda eighths: eighths / 8))
-def test_books_close_and_nothing_is_put_off_that_could_come_back(year: list[tuple[float, float]], room: float) -> None:
+def test_balance_closes_and_nothing_is_put_off_that_could_come_back(
+    year: list[tuple[float, float]], room: float
+) -> None:
     """Numbers are whole eighths, so that every sum is exact."""
     taken, most = np.array(year).T
     back = refill(taken, most, np.full(taken.size, room))

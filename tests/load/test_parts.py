@@ -92,7 +92,7 @@ def test_adding_a_part_adds_exactly_its_own_load(drawn: list[dict[str, Any]]) ->
 
 @settings(max_examples=80)
 @given(tables())
-def test_no_part_is_negative_and_every_part_s_books_close(drawn: dict[str, Any]) -> None:
+def test_no_part_is_negative_and_every_part_s_balance_closes(drawn: dict[str, Any]) -> None:
     year = part_year(parts(drawn)[0], WITH_HOLIDAYS, SKY)
     assert year.load_kw.shape == (8760,)
     assert year.load_kw.min() >= 0.0

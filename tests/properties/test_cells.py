@@ -22,7 +22,7 @@ PATHS = st.lists(SOC, min_size=4, max_size=60)
 
 @settings(max_examples=80)
 @given(data=st.data())
-def test_no_cell_is_charged_at_or_below_its_cold_limit_and_books_close(data: st.DataObject, demo_home: Home) -> None:
+def test_no_cell_is_charged_at_or_below_its_cold_limit_and_balance_closes(data: st.DataObject, demo_home: Home) -> None:
     stretch = data.draw(stretches(demo_home, 120, cold=True))
     flows, battery = stretch.flows(), stretch.scenario.battery
     assert battery is not None
@@ -40,7 +40,7 @@ def test_no_cell_is_charged_at_or_below_its_cold_limit_and_books_close(data: st.
 
 @settings(max_examples=60)
 @given(data=st.data())
-def test_temperature_blocked_is_part_of_what_was_sold_or_curtailed(data: st.DataObject, demo_home: Home) -> None:
+def test_temperature_blocked_is_part_of_what_was_exported_or_curtailed(data: st.DataObject, demo_home: Home) -> None:
     flows = data.draw(stretches(demo_home, 240)).flows()
     unused = flows["pv_available_kw"] - flows["pv_to_battery_kw"] - flows["pv_to_load_kw"]
     assert (flows["temperature_blocked_kw"] <= np.maximum(0.0, unused) + 1e-9).all()

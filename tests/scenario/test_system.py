@@ -8,16 +8,16 @@ from solarsim.errors import ScenarioError
 from solarsim.scenario.battery.battery import Battery, CellString
 from tests.builders import scenario
 
-ROWS = (
+STRINGS = (
     {"cells_in_series": 16, "cell_ah": 150.0, "cell_v": 3.2},
     {"cells_in_series": 16, "cell_ah": 155.0, "cell_v": 3.2, "strings": 2},
 )
 
 
-def bank(*rows: Mapping[str, object]) -> Battery:
+def bank(*strings: Mapping[str, object]) -> Battery:
     return Battery.model_validate(
         {
-            "bank": rows,
+            "bank": strings,
             "round_trip_efficiency": 0.90,
             "low_cutoff": 0.1,
             "self_discharge_per_month": 0.0,
@@ -27,15 +27,15 @@ def bank(*rows: Mapping[str, object]) -> Battery:
 
 
 @pytest.mark.trade
-def test_bank_of_three_rows_that_differ() -> None:
-    """16 cells of 150 Ah in series, with two rows of 155 Ah in parallel: 23.5 kWh at 51.2 V (common practice)."""
-    battery = bank(*ROWS)
+def test_bank_of_three_strings_that_differ() -> None:
+    """16 cells of 150 Ah in series, with two strings of 155 Ah in parallel: 23.5 kWh at 51.2 V (common practice)."""
+    battery = bank(*STRINGS)
     assert battery.kwh == pytest.approx(23.5, abs=0.06)
     assert battery.volts == pytest.approx(51.2)
 
 
 @pytest.mark.by_hand
-def test_energy_of_a_row_is_cells_times_ampere_hours_times_volts() -> None:
+def test_energy_of_a_string_is_cells_times_ampere_hours_times_volts() -> None:
     # 16 x 150 Ah x 3.2 V / 1000 = 7.68 kWh.
     assert CellString(cells_in_series=16, cell_ah=150.0, cell_v=3.2).kwh == pytest.approx(7.68)
 
@@ -43,15 +43,15 @@ def test_energy_of_a_row_is_cells_times_ampere_hours_times_volts() -> None:
 @pytest.mark.published
 def test_round_trip_is_split_between_the_two_ways() -> None:
     """Split of a round trip of 0.90: 0.948683 each way."""
-    assert bank(*ROWS).one_way_efficiency == pytest.approx(0.948683, abs=5e-7)
+    assert bank(*STRINGS).one_way_efficiency == pytest.approx(0.948683, abs=5e-7)
 
 
 @pytest.mark.parametrize(
     ("changes", "told"),
     [
-        ({"battery__bank": [*ROWS, {**ROWS[0], "cells_in_series": 15}], "battery__capacity_kwh": None},
+        ({"battery__bank": [*STRINGS, {**STRINGS[0], "cells_in_series": 15}], "battery__capacity_kwh": None},
          r"51\.2 V and 48 V must not be connected in parallel"),
-        ({"battery__bank": list(ROWS)}, "either the bank .* or capacity_kwh"),
+        ({"battery__bank": list(STRINGS)}, "either the bank .* or capacity_kwh"),
         ({"battery__capacity_kwh": None}, "either the bank .* or capacity_kwh"),
         ({"battery__max_charge_a": 100.0}, "limits in ampere need nominal_v"),
         ({"battery__max_charge_kw": None}, "nothing limits its charge"),

@@ -95,7 +95,7 @@ def test_pair_that_does_not_go_together_has_a_reason_and_no_bill() -> None:
         compare(own)
 
 
-def test_feed_in_buys_all_of_the_load_and_sells_all_that_the_inverter_puts_out() -> None:
+def test_feed_in_imports_all_of_the_load_and_exports_all_that_the_inverter_puts_out() -> None:
     own = scenario().model_copy(update={"rate_plan": FEED_IN})
     run = simulate(own, "home first")
     lines, flows = run.ledger.bill.lines, run.flows

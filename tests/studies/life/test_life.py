@@ -63,7 +63,7 @@ def test_first_year_counts_fuel_as_compare_does(fuel_price: float) -> None:
     assert (sum(run.ledger.fuel_cost for run in found.runs) > 0.0) == (fuel_price > 0.0)
 
 
-def test_solar_energy_on_the_ac_side_is_what_the_sun_served_and_sold(
+def test_solar_energy_on_the_ac_side_is_what_the_sun_served_and_exported(
     demo_home: Home, demo_comparison: Comparison
 ) -> None:
     still, home = other_life(demo_home, years=1)
