@@ -108,8 +108,8 @@ class Savings(Result):
     notes: tuple[str, ...] = fact("what a reader should know", "list")
 
     @computed("parts and installation, before incentives", "currency")
-    def upfront_cost(self) -> Decimal:
-        return sum((line.amount for line in self.parts), self.installation)
+    def upfront_cost(self) -> float:
+        return float(sum((line.amount for line in self.parts), self.installation))
 
 
 def costs_of(scenario: Scenario) -> Costs:
