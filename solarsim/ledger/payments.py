@@ -1,4 +1,4 @@
-"""Payments by year: costs and the years to come in; purchase, incentives, loan, O&M, replacements and salvage out."""
+"""Payments by year: costs and life in; purchase, incentives, loan, O&M, replacements and salvage out."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass

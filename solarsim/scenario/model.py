@@ -150,7 +150,7 @@ class Scenario(RoofScenario, BillScenario):
     battery: Battery | None = field("the battery bank", "table", default=None)
     grid: Grid | None = field("what the utility permits at the meter", "table", default=None)
     costs: Costs | None = field("what the system costs", "table", default=None)
-    life: Lifetime | None = field("the years to come", "table", default=None)
+    life: Lifetime | None = field("the coming years: length, rates, growth", "table", default=None)
     arrangement: Arrangement | None = field("how the home is connected to the grid", "table", default=None)
     generator: Generator | None = field("a generator", "table", default=None)
     outages: Outages | None = field("when the grid is out", "table", default=None)

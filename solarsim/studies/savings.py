@@ -131,7 +131,7 @@ def costs_of(scenario: Scenario) -> Costs:
         The scenario lists no costs.
     """
     if scenario.costs is None:
-        raise ScenarioError(scenario.problem("lists no costs: add a table [costs] with parts"))
+        raise ScenarioError(scenario.problem("has no table [costs]; add one with parts"))
     return scenario.costs
 
 

@@ -29,7 +29,7 @@ def page(result: ModuleSearch) -> list[Any]:
 
 def _table(rows: Sequence[ModuleRow]) -> Table:
     """Return the first rows as a table."""
-    table = plain_table("Module", "W", "Voc\nV", "Isc\nA", "Vmp\nV", "Imp\nA", "Pmp\n%/C")
+    table = plain_table("Module", "W", "Voc\nV", "Isc\nA", "Vmp\nV", "Imp\nA", "Pmp\n%/°C")
     for row in rows[:_MOST_SHOWN]:
         volts_and_amperes = (row.v_oc_v, row.i_sc_a, row.v_mp_v, row.i_mp_a)
         cells = [f"{row.w:.0f}", *(f"{value:.2f}" for value in volts_and_amperes), f"{100 * row.p_mp_per_c:.2f}"]
@@ -41,7 +41,7 @@ def _how_to_go_on(result: ModuleSearch) -> str:
     """Return the sentence below the table."""
     rows, words = result.modules, repr(result.words)
     if not rows:
-        return f"No name holds {words}; these are the closest. For a module that is not listed, write its datasheet."
+        return f"No module matches {words}; the closest are shown. If it is not listed, write its datasheet values."
     if len(rows) == 1:
         return f'In a scenario: [[modules]] name = "mine", table_row = "{rows[0].name}".'
     return f"{len(rows):,} names hold {words}" + (f"; the first {_MOST_SHOWN}." if len(rows) > _MOST_SHOWN else ".")

@@ -59,7 +59,7 @@ def outage_cost_notes(
 
 
 def assumption_notes(settings: Lifetime, costs: Costs) -> list[str]:
-    """Return what a life or its risk assumes of the years to come, conventions included."""
+    """Return what a life or its risk assumes, conventions included."""
     inflation = "inflation included" if settings.money == "nominal" else "on top of inflation"
     prices = settings.price_growth
     wear = f"panels lose {percent(settings.panel_degradation_per_year)}"

@@ -20,4 +20,4 @@ def test_a_log_is_compared_and_drawn_and_its_columns_are_noted(tmp_path: Path) -
     write_home(tmp_path / "none.toml")
     none = run("calibrate", "none.toml", folder=tmp_path)
     assert none.returncode == 2
-    assert "none.toml: has no [production_log]" in none.stderr
+    assert "none.toml: has no table [production_log]" in none.stderr

@@ -42,7 +42,7 @@ def test_home_in_the_dark_is_told_as_not_comparable_and_ends_well(tmp_path: Path
 
 CASES = {
     "no life": ("life home.toml", "home.toml: has no table [life]; add one with years"),
-    "no costs": ("life plain.toml", "plain.toml: lists no costs: add a table [costs] with parts"),
+    "no costs": ("life plain.toml", "plain.toml: has no table [costs]; add one with parts"),
     "picture into no folder": ("life sure.toml --plot none/a.png", "none/a.png: folder none does not exist"),
 }
 

@@ -16,7 +16,7 @@ def test_modules_are_looked_up_by_parts_of_their_names() -> None:
 def test_a_misspelled_name_is_answered_with_the_closest() -> None:
     done = run("modules", "SunPowr SPR-X22-360")
     assert done.returncode == 0
-    assert "No name holds" in done.stdout
+    assert "No module matches" in done.stdout
     assert "SunPower SPR-X22-360" in done.stdout
     many = run("modules", "300")
     assert "the first 40" in many.stdout

@@ -54,7 +54,7 @@ def _three_years(path: Path) -> None:
 
 
 CASES = {
-    "no uncertainty": ("risk sure.toml", "sure.toml: states no uncertainty of its rates: add a table [life.unc"),
+    "no uncertainty": ("risk sure.toml", "sure.toml: has no table [life.uncertainty]; add one with lif"),
     "strategy misspelled": ("risk spread.toml --strategy homefirst", "did you mean 'home first'?"),
     "three lifetimes": ("risk spread.toml --lifetimes 3", "'--lifetimes': '3' must be a whole number from 10 to"),
     "seed in words": ("risk spread.toml --seed one", "'--seed': 'one' must be a whole number from 0 to"),

@@ -16,7 +16,7 @@ def test_wear_of_a_cold_shed_is_shown_and_drawn(tmp_path: Path) -> None:
     assert done.returncode == 0, done.stderr
     assert "Charging blocked by temperature" in done.stdout
     assert "serve the shed first" in done.stdout
-    assert "half kept" not in done.stdout
+    assert "half in reserve" not in done.stdout
     assert "the warranty terms decide" in " ".join(done.stdout.split())
     assert "charge_min_c 0" in " ".join(done.stdout.split())
     assert "Do not charge lithium cells below 0 °C" in done.stdout

@@ -157,7 +157,7 @@ def calibrate(scenario: Scenario) -> Calibration:
     if log is None:
         raise ScenarioError(
             scenario.problem(
-                'has no [production_log]: add it with file, column and side ("ac" or "dc"), or monthly_kwh and side'
+                'has no table [production_log]; add one with side ("ac" or "dc") and file and column, or monthly_kwh'
             )
         )
     if not scenario.arrays:

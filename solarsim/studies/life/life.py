@@ -239,7 +239,7 @@ def assumed(settings: Lifetime, costs: Costs) -> dict[str, Any]:
 
 
 def settings_of(scenario: Scenario) -> Lifetime:
-    """Return what a scenario says of the years to come.
+    """Return the table [life] of a scenario.
 
     Parameters
     ----------

@@ -99,10 +99,7 @@ def arrangement_of(scenario: Scenario) -> Arrangement:
     """Return the arrangement of a home that has a grid which can fail."""
     if scenario.arrangement is None:
         raise ScenarioError(
-            scenario.problem(
-                "does not state how the home is connected: add a table [arrangement] with a kind"
-                " (grid_tied, hybrid or off_grid)"
-            )
+            scenario.problem("has no table [arrangement]; add one with a kind (grid_tied, hybrid or off_grid)")
         )
     if not scenario.arrangement.has_grid:
         raise ScenarioError(

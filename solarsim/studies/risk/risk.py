@@ -255,9 +255,7 @@ def _uncertainty_of(scenario: Scenario) -> Uncertainty:
     settings = settings_of(scenario)
     uncertainty = settings.uncertainty
     if uncertainty is None:
-        raise ScenarioError(
-            scenario.problem("states no uncertainty of its rates: add a table [life.uncertainty] with lifetimes, seed")
-        )
+        raise ScenarioError(scenario.problem("has no table [life.uncertainty]; add one with lifetimes, seed"))
     if not (settings.spreads() or uncertainty.weather_standard_deviation or uncertainty.weather_files):
         raise ScenarioError(
             scenario.problem("life.uncertainty: names no uncertain input, for example price_growth or weather_files")
