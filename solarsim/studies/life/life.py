@@ -311,7 +311,7 @@ def life(scenario: Scenario, strategy: str | None = None, home: Home | None = No
     Raises
     ------
     ScenarioError
-        The scenario has no [costs] or no [life]; or see ``cells_left_by_age``.
+        The scenario has no ``costs`` or no ``life``; or see ``cells_left_by_age``.
     UnknownNameError
         The scenario has no such strategy.
     InputError

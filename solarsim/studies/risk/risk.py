@@ -185,7 +185,7 @@ def risk(
     Raises
     ------
     ScenarioError
-        The scenario has no [costs], no [life] or no [life.uncertainty]; or see
+        The scenario has no ``costs``, no ``life`` or no ``life.uncertainty``; or see
         ``cells_left_by_age``.
     UnknownNameError
         The scenario has no such strategy.
