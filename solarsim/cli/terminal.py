@@ -14,6 +14,7 @@ if TYPE_CHECKING:
 
 _S = TypeVar("_S", bound="WeatherScenario")
 _WIDEST = 100
+_DEMO = "note: no scenario given; this is the invented demo home (solarsim new FILE writes one of your own)"
 STANDARD_OUTPUT = Path("-")
 
 ScenarioPath = Annotated[
@@ -73,7 +74,11 @@ def read_part(path: Path | None, changes: list[str] | None, kind: "type[_S]") ->
     from solarsim.scenario.read import changes_from, read_scenario
 
     scenario = read_scenario(path, kind=kind)
-    return scenario.changed(changes_from(changes)) if changes else scenario
+    if changes:
+        scenario = scenario.changed(changes_from(changes))
+    if path is None:
+        tell(_DEMO)
+    return scenario
 
 
 def check_outputs(scenario: Path | None, force: bool, table: Path | None = None, picture: Path | None = None) -> None:

@@ -18,6 +18,11 @@ from tests.cli.command import process, run
 
 SCENARIOS = sorted(packaged_folder("scenarios").glob("*.toml"))
 
+#: What a command without a scenario says on stderr.
+DEMO_NOTE = (
+    "solarsim: note: no scenario given; this is the invented demo home (solarsim new FILE writes one of your own)\n"
+)
+
 
 def test_without_scenario_the_demo_is_compared(tmp_path: Path) -> None:
     done = process("compare", folder=tmp_path)
@@ -44,7 +49,7 @@ def test_every_shipped_scenario_runs_to_json(path: Path) -> None:
 def test_best_is_a_row_and_a_share(tmp_path: Path) -> None:
     done = run("compare", "--best", folder=tmp_path)
     assert "optimum" in done.stdout
-    assert done.stderr == ""
+    assert done.stderr == DEMO_NOTE
 
 
 def test_work_in_progress_shows_on_a_terminal(tmp_path: Path) -> None:
@@ -184,7 +189,7 @@ def test_engine_is_compiled_once_and_says_so(tmp_path: Path) -> None:
         subprocess.run(command, capture_output=True, text=True, check=True, env=environment) for _ in range(2)
     )
     assert "compiling the engine for this machine (once" in first.stderr
-    assert second.stderr == ""
+    assert second.stderr == DEMO_NOTE
     assert first.stdout == second.stdout
 
 
@@ -215,7 +220,7 @@ def test_a_reader_that_stops_early_is_no_error(tmp_path: Path, words: tuple[str,
     command = [sys.executable, "-m", "solarsim", *words]
     done = subprocess.run(command, stdout=writer, stderr=subprocess.PIPE, text=True, check=False, cwd=tmp_path)
     os.close(writer)
-    assert (done.returncode, done.stderr) == (0, "")
+    assert (done.returncode, done.stderr) == (0, DEMO_NOTE)
 
 
 def complete(*words: str) -> list[str]:
@@ -282,7 +287,7 @@ def test_notes_are_told_beside_the_result(tmp_path: Path, command: str) -> None:
 
 def test_hourly_table_goes_to_standard_output_alone(tmp_path: Path) -> None:
     printed = run("flows", "--csv", "-", folder=tmp_path)
-    assert (printed.returncode, printed.stderr) == (0, "")
+    assert (printed.returncode, printed.stderr) == (0, DEMO_NOTE)
     run("flows", "--csv", "hours.csv", folder=tmp_path)
     assert printed.stdout == (tmp_path / "hours.csv").read_text()
     assert [each.name for each in tmp_path.iterdir()] == ["hours.csv"]
