@@ -296,7 +296,7 @@ COMMANDS = {
     "strategy misspelled": ("flows home.toml --strategy home_first", "'home_first'", "did you mean 'home first'?"),
     "strategy unknown": ("flows home.toml --strategy sell", "'sell'", "allowed: home first"),
     "strategy of savings": ("savings priced.toml --strategy homefirst", "'homefirst'", "mean 'home first'?"),
-    "savings without costs": ("savings home.toml", "home.toml: ", "no costs", "[costs]"),
+    "savings without costs": ("savings home.toml", "home.toml: ", "no table [costs]", "[costs]"),
     "month 13": ("flows home.toml --plot a.png --month 13", "--month", "13", "1", "12"),
     "month in words": ("flows home.toml --plot a.png --month July", "--month", "July", "1", "12"),
     "picture of no month": ("flows home.toml --plot a.png", "--plot and --month belong together"),
