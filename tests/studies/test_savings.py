@@ -46,7 +46,7 @@ def test_one_strategy_may_be_asked_for(demo_comparison: Comparison) -> None:
 
 
 def test_scenario_without_costs_is_refused() -> None:
-    with pytest.raises(ScenarioError, match=r"lists no costs: add a table \[costs\]"):
+    with pytest.raises(ScenarioError, match=r"has no table \[costs\]; add one with parts"):
         savings(scenario())
 
 

@@ -258,7 +258,7 @@ def settings_of(scenario: Scenario) -> Lifetime:
     """
     if scenario.life is None:
         keys = "years, money, discount_rate, panel_degradation_per_year"
-        raise ScenarioError(scenario.problem(f"has no table ``life``; add one with {keys}"))
+        raise ScenarioError(scenario.problem(f"has no table [life]; add one with {keys}"))
     return scenario.life
 
 

@@ -269,7 +269,7 @@ def test_scenario_without_life_or_costs_is_refused() -> None:
     parts = {"parts": [{"name": "all", "quantity": 1.0, "unit_price": 500.0}]}
     with pytest.raises(ScenarioError, match=r"has no table \[life\]; add one with years, money"):
         life(scenario(costs=parts))
-    with pytest.raises(ScenarioError, match=r"lists no costs: add a table \[costs\]"):
+    with pytest.raises(ScenarioError, match=r"has no table \[costs\]; add one with parts"):
         life(scenario())
 
 

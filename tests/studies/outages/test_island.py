@@ -189,7 +189,7 @@ def test_where_it_sells_the_reserve_goes_no_higher_and_the_curve_says_so() -> No
 
 
 def test_what_has_no_arrangement_or_no_grid_is_refused() -> None:
-    with pytest.raises(ScenarioError, match=r"add a table \[arrangement\] with a kind"):
+    with pytest.raises(ScenarioError, match=r"has no table \[arrangement\]; add one with a kind"):
         island_of(home_from(scenario()), "home first")
     alone = home_from(scenario(arrangement={"kind": "off_grid", "grid": "none"}))
     with pytest.raises(ScenarioError, match="there is no grid that could fail"):

@@ -149,7 +149,7 @@ def test_longer_outages_and_more_reserve_in_the_whole_study(whole: Outages) -> N
 
 
 def test_what_cannot_be_asked_is_refused(tmp_path: Path) -> None:
-    with pytest.raises(ScenarioError, match=r"add a table \[arrangement\]"):
+    with pytest.raises(ScenarioError, match=r"has no table \[arrangement\]"):
         outages(scenario())
     with pytest.raises(ScenarioError, match="there is no grid that could fail"):
         outages(scenario(arrangement={"kind": "off_grid", "grid": "none"}))

@@ -117,7 +117,7 @@ def test_home_in_the_dark_saves_nothing_in_any_lifetime() -> None:
 
 def test_scenario_without_an_uncertain_input_is_refused(demo_home: Home) -> None:
     costs = {"parts": [{"name": "all", "quantity": 1.0, "unit_price": 500.0}]}
-    with pytest.raises(ScenarioError, match=r"no uncertainty of its rates: add a table \[life.uncertainty\]"):
+    with pytest.raises(ScenarioError, match=r"has no table \[life.uncertainty\]; add one with lifetimes, seed"):
         risk(scenario(costs=costs, life=STILL))
     with pytest.raises(ScenarioError, match=r"life.uncertainty: names no uncertain input"):
         risk(scenario(costs=costs, life=STILL | {"uncertainty": {"lifetimes": 10, "seed": 1}}))
