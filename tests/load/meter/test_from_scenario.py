@@ -172,4 +172,4 @@ def test_the_longest_hole_is_named_among_many_short_ones(tmp_path: Path) -> None
     year = load_year(scenario(tmp_path, load={"meter": {"file": "meter.csv", "format": "csv", "clock": "utc"}}))
     (told,) = [line for line in page(year) if str(line).startswith("Without a reading")]
     assert told.count("(1 h)") == 11
-    assert "2025-07-28 09:00 EDT (72 h), and 9 more, none of them longer (9 h)." in told
+    assert "2025-07-28 09:00 EDT (72 h), and 9 shorter or equal gaps (9 h in total)." in told
