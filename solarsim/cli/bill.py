@@ -35,6 +35,8 @@ def _read(path: Path | None, changes: list[str] | None) -> "BillScenario":
     from solarsim.errors import InputError
     from solarsim.scenario.model import BillScenario
 
+    if path is None:
+        return read(path, changes)
     try:
         part = read_part(path, changes, BillScenario)
     except InputError:
