@@ -66,7 +66,7 @@ def yearly_savings(costs: Sequence[Cost], baselines: Sequence[Cost]) -> list[flo
 
 
 def not_comparable(cost: Cost) -> str:
-    """Return the words that stand in place of savings."""
+    """Return the words shown in place of savings."""
     return f"not comparable: {cost.unserved_kwh:,.0f} kWh unserved"
 
 
