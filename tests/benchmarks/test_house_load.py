@@ -5,7 +5,7 @@ from pytest_benchmark.fixture import BenchmarkFixture
 from solarsim.home import Home
 from solarsim.load._parts import house_load
 from solarsim.weather.source import weather_for
-from tests.benchmarks.yardstick import ratio_to
+from tests.benchmarks.yardstick import assert_ratio
 from tests.load.parts import PARTS, parts, table
 
 HOUSE_RATIO = 0.5
@@ -20,4 +20,4 @@ def test_year_of_every_kind_of_part_against_reading_a_file(benchmark: BenchmarkF
     def reading() -> object:
         return weather_for(demo_home.scenario, demo_home.timeline)
 
-    assert ratio_to(benchmark, year, reading, rounds=15) <= HOUSE_RATIO
+    assert_ratio(benchmark, year, reading, HOUSE_RATIO)

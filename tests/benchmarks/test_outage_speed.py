@@ -6,7 +6,7 @@ from pytest_benchmark.fixture import BenchmarkFixture
 from solarsim.scenario.backup.backup import Frequency
 from solarsim.studies.outages._island import HOURS, backup_of, island_of
 from solarsim.studies.outages._random_outages import UnservedInOutages, draw_outages, unserved_in
-from tests.benchmarks.yardstick import engine_year, ratio_to
+from tests.benchmarks.yardstick import assert_ratio, engine_year
 from tests.homes_without_grid import storm_home
 
 EVERY_START_RATIO = 150.0
@@ -22,7 +22,7 @@ def test_8_durations_from_8760_starts(benchmark: BenchmarkFixture) -> None:
         return [backup.covered(hours) for hours in HOURS]
 
     assert (np.diff(every_start()) <= 0.0).all()
-    assert ratio_to(benchmark, every_start, engine_year(storm_home(), STRATEGY), rounds=3) <= EVERY_START_RATIO
+    assert_ratio(benchmark, every_start, engine_year(storm_home(), STRATEGY), EVERY_START_RATIO)
 
 
 def test_a_thousand_years_of_outages(benchmark: BenchmarkFixture) -> None:
@@ -34,4 +34,4 @@ def test_a_thousand_years_of_outages(benchmark: BenchmarkFixture) -> None:
         return unserved_in(island, draw_outages(poor, island.home.timeline, 1000, seed=1))
 
     assert thousand_years().mean_kwh > 0.0
-    assert ratio_to(benchmark, thousand_years, engine_year(storm_home(), STRATEGY), rounds=3) <= THOUSAND_YEARS_RATIO
+    assert_ratio(benchmark, thousand_years, engine_year(storm_home(), STRATEGY), THOUSAND_YEARS_RATIO)
