@@ -1,12 +1,13 @@
-"""The exception tree: what can be wrong with the user's input, and nothing else.
+"""The exception tree: what can be wrong with the user's input or with the machine, and nothing else.
 
 SolarsimError                  anything solarsim refuses on purpose
-└── InputError                 the user's input; the command line ends with exit code 2
-    ├── ScenarioError          a scenario file, one problem a line
-    ├── WeatherError           a weather file
-    ├── LoadError              a load file
-    ├── UnknownNameError       a name that is not in the scenario
-    └── OutputError            a file that cannot or must not be written
+├── InputError                 the user's input; the command line ends with exit code 2
+│   ├── ScenarioError          a scenario file, one problem a line
+│   ├── WeatherError           a weather file
+│   ├── LoadError              a load file
+│   ├── UnknownNameError       a name that is not in the scenario
+│   └── OutputError            a file that cannot or must not be written
+└── MachineError               the machine, out of memory for example; exit code 2 as well
 """
 
 from collections.abc import Iterable, Sequence
@@ -44,6 +45,10 @@ class UnknownNameError(InputError):
 
 class OutputError(InputError):
     """A file cannot be written, or exists and must not be replaced."""
+
+
+class MachineError(SolarsimError):
+    """The machine ended what was needed, worker processes for example."""
 
 
 def nearest(name: str, allowed: Iterable[str]) -> str:

@@ -76,7 +76,7 @@ def main() -> None:
 
 
 def _outcome(command: Callable[[], object]) -> int:
-    from solarsim.errors import InputError
+    from solarsim.errors import InputError, MachineError
 
     try:
         result = command()
@@ -84,6 +84,9 @@ def _outcome(command: Callable[[], object]) -> int:
     except InputError as error:
         for problem in error.problems:
             tell(problem)
+        return 2
+    except (MachineError, MemoryError) as error:
+        tell(str(error) or "out of memory")
         return 2
     except typer.TyperException as error:
         tell(" ".join(error.format_message().split()))

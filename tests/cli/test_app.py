@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from solarsim.cli.app import _outcome, app
-from solarsim.errors import ScenarioError
+from solarsim.errors import MachineError, ScenarioError
 from solarsim.scenario.read import demo_scenario_path, packaged_folder
 from tests.cli.command import process, run
 
@@ -259,6 +259,8 @@ def _raise(error: BaseException) -> None:
     ("error", "code", "told"),
     [
         (ScenarioError("a: x", "b: y"), 2, "solarsim: a: x\nsolarsim: b: y\n"),
+        (MachineError("worker process lost"), 2, "solarsim: worker process lost\n"),
+        (MemoryError(), 2, "solarsim: out of memory\n"),
         (ZeroDivisionError("by zero"), 1, "solarsim: internal error, please report it: ZeroDivisionError: by zero\n"),
         (KeyboardInterrupt(), 130, "solarsim: stopped\n"),
         (BrokenPipeError(), 0, ""),

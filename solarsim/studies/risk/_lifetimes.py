@@ -1,20 +1,16 @@
 """Many lifetimes: drawn courses of years in; NPV, savings and payback of each out, on several processes."""
 
-from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import ProcessPoolExecutor
-from contextlib import contextmanager
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from math import inf
-from multiprocessing import get_context
 from typing import NamedTuple
 
 from solarsim.home import Home
 from solarsim.ledger.payments import Payments
 from solarsim.scenario.costs import Costs
+from solarsim.studies._workers import Workers
 from solarsim.studies.life.life import StrategyLife
 from solarsim.studies.life.years import Course, homes_by_year, ledgers_by_year
-
-_CHUNK = 16
 
 
 class Outcome(NamedTuple):
@@ -43,14 +39,8 @@ def outcomes_of(
     job: Job, courses: Sequence[Course], workers: int, progress: Callable[[int, int], None] | None
 ) -> list[Outcome]:
     """Return the outcome of each course, in their order, whatever the number of workers."""
-    chunks = [courses[first : first + _CHUNK] for first in range(0, len(courses), _CHUNK)]
-    found: list[Outcome] = []
-    with _workers(job, min(workers, len(chunks))) as several:
-        for done in several(chunks):
-            found += done
-            if progress is not None:
-                progress(len(found), len(courses))
-    return found
+    with Workers(_outcome, job, workers) as several:
+        return several.map(courses, progress=progress)
 
 
 def _outcome(job: Job, course: Course) -> Outcome:
@@ -66,33 +56,3 @@ def _outcome(job: Job, course: Course) -> Outcome:
         unserved_kwh=life.unserved_kwh / len(ledgers),
         unserved_h=life.unserved_h / len(ledgers),
     )
-
-
-_worker_job: list[Job] = []  # one for each worker process, which lives for one job
-
-
-def _begin(job: Job) -> None:
-    """Keep the job of a worker process."""
-    _worker_job[:] = [job]
-
-
-def _chunk_outcomes(courses: Sequence[Course]) -> list[Outcome]:
-    """Return the outcomes of some courses in a worker process."""
-    return [_outcome(_worker_job[0], course) for course in courses]
-
-
-_Several = Callable[[Sequence[Sequence[Course]]], Iterator[list[Outcome]]]
-
-
-@contextmanager
-def _workers(job: Job, workers: int) -> Iterator[_Several]:
-    """Yield what maps chunks of courses to outcomes, here or in worker processes."""
-    if workers == 1:
-        yield lambda chunks: ([_outcome(job, course) for course in chunk] for chunk in chunks)
-        return
-    # Spawned, not forked: the same on every system, and safe beside the threads of a terminal's sign of life.
-    pool = ProcessPoolExecutor(workers, get_context("spawn"), _begin, (job,))
-    try:
-        yield lambda chunks: pool.map(_chunk_outcomes, chunks)
-    finally:
-        pool.shutdown(cancel_futures=True)

@@ -171,8 +171,7 @@ def risk(
     lifetimes, seed : int, optional
         In place of the scenario's.
     workers : int
-        Processes that share the work; the answer does not depend on it. A script that asks for more than one
-        needs the usual ``if __name__ == "__main__":``.
+        Processes that share the work; the answer does not depend on it.
     progress : callable, optional
         Called with the number of lifetimes done, and of all.
 
@@ -191,6 +190,8 @@ def risk(
         The scenario has no such strategy.
     InputError
         See ``home_from``.
+    MachineError
+        Worker processes were ended again and again, for lack of memory for example.
     ValueError
         See ``home_of``; or there is less than one lifetime or worker.
 
