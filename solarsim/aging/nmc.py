@@ -1,9 +1,9 @@
 """Aging of NMC cells: a year's history in, its stress out.
 
 J. Schmalstieg, S. Kaebitz, M. Ecker, D. U. Sauer: "A holistic aging model for Li(NiMnCo)O2 based 18650 lithium-ion
-batteries", J. Power Sources 257 (2014) 325-334; coefficients from memory. Fitted to one make of 2.05 Ah cell that
-was stored at 35 to 50 C and cycled at 35 C and 1C. Below 35 C its own Arrhenius law is extrapolated, which every result
-states; below 0 C it is held. Newer cells mostly last longer.
+batteries", J. Power Sources 257 (2014) 325-334 (secondary copies, which agree). Fitted to one make of 2.05 Ah cell
+that was stored at 35 to 50 C and cycled at 35 C and 1C. Below 35 C its own Arrhenius law is extrapolated, which every
+result states; below 0 C it is held. Newer cells mostly last longer.
 """
 
 import numpy as np
@@ -20,11 +20,19 @@ _TESTED_C = 35.0
 # Voltage at rest by state of charge, NMC against graphite; from memory, common practice, no source.
 _SOC = np.linspace(0.0, 1.0, 11)
 _AT_REST_V = np.array([3.30, 3.50, 3.57, 3.61, 3.65, 3.69, 3.77, 3.86, 3.95, 4.06, 4.18])
+_PARTS = (np.arange(40) + 0.5) / 40 - 0.5  # of a cycle's depth, at constant current
+_LEAST_RISE = 1.5e-5
 
 
 def _volts_at(soc: Floats | float) -> Floats:
     """Return the voltage of a cell at rest."""
     return np.asarray(np.interp(soc, _SOC, _AT_REST_V))
+
+
+def _root_mean_square_v(mean_soc: Floats, depth: Floats) -> Floats:
+    """Return the root mean square of the voltage over each cycle."""
+    volts = _volts_at(mean_soc[:, None] + depth[:, None] * _PARTS)
+    return np.asarray(np.sqrt((volts**2).mean(axis=1)))
 
 
 def _calendar_rates(cell_v: Floats | float, temperature_c: Floats | float) -> tuple[Floats, Floats]:
@@ -35,19 +43,19 @@ def _calendar_rates(cell_v: Floats | float, temperature_c: Floats | float) -> tu
     return np.asarray(loss), np.asarray(rise)
 
 
-def _cycle_rates(mean_v: Floats | float, depth: Floats | float) -> tuple[Floats, Floats]:
-    """Return capacity lost for each root of an ampere-hour through a 2.05 Ah cell, and its rise for each."""
-    volts, depth = np.asarray(mean_v), np.asarray(depth)
+def _cycle_rates(root_mean_square_v: Floats | float, depth: Floats | float) -> tuple[Floats, Floats]:
+    """Return capacity lost for each root of an Ah through a 2.05 Ah cell, and resistance gained for each Ah."""
+    volts, depth = np.asarray(root_mean_square_v), np.asarray(depth)
     loss = 7.348e-3 * (volts - 3.667) ** 2 + 7.600e-4 + 4.081e-3 * depth
     rise = 2.153e-4 * (volts - 3.725) ** 2 - 1.521e-5 + 2.798e-4 * depth
-    return loss, np.maximum(0.0, rise)
+    return loss, np.maximum(_LEAST_RISE, rise)
 
 
 def _stress(year: History) -> Stress:
     cycles, step_days = year.cycles, year.step_h / 24.0
     temperature_c, _ = _held(year.temperature_c, *_RANGE_C)
     loss, rise = _calendar_rates(_volts_at(year.soc), temperature_c)
-    cycle_loss, cycle_rise = _cycle_rates(_volts_at(cycles.mean_soc), cycles.depth)
+    cycle_loss, cycle_rise = _cycle_rates(_root_mean_square_v(cycles.mean_soc, cycles.depth), cycles.depth)
     through_ah = 2.0 * _CELL_AH * cycles.depth * cycles.times  # in and out again
     return Stress(
         calendar=float((loss ** (4.0 / 3.0)).sum() * step_days),

@@ -66,7 +66,24 @@ def test_nmc_by_its_own_law() -> None:
     assert condition(nmc.NMC, yearly).calendar_loss == pytest.approx(float(loss) * 365**0.75)
     # 3.667 V is where cycling hurts least: 7.6e-4 + 4.081e-3 x 0.5 = 2.8005e-3 for each root of an Ah
     assert nmc._cycle_rates(3.667, 0.5)[0] == pytest.approx(2.8005e-3)
-    assert nmc._cycle_rates(3.725, 0.0)[1] == 0.0
+
+
+def test_nmc_voltage_of_a_cycle_is_its_root_mean_square() -> None:
+    # From 0.5 to 0.6 it is linear from 3.69 to 3.77 V: sqrt((3.69^2 + 3.69 x 3.77 + 3.77^2) / 3) = 3.7300715 V.
+    # From 0 to 1, ten such parts, the first (3.30^2 + 3.30 x 3.50 + 3.50^2) / 3 = 11.5633: their mean is 14.03289.
+    mean, depth = np.array([0.55, 0.5, 0.55, 1.0]), np.array([0.1, 1.0, 0.0, 0.0])
+    volts = nmc._root_mean_square_v(mean, depth)
+    assert volts == pytest.approx([3.7300715, 3.746050, 3.73, 4.18], abs=2e-5)
+    # A deep cycle around the middle is above the voltage of the middle, 3.69 V.
+    year = cycling(0.1, 0.9, 35.0)
+    deep = float(nmc._root_mean_square_v(np.array([0.5]), np.array([0.8]))[0])
+    assert 3.70 < deep < 3.76
+    through_ah = 2 * 2.05 * year.cycles.full
+    loss, rise = nmc._cycle_rates(deep, 0.8)
+    after = condition(nmc.NMC, nmc.NMC.stress(year))
+    assert after.cycle_loss == pytest.approx(float(loss) * np.sqrt(through_ah), rel=1e-6)
+    calendar_rise = nmc.NMC.stress(year).calendar_rise
+    assert after.resistance == pytest.approx(1 + float(rise) * through_ah + float(calendar_rise) ** 0.75, rel=1e-6)
 
 
 def test_lead_acid_wears_out_by_the_curve() -> None:

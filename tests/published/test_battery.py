@@ -6,7 +6,7 @@ Tolerances are half of the last digit that is printed.
 import numpy as np
 import pytest
 
-from solarsim.aging import lfp
+from solarsim.aging import lfp, nmc
 from solarsim.aging.history import _counted, _turning_points
 from solarsim.aging.law import Stress, condition
 from solarsim.engine.step import _delivered, _drained
@@ -47,6 +47,31 @@ def test_iron_phosphate_that_is_cycled(c_rate: float, depth: float, cycles: int,
     """Naumann et al., J. Power Sources 451 (2020) 227666: the law with its coefficients, worked out."""
     loss = 100.0 * lfp._cycle_rate(depth, c_rate) * np.sqrt(cycles)
     assert loss == pytest.approx(percent, abs=5e-5)
+
+
+@pytest.mark.parametrize(("volts", "temperature_c", "share"), [(3.69, 35.0, 0.050242), (4.1, 50.0, 0.252516)])
+def test_nmc_that_stands_for_a_year(volts: float, temperature_c: float, share: float) -> None:
+    """Schmalstieg et al., J. Power Sources 257 (2014) 325 (secondary copies): the law's own values.
+
+    Resistance by hand: (5.270 x 3.69 - 16.32) 1e5 exp(-5986 / 308.15) 365^0.75 = 0.09557.
+    """
+    loss, rise = nmc._calendar_rates(volts, temperature_c)
+    assert float(loss) * 365**0.75 == pytest.approx(share, abs=5e-7)
+    if temperature_c == 35.0:
+        assert float(rise) * 365**0.75 == pytest.approx(0.09557, abs=5e-6)
+
+
+def test_nmc_that_is_cycled() -> None:
+    """The same: 1,000 cycles of 0.8 of a 2.05 Ah cell are 3,280 Ah, 1,250 are 4,100 Ah.
+
+    Its resistance by hand: (2.153e-4 (-0.035)^2 - 1.521e-5 + 2.798e-4 x 0.8) x 4,100 = 0.85646. Its bracket is at
+    least 1.5e-5: at small depth around 3.725 V it would be below zero.
+    """
+    loss, rise = nmc._cycle_rates(3.69, 0.8)
+    assert float(loss) * np.sqrt(4100.0) == pytest.approx(0.257962, abs=5e-7)
+    assert float(rise) * 4100.0 == pytest.approx(0.85646, abs=5e-6)
+    assert nmc._cycle_rates(3.725, 0.0)[1] == 1.5e-5
+    assert nmc._cycle_rates(3.725, 0.1079)[1] == 1.5e-5  # 2.798e-4 x 0.1079 - 1.521e-5 = 1.498e-5
 
 
 def test_stress_that_changes_goes_on_at_the_virtual_time() -> None:
