@@ -7,7 +7,7 @@ from rich.table import Table
 from solarsim.scenario.roof.roof import SEASONS
 from solarsim.studies.calibrate.calibrate import ONE_SIDED, Calibration, LoggedMonth
 from solarsim.views.tables import plain_table
-from solarsim.views.texts import CAUTION, MONTHS
+from solarsim.views.texts import CAUTION, MONTHS, month_span
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -20,7 +20,7 @@ _SIDES = {"ac": "AC, at the inverter's output", "dc": "DC, at the inverter's inp
 
 
 def page(result: Calibration) -> list[Any]:
-    """Return what a person sees of a calibration: months, what may explain them, the clock, the factor.
+    """Return what a person sees of a calibration: the factor, months, what may explain them, the clock.
 
     Parameters
     ----------
@@ -34,6 +34,7 @@ def page(result: Calibration) -> list[Any]:
     """
     return [
         _heading(result),
+        _headline(result),
         _month_table(result),
         *_single_months(result),
         *_sentences(result),
@@ -73,25 +74,51 @@ def _heading(result: Calibration) -> str:
     )
 
 
+def _headline(result: Calibration) -> str:
+    """Return in a sentence what the system produces, as a share of the model."""
+    total = result.fitted_sum
+    share = f"The system produces {total.ratio:.0%} of the model" if total.ratio is not None else ""
+    if result.system_factor is not None:
+        return f"{share}: system factor {result.system_factor:.3f}."
+    each = (
+        f"{month_span(months)} {factor:.3f}" for months, factor in zip(SEASONS.values(), result.factors, strict=True)
+    )
+    return f"{share}: system factor {', '.join(each)}."
+
+
 def _month_table(result: Calibration) -> Table:
-    """Return measured and expected energy of each month."""
-    table = plain_table("Month", "Measured\nkWh", "Expected\nkWh", "Ratio", "P95", "Logged", "")
+    """Return measured and expected energy of each month, and their ratio without and with the factor."""
+    table = plain_table(
+        "Month", "Measured\nkWh", "Expected\nkWh", "Ratio", "Ratio with\nfactor", "P95", "Logged", ""
+    )  # fmt: skip
     for month in result.logged_months:
         table.add_row(
             _name(month),
             f"{month.logged_kwh:,.1f}",
             f"{month.expected_kwh:,.1f}",
-            "" if month.ratio is None else f"{month.ratio:.0%}",
+            _percent(month.ratio),
+            _percent(month.ratio_to_calibrated),
             f"{1 - ONE_SIDED * month.spread:.0%}",
             f"{month.covered:.0%}",
             "low" if month.below else "",
         )
     table.add_section()
     for words, total in (("fitted", result.fitted_sum), ("predicted", result.predicted_sum)):
+        to_calibrated = "" if words == "fitted" else _percent(total.ratio_to_calibrated)  # the fit makes it 100%
         if total.expected_kwh > 0:
-            ratio = f"{total.logged_kwh / total.expected_kwh:.1%}"
-            table.add_row(words, f"{total.logged_kwh:,.1f}", f"{total.expected_kwh:,.1f}", ratio, "", "", "")
+            table.add_row(
+                words,
+                f"{total.logged_kwh:,.1f}",
+                f"{total.expected_kwh:,.1f}",
+                _percent(total.ratio),
+                to_calibrated,
+            )
     return table
+
+
+def _percent(ratio: float | None) -> str:
+    """Return a ratio in percent; nothing where there is none."""
+    return "" if ratio is None else f"{ratio:.0%}"
 
 
 def _name(month: LoggedMonth) -> str:
@@ -114,8 +141,9 @@ def _single_months(result: Calibration) -> list[str]:
 def _sentences(result: Calibration) -> list[str]:
     """Return how to read the table and how far to trust the factor."""
     lines = [
-        "Expected: the model times the factor, in the hours of the log. P95: the ratio that 95% of months reach or"
-        f" exceed {_of_spread(result)}. Logged: share of the month's expected energy in the hours of the log."
+        "Expected: the model without any system factor, in the hours of the log. Ratio: measured / expected; with"
+        f" factor: measured / (model with the factor). P95: the ratio with factor that 95% of months reach or exceed"
+        f" {_of_spread(result)}. Logged: share of the month's expected energy in the hours of the log."
     ]
     if not result.real_weather:
         lines.append(
@@ -140,8 +168,8 @@ def _sentences(result: Calibration) -> list[str]:
             ("steeper", "shading or heat in summer") if ratio > 1 else ("flatter", "shading or snow in winter")
         )
         lines.append(
-            f"Measured / expected is {ratio:.2f} times as high in winter as in summer: the arrays may be {tilt} than in"
-            f" the scenario, or there is {reason}."
+            f"The ratio with factor is {ratio:.2f} times as high in winter as in summer: the arrays may be {tilt} than"
+            f" in the scenario, or there is {reason}."
         )
     return lines
 
@@ -230,15 +258,16 @@ def figure(result: Calibration) -> "Figure":
 
 
 def _draw_months(panel: "Axes", result: Calibration) -> None:
-    """Draw measured energy as columns, expected energy as marks with the range of 18 of 20 months."""
+    """Draw measured energy as columns, the model's as marks: with the factor with the range of 18 of 20 months."""
     import numpy as np
 
     from solarsim.views.figure import BLACK, SKY, VERMILION, plain_panel
 
     months = result.logged_months
     place = np.arange(len(months))
-    logged, expected, spread = (
-        np.array([getattr(month, key) for month in months]) for key in ("logged_kwh", "expected_kwh", "spread")
+    logged, expected, calibrated, spread = (
+        np.array([getattr(month, key) for month in months])
+        for key in ("logged_kwh", "expected_kwh", "calibrated_kwh", "spread")
     )
     low = np.array([month.below for month in months])
     panel.bar(place[~low], logged[~low], color=SKY, edgecolor=BLACK, linewidth=0.5, label="measured")
@@ -246,9 +275,12 @@ def _draw_months(panel: "Axes", result: Calibration) -> None:
         panel.bar(
             place[low], logged[low], color=VERMILION, hatch="//", edgecolor=BLACK, linewidth=0.5, label="measured, low"
         )  # fmt: skip
+    panel.hlines(
+        expected, place - 0.4, place + 0.4, color=BLACK, linestyle="--", linewidth=1, label="expected: the model"
+    )
     panel.errorbar(
-        place, expected, yerr=ONE_SIDED * spread * expected, color=BLACK, fmt="o", markersize=4, capsize=3,
-        label="expected in the same hours, with the range of 18 of 20 months",
+        place, calibrated, yerr=ONE_SIDED * spread * calibrated, color=BLACK, fmt="o", markersize=4, capsize=3,
+        label="model with factor, and the range of 18 of 20 months",
     )  # fmt: skip
     predicted = [number for number, month in enumerate(months) if not month.fitted]
     for number in predicted:
@@ -258,7 +290,9 @@ def _draw_months(panel: "Axes", result: Calibration) -> None:
     panel.set_xticks(place, [_name(month) for month in months], rotation=60, ha="right", fontsize=8)
     panel.set_xlim(-0.6, len(months) - 0.4)
     panel.set_ylabel("energy of the month, kWh")
-    panel.set_ylim(0, 1.25 * float(max(logged.max(), (expected * (1 + ONE_SIDED * spread)).max(), 1e-9)))
+    panel.set_ylim(
+        0, 1.25 * float(max(logged.max(), expected.max(), (calibrated * (1 + ONE_SIDED * spread)).max(), 1e-9))
+    )
     panel.legend(loc="upper left", ncols=2, frameon=False, fontsize=9)
     plain_panel(panel, "y")
 

@@ -14,6 +14,7 @@ def test_a_log_is_compared_and_drawn_and_its_columns_are_noted(tmp_path: Path) -
     done = run("calibrate", "home.toml", "--plot", "log.png", folder=tmp_path)
     assert done.returncode == 0, done.stderr
     assert "system_factor = 0.900" in done.stdout
+    assert "The system produces 90% of the model: system factor 0.900." in done.stdout
     assert max(map(len, done.stdout.splitlines())) <= 100
     assert "note: log.csv: production is read from 'kWh' in kWh" in done.stderr
     assert (tmp_path / "log.png").read_bytes().startswith(b"\x89PNG")

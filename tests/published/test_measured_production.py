@@ -74,9 +74,9 @@ def test_the_clock_fault_is_found_and_settled(as_stamped: Calibration, settled: 
 def test_the_factor_of_2012_predicts_2013(settled: Calibration) -> None:
     """Within 5 % of the year's measured sum."""
     others, chosen = settled.predicted_sum, settled.fitted_sum
-    assert others.expected_kwh == pytest.approx(others.logged_kwh, rel=0.05)
+    assert others.calibrated_kwh == pytest.approx(others.logged_kwh, rel=0.05)
     assert others.logged_kwh == pytest.approx(KWH_2013, rel=0.001)
-    assert chosen.expected_kwh == pytest.approx(chosen.logged_kwh, rel=1e-5)
+    assert chosen.calibrated_kwh == pytest.approx(chosen.logged_kwh, rel=1e-5)
 
 
 @pytest.mark.published
@@ -92,7 +92,7 @@ def test_months_that_are_off_are_explained(settled: Calibration) -> None:
     assert covered[2012, 4] == pytest.approx(1 - 948 / 4 / 720, abs=0.07)
     assert covered[2012, 5] == pytest.approx(1 - 453 / 4 / 744, abs=0.05)
     assert covered[2012, 6] == 1.0
-    ratios = [month.ratio for month in settled.logged_months if not month.below]
+    ratios = [month.ratio_to_calibrated for month in settled.logged_months if not month.below]
     assert np.std(np.array(ratios, np.float64)) < 0.05
 
 

@@ -28,9 +28,10 @@ def found(tmp_path_factory: pytest.TempPathFactory) -> Calibration:
 
 @pytest.mark.parametrize("width", [80, 100])
 def test_table_fits_and_flags(found: Calibration, width: int) -> None:
-    lines = shown(page(found)[1], width)
+    lines = shown(page(found)[2], width)
     assert max(map(len, lines)) <= width
     (june,) = [line for line in lines if line.startswith(" Jun 2025")]
+    assert "45%" in june, "0.9 of half the energy"
     assert "50%" in june
     assert june.endswith("low")
     assert [line.endswith("low") for line in lines].count(True) == 1

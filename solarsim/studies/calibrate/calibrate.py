@@ -1,4 +1,4 @@
-"""Expected against measured production: a scenario with a log in; a system factor and the deviation by month out."""
+"""Measured against expected production: a scenario with a log in; a system factor and the deviation by month out."""
 
 from dataclasses import dataclass
 from math import sqrt
@@ -34,24 +34,29 @@ _FEWEST_YEARS = 3
 
 @dataclass(frozen=True, eq=False, repr=False)
 class LoggedMonth(Result):
-    """One month of the log, and what the fitted model expects of the same hours."""
+    """One month of the log, and what the model expects of the same hours, without and with the factor."""
 
     year: int = fact("calendar year", "1")
     month: int = fact("1 to 12", "1")
     logged_kwh: float = fact("measured, in hours for which there is weather", "kWh")
-    expected_kwh: float = fact("model x system factor, in the hours of the log", "kWh")
+    expected_kwh: float = fact("model without any system factor, in the hours of the log", "kWh")
+    calibrated_kwh: float = fact("model with the system factor found here, in the same hours", "kWh")
     covered: float = fact("share of the month's expected energy in the hours of the log", "1")
-    spread: float = fact("standard deviation of a single month, as a share of expected_kwh", "1")
+    spread: float = fact("standard deviation of a single month, as a share of calibrated_kwh", "1")
     fitted: bool = fact("whether the factor was fitted to this month", "true or false")
     remarks: tuple[str, ...] = fact("possible reasons for a deviation", "list")
 
     @computed("logged_kwh / expected_kwh; null where nothing is expected", "1")
     def ratio(self) -> float | None:
-        return self.logged_kwh / self.expected_kwh if self.expected_kwh > 0 else None
+        return _ratio(self.logged_kwh, self.expected_kwh)
 
-    @computed("whether it is below what 95% of months reach, by weather and model", "true or false")
+    @computed("logged_kwh / calibrated_kwh; null where nothing is expected", "1")
+    def ratio_to_calibrated(self) -> float | None:
+        return _ratio(self.logged_kwh, self.calibrated_kwh)
+
+    @computed("whether ratio_to_calibrated is below that of 95% of months, by weather and model", "true or false")
     def below(self) -> bool:
-        ratio = self.ratio
+        ratio = self.ratio_to_calibrated
         return ratio is not None and self.covered >= _JUDGED_FROM and ratio < 1 - ONE_SIDED * self.spread
 
 
@@ -60,7 +65,16 @@ class LoggedSum(Result):
     """Several months of the log."""
 
     logged_kwh: float = fact("measured", "kWh")
-    expected_kwh: float = fact("model x system factor, in the hours of the log", "kWh")
+    expected_kwh: float = fact("model without any system factor, in the hours of the log", "kWh")
+    calibrated_kwh: float = fact("model with the system factor found here, in the same hours", "kWh")
+
+    @computed("logged_kwh / expected_kwh; null where nothing is expected", "1")
+    def ratio(self) -> float | None:
+        return _ratio(self.logged_kwh, self.expected_kwh)
+
+    @computed("logged_kwh / calibrated_kwh; null where nothing is expected", "1")
+    def ratio_to_calibrated(self) -> float | None:
+        return _ratio(self.logged_kwh, self.calibrated_kwh)
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -106,7 +120,7 @@ class Calibration(Result):
         return self._sum(fitted=False)
 
     @computed(
-        "logged / expected in the three months around the winter solstice, over the same in summer; null where the"
+        "logged / calibrated in the three months around the winter solstice, over the same in summer; null where the"
         " spread of the months explains the difference, and where each season has a factor",
         "1",
     )
@@ -117,7 +131,13 @@ class Calibration(Result):
 
     def _sum(self, fitted: bool) -> LoggedSum:
         chosen = [month for month in self.logged_months if month.fitted == fitted]
-        return LoggedSum(sum(month.logged_kwh for month in chosen), sum(month.expected_kwh for month in chosen))
+        keys = ("logged_kwh", "expected_kwh", "calibrated_kwh")
+        return LoggedSum(*(sum(getattr(month, key) for month in chosen) for key in keys))
+
+
+def _ratio(logged_kwh: float, model_kwh: float) -> float | None:
+    """Return measured energy over the model's; None where the model has none."""
+    return logged_kwh / model_kwh if model_kwh > 0 else None
 
 
 def calibrate(scenario: Scenario) -> Calibration:
@@ -285,8 +305,9 @@ def _months(
     each: LoggedYear, model: ExpectedYear, factors: tuple[float, ...], log: MeasuredProduction, spread: Floats
 ) -> list[LoggedMonth]:
     """Return the months of one year of the log."""
-    hours = model.kwh(_hourly(factors, model, log))
-    expected, whole = by_month(hours, each.covered), by_month(hours, np.ones(8760, np.bool_))
+    plain, hours = model.kwh(1.0), model.kwh(_hourly(factors, model, log))
+    expected, whole = by_month(plain, each.covered), by_month(plain, np.ones(8760, np.bool_))
+    calibrated = by_month(hours, each.covered)
     in_it = in_fit(log, each.year)
     told = remarks_of(each, hours, model, log.weather is not None)
     return [
@@ -295,6 +316,7 @@ def _months(
             month=place + 1,
             logged_kwh=float(each.monthly_kwh[place]),
             expected_kwh=float(expected[place]),
+            calibrated_kwh=float(calibrated[place]),
             covered=float(expected[place] / whole[place]) if whole[place] > 0 else 1.0,
             spread=float(spread[place]),
             fitted=bool(in_it[place]),
@@ -312,7 +334,7 @@ def _winter_to_summer(months: tuple[LoggedMonth, ...], north: bool) -> float | N
     ratios = []
     for chosen in (low, high):
         there = [month for month in months if month.month in chosen and month.covered >= _JUDGED_FROM]
-        due = sum(month.expected_kwh for month in there)
+        due = sum(month.calibrated_kwh for month in there)
         if due <= 0:
             return None
         ratios.append((sum(month.logged_kwh for month in there) / due, there[0].spread / sqrt(len(there))))

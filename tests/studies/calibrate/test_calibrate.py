@@ -56,10 +56,25 @@ def test_factor_of_hours_days_and_months_is_the_one_that_made_them(tmp_path: Pat
         assert list(found.factors) == pytest.approx([0.87], abs=2e-5)
         assert [month.month for month in found.logged_months] == list(range(1, 13))
         assert sum(month.logged_kwh for month in found.logged_months) == pytest.approx(hours.sum(), rel=1e-5)
-        assert [month.ratio for month in found.logged_months] == pytest.approx([1.0] * 12, abs=1e-4)
+        assert [month.ratio_to_calibrated for month in found.logged_months] == pytest.approx([1.0] * 12, abs=1e-4)
         assert not any(month.below for month in found.logged_months)
         assert (found.clock is None) == (log is not LOG)
         assert found.winter_to_summer is None
+
+
+@pytest.mark.by_hand
+@pytest.mark.parametrize("present", [1.0, 0.5])
+def test_expected_is_the_model_without_any_factor_and_the_headline_is_the_factor(
+    tmp_path: Path, plain: ExpectedYear, present: float
+) -> None:
+    """A system that produces 0.59 of the model reads 59%, month by month and in all, whatever factor was there."""
+    made = plain.home.production.dc_kw
+    log = {"monthly_kwh": months_of(0.59 * made), "side": "dc"}
+    found = calibrate(logged(tmp_path, log, production__system_factor=present))
+    assert [month.ratio for month in found.logged_months] == pytest.approx([0.59] * 12, abs=1e-4)
+    assert found.fitted_sum.expected_kwh == pytest.approx(made.sum(), rel=1e-6)
+    assert found.fitted_sum.calibrated_kwh == pytest.approx(0.59 * made.sum(), rel=1e-5)
+    assert "The system produces 59% of the model: system factor 0.590." in lines(found)
 
 
 @pytest.mark.by_hand
@@ -77,6 +92,7 @@ def test_each_season_gets_its_own_factor(tmp_path: Path, plain: ExpectedYear) ->
     log = {"monthly_kwh": months_of(made), "side": "ac", "by_season": True}
     found = calibrate(logged(tmp_path, log))
     assert found.factors == pytest.approx(wanted.tolist(), abs=1e-4)
+    assert "system factor Dec-Feb 0.700, Mar-May 0.900, Jun-Aug 1.000, Sep-Nov 0.800." in lines(found)
     assert "{ dec_feb = 0.700, mar_may = 0.900, jun_aug = 1.000, sep_nov = 0.800 }" in factor_lines(found)
 
 
@@ -109,7 +125,10 @@ def test_zero_export_log_is_compared_with_what_its_program_used(tmp_path: Path, 
     told = {**log, "monthly_kwh": months_of(made)}
     found = calibrate(logged(tmp_path, told, **changes))
     assert found.factors[0] == pytest.approx(0.9, abs=0.01)
-    assert found.fitted_sum.logged_kwh == pytest.approx(found.fitted_sum.expected_kwh, rel=1e-5)
+    assert found.fitted_sum.ratio_to_calibrated == pytest.approx(1.0, rel=1e-5)
+    assert found.fitted_sum.ratio == pytest.approx(
+        made.sum() / model(tmp_path, log, **changes).kwh(1.0).sum(), rel=1e-4
+    )
     assert found.sensitivity < 0.8
     assert "was often limited" in lines(found)
     del told["strategy"]
@@ -124,8 +143,7 @@ def test_months_outside_the_fit_are_predicted(tmp_path: Path, hours: Floats) -> 
     log = {"monthly_kwh": months, "side": "ac", "fit": {"first": "2025-01", "last": "2025-12"}}
     found = calibrate(logged(tmp_path, log))
     assert found.factors[0] == pytest.approx(0.87, abs=1e-4)
-    others = found.predicted_sum
-    assert others.logged_kwh / others.expected_kwh == pytest.approx(0.9, abs=1e-3)
+    assert found.predicted_sum.ratio_to_calibrated == pytest.approx(0.9, abs=1e-3)
 
 
 @pytest.mark.by_hand
@@ -134,7 +152,7 @@ def test_a_29_february_that_the_year_has_not_is_taken_out(tmp_path: Path, hours:
     months = months_of(hours, 2024)
     months["2024-02"] *= 29 / 28
     found = calibrate(logged(tmp_path, {"monthly_kwh": months, "side": "ac"}))
-    assert found.logged_months[1].ratio == pytest.approx(1.0, abs=1e-4)
+    assert found.logged_months[1].ratio_to_calibrated == pytest.approx(1.0, abs=1e-4)
 
 
 @pytest.mark.trade
@@ -249,14 +267,14 @@ def test_missing_hours_and_dead_days_are_remarks(tmp_path: Path, hours: Floats) 
     assert july.covered == pytest.approx(
         1 - hours[24 * 181 : 24 * 191].sum() / hours[24 * 181 : 24 * 212].sum(), abs=1e-3
     )
-    assert july.ratio == pytest.approx(august.ratio or 0.0, rel=0.15)
+    assert july.ratio_to_calibrated == pytest.approx(august.ratio_to_calibrated or 0.0, rel=0.15)
     assert "hours of daylight not logged" in july.remarks[0]
     assert "3 days with almost no output, a standstill?" in august.remarks[0]
 
 
 def months(*ratios: float) -> tuple[LoggedMonth, ...]:
     return tuple(
-        LoggedMonth(2025, month, 100.0 * ratio, 100.0, 1.0, KNOWN_WEATHER, True, ())
+        LoggedMonth(2025, month, 100.0 * ratio, 125.0, 100.0, 1.0, KNOWN_WEATHER, True, ())
         for month, ratio in enumerate(ratios, start=1)
     )
 
