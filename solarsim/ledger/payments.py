@@ -1,4 +1,4 @@
-"""Payments by year: costs and life in; purchase, incentives, loan, O&M, replacements and salvage out."""
+"""Payments by year: purchase, costs and life in; purchase, incentives, loan, O&M, replacements and salvage out."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -7,7 +7,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from solarsim.ledger.cash_flow import loan_payment
-from solarsim.scenario.costs import Costs, Part
+from solarsim.ledger.purchase import Purchase, PurchaseLine
+from solarsim.scenario.costs import Costs
 from solarsim.scenario.life import Lifetime
 
 Floats = NDArray[np.float64]
@@ -52,7 +53,7 @@ class Payments:
         return np.asarray(self.purchase + self.incentives + self.o_and_m + self.replacements + self.salvage, np.float64)
 
 
-def payments_from(costs: Costs, life: Lifetime) -> Payments:
+def payments_from(purchase: Purchase, costs: Costs, life: Lifetime) -> Payments:
     """Return the payments of each year.
 
     O&M of year y is at the stated price times (1 + growth)^(y - 1). A part is replaced at the end of its last year y,
@@ -61,8 +62,10 @@ def payments_from(costs: Costs, life: Lifetime) -> Payments:
 
     Parameters
     ----------
+    purchase : Purchase
+        What is bought.
     costs : Costs
-        Parts, installation, incentives, loan, O&M.
+        Incentives, loan, O&M.
     life : Lifetime
         Horizon and growth.
 
@@ -72,36 +75,36 @@ def payments_from(costs: Costs, life: Lifetime) -> Payments:
         Taxes on income, depreciation and deductions are not in them.
     """
     zero = np.zeros(life.years + 1)
-    upfront_cost = costs.upfront_cost
+    upfront_cost = purchase.upfront_cost
     incentives = zero.copy()
     for each in costs.incentives:
         incentives[each.year] += each.paid(upfront_cost)
     loan, repaid = zero.copy(), zero.copy()
     if costs.loan is not None:
         loan[0] = costs.loan.borrowed(upfront_cost)
-        monthly = loan_payment(float(loan[0]), costs.loan.rate / _MONTHS, costs.loan.years * _MONTHS)
+        monthly = loan_payment(costs.loan.debt(upfront_cost), costs.loan.rate / _MONTHS, costs.loan.years * _MONTHS)
         repaid[1 : costs.loan.years + 1] = _MONTHS * monthly
     o_and_m = zero.copy()
     o_and_m[1:] = costs.o_and_m_per_year * (1.0 + life.o_and_m_growth_per_year) ** np.arange(life.years)
-    storage = costs.battery_parts
+    storage = purchase.battery_parts
     return Payments(
-        purchase=-(_purchase(costs.parts, life) + _at_start(costs.installation, life)),
+        purchase=-_price(purchase.lines, life),
         incentives=incentives,
         loan=loan,
         o_and_m=-o_and_m,
-        replacements=-_replacements(costs.parts, life),
+        replacements=-_replacements(purchase.lines, life),
         loan_payments=-repaid,
-        salvage=_salvage(costs.parts, life),
-        storage=_salvage(storage, life) - _purchase(storage, life) - _replacements(storage, life),
+        salvage=_salvage(purchase.lines, life),
+        storage=_salvage(storage, life) - _price(storage, life) - _replacements(storage, life),
     )
 
 
-def replacement_years(part: Part, years: int) -> range:
+def replacement_years(part: PurchaseLine, years: int) -> range:
     """Return the years at whose end a part is replaced [years].
 
     Parameters
     ----------
-    part : Part
+    part : PurchaseLine
         With or without a life.
     years : int
         The horizon.
@@ -114,19 +117,14 @@ def replacement_years(part: Part, years: int) -> range:
     return range(0) if part.life_years is None else range(part.life_years, years, part.life_years)
 
 
-def _at_start(amount: float, life: Lifetime) -> Floats:
-    """Return an amount in year 0."""
+def _price(lines: Sequence[PurchaseLine], life: Lifetime) -> Floats:
+    """Return the price of what is bought in year 0."""
     amounts = np.zeros(life.years + 1)
-    amounts[0] = amount
+    amounts[0] = float(sum(line.amount for line in lines))
     return amounts
 
 
-def _purchase(parts: Sequence[Part], life: Lifetime) -> Floats:
-    """Return the price of parts in year 0."""
-    return _at_start(sum(part.quantity * part.unit_price for part in parts), life)
-
-
-def _replacements(parts: Sequence[Part], life: Lifetime) -> Floats:
+def _replacements(parts: Sequence[PurchaseLine], life: Lifetime) -> Floats:
     """Return the price of replaced parts by year."""
     amounts = np.zeros(life.years + 1)
     for part in parts:
@@ -135,17 +133,17 @@ def _replacements(parts: Sequence[Part], life: Lifetime) -> Floats:
     return amounts
 
 
-def _replacement(part: Part, life: Lifetime, year: int) -> float:
-    """Return the price of replacing a part in a year."""
+def _replacement(part: PurchaseLine, life: Lifetime, year: int) -> float:
+    """Return the price of replacing a part in a year, units already there included."""
     return part.quantity * (part.replacement_price or 0.0) * (1.0 + life.replacement_growth_per_year) ** year
 
 
-def _salvage(parts: Sequence[Part], life: Lifetime) -> Floats:
+def _salvage(parts: Sequence[PurchaseLine], life: Lifetime) -> Floats:
     """Return the value of parts at the end: the price of each less the share of its life that is over."""
     amounts = np.zeros(life.years + 1)
     for part in parts if life.salvage == "linear" else ():
         if part.life_years is not None:
             last = max(replacement_years(part, life.years), default=0)
-            price = _replacement(part, life, last) if last else part.quantity * part.unit_price
+            price = _replacement(part, life, last) if last else float(part.amount)
             amounts[life.years] += price * (1.0 - (life.years - last) / part.life_years)
     return amounts

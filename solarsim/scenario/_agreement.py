@@ -36,6 +36,7 @@ def disagreements(parts: Mapping[str, Any]) -> list[str]:
     if life is not None:
         problems += _wear_problems(life, battery) if "battery" in parts else []
         problems += [] if costs is None else _horizon_problems(life, costs)
+    problems += [] if costs is None else _price_problems(costs, parts)
     return problems
 
 
@@ -110,6 +111,24 @@ def _wear_problems(life: Lifetime, battery: Battery | None) -> list[str]:
         why = "there is no battery" if battery is None else "needs life.battery_fade_per_year, which it is a spread of"
         return [f"life.uncertainty.battery_fade_per_year: {why}"]
     return []
+
+
+def _price_problems(costs: Costs, parts: Mapping[str, Any]) -> list[str]:
+    """Return lines of costs that count what is not there."""
+    known = {
+        key: [each.name for each in parts.get(table, ())]
+        for key, table in (("module", "modules"), ("array", "arrays"), ("ac_inverter", "ac_inverters"))
+    }
+    problems: list[str] = []
+    for where, lines in (("parts", costs.parts), ("labor", costs.labor)):
+        for number, line in enumerate(lines, start=1):
+            key = f"costs.{where}[{number}]"
+            problems += [
+                f"{key}.{kind}: {named!r} is not in {kind}s{nearest(named, names)}"
+                for kind, names in known.items()
+                if (named := getattr(line, kind)) is not None and named not in names
+            ]
+    return problems
 
 
 def _horizon_problems(life: Lifetime, costs: Costs) -> list[str]:

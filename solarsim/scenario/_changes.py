@@ -182,11 +182,6 @@ def _lapse_battery(tables: dict[str, Any]) -> Iterable[str]:
     if arrangement.get("kind") == "hybrid":
         tables["arrangement"] = {**arrangement, "kind": "grid_tied"}
         yield "no battery: the arrangement is grid_tied, since nothing carries the home through an outage"
-    costs = tables.get("costs", {})
-    of_battery = [part for part in costs.get("parts", ()) if part.get("of") in ("cells", "battery")]
-    if of_battery:
-        costs["parts"] = [part for part in costs["parts"] if part not in of_battery]
-        yield "no battery: left out of costs.parts: " + ", ".join(repr(part.get("name")) for part in of_battery)
     for key, table in (
         ("life", tables.get("life", {})),
         ("life.uncertainty", tables.get("life", {}).get("uncertainty")),

@@ -1,25 +1,85 @@
-"""What the system costs: parts and how long they last, installation, incentives, a loan, O&M.
+"""What the system costs: parts, labor and inverter sizes with their prices, incentives, how it is paid, O&M.
 
 Every class is one table of the scenario file. Prices are in the rate plan's currency, as of the first year.
 """
 
-from typing import Annotated, Literal, Self
+from typing import Annotated, Any, Literal, Self
 
 from pydantic import Field, model_validator
 
-from solarsim.fields import Frozen, Money, Name, Positive, field
+from solarsim.fields import Frozen, Money, Name, NotNegative, Positive, field
+from solarsim.scenario.financing import Lease, Loan, PowerPurchase, Years
+from solarsim.scenario.roof.roof import DcInput
+from solarsim.scenario.system import Efficiency
 
-Years = Annotated[int, Field(ge=1, le=60)]
+__all__ = ["Costs", "Incentive", "InverterSize", "Labor", "Part", "Per", "Years"]
+
+Per = Literal[
+    "module", "array", "string", "kw_dc", "inverter", "kw_ac", "cell", "battery_string", "battery_kwh", "system"
+]
+PER_ARRAYS, PER_INVERTER, PER_BATTERY = (
+    ("module", "array", "string", "kw_dc"),
+    ("inverter", "kw_ac"),
+    ("cell", "battery_string", "battery_kwh"),
+)
 
 
-class Part(Frozen):
-    """One line of the parts list."""
+class _Bought(Frozen):
+    """What is bought in a quantity that follows the hardware, or in a fixed one."""
 
-    name: Name = field("the part", "text")
-    quantity: Positive = field("how many", "1")
+    name: Name = field("what is bought", "text")
+    per: Per | None = field(
+        "what the quantity follows: module, array, string (of modules), kw_dc, inverter (the hybrid one), kw_ac, cell,"
+        " battery_string, battery_kwh (nameplate) or system (once)",
+        "text",
+        default=None,
+    )
+    quantity: Positive | None = field(
+        "without per: how many, whatever the hardware is; with per: how many for each (default 1)", "1", default=None
+    )
+    module: Name | None = field(
+        "count only the arrays of this kind of module, with per = module, array, string or kw_dc", "text", default=None
+    )
+    array: Name | None = field("count only this array, likewise", "text", default=None)
+    ac_inverter: Name | None = field(
+        "count this inverter of an array instead of the hybrid one, with per = inverter or kw_ac", "text", default=None
+    )
     unit_price: Money = field("price of one", "currency")
+
+    @property
+    def battery_only(self) -> bool:
+        """Whether only a battery needs it."""
+        return self.per in PER_BATTERY or getattr(self, "of", None) in ("cells", "battery")
+
+    @model_validator(mode="after")
+    def _counts_something(self) -> Self:
+        if self.per is None and self.quantity is None:
+            raise ValueError("give per (what its quantity follows) or a fixed quantity")
+        if self.module is not None and self.array is not None:
+            raise ValueError("give either module or array")
+        for key, allowed in (("module", PER_ARRAYS), ("array", PER_ARRAYS), ("ac_inverter", PER_INVERTER)):
+            if getattr(self, key) is not None and self.per not in allowed:
+                raise ValueError(f"{key} needs per = {', '.join(allowed[:-1])} or {allowed[-1]}")
+        return self
+
+
+class _Replaced(Frozen):
+    """What may be replaced when its life is over."""
+
     life_years: Years | None = field("full years until it is replaced; left out: never", "years", default=None)
     replacement_price: Money | None = field("price of one, installed, when its life is over", "currency", default=None)
+
+    @model_validator(mode="after")
+    def _life_and_price(self) -> Self:
+        if (self.life_years is None) != (self.replacement_price is None):
+            raise ValueError("life_years and replacement_price belong together; one of them is missing")
+        return self
+
+
+class Part(_Bought, _Replaced):
+    """One line of the parts list."""
+
+    owned: NotNegative = field("how many of them are there already, and are not bought", "1", default=0.0)
     of: Literal["modules", "cells", "battery"] | None = field(
         "modules or cells: what ages, and is as new when this part is replaced; battery: what else only the"
         " battery needs",
@@ -27,11 +87,35 @@ class Part(Frozen):
         default=None,
     )
 
-    @model_validator(mode="after")
-    def _life_and_price(self) -> Self:
-        if (self.life_years is None) != (self.replacement_price is None):
-            raise ValueError("life_years and replacement_price belong together; one of them is missing")
-        return self
+
+class Labor(_Bought):
+    """One line of the installation."""
+
+    of: Literal["battery"] | None = field("battery: only a battery needs it", "text", default=None)
+
+
+class InverterSize(_Replaced):
+    """A hybrid inverter that may be bought, found by its rating; keys left out stay as [inverter] has them."""
+
+    ac_kw: Positive = field("rated AC power, as inverter.ac_kw", "kW")
+    unit_price: Money = field("price", "currency")
+    efficiency: Efficiency | None = field("as inverter.efficiency", "table", default=None)
+    standby_w: NotNegative | None = field("as inverter.standby_w", "W", default=None)
+    inputs: Annotated[tuple[DcInput, ...], Field(min_length=1)] | None = field(
+        "as inverter.inputs", "table", default=None
+    )
+    battery_charge_a: Positive | None = field("as inverter.battery_charge_a", "A", default=None)
+    battery_discharge_a: Positive | None = field("as inverter.battery_discharge_a", "A", default=None)
+    battery_charge_kw: Positive | None = field("as inverter.battery_charge_kw", "kW", default=None)
+    battery_discharge_kw: Positive | None = field("as inverter.battery_discharge_kw", "kW", default=None)
+    surge_kw: Positive | None = field("as inverter.surge_kw", "kW", default=None)
+
+    @property
+    def changes(self) -> dict[str, Any]:
+        """What ``Scenario.changed`` needs for a home with this inverter."""
+        prices = ("unit_price", "life_years", "replacement_price")
+        written = [key for key in type(self).model_fields if key in self.model_fields_set and key not in prices]
+        return {f"inverter.{key}": getattr(self, key) for key in written}
 
 
 class Incentive(Frozen):
@@ -58,73 +142,52 @@ class Incentive(Frozen):
         return self.share * upfront_cost if self.cap is None else min(self.cap, self.share * upfront_cost)
 
 
-class Loan(Frozen):
-    """A loan with equal monthly payments."""
-
-    share: float | None = field("of parts and installation", "1", gt=0, le=1, default=None)
-    amount: float | None = field("in place of a share", "currency", gt=0, le=1e9, default=None)
-    rate: float = field("nominal interest a year; a twelfth of it each month", "1", ge=0, le=0.5)
-    years: Years = field("until it is paid off", "years")
-
-    @model_validator(mode="after")
-    def _share_or_amount(self) -> Self:
-        if (self.share is None) == (self.amount is None):
-            raise ValueError("give either share or amount")
-        return self
-
-    def borrowed(self, upfront_cost: float) -> float:
-        """Return what is borrowed for a system of this cost [currency]."""
-        return (self.amount or 0.0) if self.share is None else self.share * upfront_cost
-
-
 class Costs(Frozen):
     """What the system costs to purchase, install, finance and operate."""
 
     parts: Annotated[tuple[Part, ...], Field(min_length=1)] = field("the parts list", "table")
+    inverters: tuple[InverterSize, ...] = field(
+        "inverter sizes with a price each; the one of inverter.ac_kw is bought", "table", default=()
+    )
+    labor: tuple[Labor, ...] = field("installation that follows the hardware", "table", default=())
     installation: Money = field("labor, permits and what else is paid once", "currency", default=0.0)
+    complete: bool = field(
+        "true: a fixed quantity that contradicts the hardware is an error, not a note", "true or false", default=False
+    )
     incentives: tuple[Incentive, ...] = field("what others pay", "table", default=())
     loan: Loan | None = field("what is borrowed", "table", default=None)
+    lease: Lease | None = field("a lease, in place of a purchase", "table", default=None)
+    power_purchase: PowerPurchase | None = field(
+        "a power purchase agreement, in place of a purchase", "table", default=None
+    )
     o_and_m_per_year: Money = field(
         "operation and maintenance (cleaning, insurance, inspection) at first-year prices", "currency", default=0.0
     )
 
     @property
-    def upfront_cost(self) -> float:
-        """Parts and installation, before incentives [currency]."""
-        return sum(part.quantity * part.unit_price for part in self.parts) + self.installation
+    def contract(self) -> Lease | PowerPurchase | None:
+        """The contract under which somebody else owns the system; None where it is bought."""
+        return self.lease or self.power_purchase
 
     def life_of(self, kind: Literal["modules", "cells"]) -> int | None:
         """Return the life of what is replaced together [years]; None where it is never replaced."""
         return next((part.life_years for part in self.parts if part.of == kind), None)
 
-    @property
-    def battery_parts(self) -> tuple[Part, ...]:
-        """The parts that are cells or that only the battery needs."""
-        return tuple(part for part in self.parts if part.of in ("cells", "battery"))
-
-    @property
-    def battery_price(self) -> float | None:
-        """What those parts cost at the purchase; None where no part is marked [currency]."""
-        parts = self.battery_parts
-        return sum(part.quantity * part.unit_price for part in parts) if parts else None
+    @model_validator(mode="after")
+    def _one_way_to_pay(self) -> Self:
+        ways = [key for key in ("loan", "lease", "power_purchase") if getattr(self, key) is not None]
+        if len(ways) > 1:
+            raise ValueError(f"{' and '.join(ways)}: a system is paid in one way; keep one")
+        shared = [each.name for each in self.incentives if each.share is not None]
+        if self.contract is not None and shared:
+            raise ValueError(
+                f"incentives: {shared[0]!r} is a share of a price that is not paid under a {ways[0]}; write an amount,"
+                " or leave it to the owner of the system"
+            )
+        return self
 
     @model_validator(mode="after")
-    def _money_adds_up(self) -> Self:
-        # A millionth of slack: shares are multiplied in floating point.
-        most = self.upfront_cost * (1 + 1e-6)
-        paid = [(each, each.paid(self.upfront_cost)) for each in self.incentives]
-        if sum(amount for _, amount in paid) > most:
-            raise ValueError(
-                f"incentives of {sum(amount for _, amount in paid):,.2f} are more than parts and installation cost"
-                f" ({self.upfront_cost:,.2f})"
-            )
-        if self.loan is not None:
-            open_cost = most - sum(amount for each, amount in paid if each.year == 0)
-            if self.loan.borrowed(self.upfront_cost) > open_cost:
-                raise ValueError(
-                    f"the loan of {self.loan.borrowed(self.upfront_cost):,.2f} is more than is paid at the purchase"
-                    f" ({open_cost:,.2f}, after incentives of year 0)"
-                )
+    def _wears_together(self) -> Self:
         for kind in ("modules", "cells"):
             lives = {part.life_years for part in self.parts if part.of == kind}
             if len(lives) > 1:
@@ -135,4 +198,8 @@ class Costs(Frozen):
                 f"{replaced[0]!r} of 'battery' is replaced, but no part is of 'cells', so none would make the battery"
                 " as new; the part that holds the cells is of = 'cells'"
             )
+        ratings = [each.ac_kw for each in self.inverters]
+        twice = next((rating for rating in ratings if ratings.count(rating) > 1), None)
+        if twice is not None:
+            raise ValueError(f"inverters: more than one has {twice:g} kW; the rating tells them apart")
         return self

@@ -1,30 +1,14 @@
 """What a system costs and saves: a scenario with a parts list in; savings and simple payback of each strategy out."""
 
 from dataclasses import dataclass
-from decimal import Decimal
 
-from solarsim.errors import ScenarioError
 from solarsim.home import Home, home_of
-from solarsim.ledger.bill import to_the_cent
 from solarsim.ledger.ledger import Ledger
 from solarsim.ledger.money import annual_savings
+from solarsim.ledger.purchase import Purchase, purchase_from
 from solarsim.results import Result, computed, fact
-from solarsim.scenario.costs import Costs
 from solarsim.scenario.model import Scenario
 from solarsim.studies.compare.compare import compare
-
-
-@dataclass(frozen=True, eq=False, repr=False)
-class PartLine(Result):
-    """One line of the parts list."""
-
-    name: str = fact("name of the part", "text")
-    quantity: float = fact("how many", "1")
-    unit_price: float = fact("price of one", "currency")
-    life_years: int | None = fact("full years until it is replaced; null: never", "years")
-    replacement_price: float | None = fact("price of one, fitted, when its life is over", "currency")
-    of: str | None = fact("modules, cells or battery: what it belongs to; null for the rest", "text")
-    amount: Decimal = fact("quantity x unit_price to the cent, half up", "currency")
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -75,16 +59,37 @@ class YearSavings(YearCost):
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class StrategySavings(YearSavings):
-    """What one strategy saves, and how long the system takes to pay for itself with it."""
+class PricedSavings(YearSavings):
+    """The same, with what the system costs and how long it takes to pay for itself."""
 
-    upfront_cost: float
-    name: str = fact("name of the strategy", "text")
+    cost: float | None
+
+    @computed("parts and installation, before incentives; null where it is not known", "currency")
+    def upfront_cost(self) -> float | None:
+        return self.cost
 
     @computed("upfront_cost / annual_savings; null where it never pays back or is not comparable", "years")
     def simple_payback_years(self) -> float | None:
-        saved = self.annual_savings
-        return self.upfront_cost / saved if saved is not None and saved > 0.0 else None
+        return payback_of(self.cost, self.annual_savings)
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class StrategySavings(PricedSavings):
+    """What one strategy saves, and what the battery adds to solar alone with it."""
+
+    solar_only: PricedSavings | None
+    name: str = fact("name of the strategy", "text")
+
+    @computed("annual_savings less those of solar without a battery; null where either is not known", "currency")
+    def battery_savings(self) -> float | None:
+        alone = None if self.solar_only is None else self.solar_only.annual_savings
+        return None if alone is None or self.annual_savings is None else self.annual_savings - alone
+
+    @computed("battery_cost / battery_savings; null where it never pays back or is not known", "years")
+    def battery_payback_years(self) -> float | None:
+        alone = None if self.solar_only is None else self.solar_only.cost
+        cost = None if alone is None or self.cost is None else self.cost - alone
+        return payback_of(cost, self.battery_savings)
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -97,42 +102,34 @@ class Savings(Result):
     scenario: str = fact("name of the scenario", "text")
     currency: str = fact("ISO 4217 code of all money here", "text")
     baseline: YearCost = fact("the home without any system", "record")
-    solar_only: YearSavings | None = fact(
-        "the same arrays and inverter without the battery; null where there is none. It has no payback: the parts list"
-        " does not say which of its parts the battery needs",
-        "record",
+    solar_only: PricedSavings | None = fact(
+        "the same arrays and inverter without the battery and what only it needs; null where there is none", "record"
     )
     strategies: tuple[StrategySavings, ...] = fact("one for each strategy, in the scenario's order", "list")
-    parts: tuple[PartLine, ...] = fact("the parts list", "list")
-    installation: Decimal = fact("work, permits and inspection, beside the parts", "currency")
+    purchase: Purchase = fact("what is bought, line by line", "record")
     notes: tuple[str, ...] = fact("what a reader should know", "list")
 
     @computed("parts and installation, before incentives", "currency")
     def upfront_cost(self) -> float:
-        return float(sum((line.amount for line in self.parts), self.installation))
+        return float(self.purchase.upfront_cost)
 
 
-def costs_of(scenario: Scenario) -> Costs:
-    """Return what a scenario's system costs.
+def payback_of(cost: float | None, yearly: float | None) -> float | None:
+    """Return cost / yearly savings; None where either is not known, or nothing is saved.
 
     Parameters
     ----------
-    scenario : Scenario
-        With or without costs.
+    cost : float or None
+        Paid once [currency].
+    yearly : float or None
+        Saved every year [currency].
 
     Returns
     -------
-    Costs
-        Its table.
-
-    Raises
-    ------
-    ScenarioError
-        The scenario lists no costs.
+    float or None
+        Simple payback [years].
     """
-    if scenario.costs is None:
-        raise ScenarioError(scenario.problem("has no table [costs]; add one with parts"))
-    return scenario.costs
+    return cost / yearly if cost is not None and yearly is not None and yearly > 0.0 else None
 
 
 def savings(scenario: Scenario, strategy: str | None = None, home: Home | None = None) -> Savings:
@@ -155,7 +152,7 @@ def savings(scenario: Scenario, strategy: str | None = None, home: Home | None =
     Raises
     ------
     ScenarioError
-        The scenario lists no costs.
+        See ``purchase_from``.
     UnknownNameError
         The scenario has no such strategy.
     InputError
@@ -170,26 +167,28 @@ def savings(scenario: Scenario, strategy: str | None = None, home: Home | None =
     >>> found.upfront_cost > 10_000, found.strategies[0].simple_payback_years < 12.0
     (True, True)
     """
-    costs = costs_of(scenario)
+    purchase = purchase_from(scenario)
     only = None if strategy is None else scenario.strategy(strategy).name
     home = home_of(scenario, home)
     found = compare(scenario, home)
-    parts = tuple(PartLine(**dict(part), amount=to_the_cent(part.quantity * part.unit_price)) for part in costs.parts)
-    installation = to_the_cent(costs.installation)
-    upfront_cost = float(sum((line.amount for line in parts), installation))
     baseline = found.baseline.ledger
+    alone = None
+    if found.solar_only is not None:
+        known = purchase.battery_cost is not None
+        alone = PricedSavings(
+            found.solar_only.ledger, baseline, purchase.without_battery.upfront_cost if known else None
+        )
     return Savings(
         home=home,
         scenario=scenario.name,
         currency=scenario.rate_plan.currency,
         baseline=YearCost(baseline),
-        solar_only=None if found.solar_only is None else YearSavings(found.solar_only.ledger, baseline),
+        solar_only=alone,
         strategies=tuple(
-            StrategySavings(run.ledger, baseline, upfront_cost, run.strategy)
+            StrategySavings(run.ledger, baseline, purchase.upfront_cost, alone, run.strategy)
             for run in found.runs
             if only in (None, run.strategy)
         ),
-        parts=parts,
-        installation=installation,
-        notes=tuple(home.notes(*found.runs)),
+        purchase=purchase,
+        notes=(*home.notes(*found.runs), *purchase.notes),
     )

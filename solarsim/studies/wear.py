@@ -18,6 +18,7 @@ from solarsim.aging.nmc import NMC
 from solarsim.errors import ScenarioError
 from solarsim.home import Home, home_of
 from solarsim.ledger.money import annual_savings
+from solarsim.ledger.purchase import purchase_from
 from solarsim.results import Result, fact
 from solarsim.run import Run, simulate, without_battery
 from solarsim.scenario.battery.battery import Battery, Warranty
@@ -228,7 +229,8 @@ def wear(scenario: Scenario, years: int = 25, strategy: str | None = None, home:
     runs = [simulate(scenario, name, home) for name in names]
     solar_only = without_battery(scenario, home) if home.stays_connected else None
     law = LAWS[battery.chemistry or ""]
-    price = None if scenario.costs is None else scenario.costs.battery_price
+    parts = () if scenario.costs is None else purchase_from(scenario).battery_parts
+    price = float(sum(line.amount for line in parts)) if parts else None
     return Wear(
         home=home,
         battery=battery,

@@ -135,7 +135,7 @@ def _sentences(result: Life) -> list[str]:
     aging = result.home.scenario.losses.module.aging
     if aging > 0.0 and settings.panel_degradation_per_year > 0.0:
         told.append(f"losses.module.aging reduces every year by another {percent(aging)}: panel aging counts twice.")
-    told += assumption_notes(settings, costs)
+    told += assumption_notes(settings, costs, result.purchase)
     if costs.loan is not None and best is not None:
         # Or a loan would seem to make a system pay back sooner, which costs more with it.
         alone = best.payback_without_loan_years

@@ -5,6 +5,7 @@ from collections.abc import Iterable
 from solarsim.home import Home
 from solarsim.ledger.money import Cost, not_comparable
 from solarsim.ledger.payments import replacement_years
+from solarsim.ledger.purchase import Purchase
 from solarsim.scenario.costs import Costs
 from solarsim.scenario.life import Lifetime
 from solarsim.views.tables import whole
@@ -58,7 +59,7 @@ def outage_cost_notes(
     ]
 
 
-def assumption_notes(settings: Lifetime, costs: Costs) -> list[str]:
+def assumption_notes(settings: Lifetime, costs: Costs, purchase: Purchase) -> list[str]:
     """Return what a life or its risk assumes, conventions included."""
     inflation = "inflation included" if settings.money == "nominal" else "on top of inflation"
     prices = settings.price_growth
@@ -77,7 +78,7 @@ def assumption_notes(settings: Lifetime, costs: Costs) -> list[str]:
     growth = ", ".join(f"{name} {percent(rate)}" for name, rate in grown.items())
     replaced = [
         f"{part.name} in year {' and '.join(map(str, years))}"
-        for part in costs.parts
+        for part in purchase.lines
         if (years := replacement_years(part, settings.years))
     ]
     notes = [
@@ -88,7 +89,7 @@ def assumption_notes(settings: Lifetime, costs: Costs) -> list[str]:
     ]
     if costs.loan is not None:
         notes.append(
-            f"Loan: {whole(costs.loan.borrowed(costs.upfront_cost))} at {percent(costs.loan.rate)} for"
+            f"Loan: {whole(costs.loan.borrowed(purchase.upfront_cost))} at {percent(costs.loan.rate)} for"
             f" {costs.loan.years} years, paid monthly."
         )
     return notes

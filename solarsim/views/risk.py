@@ -113,7 +113,7 @@ def _sentences(result: Risk) -> list[str]:
         "Low, High: the 10th and 90th percentile of the input, with all other inputs at their medians. With all inputs"
         f" at their medians the NPV is {at_medians}.",
         f"Distributions: {'; '.join(_distributions(result))}.",
-        *assumption_notes(result.settings, result.costs),
+        *assumption_notes(result.settings, result.costs, result.purchase),
         *aging_notes(result.home, result.costs, result.strategy, result.cells_left),
         "Inputs are independent, and a growth rate is constant within a lifetime. This is not a forecast.",
         NOT_INCLUDED,

@@ -47,10 +47,10 @@ def page(result: Savings) -> list[object]:
 def _parts_table(result: Savings) -> Table:
     """Return the parts list."""
     table = plain_table("Part", "Quantity", f"Each\n{result.currency}", f"Amount\n{result.currency}")
-    for line in result.parts:
-        table.add_row(line.name, f"{line.quantity:g}", f"{line.unit_price:,.2f}", f"{line.amount:,.2f}")
-    if result.installation:
-        table.add_row("installation", "", "", f"{result.installation:,.2f}")
+    for line in result.purchase.lines:
+        once = line.kind == "installation"
+        counted = ("", "") if once else (f"{line.bought:,.5g}", f"{line.unit_price:,.2f}")
+        table.add_row(line.name, *counted, f"{line.amount:,.2f}")
     table.add_section()
     table.add_row("Upfront cost", "", "", f"{result.upfront_cost:,.2f}")
     return table
@@ -73,7 +73,8 @@ def _savings_table(result: Savings) -> Table:
 
     row("no system", result.baseline, "", "")
     for each in alone:
-        row("solar, no battery", each, amount(each.annual_savings), "")
+        payback = "-" if each.annual_savings is None else years_or_never(each.simple_payback_years)
+        row("solar, no battery", each, amount(each.annual_savings), payback)
     table.add_section()
     for each in result.strategies:
         payback = "-" if each.annual_savings is None else years_or_never(each.simple_payback_years)

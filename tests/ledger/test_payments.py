@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from solarsim.ledger.payments import Payments, payments_from
+from solarsim.ledger.purchase import purchase_from
 from tests.builders import scenario
 
 PARTS: list[dict[str, Any]] = [
@@ -34,7 +35,7 @@ def payments(**changes: Any) -> Payments:
     found = scenario(**copy.deepcopy({"costs": {"parts": PARTS}, "life": LIFE}) | changes)
     assert found.costs is not None
     assert found.life is not None
-    return payments_from(found.costs, found.life)
+    return payments_from(purchase_from(found), found.costs, found.life)
 
 
 @pytest.mark.by_hand

@@ -30,7 +30,7 @@ UNIT_OF = {
     "_deg": "deg", "_c": "C", "_per_c": "1/C", "_m": "m", "_m_s": "m/s", "port_price": "currency/kWh",
     "_years": "years", "_kwh_m2": "kWh/m2", "_ohm": "ohm", "_siemens": "S", "_a_per_c": "A/C", "_ev": "eV",
     "_mm": "mm", "_cm": "cm", "_mm2": "mm2", "_percent": "%", "_mwh": "MWh",
-    "_per_kwh": "currency/kWh", "o_and_m": "currency", "aging_10_years": "1",
+    "_per_kwh": "currency/kWh", "_per_usable_kwh": "currency/kWh", "o_and_m": "currency", "aging_10_years": "1",
 }  # fmt: skip
 UNITS = {
     *UNIT_OF.values(),

@@ -28,7 +28,7 @@ def test_five_lines_in_a_notebook() -> None:
     comparison = solarsim.compare(scenario, home)
     assert comparison.table().loc["zero export", "export_kwh"] == 0.0
     assert comparison.runs[0].hourly().shape == (8760, 24)
-    assert solarsim.savings(scenario, home=home).table().shape == (5, 8)
+    assert solarsim.savings(scenario, home=home).table().shape == (5, 11)
 
 
 @pytest.mark.parametrize(

@@ -130,7 +130,11 @@ def test_a_battery_costs_what_its_marked_parts_do(demo_home: Home, demo_wear: We
     assert demo_wear.battery_price == 32 * 112 + 2 * 310
     costs = demo_home.scenario.costs
     assert costs is not None
-    unmarked = costs.model_copy(update={"parts": tuple(part.model_copy(update={"of": None}) for part in costs.parts)})
+    unmarked = costs.model_copy(
+        update={
+            "parts": tuple(part.model_copy(update={"of": None, "per": None, "quantity": 1.0}) for part in costs.parts)
+        }
+    )
     for changed in (None, unmarked):
         home = replace(demo_home, scenario=demo_home.scenario.model_copy(update={"costs": changed}))
         found = _worn(home, strategy="zero export")

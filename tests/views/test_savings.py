@@ -63,7 +63,7 @@ def test_savings_in_the_dark_are_a_dash_with_the_energy_unserved(dark: Savings) 
 def test_json_has_the_promised_keys(found: Savings) -> None:
     record = json.loads(to_json(found.record()))
     assert set(record) == set(Savings.facts())
-    assert record["upfront_cost"] == record["installation"] + sum(part["amount"] for part in record["parts"])
+    assert record["upfront_cost"] == sum(line["amount"] for line in record["purchase"]["lines"])
     assert record["baseline"]["annual_bill"] == pytest.approx(1786.30)
     assert {"name", "annual_bill", "fuel_cost", "energy_cost", "annual_savings", "simple_payback_years"} <= set(
         record["strategies"][0]

@@ -22,6 +22,7 @@ from solarsim.ledger.cash_flow import (
 from solarsim.ledger.ledger import Ledger
 from solarsim.ledger.money import serves_as_much, yearly_savings
 from solarsim.ledger.payments import Payments, payments_from
+from solarsim.ledger.purchase import Purchase, costs_of, purchase_from
 from solarsim.results import Result, computed, fact
 from solarsim.run import simulate
 from solarsim.scenario.costs import Costs
@@ -29,7 +30,6 @@ from solarsim.scenario.life import Lifetime
 from solarsim.scenario.model import Scenario
 from solarsim.studies.life.life_year import LifeYear
 from solarsim.studies.life.years import homes_by_year, lean, ledgers_by_year, rates_of, typical_course
-from solarsim.studies.savings import costs_of
 from solarsim.studies.wear import capacity_by_year
 
 Floats = NDArray[np.float64]
@@ -173,6 +173,7 @@ class Life(Result):
     home: Home  # of the first year
     settings: Lifetime
     costs: Costs
+    purchase: Purchase
     strategies: tuple[StrategyLife, ...] = fact("one for each strategy, in the scenario's order", "list")
 
     @computed("name of the scenario", "text")
@@ -185,7 +186,7 @@ class Life(Result):
 
     @computed("parts and installation, before incentives", "currency")
     def upfront_cost(self) -> float:
-        return self.costs.upfront_cost
+        return float(self.purchase.upfront_cost)
 
     @computed("the tables [life] and [costs]", "record")
     def assumed(self) -> dict[str, Any]:
@@ -193,7 +194,7 @@ class Life(Result):
 
     @computed("what a reader should know", "list")
     def notes(self) -> tuple[str, ...]:
-        return tuple(self.home.notes())
+        return (*self.home.notes(), *self.purchase.notes)
 
     @property
     def best(self) -> StrategyLife | None:
@@ -329,7 +330,8 @@ def life(scenario: Scenario, strategy: str | None = None, home: Home | None = No
     costs, settings = costs_of(scenario), settings_of(scenario)
     names = [each.name for each in scenario.strategies] if strategy is None else [scenario.strategy(strategy).name]
     home = home_of(scenario, home)
-    payments = payments_from(costs, settings)
+    purchase = purchase_from(scenario)
+    payments = payments_from(purchase, costs, settings)
     found: list[StrategyLife] = []
     for name in names:
         left = cells_left_by_age(home, name)
@@ -338,4 +340,4 @@ def life(scenario: Scenario, strategy: str | None = None, home: Home | None = No
             name, homes_by_year([lean(home, name)], course, costs), found[0].baselines if found else None
         )
         found.append(StrategyLife(ledgers, baselines, payments, settings.discount_rate, name, left))
-    return Life(home, settings, costs, tuple(found))
+    return Life(home, settings, costs, purchase, tuple(found))

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from solarsim.errors import ScenarioError
 from solarsim.home import Home, home_from, home_of
 from solarsim.ledger.payments import payments_from
+from solarsim.ledger.purchase import Purchase, costs_of, purchase_from
 from solarsim.results import Result, computed, fact
 from solarsim.scenario.costs import Costs
 from solarsim.scenario.life import Lifetime, Uncertainty
@@ -19,7 +20,6 @@ from solarsim.studies.life.life import assumed, cells_left_by_age, settings_of
 from solarsim.studies.life.years import lean
 from solarsim.studies.risk._draws import HIGH, LOW, MIDDLE, WEATHER, draw, ends_of, middle_course
 from solarsim.studies.risk._lifetimes import Job, outcomes_of
-from solarsim.studies.savings import costs_of
 
 __all__ = ["WEATHER", "InputSwing", "Percentiles", "Risk", "percentiles", "risk"]
 
@@ -69,6 +69,7 @@ class Risk(Result):
     home: Home  # of the first year, typical weather
     settings: Lifetime
     costs: Costs
+    purchase: Purchase
     npv_of_each: Floats  # in the order of drawing; minus infinity: not comparable
     savings_of_each: Floats  # likewise
     payback_of_each: Floats  # infinity: never
@@ -212,6 +213,7 @@ def risk(
     files = uncertainty.weather_files or ()
     homes = (home, *(home_from(scenario.changed({"weather": file})) for file in files))
 
+    purchase = purchase_from(scenario)
     courses = tuple(draw(settings, seed, number, len(files)) for number in range(lifetimes))
     yearly_kwh = np.array([each.production.dc_kw.sum() for each in homes]) * home.timeline.step_h
     ends = ends_of(settings, courses, yearly_kwh)
@@ -221,7 +223,7 @@ def risk(
         tuple(lean(each, chosen) for each in homes),
         chosen,
         costs,
-        payments_from(costs, settings),
+        payments_from(purchase, costs, settings),
         settings.discount_rate,
         left,
     )
@@ -237,6 +239,7 @@ def risk(
         home=home,
         settings=settings,
         costs=costs,
+        purchase=purchase,
         strategy=chosen,
         seed=seed,
         npv_of_each=npv,
@@ -246,7 +249,7 @@ def risk(
         unserved_h=float(unserved_h.mean()),
         npv_at_medians=at_medians,
         inputs=tuple(sorted(inputs, key=lambda each: -(each.swing or 0.0))),
-        notes=tuple(dict.fromkeys(note for each in homes for note in each.notes())),
+        notes=tuple(dict.fromkeys([*(note for each in homes for note in each.notes()), *purchase.notes])),
         cells_left=left,
     )
 
