@@ -96,10 +96,7 @@ def supply_from(
     count = len(timeline)
     starts = outage_starts(events, timeline)
     grid = np.full(count, arrangement.has_grid)
-    if not arrangement.islands:
-        backed_kw = np.zeros(count)
-    else:
-        backed_kw = (critical_kw if arrangement.critical_only else demand_kw).copy()
+    backed_kw = arrangement.served_without_grid(demand_kw, critical_kw).copy()
     transfer_kw = backed_kw.copy()
     at_home = steps_in_any(arrangement.at_home, timeline, "arrangement.at_home")
     for start, event in zip(starts, events, strict=True):

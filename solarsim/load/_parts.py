@@ -33,7 +33,7 @@ _NOTED_KWH = 0.05
 
 @dataclass(frozen=True, eq=False)
 class HouseLoad:
-    """The load of each part by name, of all parts [kW], of those that stay on in an outage [kW], and notes."""
+    """The load of each part by name, of all parts [kW], of the critical ones [kW], and notes."""
 
     parts: dict[str, PartLoad]
     load_kw: NDArray[np.float64]

@@ -24,7 +24,7 @@ class Household:
     load_kw : array of float
         Mean power of each step [kW].
     critical_kw : array of float
-        Load that stays on in an outage [kW]: critical parts, and the stated share of the rest.
+        Critical load [kW]: critical parts, and the stated share of the rest.
     kw_by_part : dict of str to array of float
         The load of each part of the house by its name [kW], after the rest, which is no part.
     meter : MeterReport or None

@@ -118,6 +118,7 @@ class LoadScenario(WeatherScenario):
     """The part of a scenario that is enough for its load."""
 
     load: Load = field("what the home uses", "table")
+    arrangement: Arrangement | None = field("how the home is connected to the grid", "table", default=None)
 
 
 class BillScenario(LoadScenario):
@@ -151,7 +152,6 @@ class Scenario(RoofScenario, BillScenario):
     grid: Grid | None = field("what the utility permits at the meter", "table", default=None)
     costs: Costs | None = field("what the system costs", "table", default=None)
     life: Lifetime | None = field("the coming years: length, rates, growth", "table", default=None)
-    arrangement: Arrangement | None = field("how the home is connected to the grid", "table", default=None)
     generator: Generator | None = field("a generator", "table", default=None)
     outages: Outages | None = field("when the grid is out", "table", default=None)
     production_log: MeasuredProduction | None = field("measured production", "table", default=None)

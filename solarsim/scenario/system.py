@@ -109,7 +109,7 @@ class Load(Frozen):
     )
     shape_file: str | None = field("data file of the shape bdew_h0", "text", default=None)
     critical_share: Share | None = field(
-        "share that stays on in an outage, of the load that is not listed as a part", "1", default=None
+        "share that is critical, of the load that is not listed as a part", "1", default=None
     )
     parts: HouseParts | None = field(
         "appliances, cars, heating and the like, added to the source where there is one", "table", default=None

@@ -6,10 +6,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from solarsim.clock.timeline import DAY_KINDS, Timeline
+from solarsim.clock.windows import steps_in_any
 from solarsim.load.household import Household, household_load
 from solarsim.load.meter import MeterReport
 from solarsim.load.shapes import season_of
 from solarsim.results import Result, computed, fact
+from solarsim.scenario.load.appliances import ElectricCar, HousePart
 from solarsim.scenario.model import LoadScenario
 from solarsim.weather.source import weather_for
 
@@ -35,7 +37,21 @@ class LoadPart(Result):
     name: str = fact("of the part", "text")
     load_kwh: float = fact("load of the year", "kWh")
     share: float = fact("share of the home's load", "1")
-    critical: bool = fact("whether it stays on in an outage", "true or false")
+    critical_share: float = fact("share of it that is critical", "1")
+    backed_up_share: float | None = fact(
+        "share of it that is served in an outage, as outages counts it; null: no [arrangement]", "1"
+    )
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class PluggedIn(Result):
+    """Stays of an electric car that begin and end at the same times of day."""
+
+    car: str = fact("name of the part", "text")
+    start: str = fact("when it is plugged in, by the wall clock", "HH:MM")
+    end: str = fact("when it is unplugged", "HH:MM")
+    days_later: int = fact("days from the one to the other; 0: the same day", "1")
+    stays_by_weekday: tuple[int, ...] = fact("stays a year that begin on a Monday, ... a Sunday", "list")
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -60,6 +76,9 @@ class LoadYear(Result):
     months: tuple[LoadMonth, ...] = fact("each month", "table")
     parts: tuple[LoadPart, ...] = fact("each part of the house, the largest load first", "table")
     mean_days: tuple[MeanDay, ...] = fact("the mean day of each season", "table")
+    plugged_in: tuple[PluggedIn, ...] = fact(
+        "when electric cars are plugged in; none for one that is plugged in all year", "table"
+    )
     meter: MeterReport | None = fact("what was read from a meter's file; null without one", "record")
     notes: tuple[str, ...] = fact("what was found, filled or doubted", "list")
 
@@ -72,9 +91,14 @@ class LoadYear(Result):
     def load_kwh(self) -> float:
         return float(self.load_kw.sum() * self.timeline.step_h)
 
-    @computed("load of the year that stays on in an outage", "kWh")
+    @computed("critical load of the year", "kWh")
     def critical_kwh(self) -> float:
         return float(self.household.critical_kw.sum() * self.timeline.step_h)
+
+    @computed("load of the year that outages counts as backed up; null: no [arrangement]", "kWh")
+    def backed_up_kwh(self) -> float | None:
+        arrangement = self.inputs.arrangement
+        return None if arrangement is None else arrangement.served_without_grid(self.load_kwh, self.critical_kwh)
 
     @computed("exceeded in 95% of the steps of the year", "kW")
     def base_load_kw(self) -> float:
@@ -93,8 +117,7 @@ class LoadYear(Result):
 
         The hour that clocks skip in spring is NaN.
         """
-        day = np.unique(self.timeline.wall.astype("datetime64[D]"), return_inverse=True)[1]
-        place = self.timeline.minute_of_day // 60 * 365 + day
+        place = self.timeline.minute_of_day // 60 * 365 + _day_of_year(self.timeline)
         sums, steps = (np.bincount(place, weights, minlength=24 * 365) for weights in (self.load_kw, None))
         with np.errstate(invalid="ignore"):
             return np.asarray((sums / steps).reshape(24, 365), np.float64)
@@ -136,6 +159,7 @@ def load_year(scenario: LoadScenario) -> LoadYear:
         months=tuple(_month(household.load_kw[timeline.month == month], timeline, month) for month in range(1, 13)),
         parts=_parts(scenario, household, timeline),
         mean_days=_mean_days(household.load_kw, timeline, weather.latitude_deg),
+        plugged_in=tuple(stay for part in scenario.load.parts or () for stay in _stays(part, timeline)),
         meter=household.meter,
         notes=tuple(household.notes),
     )
@@ -150,13 +174,44 @@ def _month(load_kw: Floats, timeline: Timeline, month: int) -> LoadMonth:
 
 def _parts(scenario: LoadScenario, household: Household, timeline: Timeline) -> tuple[LoadPart, ...]:
     """Return the parts of the house, the largest first."""
-    critical = {part.name for part in scenario.load.parts or () if part.critical}
+    critical = {part.name: float(part.critical) for part in scenario.load.parts or ()}
     total = float(household.load_kw.sum()) or 1.0
-    parts = (
-        LoadPart(name, float(kw.sum() * timeline.step_h), float(kw.sum()) / total, name in critical)
-        for name, kw in household.kw_by_part.items()
-    )
+    parts = []
+    for name, kw in household.kw_by_part.items():
+        share = critical.get(name, scenario.load.critical_share or 0.0)
+        backed_up = None
+        if scenario.arrangement is not None:
+            backed_up = scenario.arrangement.served_without_grid(1.0, share)
+        parts.append(LoadPart(name, float(kw.sum() * timeline.step_h), float(kw.sum()) / total, share, backed_up))
     return tuple(sorted(parts, key=lambda part: -part.load_kwh))
+
+
+def _stays(part: HousePart, timeline: Timeline) -> list[PluggedIn]:
+    """Return the stays of a part that is a car, the most frequent first; the year is a circle."""
+    if not isinstance(part, ElectricCar):
+        return []
+    plugged = steps_in_any(part.plugged_in, timeline, "plugged_in")
+    arrives, leaves = (np.flatnonzero(each & ~np.roll(each, 1)) for each in (plugged, ~plugged))
+    ends = leaves[np.searchsorted(leaves, arrives) % max(1, leaves.size)]
+    day = _day_of_year(timeline)
+    found: dict[tuple[str, str, int], list[int]] = {}
+    for arrival, end in zip(arrives.tolist(), ends.tolist(), strict=True):
+        # The end of a day is 24:00 of it, not 00:00 of the next.
+        key = (_clock(timeline, arrival), _clock(timeline, end - 1, 1), int(day[end - 1] - day[arrival]) % 365)
+        found.setdefault(key, [0] * 7)[timeline.weekday[arrival]] += 1
+    stays = [PluggedIn(part.name, *key, tuple(counts)) for key, counts in found.items()]
+    return sorted(stays, key=lambda stay: -sum(stay.stays_by_weekday))
+
+
+def _clock(timeline: Timeline, step: int, steps_later: int = 0) -> str:
+    """Return the wall clock at the start of a step, or some steps after it, as HH:MM."""
+    minutes = int(timeline.minute_of_day[step] + steps_later * timeline.step_h * 60)
+    return f"{minutes // 60:02d}:{minutes % 60:02d}"
+
+
+def _day_of_year(timeline: Timeline) -> NDArray[np.int64]:
+    """Return the day of each step by the wall clock, 0 to 364."""
+    return np.asarray(np.unique(timeline.wall.astype("datetime64[D]"), return_inverse=True)[1])
 
 
 def _mean_days(load_kw: Floats, timeline: Timeline, latitude_deg: float) -> tuple[MeanDay, ...]:

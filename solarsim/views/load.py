@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 from rich.table import Table
 
-from solarsim.studies.load import LoadYear
+from solarsim.studies.load import LoadYear, PluggedIn
 from solarsim.views.tables import plain_table
 from solarsim.views.texts import MONTHS, month_span
 
@@ -13,10 +13,12 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 _MOST_LISTED = 12
+_SINGLE_DAYS = 3  # stays a year on one weekday that are no habit
+_WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 
 
 def page(result: LoadYear) -> list[Any]:
-    """Return what a person sees of a load: its source, months, parts, peak and meter.
+    """Return what a person sees of a load: its source, months, parts, cars, peak and meter.
 
     Parameters
     ----------
@@ -33,6 +35,8 @@ def page(result: LoadYear) -> list[Any]:
         f"{result.scenario}, {result.timeline.year}\n{source(result)}",
         _month_table(result),
         *([_part_table(result)] if result.parts else []),
+        *_outage_line(result),
+        *_plugged_in(result),
         f"Peak load: {result.peak_load_kw:.2f} kW, the mean of the {step} that starts at {result.peak_load_time};"
         f" shorter peaks are higher. Base load: {result.base_load_kw:.2f} kW, exceeded in 95% of {step}s.",
         *_meter_lines(result),
@@ -85,11 +89,70 @@ def _month_table(result: LoadYear) -> Table:
 
 def _part_table(result: LoadYear) -> Table:
     """Return the parts of the house, the largest load first."""
-    table = plain_table("Part", "Load\nkWh/yr", "Share", "In an\noutage")
+    table = plain_table("Part", "Load\nkWh/yr", "Share", "Critical", "In an\noutage")
     for part in result.parts:
-        state = "on" if part.critical else "off"
-        table.add_row(part.name, f"{part.load_kwh:,.0f}", f"{part.share:.0%}", state)
+        outage = "-" if part.backed_up_share is None else _share(part.backed_up_share, "on", "off")
+        critical = _share(part.critical_share, "yes", "no")
+        table.add_row(part.name, f"{part.load_kwh:,.0f}", f"{part.share:.0%}", critical, outage)
     return table
+
+
+def _outage_line(result: LoadYear) -> Iterator[str]:
+    """Yield how much of the load is served in an outage, as the command ``outages`` counts it."""
+    arrangement = result.inputs.arrangement
+    if arrangement is None or result.backed_up_kwh is None:
+        return
+    what = f"{result.backed_up_kwh:,.0f} of {result.load_kwh:,.0f} kWh a year"
+    if not arrangement.islands:
+        yield "In an outage nothing is on: a grid-tied home stops with the grid."
+    elif arrangement.critical_only:
+        yield f"In an outage only the critical load is backed up: {what}."
+    else:
+        yield "In an outage all of the home is backed up; what is not critical is shed first."
+
+
+def _share(share: float, all_of_it: str, nothing: str) -> str:
+    """Return a share in words where it is all or nothing, else in percent."""
+    return {1.0: all_of_it, 0.0: nothing}.get(share, f"{share:.0%}")
+
+
+def _plugged_in(result: LoadYear) -> Iterator[str]:
+    """Yield from when to when each car is plugged in; a window's own words leave its nights open."""
+    usual = [(stay, _usual_days(stay)) for stay in result.plugged_in]
+    for car in dict.fromkeys(stay.car for stay in result.plugged_in):
+        told = [_stay_words(stay, days) for stay, days in usual if stay.car == car and days]
+        single = sum(
+            count
+            for stay, days in usual
+            for day, count in enumerate(stay.stays_by_weekday)
+            if stay.car == car and day not in days
+        )
+        if single:
+            told.append(f"{single} other {'stay' if single == 1 else 'stays'} on single days (holidays, clock changes)")
+        yield f"{car!r} is plugged in: {'; '.join(told)}."
+    if {stay.end for stay, days in usual if days} & {"24:00"} and {stay.start for stay, _ in usual} & {"00:00"}:
+        yield (
+            "A window that crosses midnight has the early and the late hours of each of its own days: a night goes on"
+            " only where the day that follows is one of them too."
+        )
+
+
+def _usual_days(stay: PluggedIn) -> list[int]:
+    """Return the weekdays on which such a stay begins, single days apart."""
+    counts = stay.stays_by_weekday
+    return [day for day, count in enumerate(counts) if count > max(_SINGLE_DAYS, max(counts) / 4)]
+
+
+def _stay_words(stay: PluggedIn, days: list[int]) -> str:
+    """Return a stay with its weekdays, as in ``Fri 18:00 to Sat 07:00``."""
+    if len(days) == 1:
+        later = "" if stay.days_later == 0 else f"{_WEEKDAYS[(days[0] + stay.days_later) % 7]} "
+        return f"{_WEEKDAYS[days[0]]} {stay.start} to {later}{stay.end}"
+    later = {0: "", 1: " the next day"}.get(stay.days_later, f", {stay.days_later} days later")
+    in_a_row = len(days) > 2 and days[-1] - days[0] == len(days) - 1
+    names = [_WEEKDAYS[day] for day in days]
+    begin = "daily" if len(days) == 7 else f"{names[0]}-{names[-1]}" if in_a_row else ", ".join(names)
+    return f"{begin} {stay.start} to {stay.end}{later}"
 
 
 def _meter_lines(result: LoadYear) -> Iterator[str]:

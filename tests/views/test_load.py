@@ -39,7 +39,29 @@ def test_a_page_names_the_source_the_parts_and_the_peak(house: LoadYear) -> None
     assert "shorter peaks are higher" in peak
     assert "exceeded in 95% of hours" in peak
     assert list(parts.columns[0].cells) == ["all else", "oven", "fridge"]
-    assert list(parts.columns[3].cells) == ["off", "off", "on"]
+    assert list(parts.columns[3].cells) == ["no", "no", "yes"]
+    assert list(parts.columns[4].cells) == ["-"] * 3, "without [arrangement] there are no outages"
+
+
+def test_a_page_says_what_is_on_in_an_outage_and_when_a_car_is_plugged_in() -> None:
+    car = {
+        "kind": "electric_car", "name": "car", "critical": False, "km_per_day": {"weekday": 40, "weekend": 20},
+        "kwh_per_km": 0.18, "charging_efficiency": 0.9, "charger_kw": 7.0, "battery_kwh": 60.0,
+        "plugged_in": [{"days": ["mon-fri"], "from": "18:00", "to": "07:00"}],
+    }  # fmt: skip
+    hybrid = {"kind": "hybrid", "backed_up": "critical", "transfer": "automatic", "transfer_seconds": 0.0}
+    load = {"monthly_kwh": [310.0] * 12, "shape": "evenings", "critical_share": 0.3, "parts": [FRIDGE, OVEN, car]}
+    _, _, parts, outage, plugged, hint, _ = page(load_year(scenario(load=load, arrangement=hybrid)))
+    assert list(parts.columns[0].cells) == ["all else", "car", "oven", "fridge"]
+    assert list(parts.columns[4].cells) == ["30%", "off", "off", "on"]
+    assert outage == "In an outage only the critical load is backed up: 1,554 of 7,392 kWh a year."
+    assert plugged == (
+        "'car' is plugged in: Mon-Thu 18:00 to 07:00 the next day; Fri 18:00 to 24:00; Mon 00:00 to 07:00."
+    )
+    assert hint.startswith("A window that crosses midnight has the early and the late hours of each of its own days")
+    whole = page(load_year(scenario(load=load, arrangement=hybrid | {"backed_up": "all"})))
+    assert list(whole[2].columns[4].cells) == ["on"] * 4
+    assert page(load_year(scenario(load=load, arrangement={"kind": "grid_tied"})))[3].startswith("In an outage nothing")
 
 
 def test_picture_has_a_map_and_all_mean_days(house: LoadYear) -> None:

@@ -4,14 +4,17 @@ None of these tables needs to be written: without them the grid never fails and 
 """
 
 from datetime import datetime
-from typing import Annotated, Literal, Self
+from typing import Annotated, Literal, Self, TypeVar
 
+import numpy as np
+from numpy.typing import NDArray
 from pydantic import Field, model_validator
 
 from solarsim.clock.windows import Window
 from solarsim.fields import Frozen, Money, NotNegative, Positive, Share, field
 
 _YEAR_H = 8760.0
+_Power = TypeVar("_Power", float, NDArray[np.float64])
 _Months12 = Annotated[tuple[NotNegative, ...], Field(min_length=12, max_length=12)]
 
 
@@ -87,6 +90,12 @@ class Arrangement(Frozen):
     def critical_only(self) -> bool:
         """Whether only the critical load is backed up by the inverter."""
         return self.kind == "hybrid" and self.backed_up == "critical"
+
+    def served_without_grid(self, demand: _Power, critical: _Power) -> _Power:
+        """Return what of a demand is backed up, from the part of it that is critical."""
+        if not self.islands:
+            return 0.0 * demand
+        return critical if self.critical_only else demand
 
     @property
     def levels(self) -> tuple[float, float] | None:

@@ -1,4 +1,4 @@
-"""What every part of the house's load has in common: a name, and whether an outage spares it."""
+"""What every part of the house's load has in common: a name, and whether it is critical."""
 
 from typing import Annotated
 
@@ -15,4 +15,6 @@ class PartOfHouse(Frozen):
     """One thing that uses electricity."""
 
     name: Name = field("the part, for tables", "text")
-    critical: bool = field("whether it stays on in an outage", "true or false")
+    critical: bool = field(
+        "whether it is critical: on in an outage even where arrangement.backed_up is critical", "true or false"
+    )
