@@ -6,15 +6,47 @@ from typing import Annotated, Any, Self, TypeVar
 from pydantic import BaseModel, ConfigDict, Field
 
 _Item = TypeVar("_Item", str, int)
+# The widest ranges are those of a small commercial site: 200 kW of load, arrays of 500 kW, 2 MWh, with a margin.
+MOST_KW, MOST_KWH = 1000.0, 5000.0
 Share = Annotated[float, Field(ge=0, le=1)]
-Positive = Annotated[float, Field(gt=0)]
-NotNegative = Annotated[float, Field(ge=0)]
-Months12 = Annotated[tuple[NotNegative, ...], Field(min_length=12, max_length=12)]
+Positive = Annotated[float, Field(gt=0, le=1e6)]  # a key with a range of its own declares it
+NotNegative = Annotated[float, Field(ge=0, le=1e6)]
+PowerKw = Annotated[float, Field(gt=0, le=MOST_KW)]
+LimitKw = Annotated[float, Field(ge=0, le=MOST_KW)]
+CurrentA = Annotated[float, Field(gt=0, le=10_000)]
+MonthKwh = Annotated[float, Field(ge=0, le=150_000)]  # 200 kW through a month of 31 days
+Months12Kwh = Annotated[tuple[MonthKwh, ...], Field(min_length=12, max_length=12)]
 Money = Annotated[float, Field(ge=0, le=1e9)]  # beyond it cents are no longer exact
+Price = Annotated[float, Field(ge=0, le=1e6)]  # of a kWh, a kW or a liter; no currency explains more
 Name = Annotated[str, Field(min_length=1, max_length=60)]
+USUAL_PRICE = (0.0, 2.0)  # of a kWh; critical peaks of many plans reach 1 to 1.5 US dollars (from memory)
+
+#: What a number was probably written in: by a key's unit, the other unit and how its numbers become the key's.
+_OTHER_UNITS: dict[str, tuple[tuple[str, float, float], ...]] = {
+    "1": (("%", 0.01, 0.0),),
+    "1/C": (("%/C", 0.01, 0.0),),
+    "kW": ((" W", 1e-3, 0.0), (" MW", 1e3, 0.0)),
+    "W": ((" kW", 1e3, 0.0),),
+    "kWh": ((" Wh", 1e-3, 0.0), (" MWh", 1e3, 0.0)),
+    "MWh": ((" kWh", 1e-3, 0.0),),
+    "A": ((" mA", 1e-3, 0.0),),
+    "Ah": ((" mAh", 1e-3, 0.0),),
+    "V": ((" mV", 1e-3, 0.0), (" kV", 1e3, 0.0)),
+    "C": ((" F", 5.0 / 9.0, -160.0 / 9.0),),
+    "m": ((" mm", 1e-3, 0.0),),
+    "cm": ((" mm", 0.1, 0.0),),
+    "m/s": ((" km/h", 1.0 / 3.6, 0.0),),
+    "kWh/m2": ((" MJ/m2", 1.0 / 3.6, 0.0), (" kWh/m2 of a month", 12.0 / 365.0, 0.0), (" Wh/m2", 1e-3, 0.0)),
+    "kWh/km": ((" kWh per 100 km", 0.01, 0.0), (" Wh/km", 1e-3, 0.0)),
+    "kW/K": ((" W/K", 1e-3, 0.0),),
+    "l": ((" ml", 1e-3, 0.0), (" m3", 1e3, 0.0)),
+    "h": ((" minutes", 1.0 / 60.0, 0.0),),
+    "currency": ((" cents", 0.01, 0.0),),
+}
+_OFTEN_SHIFTED = ("Ah",)  # where the slip is one of the decimal point
 
 
-def field(meaning: str, unit: str, **options: Any) -> Any:
+def field(meaning: str, unit: str, usual: tuple[float, float] | None = None, **options: Any) -> Any:
     """Declare a key of a scenario: the guide, the JSON Schema and the error messages read it from here.
 
     Parameters
@@ -24,6 +56,8 @@ def field(meaning: str, unit: str, **options: Any) -> Any:
     unit : str
         ``kW``, ``deg`` and the like; ``1`` for shares, ratios and counts; ``text``, ``true or false``, ``date``,
         ``table``.
+    usual : tuple of float, optional
+        Lowest and highest value of most homes: what is beyond, and not 0, is used with a note. Of money in US dollars.
     options
         As for ``pydantic.Field``: ``default``, and the range (``gt``, ``ge``, ``lt``, ``le``, ``min_length``).
 
@@ -32,7 +66,48 @@ def field(meaning: str, unit: str, **options: Any) -> Any:
     Any
         The field.
     """
-    return Field(description=meaning, json_schema_extra={"unit": unit}, **options)
+    extra: dict[str, Any] = {"unit": unit} if usual is None else {"unit": unit, "usual": list(usual)}
+    return Field(description=meaning, json_schema_extra=extra, **options)
+
+
+def likely_unit(value: float, unit: str, low: float, high: float) -> str:
+    """Return what a number outside its range probably is, to follow a message.
+
+    Parameters
+    ----------
+    value : float
+        As written.
+    unit : str
+        Of its key, as declared.
+    low, high : float
+        Where the number would be credible.
+
+    Returns
+    -------
+    str
+        The other unit in which it would be, or the power of ten; empty where nothing explains it.
+
+    Examples
+    --------
+    >>> likely_unit(6000.0, "kW", 0.2, 250.0)
+    '; 6000 W is written 6'
+    >>> likely_unit(20.0, "1", 0.0, 1.0)
+    '; 20% is written 0.2'
+    >>> likely_unit(28000.0, "Ah", 50.0, 1200.0)
+    '; 280 if it is 100 times too large'
+    """
+    others = (
+        () if unit == "1" and high > 1 else _OTHER_UNITS.get("currency" if unit.startswith("currency") else unit, ())
+    )
+    if unit in _OFTEN_SHIFTED:
+        for power in (10, 100):
+            if low <= value / power <= high:
+                return f"; {value / power:g} if it is {power} times too large"
+    for name, factor, offset in others:
+        meant = value * factor + offset
+        if low <= meant <= high and meant != 0:
+            return f"; {value:g}{name} is written {meant:.5g}"
+    return ""
 
 
 class Frozen(BaseModel):

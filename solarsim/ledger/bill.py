@@ -16,7 +16,6 @@ from solarsim.scenario.rate_plan.rate_plan import RatePlan
 Floats = NDArray[np.float64]
 
 #: Currencies in which no household pays a whole unit, let alone three, for a kWh (common practice, no source).
-_LARGE_UNITS, _CENTS_FROM = ("AUD", "CAD", "CHF", "EUR", "GBP", "NZD", "SGD", "USD"), 3.0
 
 __all__ = [
     "Bill", "BillLine", "Readings", "bill_for", "bill_from", "bill_notes", "listed_cost", "read_meters", "to_the_cent",
@@ -139,17 +138,10 @@ def listed_cost(import_kw: Floats, export_kw: Floats, prices: Prices) -> float:
 def bill_notes(rate_plan: RatePlan, step_h: float = 1.0) -> list[str]:
     """Return what a reader of a rate plan's bills must know, for steps of this length [h].
 
-    Where prices look like hundredths, where demand is understated, and where the months of bills are
-    not those of the calendar.
+    Where prices are far from what is usual, where demand is understated, and where the months of bills are not those of
+    the calendar.
     """
-    notes = []
-    highest = max(max((tier.price for tier in rate.tiers), default=rate.listed_price) for rate in rate_plan.rates)
-    if rate_plan.currency in _LARGE_UNITS and highest > _CENTS_FROM:
-        notes.append(
-            f"rate plan {rate_plan.name!r}: {highest:g} {rate_plan.currency} per kWh is far beyond any household's"
-            " price;"
-            f" prices are in {rate_plan.currency}, not in hundredths of it"
-        )
+    notes = [f"rate plan {rate_plan.name!r}: {doubt}" for doubt in rate_plan.doubts]
     if rate_plan.demand:
         notes.append(f"rate plan {rate_plan.name!r}: {DEMAND_NOTES[step_h]}")
     if rate_plan.reading_day is not None:

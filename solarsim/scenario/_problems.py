@@ -1,16 +1,20 @@
 """What is wrong with a scenario, in its user's words: validation errors in, one line for each problem out."""
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from datetime import date, time
+from math import isfinite
 from typing import Any
 
 from pydantic import BaseModel
 from pydantic_core import ErrorDetails
 
 from solarsim.errors import key_of, nearest, nearest_name
+from solarsim.fields import likely_unit
 from solarsim.scenario._schema import field_at, keys_at, models_at
 
-_NO_UNITS = ("1", "text", "table", "year", "month", "day")
+_NO_UNITS = ("1", "1/C", "1/h", "text", "table", "year", "month", "day")
+_LIMITS = {"ge": "at least", "gt": "above", "le": "at most", "lt": "below"}
 _PLAIN_WORDS = {
     "float_type": "must be a number",
     "int_type": "must be a whole number",
@@ -40,12 +44,26 @@ def problem_lines(root: type[BaseModel], details: Sequence[ErrorDetails], conten
         for detail in details
         if detail["type"] == "extra_forbidden"
     }
-    return [
-        line
-        for detail in details
-        if detail["type"] != "missing" or detail["loc"] not in misspelled
-        for line in _lines(root, detail, content)
-    ]
+    alike = Counter(filter(None, map(_rule_of_list, details)))
+    lines: list[str] = []
+    for detail in details:
+        if detail["type"] == "missing" and detail["loc"] in misspelled:
+            continue
+        rule = _rule_of_list(detail)
+        found = _lines(root, detail, content)
+        if rule is not None and alike[rule] != 1:
+            more, alike[rule] = alike[rule] - 1, 0  # the first of them stands for all
+            found = [f"{line} (and {more} more of this list)" for line in found if more > 0]
+        lines += found
+    return lines
+
+
+def _rule_of_list(detail: ErrorDetails) -> tuple[object, ...] | None:
+    """Return what numbers of one list have in common that break the same rule; None for all other mistakes."""
+    where = detail["loc"]
+    if not where or not isinstance(where[-1], int) or not any(limit in detail.get("ctx", {}) for limit in _LIMITS):
+        return None
+    return (*where[: 1 + max(n for n, part in enumerate(where) if isinstance(part, str))], detail["type"])
 
 
 def _keys_beside(root: type[BaseModel], where: Sequence[int | str], content: Any) -> list[str]:
@@ -73,11 +91,12 @@ def _lines(root: type[BaseModel], detail: ErrorDetails, content: Mapping[str, An
         return [f"{key}: {value!r} is not known" + nearest(str(value), _literals(context["expected"]))]
     if kind == "value_error":
         return [f"{key}: {_shown(value)}{problem}" if key else problem for problem in str(context["error"]).split("\n")]
-    for limit, words in (("ge", "at least"), ("gt", "above"), ("le", "at most"), ("lt", "below")):
+    for limit, words in _LIMITS.items():
         if limit in context:
-            share = "; a share: 0.2 is 20%" if words in ("at most", "below") and context[limit] == 1 else ""
-            unit = _unit_at(root, _without_kinds(where, content), content)
-            return [f"{key}: {_shown(value)}must be {words} {context[limit]:g}{unit}{share}"]
+            unit, usual = _declared_at(root, _without_kinds(where, content), content)
+            shown = "" if unit in _NO_UNITS or unit.startswith("currency") else f" {unit}"
+            meant = _meant(value, unit, float(context[limit]), usual, upper=limit in ("le", "lt"))
+            return [f"{key}: {_shown(value)}must be {words} {context[limit]:g}{shown}{meant}"]
     if kind in ("too_short", "too_long"):
         bound = int(context.get("min_length", context.get("max_length", 0)))
         words = "at least" if kind == "too_short" else "at most"
@@ -92,13 +111,26 @@ def _lines(root: type[BaseModel], detail: ErrorDetails, content: Mapping[str, An
     return [f"{key}: {_shown(value)}{_PLAIN_WORDS.get(kind, detail['msg'])}"]
 
 
-def _unit_at(root: type[BaseModel], where: Sequence[int | str], content: Any) -> str:
-    """Return the unit of the key at a place, to follow a number."""
+def _declared_at(
+    root: type[BaseModel], where: Sequence[int | str], content: Any
+) -> tuple[str, tuple[float, float] | None]:
+    """Return the unit of the key at a place, and its usual range where one is declared."""
     last = max(number for number, part in enumerate(where) if isinstance(part, str))
     declared = field_at(models_at(root, where[:last], content), str(where[last]))
     extra = None if declared is None else declared.json_schema_extra
-    unit = str(extra["unit"]) if isinstance(extra, dict) else "1"
-    return "" if unit in _NO_UNITS or unit.startswith("currency") else f" {unit}"
+    if not isinstance(extra, dict):
+        return "1", None
+    usual: Any = extra.get("usual")
+    return str(extra["unit"]), None if usual is None else (usual[0], usual[1])
+
+
+def _meant(value: object, unit: str, limit: float, usual: tuple[float, float] | None, *, upper: bool) -> str:
+    """Return in which unit a number beyond a limit would be credible."""
+    if not isinstance(value, int | float) or not isfinite(value):
+        return ""
+    if unit.startswith("currency") or usual is None:  # what is usual in a currency is not known here
+        usual = (min(limit, 0.0), max(limit, 0.0)) if upper or limit < 0 else (limit, 100.0 * limit)
+    return likely_unit(float(value), unit, *usual)
 
 
 def _shown(value: object) -> str:

@@ -7,7 +7,7 @@ from typing import Annotated, Any, Literal, Self
 
 from pydantic import Field, model_validator
 
-from solarsim.fields import Frozen, Money, Name, NotNegative, Positive, field
+from solarsim.fields import CurrentA, Frozen, Money, Name, NotNegative, Positive, PowerKw, field
 from solarsim.scenario.financing import Lease, Loan, PowerPurchase, Years
 from solarsim.scenario.roof.roof import DcInput
 from solarsim.scenario.system import Efficiency
@@ -44,7 +44,7 @@ class _Bought(Frozen):
     ac_inverter: Name | None = field(
         "count this inverter of an array instead of the hybrid one, with per = inverter or kw_ac", "text", default=None
     )
-    unit_price: Money = field("price of one", "currency")
+    unit_price: Money = field("price of one", "currency", usual=(0, 500_000))
 
     @property
     def battery_only(self) -> bool:
@@ -67,7 +67,9 @@ class _Replaced(Frozen):
     """What may be replaced when its life is over."""
 
     life_years: Years | None = field("full years until it is replaced; left out: never", "years", default=None)
-    replacement_price: Money | None = field("price of one, installed, when its life is over", "currency", default=None)
+    replacement_price: Money | None = field(
+        "price of one, installed, when its life is over", "currency", usual=(0, 500_000), default=None
+    )
 
     @model_validator(mode="after")
     def _life_and_price(self) -> Self:
@@ -97,18 +99,20 @@ class Labor(_Bought):
 class InverterSize(_Replaced):
     """A hybrid inverter that may be bought, found by its rating; keys left out stay as [inverter] has them."""
 
-    ac_kw: Positive = field("rated AC power, as inverter.ac_kw", "kW")
-    unit_price: Money = field("price", "currency")
+    ac_kw: PowerKw = field("rated AC power, as inverter.ac_kw", "kW", usual=(0.2, 250))
+    unit_price: Money = field("price", "currency", usual=(0, 500_000))
     efficiency: Efficiency | None = field("as inverter.efficiency", "table", default=None)
-    standby_w: NotNegative | None = field("as inverter.standby_w", "W", default=None)
+    standby_w: float | None = field("as inverter.standby_w", "W", usual=(1, 1000), ge=0, le=20_000, default=None)
     inputs: Annotated[tuple[DcInput, ...], Field(min_length=1)] | None = field(
         "as inverter.inputs", "table", default=None
     )
-    battery_charge_a: Positive | None = field("as inverter.battery_charge_a", "A", default=None)
-    battery_discharge_a: Positive | None = field("as inverter.battery_discharge_a", "A", default=None)
-    battery_charge_kw: Positive | None = field("as inverter.battery_charge_kw", "kW", default=None)
-    battery_discharge_kw: Positive | None = field("as inverter.battery_discharge_kw", "kW", default=None)
-    surge_kw: Positive | None = field("as inverter.surge_kw", "kW", default=None)
+    battery_charge_a: CurrentA | None = field("as inverter.battery_charge_a", "A", usual=(1, 2000), default=None)
+    battery_discharge_a: CurrentA | None = field("as inverter.battery_discharge_a", "A", usual=(1, 2000), default=None)
+    battery_charge_kw: PowerKw | None = field("as inverter.battery_charge_kw", "kW", usual=(0.1, 300), default=None)
+    battery_discharge_kw: PowerKw | None = field(
+        "as inverter.battery_discharge_kw", "kW", usual=(0.1, 300), default=None
+    )
+    surge_kw: float | None = field("as inverter.surge_kw", "kW", usual=(0.2, 500), gt=0, le=3000, default=None)
 
     @property
     def changes(self) -> dict[str, Any]:
@@ -161,7 +165,10 @@ class Costs(Frozen):
         "a power purchase agreement, in place of a purchase", "table", default=None
     )
     o_and_m_per_year: Money = field(
-        "operation and maintenance (cleaning, insurance, inspection) at first-year prices", "currency", default=0.0
+        "operation and maintenance (cleaning, insurance, inspection) at first-year prices",
+        "currency",
+        usual=(0, 50_000),
+        default=0.0,
     )
 
     @property

@@ -7,7 +7,7 @@ from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
-from solarsim.fields import Frozen, Money, field
+from solarsim.fields import USUAL_PRICE, Frozen, Money, Price, field
 
 Years = Annotated[int, Field(ge=1, le=60)]
 
@@ -17,7 +17,7 @@ class Loan(Frozen):
 
     share: float | None = field("of parts and installation", "1", gt=0, le=1, default=None)
     amount: float | None = field("in place of a share", "currency", gt=0, le=1e9, default=None)
-    rate: float = field("nominal interest a year; a twelfth of it each month", "1", ge=0, le=0.5)
+    rate: float = field("nominal interest a year; a twelfth of it each month", "1", usual=(0.001, 0.25), ge=0, le=0.5)
     years: Years = field("until it is paid off", "years")
     dealer_fee: float = field(
         "share of the debt that the lender keeps: 0.2 means that 100 are owed for every 80 paid to the installer",
@@ -97,9 +97,8 @@ class Lease(_Contract):
 class PowerPurchase(_Contract):
     """A power purchase agreement: a price for each kWh of solar energy."""
 
-    price_per_kwh: float = field(
+    price_per_kwh: Price = field(
         "in the first year, for each kWh AC of solar energy used or exported, directly or through the battery",
         "currency/kWh",
-        ge=0,
-        le=10,
+        usual=USUAL_PRICE,
     )

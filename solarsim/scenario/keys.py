@@ -32,6 +32,8 @@ class Key:
         As declared.
     allowed : str
         Its range or the words that it may be; empty where there is none.
+    usual : str
+        The range of most homes, beyond which a note follows; empty where none is declared.
     required : bool
         Whether its table needs it.
     default : object
@@ -42,6 +44,7 @@ class Key:
     meaning: str
     unit: str
     allowed: str
+    usual: str
     required: bool
     default: object
 
@@ -119,6 +122,7 @@ def _keys_of(model: type[BaseModel], before: str) -> Iterator[Key]:
             declared.description or "",
             unit,
             _allowed(properties[key]),
+            _usual(extra, unit),
             declared.is_required(),
             None if isinstance(default, BaseModel) or default == () or declared.default_factory else default,
         )
@@ -141,7 +145,18 @@ def _allowed(schema: dict[str, Any]) -> str:
         if limits:
             return " and ".join(limits)
         count = inner.get("minItems")
+        items = inner.get("items", inner.get("additionalProperties", {}))
+        each = _allowed(items) if items else ""
         if inner.get("type") == "array" and count and count == inner.get("maxItems"):
-            each = _allowed(inner.get("items", {}))
             return f"{count} values" + (f", each {each}" if each else "")
+        if each and items.get("type") in ("number", "integer"):
+            return f"each {each}"
     return ""
+
+
+def _usual(extra: Any, unit: str) -> str:
+    if not isinstance(extra, dict) or "usual" not in extra:
+        return ""
+    low, high = extra["usual"]
+    dollars = " US dollars, or as much in the plan's currency" if unit.startswith("currency") else ""
+    return f"usually {low:g} to {high:g}{dollars}"

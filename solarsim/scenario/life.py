@@ -96,11 +96,16 @@ class Lifetime(Frozen):
     money: Literal["nominal", "real"] = field(
         "nominal: rates include inflation, as loans and quotes do; real: they are on top of it", "text"
     )
-    discount_rate: float = field("what the same money would earn elsewhere, per year", "1", ge=0, le=0.5)
-    panel_degradation_per_year: Wear = field("share of solar power lost each year, of what the year before had", "1")
+    discount_rate: float = field(
+        "what the same money would earn elsewhere, per year", "1", usual=(0.001, 0.25), ge=0, le=0.5
+    )
+    panel_degradation_per_year: Wear = field(
+        "share of solar power lost each year, of what the year before had", "1", usual=(0.0005, 0.03)
+    )
     battery_fade_per_year: Wear | None = field(
         "share of capacity lost each year; left out: the aging model of the chemistry computes it for each strategy",
         "1",
+        usual=(0.001, 0.15),
         default=None,
     )
     load_growth_per_year: Growth = field("growth of the home's load", "1", default=0.0)

@@ -12,6 +12,7 @@ from solarsim.errors import ScenarioError, UnknownNameError, nearest
 from solarsim.fields import Frozen, Name, field
 from solarsim.scenario._agreement import disagreements
 from solarsim.scenario._changes import changed_tables, raw
+from solarsim.scenario._doubts import doubts
 from solarsim.scenario._problems import problem_lines
 from solarsim.scenario._tables import Origin, hourly_prices, misplaced_dates
 from solarsim.scenario.backup.backup import Arrangement, Generator, Outages
@@ -52,8 +53,8 @@ class WeatherScenario(Frozen):
 
     @property
     def notes(self) -> tuple[str, ...]:
-        """What lapsed because of changes, one line each."""
-        return self._origin.notes
+        """What lapsed because of changes, and numbers that are far from what homes have: one line each."""
+        return (*self._origin.notes, *doubts(self))
 
     def file(self, name: str) -> Path:
         """Return the path of a file that the scenario names: relative to the scenario file's own folder."""

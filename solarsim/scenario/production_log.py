@@ -4,7 +4,7 @@ from typing import Annotated, Literal, Self
 
 from pydantic import AfterValidator, Field, model_validator
 
-from solarsim.fields import Frozen, Name, NotNegative, field
+from solarsim.fields import Frozen, MonthKwh, Name, field
 from solarsim.scenario.load.meter import Column, FileName, IntervalCsv
 from solarsim.scenario.site import WeatherFile
 
@@ -58,7 +58,7 @@ class MeasuredProduction(IntervalCsv):
     every: Literal["day"] | None = field(
         "day where a row is a day; left out where rows are intervals of an hour or less", "text", default=None
     )
-    monthly_kwh: Annotated[dict[Month, NotNegative], Field(min_length=1)] | None = field(
+    monthly_kwh: Annotated[dict[Month, MonthKwh], Field(min_length=1)] | None = field(
         "whole months, such as 2024-07 = 612.5, in place of a file", "kWh", default=None
     )
     side: Literal["ac", "dc"] = field("ac: measured at the inverter's output; dc: at its solar inputs", "text")

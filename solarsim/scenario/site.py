@@ -11,7 +11,7 @@ from pydantic import AfterValidator, Field, model_validator
 from solarsim.clock.holidays import Holidays, holidays_in
 from solarsim.clock.timeline import Timeline, timeline_for
 from solarsim.errors import nearest
-from solarsim.fields import Frozen, Months12, Name, Share, field, no_repeats
+from solarsim.fields import Frozen, Name, Share, field, no_repeats
 
 #: Lowest and highest value of what places a weather file or a house on Earth.
 ON_EARTH = {
@@ -23,7 +23,6 @@ ON_EARTH = {
 #: Lengths that a step of a run may have [min].
 STEP_MINUTES = (60, 30, 15)
 MONTH_DAYS = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
-_WINDIEST_M_S = 30.0
 _ABBREVIATIONS = {
     "EST": "America/New_York",
     "CST": "America/Chicago",
@@ -92,7 +91,17 @@ class Site(Frozen):
     step_minutes: Annotated[int, AfterValidator(_known_step)] = field(
         "length of a step of the run: 60, 30 or 15", "min", default=60
     )
-    albedo: Share = field("share of light that the ground reflects: 0.2 for grass, 0.6 and more for snow", "1")
+    albedo: Share = field(
+        "share of light that the ground reflects: 0.2 for grass, 0.6 and more for snow", "1", usual=(0.02, 0.9)
+    )
+    design_low_c: float | None = field(
+        "lowest air temperature for which strings are designed, from local records or code: their voltage is highest"
+        " then; left out: the lowest of the weather",
+        "C",
+        ge=-60,
+        le=30,
+        default=None,
+    )
     holidays: Holidays | None = field("which days are holidays", "table", default=None)
     horizon: Horizon | None = field("what is far off and shades the whole site", "table", default=None)
 
@@ -161,6 +170,10 @@ class WeatherFile(Frozen):
 
 
 _Celsius12 = Annotated[tuple[Annotated[float, Field(ge=-60, le=50)], ...], Field(min_length=12, max_length=12)]
+# More than any month of any place has (common practice, no source).
+_DayLight12 = Annotated[tuple[Annotated[float, Field(ge=0, le=12)], ...], Field(min_length=12, max_length=12)]
+_MonthLight12 = Annotated[tuple[Annotated[float, Field(ge=0, le=372)], ...], Field(min_length=12, max_length=12)]
+_Wind12 = Annotated[tuple[Annotated[float, Field(ge=0, le=30)], ...], Field(min_length=12, max_length=12)]
 
 
 class MonthlyMeans(Frozen):
@@ -168,14 +181,14 @@ class MonthlyMeans(Frozen):
 
     format: Literal["monthly"] = field("monthly", "text")
     place: Place = field("location; the clock is the site's", "table")
-    ghi_kwh_m2_day: Months12 | None = field(
+    ghi_kwh_m2_day: _DayLight12 | None = field(
         "global horizontal irradiation of a mean day of each month", "kWh/m2", default=None
     )
-    ghi_kwh_m2: Months12 | None = field(
+    ghi_kwh_m2: _MonthLight12 | None = field(
         "the same of each whole month, in place of ghi_kwh_m2_day", "kWh/m2", default=None
     )
     temp_air_c: _Celsius12 = field("mean air temperature of each month", "C")
-    wind_speed_m_s: Months12 | None = field(
+    wind_speed_m_s: _Wind12 | None = field(
         "mean wind speed at 10 m of each month; without it the air is still and modules run hotter", "m/s", default=None
     )
     seed: int = field("which of the equally likely years: the same number makes the same year", "1", ge=0, le=2**31 - 1)
@@ -196,8 +209,6 @@ class MonthlyMeans(Frozen):
     def _one_irradiation(self) -> Self:
         if (self.ghi_kwh_m2_day is None) == (self.ghi_kwh_m2 is None):
             raise ValueError("needs either ghi_kwh_m2_day or ghi_kwh_m2 (of a whole month), and not both")
-        if max(self.wind_speed_m_s or (0.0,)) > _WINDIEST_M_S:
-            raise ValueError(f"wind_speed_m_s: no month has a mean of more than {_WINDIEST_M_S:g} m/s")
         return self
 
 

@@ -5,7 +5,7 @@ from typing import Literal, Self
 from pydantic import model_validator
 
 from solarsim.clock.windows import Window
-from solarsim.fields import Frozen, Name, NotNegative, Share, field
+from solarsim.fields import Frozen, LimitKw, Name, Share, field
 
 SurplusTo = Literal["battery", "grid"]
 _LEVELS = ("reserve", "solar_ceiling", "sell_down_to", "charge_from_grid_to")
@@ -24,8 +24,12 @@ class StrategyWindow(Window):
     sell_down_to: Share | None = field(
         "export from the battery down to this state of charge; 1 for never", "1", default=None
     )
-    import_cap_kw: NotNegative | None = field("hold import to this, with the battery", "kW", default=None)
-    export_limit_kw: NotNegative | None = field("hold export to this; 0 is zero export", "kW", default=None)
+    import_cap_kw: LimitKw | None = field(
+        "hold import to this, with the battery", "kW", usual=(0.05, 250), default=None
+    )
+    export_limit_kw: LimitKw | None = field(
+        "hold export to this; 0 is zero export", "kW", usual=(0.05, 500), default=None
+    )
 
     def changes(self) -> dict[str, object]:
         """Return the settings that replace those of the base."""
@@ -48,13 +52,16 @@ class Strategy(Frozen):
     solar_ceiling: Share = field("state of charge at which solar charging stops", "1", default=1.0)
     charge_from_grid_to: Share = field("charge from the grid up to this state of charge; 0 for never", "1", default=0.0)
     sell_down_to: Share = field("export from the battery down to this state of charge; 1 for never", "1", default=1.0)
-    import_cap_kw: NotNegative | None = field(
+    import_cap_kw: LimitKw | None = field(
         "hold import to this: the battery covers demand above it, and charging from the grid stays below it;"
         " demand is never cut",
         "kW",
+        usual=(0.05, 250),
         default=None,
     )
-    export_limit_kw: NotNegative | None = field("hold export to this; 0 is zero export", "kW", default=None)
+    export_limit_kw: LimitKw | None = field(
+        "hold export to this; 0 is zero export", "kW", usual=(0.05, 500), default=None
+    )
     zero_export_bias_kw: float = field(
         "small import that the inverter keeps while it holds export to zero", "kW", ge=0, le=1, default=0.0
     )

@@ -8,7 +8,7 @@ from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
-from solarsim.fields import Frozen, Months12, Name, NotNegative, Positive, Share, field
+from solarsim.fields import CurrentA, Frozen, LimitKw, Months12Kwh, Name, PowerKw, Share, field
 from solarsim.scenario.load.appliances import HouseParts
 from solarsim.scenario.load.meter import MeterFile
 from solarsim.scenario.roof.roof import DcInput
@@ -60,21 +60,34 @@ class Efficiency(Frozen):
 class Inverter(Frozen):
     """The hybrid inverter: one conversion stage between the DC side and the home."""
 
-    ac_kw: Positive = field("rated continuous AC power, in either direction", "kW")
+    ac_kw: PowerKw = field("rated continuous AC power, in either direction", "kW", usual=(0.2, 250))
     efficiency: Efficiency = field("conversion efficiency", "table")
-    standby_w: NotNegative = field("standby consumption in every hour of the year", "W")
+    standby_w: float = field("standby consumption in every hour of the year", "W", usual=(1, 1000), ge=0, le=20_000)
     inputs: Annotated[tuple[DcInput, ...], Field(min_length=1)] = field("its DC inputs for arrays", "table")
-    battery_charge_a: Positive | None = field(
-        "current limit of the battery port for charging, at the bank's nominal voltage", "A", default=None
+    battery_charge_a: CurrentA | None = field(
+        "current limit of the battery port for charging, at the bank's nominal voltage",
+        "A",
+        usual=(1, 2000),
+        default=None,
     )
-    battery_discharge_a: Positive | None = field("current limit of the battery port for discharging", "A", default=None)
-    battery_charge_kw: Positive | None = field(
-        "power limit of the battery port for charging; the lower of A and kW holds", "kW", default=None
+    battery_discharge_a: CurrentA | None = field(
+        "current limit of the battery port for discharging", "A", usual=(1, 2000), default=None
     )
-    battery_discharge_kw: Positive | None = field(
-        "power limit of the battery port for discharging; the lower of A and kW holds", "kW", default=None
+    battery_charge_kw: PowerKw | None = field(
+        "power limit of the battery port for charging; the lower of A and kW holds",
+        "kW",
+        usual=(0.1, 300),
+        default=None,
     )
-    surge_kw: Positive | None = field("power for the moment in which a motor starts", "kW", default=None)
+    battery_discharge_kw: PowerKw | None = field(
+        "power limit of the battery port for discharging; the lower of A and kW holds",
+        "kW",
+        usual=(0.1, 300),
+        default=None,
+    )
+    surge_kw: float | None = field(
+        "power for the moment in which a motor starts", "kW", usual=(0.2, 500), gt=0, le=3000, default=None
+    )
 
     @model_validator(mode="after")
     def _standby_is_small(self) -> Self:
@@ -87,7 +100,9 @@ class AcInverter(Frozen):
     """A string inverter or microinverters of some arrays, on the home's AC side."""
 
     name: Name = field("its name, which arrays refer to", "text")
-    ac_kw: Positive = field("rated AC power, of all units together where there are several alike", "kW")
+    ac_kw: PowerKw = field(
+        "rated AC power, of all units together where there are several alike", "kW", usual=(0.2, 500)
+    )
     efficiency: Efficiency = field("conversion efficiency", "table")
 
 
@@ -98,9 +113,16 @@ class Load(Frozen):
         "CSV of 8,760 rows, or one for each step, with a column load_kw, in standard time", "text", default=None
     )
     meter: MeterFile | None = field("a year or more of interval data from the utility", "table", default=None)
-    monthly_kwh: Months12 | None = field("January to December, as printed on bills; with a shape", "kWh", default=None)
-    annual_kwh: Positive | None = field(
-        "the year's sum, in place of the months, for the shape bdew_h0", "kWh", default=None
+    monthly_kwh: Months12Kwh | None = field(
+        "January to December, as printed on bills; with a shape", "kWh", usual=(1, 60_000), default=None
+    )
+    annual_kwh: float | None = field(
+        "the year's sum, in place of the months, for the shape bdew_h0",
+        "kWh",
+        usual=(10, 600_000),
+        gt=0,
+        le=1_800_000,
+        default=None,
     )
     shape: Literal["evenings", "home_all_day", "bdew_h0"] | None = field(
         "daily shape that spreads months or year: evenings, home_all_day, or bdew_h0 (the German standard profile)",
@@ -137,4 +159,4 @@ class Load(Frozen):
 class Grid(Frozen):
     """What the utility permits at the meter."""
 
-    export_limit_kw: NotNegative = field("highest export; 0 means that none is permitted", "kW")
+    export_limit_kw: LimitKw = field("highest export; 0 means that none is permitted", "kW", usual=(0.05, 500))

@@ -115,7 +115,7 @@ def test_prices_that_look_like_cents_are_asked_about(currency: str, price: float
             }
         )
     )
-    assert [f"{price:g} {currency} per kWh is far beyond" in " ".join(doubts)] == [asked]
+    assert [f"price: {price:g} is above the usual 2 {currency}/kWh" in " ".join(doubts)] == [asked]
 
 
 def test_riders_charge_what_is_imported_while_they_hold() -> None:

@@ -105,7 +105,10 @@ BAD = {
     ),
     "incentive twice over": ({INCENTIVE + "amount": 5.0}, "costs.incentives[1]: give either share or amount"),
     "incentive of nothing": ({INCENTIVE + "share": None}, "costs.incentives[1]: give either share or amount"),
-    "incentive in percent": ({INCENTIVE + "share": 25.0}, "costs.incentives[1].share: 25.0 must be at most 1; a share"),
+    "incentive in percent": (
+        {INCENTIVE + "share": 25.0},
+        "costs.incentives[1].share: 25.0 must be at most 1; 25% is written 0.25",
+    ),
     "cap of an amount": (
         {"costs__incentives": [{"name": "a", "amount": 9.0, "cap": 5.0, "year": 0}]},
         "costs.incentives[1]: cap belongs to a share",
@@ -113,7 +116,7 @@ BAD = {
     "incentive of no year": ({INCENTIVE + "year": None}, "costs.incentives[1].year: is missing"),
     "incentive too late": ({INCENTIVE + "year": 21}, "costs.incentives: 'rebate' is paid in year 21, after the 20"),
     "loan twice over": ({LOAN + "amount": 100.0}, "costs.loan: give either share or amount"),
-    "interest in percent": ({LOAN + "rate": 6.0}, "costs.loan.rate: 6.0 must be at most 0.5"),
+    "interest in percent": ({LOAN + "rate": 6.0}, "costs.loan.rate: 6.0 must be at most 0.5; 6% is written 0.06"),
     "loan beyond the horizon": ({LOAN + "years": 25}, "costs.loan.years: 25 are more than the 20 of life.years"),
     "loan in real money": ({"life__money": "real"}, "life.money: 'real' cannot be used with costs.loan"),
     "no money named": ({"life__money": None}, "life.money: is missing"),

@@ -2,6 +2,7 @@
 
 import json
 import tomllib
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +15,24 @@ from tests.builders import content
 
 SCENARIOS = sorted(packaged_folder("scenarios").glob("*.toml"))
 VALIDATOR = jsonschema.Draft202012Validator(json_schema())
+
+
+# Their validators know the values that are allowed, and say why others are not.
+BY_VALIDATOR = {"step_minutes", "reading_day", "system_factor", "dec_feb", "mar_may", "jun_aug", "sep_nov"}
+
+
+def numbers(schema: Any, model: str = "", path: str = "") -> Iterator[tuple[str, dict[str, Any], str]]:
+    """Yield every number of a schema: the table that has it, its part of the schema, its key."""
+    if not isinstance(schema, dict):
+        return
+    if schema.get("type") in ("number", "integer"):
+        yield model, schema, path
+    for name, inner in schema.get("$defs", {}).items():
+        yield from numbers(inner, name)
+    for name, inner in schema.get("properties", {}).items():
+        yield from numbers(inner, model, name)
+    for inner in (schema.get("items"), schema.get("additionalProperties"), *schema.get("anyOf", ())):
+        yield from numbers(inner, model, path)
 
 
 def as_editors_see_it(tables: Any) -> Any:
@@ -31,8 +50,19 @@ def test_ranges_come_from_the_declaration() -> None:
     keys = {key.path: key for key in all_keys()}
     assert keys["strategies.*.reserve"].allowed == "at least 0 and at most 1"
     assert keys["battery.chemistry"].allowed == "lfp, nmc, flooded_lead_acid, sealed_lead_acid"
-    assert keys["load.monthly_kwh"].allowed == "12 values, each at least 0"
+    assert keys["load.monthly_kwh"].allowed == "12 values, each at least 0 and at most 150000"
     assert (keys["strategies.*.solar_ceiling"].default, keys["battery.heater"].required) == (1.0, False)
+
+
+def test_every_number_has_a_range_with_two_ends() -> None:
+    """An open range lets a watt pass for a kilowatt, and 1e308 into the arithmetic."""
+    open_ended = []
+    for model, number, path in numbers(json_schema()):
+        low = any(key in number for key in ("minimum", "exclusiveMinimum"))
+        high = any(key in number for key in ("maximum", "exclusiveMaximum"))
+        if not (low and high) and path not in BY_VALIDATOR:
+            open_ended.append((model, path))
+    assert open_ended == []
 
 
 @pytest.mark.parametrize("path", SCENARIOS, ids=lambda path: path.stem)

@@ -11,17 +11,17 @@ from numpy.typing import NDArray
 from pydantic import Field, model_validator
 
 from solarsim.clock.windows import Window
-from solarsim.fields import Frozen, Money, NotNegative, Positive, Share, field
+from solarsim.fields import Frozen, LimitKw, PowerKw, Price, Share, field
 
 _YEAR_H = 8760.0
 _Power = TypeVar("_Power", float, NDArray[np.float64])
-_Months12 = Annotated[tuple[NotNegative, ...], Field(min_length=12, max_length=12)]
+_Weights12 = Annotated[tuple[Annotated[float, Field(ge=0, le=1000)], ...], Field(min_length=12, max_length=12)]
 
 
 class Motor(Frozen):
     """The largest motor that starts while the inverter alone supplies the home."""
 
-    kw: Positive = field("rated power", "kW")
+    kw: float = field("rated power", "kW", usual=(0.05, 50), gt=0, le=200)
     start_factor: float = field(
         "locked-rotor power / rated power, from the nameplate's code letter; 5 to 7 for a plain induction motor,"
         " 2 to 3 with a soft starter (common practice, no source)",
@@ -108,7 +108,7 @@ class Arrangement(Frozen):
 class Generator(Frozen):
     """A generator that runs while the home is without the grid."""
 
-    kw: Positive = field("rated power", "kW")
+    kw: PowerKw = field("rated power", "kW", usual=(0.5, 300))
     start_at: Share = field("state of charge at or below which it starts", "1")
     stop_at: float = field(
         "state of charge at which it stops; at most 0.95, since a nearly full battery charges slowly and the"
@@ -117,14 +117,20 @@ class Generator(Frozen):
         gt=0,
         le=0.95,
     )
-    least_run_h: NotNegative = field("shortest time that it runs once started", "h")
-    charge_kw: NotNegative = field("highest AC power that the inverter draws from it to charge the battery", "kW")
-    may_start: tuple[Window, ...] = field("when it may run; left out: at any time", "table", default=())
-    liters_per_h: NotNegative = field("fuel at no load", "l/h")
-    liters_per_kwh: NotNegative = field(
-        "fuel for each kWh on top of liters_per_h: two points of the datasheet give both", "l/kWh"
+    least_run_h: float = field("shortest time that it runs once started", "h", usual=(0.01, 12), ge=0, le=168)
+    charge_kw: LimitKw = field(
+        "highest AC power that the inverter draws from it to charge the battery", "kW", usual=(0.1, 250)
     )
-    fuel_price: Money = field("price per liter", "currency/l")
+    may_start: tuple[Window, ...] = field("when it may run; left out: at any time", "table", default=())
+    liters_per_h: float = field("fuel at no load", "l/h", usual=(0.05, 30), ge=0, le=100)
+    liters_per_kwh: float = field(
+        "fuel for each kWh on top of liters_per_h: two points of the datasheet give both",
+        "l/kWh",
+        usual=(0.1, 1.0),
+        ge=0,
+        le=5,
+    )
+    fuel_price: Price = field("price per liter", "currency/l", usual=(0, 5))
 
     @model_validator(mode="after")
     def _levels_in_order(self) -> Self:
@@ -150,8 +156,8 @@ class Frequency(Frozen):
     """How often the grid fails, and for how long (the indices of IEEE 1366)."""
 
     per_year: float = field("interruptions a year of the average customer: SAIFI", "1", gt=0, le=100)
-    mean_h: float = field("mean length of one: CAIDI = SAIDI / SAIFI", "h", gt=0, le=500)
-    months: _Months12 = field("weight of each month, January to December; only their ratios count", "1")
+    mean_h: float = field("mean length of one: CAIDI = SAIDI / SAIFI", "h", usual=(0.05, 72), gt=0, le=500)
+    months: _Weights12 = field("weight of each month, January to December; only their ratios count", "1")
 
     @model_validator(mode="after")
     def _some_month(self) -> Self:
@@ -172,9 +178,10 @@ class Outages(Frozen):
     frequency: Frequency | None = field(
         "how often and how long, for the outages that the command outages draws", "table", default=None
     )
-    value_of_lost_load: Annotated[Money, Field(gt=0)] | None = field(
+    value_of_lost_load: Annotated[Price, Field(gt=0)] | None = field(
         "value of an unserved kWh to the home; homes that serve different shares of their demand need it"
         " to be compared",
         "currency/kWh",
+        usual=(0, 200),
         default=None,
     )

@@ -6,7 +6,7 @@ from typing import Annotated, Any, Literal, Self
 
 from pydantic import Field, model_validator
 
-from solarsim.fields import Frozen, Positive, Share, field
+from solarsim.fields import MOST_KWH, CurrentA, Frozen, PowerKw, Share, field
 from solarsim.scenario.battery.chemistry import BUILDS, LITHIUM, PRESETS, Chemistry, Preset
 
 _COLDEST_LITHIUM_C = -20.0  # below it no maker of lithium cells known to us permits charging (from memory)
@@ -26,7 +26,7 @@ class CellString(Frozen):
     """Cells in series; several such strings are connected in parallel."""
 
     cells_in_series: int = field("cells in each string", "1", ge=1, le=400)
-    cell_ah: Positive = field("rated capacity of one cell", "Ah")
+    cell_ah: float = field("rated capacity of one cell", "Ah", usual=(2, 1200), gt=0, le=5000)
     cell_v: float = field("nominal voltage of one cell", "V", gt=0, le=60)
     strings: int = field("number of such strings in parallel", "1", ge=1, le=100, default=1)
 
@@ -44,7 +44,7 @@ class CellString(Frozen):
 class Heater(Frozen):
     """A heater that keeps the cells warm."""
 
-    w: float = field("its power", "W", gt=0, le=5000)
+    w: float = field("its power", "W", usual=(5, 3000), gt=0, le=5000)
     below_c: float = field("cell temperature that it holds", "C", ge=-20, le=30)
 
 
@@ -52,7 +52,9 @@ class Warranty(Frozen):
     """The maker's warranty; whichever limit is reached first ends it."""
 
     years: float = field("its length", "years", gt=0, le=40)
-    throughput_mwh: Positive | None = field("energy discharged until it ends", "MWh", default=None)
+    throughput_mwh: float | None = field(
+        "energy discharged until it ends", "MWh", usual=(0.5, 10_000), gt=0, le=30_000, default=None
+    )
     remaining: float = field("share of capacity that it guarantees at its end", "1", gt=0, lt=1)
 
 
@@ -68,11 +70,16 @@ class Battery(Frozen):
     bank: Annotated[tuple[CellString, ...], Field(min_length=1)] | None = field(
         "strings of cells in parallel; they may differ in Ah, not in voltage", "table", default=None
     )
-    capacity_kwh: float | None = field("nameplate energy, in place of a bank", "kWh", ge=0, le=5000, default=None)
-    nominal_v: Positive | None = field("nominal voltage, with capacity_kwh", "V", default=None)
+    capacity_kwh: float | None = field(
+        "nameplate energy, in place of a bank", "kWh", usual=(0.2, 2500), ge=0, le=MOST_KWH, default=None
+    )
+    nominal_v: float | None = field(
+        "nominal voltage, with capacity_kwh", "V", usual=(10, 1000), gt=0, le=1500, default=None
+    )
     round_trip_efficiency: float = field(
         "energy out / energy in at the battery's terminals, without the inverter",
         "1",
+        usual=(0.6, 1),
         gt=0.3,
         le=1,
         default_factory=_from_preset("round_trip_efficiency"),
@@ -87,17 +94,22 @@ class Battery(Frozen):
     self_discharge_per_month: float = field(
         "share of the charge above the low cutoff lost in 30 days",
         "1",
+        usual=(0.001, 0.2),
         ge=0,
         le=0.5,
         default_factory=_from_preset("self_discharge_per_month"),
     )
-    max_charge_a: Positive | None = field("the bank's own current limit for charging", "A", default=None)
-    max_discharge_a: Positive | None = field("the bank's own current limit for discharging", "A", default=None)
-    max_charge_kw: Positive | None = field(
-        "the bank's own power limit for charging; the lower of A and kW holds", "kW", default=None
+    max_charge_a: CurrentA | None = field(
+        "the bank's own current limit for charging", "A", usual=(1, 2000), default=None
     )
-    max_discharge_kw: Positive | None = field(
-        "the bank's own power limit for discharging; the lower of A and kW holds", "kW", default=None
+    max_discharge_a: CurrentA | None = field(
+        "the bank's own current limit for discharging", "A", usual=(1, 2000), default=None
+    )
+    max_charge_kw: PowerKw | None = field(
+        "the bank's own power limit for charging; the lower of A and kW holds", "kW", usual=(0.1, 500), default=None
+    )
+    max_discharge_kw: PowerKw | None = field(
+        "the bank's own power limit for discharging; the lower of A and kW holds", "kW", usual=(0.1, 500), default=None
     )
     place: Literal["indoor", "garage", "outdoor"] | None = field(
         "where the bank is: indoor, garage (unheated) or outdoor; required with a chemistry", "text", default=None

@@ -12,7 +12,7 @@ from typing import Annotated, Literal, Self
 from pydantic import AfterValidator, Field, model_validator
 
 from solarsim.clock.windows import Window
-from solarsim.fields import Frozen, Months12, Share, field
+from solarsim.fields import Frozen, Months12Kwh, Share, field
 from solarsim.scenario.load.heating_cooling import AirConditioner, HeatPump
 from solarsim.scenario.load.part import Cop, Kw, PartOfHouse, Watts
 
@@ -44,7 +44,7 @@ class Appliance(PartOfHouse):
     """What draws a fixed power at given times: refrigerator, stove, lights, router."""
 
     kind: Literal["appliance"] = field("appliance", "text")
-    power_w: Watts = field("power while it runs", "W")
+    power_w: Watts = field("power while it runs", "W", usual=(1, 50_000))
     always_duty: Share | None = field("share of the whole year in which it runs", "1", default=None)
     windows: tuple[UseWindow, ...] = field(
         "when it runs, in place of always_duty; the first window that matches governs", "table", default=()
@@ -61,9 +61,11 @@ class Household(PartOfHouse):
     """All that is not listed by itself, as kWh and a daily shape."""
 
     kind: Literal["shape"] = field("shape", "text")
-    annual_kwh: float | None = field("the year's sum; every day uses the same", "kWh", ge=0, le=1e6, default=None)
-    monthly_kwh: Months12 | None = field(
-        "January to December by the wall clock, in place of annual_kwh", "kWh", default=None
+    annual_kwh: float | None = field(
+        "the year's sum; every day uses the same", "kWh", usual=(1, 600_000), ge=0, le=1_800_000, default=None
+    )
+    monthly_kwh: Months12Kwh | None = field(
+        "January to December by the wall clock, in place of annual_kwh", "kWh", usual=(0.1, 60_000), default=None
     )
     shape: Literal["evenings", "home_all_day"] = field("daily shape: evenings or home_all_day", "text")
 
@@ -86,10 +88,10 @@ class ElectricCar(PartOfHouse):
 
     kind: Literal["electric_car"] = field("electric_car", "text")
     km_per_day: KmPerDay = field("distance, spread evenly over the hours in which it is not plugged in", "table")
-    kwh_per_km: float = field("consumption from the car's battery", "kWh/km", gt=0, le=1)
+    kwh_per_km: float = field("consumption from the car's battery", "kWh/km", usual=(0.08, 0.6), gt=0, le=1)
     charging_efficiency: float = field("energy into the car's battery / energy from the outlet", "1", gt=0.5, le=1)
-    charger_kw: Kw = field("highest power from the outlet", "kW")
-    battery_kwh: float = field("usable energy of the car's battery", "kWh", gt=0, le=500)
+    charger_kw: Kw = field("highest power from the outlet", "kW", usual=(0.5, 50))
+    battery_kwh: float = field("usable energy of the car's battery", "kWh", usual=(3, 250), gt=0, le=500)
     plugged_in: Annotated[tuple[Window, ...], Field(min_length=1)] = field("when it is plugged in at home", "table")
     waits_for: tuple[Window, ...] = field(
         "hours that it waits for while plugged in; it charges outside them only what they cannot hold",
@@ -99,7 +101,7 @@ class ElectricCar(PartOfHouse):
 
 
 class _Water(PartOfHouse):
-    liters_per_day: Liters | None = field("water used in a day", "l", default=None)
+    liters_per_day: Liters | None = field("water used in a day", "l", usual=(2, 20_000), default=None)
     liters_per_day_by_month: Annotated[tuple[Liters, ...], Field(min_length=12, max_length=12)] | None = field(
         "the same for January to December, in place of liters_per_day", "l", default=None
     )
@@ -135,7 +137,7 @@ class WaterHeater(_Water):
         default=None,
     )
     cop: Cop | None = field("the same of a heat-pump water heater, in place of efficiency", "1", default=None)
-    heater_kw: Kw = field("highest electric power", "kW")
+    heater_kw: Kw = field("highest electric power", "kW", usual=(0.2, 50))
 
     @model_validator(mode="after")
     def _one_of_each(self) -> Self:
@@ -172,7 +174,7 @@ class WellPump(_Water):
         le=600,
     )
     efficiency: float = field("hydraulic energy / electricity, of pump and motor together", "1", gt=0.05, le=0.95)
-    power_w: Watts = field("rated electric power", "W")
+    power_w: Watts = field("rated electric power", "W", usual=(20, 50_000))
 
 
 HousePart = Annotated[

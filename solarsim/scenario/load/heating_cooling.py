@@ -58,11 +58,11 @@ class CoolingPoint(Frozen):
 
 
 class _Climate(PartOfHouse):
-    ua_kw_per_k: float = field("heat that the home loses or gains for each degree", "kW/K", gt=0, le=5)
+    ua_kw_per_k: float = field("heat that the home loses or gains for each degree", "kW/K", usual=(0.01, 2), gt=0, le=5)
     base_c: BaseC = field(
         "outdoor temperature at which it needs neither heating nor cooling; sun, people and appliances are in it", "C"
     )
-    max_kw: Kw = field("highest electric power", "kW")
+    max_kw: Kw = field("highest electric power", "kW", usual=(0.2, 60))
     setbacks: tuple[Setback, ...] = field("windows of less; the first that matches governs", "table", default=())
 
 

@@ -5,7 +5,7 @@ from typing import Annotated, Literal, Self
 from pydantic import AfterValidator, model_validator
 
 from solarsim.clock.windows import Window
-from solarsim.fields import Frozen, Money, Name, Share, field, no_repeats
+from solarsim.fields import Frozen, Money, Name, Price, Share, field, no_repeats
 
 #: Kinds of bill lines; ``tax`` are all percentages.
 Kind = Literal["energy", "rider", "customer_charge", "demand", "export", "credit", "minimum", "tax"]
@@ -15,7 +15,9 @@ class Demand(Frozen):
     """A charge on the highest mean power of a bill."""
 
     name: Name = field("the charge, on the bill", "text")
-    price: Money = field("for each kW of the highest interval mean of import, in each bill", "currency/kW")
+    price: Price = field(
+        "for each kW of the highest interval mean of import, in each bill", "currency/kW", usual=(0, 100)
+    )
     windows: tuple[Window, ...] = field("hours that count; left out: all", "table", default=())
     ratchet_share: Share | None = field(
         "at least this share of the highest of the bills before is charged", "1", default=None
@@ -32,8 +34,8 @@ class Demand(Frozen):
 class Minimum(Frozen):
     """Lowest sum of a bill's energy, riders, customer and demand charges, before taxes."""
 
-    per_month: Money | None = field("for each bill", "currency", default=None)
-    per_day: Money | None = field("for each day of the bill", "currency", default=None)
+    per_month: Money | None = field("for each bill", "currency", usual=(0, 1000), default=None)
+    per_day: Money | None = field("for each day of the bill", "currency", usual=(0, 50), default=None)
 
     @model_validator(mode="after")
     def _one_measure(self) -> Self:
@@ -46,7 +48,7 @@ class Adder(Frozen):
     """A percentage on other lines of the same bill: a tax, a franchise fee, a discount."""
 
     name: Name = field("the percentage, on the bill", "text")
-    share: float = field("0.05 is 5%; negative for a discount", "1", ge=-1, le=1)
+    share: float = field("0.05 is 5%; negative for a discount", "1", usual=(-0.5, 0.5), ge=-1, le=1)
     on: Annotated[tuple[Kind, ...], AfterValidator(no_repeats)] = field(
         "kinds of lines that it acts on: energy, rider, customer_charge, demand, minimum, export, credit, tax"
         " (percentages above this one)",

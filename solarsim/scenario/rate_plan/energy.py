@@ -1,24 +1,30 @@
 """What a kilowatt-hour from the grid costs: rates, their tiers, riders and allowances as the user wrote them."""
 
 from itertools import pairwise
-from typing import Self
+from typing import Annotated, Self
 
-from pydantic import model_validator
+from pydantic import Field, model_validator
 
 from solarsim.clock.windows import Season, Window
-from solarsim.fields import Frozen, Money, Name, Positive, field
+from solarsim.fields import USUAL_PRICE, Frozen, Name, Price, field
+
+_BillKwh = Annotated[float, Field(gt=0, le=1_000_000)]
+_DayKwh = Annotated[float, Field(gt=0, le=10_000)]
 
 
 class Tier(Frozen):
     """One step of a tiered rate."""
 
-    price: Money = field("price of the energy in this tier", "currency/kWh")
-    up_to_kwh: Positive | None = field(
+    price: Price = field("price of the energy in this tier", "currency/kWh", usual=USUAL_PRICE)
+    up_to_kwh: _BillKwh | None = field(
         "where the tier ends in a bill, counted from its first kWh; by days where a bill covers part of the season",
         "kWh",
+        usual=(1, 50_000),
         default=None,
     )
-    up_to_kwh_per_day: Positive | None = field("the same per day, times the days of the bill", "kWh", default=None)
+    up_to_kwh_per_day: _DayKwh | None = field(
+        "the same per day, times the days of the bill", "kWh", usual=(0.1, 2000), default=None
+    )
 
     @property
     def end(self) -> float | None:
@@ -30,14 +36,14 @@ class Rate(Frozen):
     """One named price, or one list of tiers, and the hours in which it holds."""
 
     name: Name = field("the rate, on the bill", "text")
-    import_price: Money | None = field(
-        "price of energy from the grid; either this or tiers", "currency/kWh", default=None
+    import_price: Price | None = field(
+        "price of energy from the grid; either this or tiers", "currency/kWh", usual=USUAL_PRICE, default=None
     )
     tiers: tuple[Tier, ...] = field(
         "prices that change with the energy of a bill; the last tier has no end", "table", default=()
     )
-    export_price: Money | None = field(
-        "pay for energy to the grid, where export.pay is by_rate", "currency/kWh", default=None
+    export_price: Price | None = field(
+        "pay for energy to the grid, where export.pay is by_rate", "currency/kWh", usual=USUAL_PRICE, default=None
     )
     windows: tuple[Window, ...] = field(
         "when it holds; the one rate without windows holds in all other hours", "table", default=()
@@ -75,7 +81,7 @@ class Rider(Frozen):
     """A charge or a relief on every kilowatt-hour imported, which exports do not offset."""
 
     name: Name = field("the rider, on the bill", "text")
-    price: float = field("on each kWh imported; negative for a relief", "currency/kWh", ge=-1e9, le=1e9)
+    price: float = field("on each kWh imported; negative for a relief", "currency/kWh", usual=(-2, 2), ge=-1e6, le=1e6)
     windows: tuple[Window, ...] = field("when it holds; left out: always", "table", default=())
 
 
@@ -83,9 +89,13 @@ class Allowance(Season):
     """A baseline: a credit on the first kilowatt-hours of a bill; a bill with part of its season counts by days."""
 
     name: Name = field("the allowance, on the bill", "text")
-    kwh_per_day: Positive | None = field("the allowance for each day of the bill", "kWh", default=None)
-    kwh_per_month: Positive | None = field("the allowance for each bill, in place of kwh_per_day", "kWh", default=None)
-    credit_price: Money = field("credit on each kWh within it", "currency/kWh")
+    kwh_per_day: _DayKwh | None = field(
+        "the allowance for each day of the bill", "kWh", usual=(0.1, 2000), default=None
+    )
+    kwh_per_month: _BillKwh | None = field(
+        "the allowance for each bill, in place of kwh_per_day", "kWh", usual=(1, 50_000), default=None
+    )
+    credit_price: Price = field("credit on each kWh within it", "currency/kWh", usual=USUAL_PRICE)
 
     @model_validator(mode="after")
     def _one_measure(self) -> Self:

@@ -6,14 +6,14 @@ from typing import Annotated, Any, Literal, Self
 from pydantic import AfterValidator, Field, PrivateAttr, model_validator
 
 from solarsim.clock.windows import Month, Window
-from solarsim.fields import Frozen, Money, Share, field, no_repeats
+from solarsim.fields import USUAL_PRICE, Frozen, Price, Share, field, no_repeats
 
 Pay = Literal[
     "none", "flat", "by_rate", "same_as_import", "by_window", "by_month_and_hour", "hourly_file", "net_metering",
     "feed_in",
 ]  # fmt: skip
 Offset = Literal["energy", "rider", "customer_charge", "demand"]
-DayPrices = Annotated[tuple[Money, ...], Field(min_length=24, max_length=24)]
+DayPrices = Annotated[tuple[Price, ...], Field(min_length=24, max_length=24)]
 MonthHourPrices = Annotated[tuple[DayPrices, ...], Field(min_length=12, max_length=12)]
 
 _BELONGS: dict[str, tuple[Pay, ...]] = {
@@ -31,7 +31,7 @@ _OPTIONAL = ("weekend_prices",)
 class PriceWindow(Window):
     """A window with a price for exports."""
 
-    price: Money = field("pay for energy to the grid", "currency/kWh")
+    price: Price = field("pay for energy to the grid", "currency/kWh", usual=USUAL_PRICE)
 
 
 class Credits(Frozen):
@@ -61,15 +61,21 @@ class ExportPay(Frozen):
         " production is exported and paid, all load is imported)",
         "text",
     )
-    price: Money | None = field(
-        "of flat and feed_in; of by_window in all hours outside its windows", "currency/kWh", default=None
+    price: Price | None = field(
+        "of flat and feed_in; of by_window in all hours outside its windows",
+        "currency/kWh",
+        usual=USUAL_PRICE,
+        default=None,
     )
     windows: tuple[PriceWindow, ...] | None = field("of by_window", "table", default=None)
     prices: MonthHourPrices | None = field(
-        "of by_month_and_hour: for each month 24 prices, wall-clock hours from midnight", "currency/kWh", default=None
+        "of by_month_and_hour: for each month 24 prices, wall-clock hours from midnight",
+        "currency/kWh",
+        usual=USUAL_PRICE,
+        default=None,
     )
     weekend_prices: MonthHourPrices | None = field(
-        "the same for weekends and holidays, where they differ", "currency/kWh", default=None
+        "the same for weekends and holidays, where they differ", "currency/kWh", usual=USUAL_PRICE, default=None
     )
     file: str | None = field(
         "of hourly_file: CSV with a column export_price, 8,760 rows in standard time", "text", default=None
@@ -88,8 +94,11 @@ class ExportPay(Frozen):
     true_up_month: Month | None = field(
         "what is carried is settled with the bill of this month, 1 to 12", "month", default=None
     )
-    remainder_price: Money | None = field(
-        "pay for kWh left at the true-up, or with paid_monthly in each bill", "currency/kWh", default=None
+    remainder_price: Price | None = field(
+        "pay for kWh left at the true-up, or with paid_monthly in each bill",
+        "currency/kWh",
+        usual=USUAL_PRICE,
+        default=None,
     )
     credits: Credits | None = field(
         "what the money may offset; left out: it is paid out whatever the other lines are", "table", default=None

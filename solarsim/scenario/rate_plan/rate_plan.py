@@ -7,6 +7,7 @@ from pydantic import AfterValidator, BaseModel, Field, model_validator
 
 from solarsim.clock.holidays import Holidays
 from solarsim.fields import Frozen, Money, Name, field
+from solarsim.scenario._doubts import unusual_numbers
 from solarsim.scenario.rate_plan.charges import Adder, Demand, Kind, Minimum
 from solarsim.scenario.rate_plan.energy import Allowance, Rate, Rider, Tier
 from solarsim.scenario.rate_plan.export import Credits, ExportPay
@@ -42,8 +43,10 @@ class RatePlan(Frozen):
 
     name: Name = field("the plan, for headings and tables", "text")
     currency: str = field("ISO 4217 code of all money in the scenario, such as USD", "text", pattern=r"^[A-Z]{3}$")
-    customer_charge_per_month: Money = field("charged in every bill whatever is used", "currency")
-    customer_charge_per_day: Money = field("charged for every day of a bill whatever is used", "currency", default=0.0)
+    customer_charge_per_month: Money = field("charged in every bill whatever is used", "currency", usual=(0, 500))
+    customer_charge_per_day: Money = field(
+        "charged for every day of a bill whatever is used", "currency", usual=(0, 20), default=0.0
+    )
     rates: Annotated[tuple[Rate, ...], Field(min_length=1, max_length=24)] = field(
         "energy prices; every hour of the year belongs to exactly one", "table"
     )
@@ -108,6 +111,11 @@ class RatePlan(Frozen):
                 "export": _export_times(self.export, export),
             },
         )
+
+    @property
+    def doubts(self) -> tuple[str, ...]:
+        """Numbers that are far from what is usual in the plan's currency, one line each."""
+        return unusual_numbers(self, self.currency)
 
     def beyond_hours(self) -> tuple[str, ...]:
         """Return what makes a bill more than a sum of hours at their listed prices, in words."""

@@ -7,11 +7,13 @@ from typing import Annotated, Self
 
 from pydantic import Field, model_validator
 
-from solarsim.fields import Frozen, NotNegative, Positive, Share, field
+from solarsim.fields import Frozen, Share, field
 
 Shares12 = Annotated[tuple[Share, ...], Field(min_length=12, max_length=12)]
 Percent12 = Annotated[tuple[Annotated[float, Field(gt=0, le=100)], ...], Field(min_length=12, max_length=12)]
-Amounts12 = Annotated[tuple[NotNegative, ...], Field(min_length=12, max_length=12)]
+SnowCm12 = Annotated[tuple[Annotated[float, Field(ge=0, le=1000)], ...], Field(min_length=12, max_length=12)]
+Days12 = Annotated[tuple[Annotated[float, Field(ge=0, le=31)], ...], Field(min_length=12, max_length=12)]
+_USUAL = (0.0, 0.5)
 
 
 class SoilingByRain(Frozen):
@@ -39,16 +41,18 @@ class SnowCover(Frozen):
 class SnowByMonth(Frozen):
     """Snow from monthly climate figures (Townsend & Powers 2011)."""
 
-    snowfall_cm: Amounts12 = field("fresh snow, January to December", "cm")
-    snow_days: Amounts12 = field("days with snowfall, January to December", "days")
+    snowfall_cm: SnowCm12 = field("fresh snow, January to December", "cm")
+    snow_days: Days12 = field("days with snowfall, January to December", "days")
     relative_humidity_percent: Percent12 = field("mean relative humidity, January to December", "%")
-    lower_edge_m: Positive = field("height of the modules' lower edge above the surface that the snow slides onto", "m")
-    slope_m: Positive = field("length of the modules' surface along the slope", "m")
+    lower_edge_m: float = field(
+        "height of the modules' lower edge above the surface that the snow slides onto", "m", gt=0, le=50
+    )
+    slope_m: float = field("length of the modules' surface along the slope", "m", gt=0, le=100)
 
     @model_validator(mode="after")
     def _days_bring_snow(self) -> Self:
         for number, (fallen, days) in enumerate(zip(self.snowfall_cm, self.snow_days, strict=True), start=1):
-            if (fallen > 0) != (days > 0) or days > 31:
+            if (fallen > 0) != (days > 0):
                 raise ValueError(f"month {number}: {fallen:g} cm of snow on {days:g} days is impossible")
         return self
 
@@ -72,15 +76,15 @@ class _OneOfEach(Frozen):
 class ArrayLosses(_OneOfEach):
     """What keeps light from the cells."""
 
-    shading: Share = field("share of the year's light lost to shade", "1", default=0.0)
-    soiling: Share = field("share of the year's light lost to soiling", "1", default=0.0)
+    shading: Share = field("share of the year's light lost to shade", "1", usual=_USUAL, default=0.0)
+    soiling: Share = field("share of the year's light lost to soiling", "1", usual=_USUAL, default=0.0)
     soiling_by_month: Shares12 | None = field(
-        "share lost to soiling, January to December, in place of soiling", "1", default=None
+        "share lost to soiling, January to December, in place of soiling", "1", usual=_USUAL, default=None
     )
     soiling_by_rain: SoilingByRain | None = field(
         "soiling that rain washes off, in place of soiling; needs precipitation", "table", default=None
     )
-    snow: Share = field("share of the year's light lost to snow", "1", default=0.0)
+    snow: Share = field("share of the year's light lost to snow", "1", usual=_USUAL, default=0.0)
     snow_cover: SnowCover | None = field(
         "snow hour by hour, in place of snow; needs precipitation", "table", default=None
     )
@@ -96,9 +100,9 @@ class ArrayLosses(_OneOfEach):
 class ModuleLosses(_OneOfEach):
     """What the modules deliver less than their datasheet says; temperature is computed."""
 
-    rating_tolerance: Share = field("share by which modules fall short of their rating", "1", default=0.0)
-    light_induced: Share = field("share lost in a module's first days of light", "1", default=0.0)
-    aging: Share = field("share lost to age, the same in every year of a life", "1", default=0.0)
+    rating_tolerance: Share = field("share by which modules fall short of their rating", "1", usual=_USUAL, default=0.0)
+    light_induced: Share = field("share lost in a module's first days of light", "1", usual=_USUAL, default=0.0)
+    aging: Share = field("share lost to age, the same in every year of a life", "1", usual=_USUAL, default=0.0)
     age: Age | None = field("years of operation and loss per year, in place of aging", "table", default=None)
 
     @model_validator(mode="after")
@@ -110,14 +114,14 @@ class ModuleLosses(_OneOfEach):
 class WiringLosses(Frozen):
     """What is lost between the modules and the inverter."""
 
-    mismatch: Share = field("share lost because the modules of a string differ", "1", default=0.0)
-    cables: Share = field("share lost in cables, connectors and fuses", "1", default=0.0)
+    mismatch: Share = field("share lost because the modules of a string differ", "1", usual=_USUAL, default=0.0)
+    cables: Share = field("share lost in cables, connectors and fuses", "1", usual=_USUAL, default=0.0)
 
 
 class OperationLosses(Frozen):
     """What is lost because the system does not run."""
 
-    downtime: Share = field("share of the year's energy lost while the system is down", "1", default=0.0)
+    downtime: Share = field("share of the year's energy lost while the system is down", "1", usual=_USUAL, default=0.0)
 
 
 class Losses(Frozen):

@@ -11,17 +11,9 @@ import numpy as np
 from numpy.typing import NDArray
 from pydantic import AfterValidator, Field, model_validator
 
-from solarsim.fields import Frozen, Name, Positive, Share, field
+from solarsim.fields import Frozen, Name, PowerKw, Share, field
 
-
-def _per_degree(value: float) -> float:
-    """Check that a temperature coefficient was not copied in percent."""
-    if abs(value) > 0.01:
-        raise ValueError(f"is not a share per degree; a datasheet's {value:g}%/C is written {value / 100:g}")
-    return value
-
-
-PerDegree = Annotated[float, AfterValidator(_per_degree)]
+_FallPerDegree = Annotated[float, Field(ge=-0.01, lt=0)]
 Shares24 = Annotated[tuple[Share, ...], Field(min_length=24, max_length=24)]
 
 DATASHEET = ("v_oc_v", "i_sc_a", "v_mp_v", "i_mp_a", "p_mp_per_c", "v_oc_per_c", "i_sc_per_c")
@@ -42,14 +34,17 @@ class Module(Frozen):
     i_sc_a: float | None = field("short-circuit current", "A", gt=0, le=40, default=None)
     v_mp_v: float | None = field("voltage at maximum power", "V", gt=0, le=400, default=None)
     i_mp_a: float | None = field("current at maximum power", "A", gt=0, le=40, default=None)
-    p_mp_per_c: Annotated[PerDegree, Field(lt=0)] | None = field(
-        "temperature coefficient of maximum power, as a share: -0.34%/C is -0.0034", "1/C", default=None
+    p_mp_per_c: _FallPerDegree | None = field(
+        "temperature coefficient of maximum power, as a share: -0.34%/C is -0.0034",
+        "1/C",
+        usual=(-0.006, -0.001),
+        default=None,
     )
-    v_oc_per_c: Annotated[PerDegree, Field(lt=0)] | None = field(
-        "temperature coefficient of open-circuit voltage, as a share", "1/C", default=None
+    v_oc_per_c: _FallPerDegree | None = field(
+        "temperature coefficient of open-circuit voltage, as a share", "1/C", usual=(-0.006, -0.001), default=None
     )
-    i_sc_per_c: PerDegree | None = field(
-        "temperature coefficient of short-circuit current, as a share", "1/C", default=None
+    i_sc_per_c: float | None = field(
+        "temperature coefficient of short-circuit current, as a share", "1/C", ge=-0.01, le=0.01, default=None
     )
 
     @model_validator(mode="after")
@@ -141,10 +136,15 @@ class Array(Frozen):
         "power of one module at standard test conditions, where no module is named", "W", ge=20, le=1000, default=None
     )
     temperature_coefficient_per_c: float | None = field(
-        "change of power per degree of cell temperature, with module_w", "1/C", ge=-0.01, le=0, default=None
+        "change of power per degree of cell temperature, with module_w",
+        "1/C",
+        usual=(-0.006, -0.001),
+        ge=-0.01,
+        le=0,
+        default=None,
     )
     mounting: Literal["roof", "rack"] = field("roof (close to a roof, warmer) or rack (open, cooler)", "text")
-    input: int | None = field("number of the hybrid inverter's DC input, from 1", "1", ge=1, default=None)
+    input: int | None = field("number of the hybrid inverter's DC input, from 1", "1", ge=1, le=100, default=None)
     ac_inverter: Name | None = field("name of an entry of ac_inverters, in place of input", "text", default=None)
     cable: Cable | None = field(
         "cable from each string to the inverter, in place of the share losses.wiring.cables", "table", default=None
@@ -225,19 +225,20 @@ class Production(Frozen):
         return by_month[month]
 
 
+InputV = Annotated[float, Field(gt=0, le=1500)]
 WINDOW = ("max_a", "mppt_min_v", "mppt_max_v", "start_v", "max_v")
 
 
 class DcInput(Frozen):
     """One DC input of the inverter: its limits, and the voltages between which it tracks maximum power."""
 
-    max_kw: Positive = field("highest power", "kW")
-    max_a: Positive | None = field("highest operating current", "A", default=None)
-    mppt_min_v: Positive | None = field("lowest voltage at which it tracks maximum power", "V", default=None)
-    mppt_max_v: Positive | None = field("highest voltage at which it tracks maximum power", "V", default=None)
-    start_v: Positive | None = field("open-circuit voltage from which it starts in the morning", "V", default=None)
-    max_v: float | None = field(
-        "voltage that must never be exceeded: more destroys the inverter", "V", gt=0, le=1500, default=None
+    max_kw: PowerKw = field("highest power", "kW", usual=(0.2, 300))
+    max_a: float | None = field("highest operating current", "A", usual=(1, 200), gt=0, le=2000, default=None)
+    mppt_min_v: InputV | None = field("lowest voltage at which it tracks maximum power", "V", default=None)
+    mppt_max_v: InputV | None = field("highest voltage at which it tracks maximum power", "V", default=None)
+    start_v: InputV | None = field("open-circuit voltage from which it starts in the morning", "V", default=None)
+    max_v: InputV | None = field(
+        "voltage that must never be exceeded: more destroys the inverter", "V", usual=(30, 1500), default=None
     )
 
     @property

@@ -66,7 +66,7 @@ IMPOSSIBLE: dict[str, tuple[str, dict[str, Any]]] = {
     "hot below slow": ("charge_max_c 5 must rise in this order", {"charge_max_c": 5.0}),
     "discharge limits crossed": ("discharge_min_c 60 must be below discharge_max_c 55", {"discharge_min_c": 60.0}),
     "taper from below the floor": ("taper_from 0.05 must be above low_cutoff 0.1", {"taper_from": 0.05}),
-    "taper above full": ("battery.taper_from: 95.0 must be at most 1; a share", {"taper_from": 95.0}),
+    "taper above full": ("battery.taper_from: 95.0 must be at most 1; 95% is written 0.95", {"taper_from": 95.0}),
     "slow faster than fast": ("charge_slow_c_rate 0.8 is above charge_c_rate 0.5", {"charge_slow_c_rate": 0.8}),
     "charging frozen lithium": ("lithium cells must not be charged below -20 C", {"charge_min_c": -30.0}),
     "Peukert of lithium": ("peukert and rated_h are for lead-acid", {"peukert": 1.2}),

@@ -87,7 +87,7 @@ BAD: dict[str, tuple[str, dict[str, Any]]] = {
     "currency in words": ("currency: 'dollars' must be three capital letters", {"currency": "dollars"}),
     "two minima": ("minimum: needs either per_month or per_day", {"minimum": {"per_month": 9, "per_day": 1}}),
     "percent for a share": (
-        "adders[1].share: 7 must be at most 1; a share: 0.2 is 20%",
+        "adders[1].share: 7 must be at most 1; 7% is written 0.07",
         {"adders": [{"name": "tax", "share": 7, "on": ["energy"]}]},
     ),
     "tax on what": ("adders[1].on: is missing", {"adders": [{"name": "tax", "share": 0.07}]}),
