@@ -27,6 +27,8 @@ from solarsim.scenario.model import Scenario, _scenario_from
 from solarsim.scenario.read import packaged_folder
 from solarsim.scenario.site import Site
 
+#: The rate plan files that come with the examples.
+READY_PLANS = sorted((packaged_folder("scenarios") / "rate_plans").glob("*.toml"))
 PLAIN: dict[str, Any] = {
     "name": "plain home",
     "site": {"name": "plain place", "time_zone": "America/New_York", "calendar_year": 2026, "albedo": 0.2},

@@ -14,7 +14,6 @@ from solarsim.cli.terminal import (
     plot_to,
     present,
     read,
-    tell_notes,
     working,
 )
 
@@ -25,7 +24,7 @@ def plans(
     rate_plan: Annotated[
         list[Path] | None,
         typer.Option(
-            "--rate-plan", metavar="FILE", help="Rate plan file (TOML); repeatable (default: the packaged plans)."
+            "--rate-plan", metavar="FILE", help="Rate plan file (TOML); repeatable (default: the scenario's [plans])."
         ),
     ] = None,
     strategy: Annotated[
@@ -36,15 +35,11 @@ def plans(
     json: AsJson = False,
 ) -> None:
     """Compare every strategy under every rate plan."""
-    from solarsim.scenario.read import read_rate_plan, ready_rate_plans
+    from solarsim.scenario.read import read_rate_plan
 
     check_outputs(path, force, picture=plot)
     scenario = read(path, changes)
-    others = [read_rate_plan(file) for file in (ready_rate_plans() if rate_plan is None else rate_plan)]
-    if rate_plan is None:
-        foreign = [each for each in others if each.currency != scenario.rate_plan.currency]
-        tell_notes(f"rate plan {each.name!r} left out: its currency is {each.currency}" for each in foreign)
-        others = [each for each in others if each not in foreign]
+    others = None if rate_plan is None else [read_rate_plan(file) for file in rate_plan]
     with working("running every strategy"):
         from solarsim.studies.plans import plans as plans_of
 

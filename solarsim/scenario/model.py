@@ -19,6 +19,7 @@ from solarsim.scenario.backup.backup import Arrangement, Generator, Outages
 from solarsim.scenario.battery.battery import Battery
 from solarsim.scenario.costs import Costs
 from solarsim.scenario.life import Lifetime
+from solarsim.scenario.plans import OtherPlans
 from solarsim.scenario.production_log import MeasuredProduction
 from solarsim.scenario.rate_plan.rate_plan import RatePlan
 from solarsim.scenario.roof.losses import Losses, Precipitation
@@ -151,6 +152,7 @@ class Scenario(RoofScenario, BillScenario):
 
     battery: Battery | None = field("the battery bank", "table", default=None)
     grid: Grid | None = field("what the utility permits at the meter", "table", default=None)
+    plans: OtherPlans | None = field("other rate plans, for the command plans", "table", default=None)
     costs: Costs | None = field("what the system costs", "table", default=None)
     life: Lifetime | None = field("the coming years: length, rates, growth", "table", default=None)
     generator: Generator | None = field("a generator", "table", default=None)
@@ -177,6 +179,14 @@ class Scenario(RoofScenario, BillScenario):
     def value_of_lost_load(self) -> float | None:
         """What a kilowatt-hour that nothing serves is worth to the user; None where that is not stated."""
         return None if self.outages is None else self.outages.value_of_lost_load
+
+    def other_rate_plans(self) -> tuple[RatePlan, ...]:
+        """Read the files of the table ``plans``, validated; none where there is no such table."""
+        files = () if self.plans is None else self.plans.files
+        return tuple(
+            _rate_plan_from(Origin(self._origin.rate_plan_tables(name), self._origin.folder, self.file(name)))
+            for name in files
+        )
 
     def strategy(self, name: str) -> Strategy:
         """Return the strategy of a name.

@@ -1,6 +1,7 @@
 """Reading a scenario or a rate plan: a TOML file, its text or its tables in, a frozen model out."""
 
 import os
+import re
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any, TypeVar, overload
@@ -17,11 +18,17 @@ __all__ = [
     "packaged_folder",
     "read_rate_plan",
     "read_scenario",
-    "ready_rate_plans",
     "starter_files",
 ]
 
 _S = TypeVar("_S", bound=WeatherScenario)
+# The demo's other rate plans are as invented as its own; another home has those that its utility offers.
+_OTHER_PLANS = re.compile(r"^\[plans\].*?(?=^\[)", re.DOTALL | re.MULTILINE)
+_NO_OTHER_PLANS = """\
+# [plans]                         # plans of your utility, for the command plans: files with the keys of [rate_plan]
+# files = ["flat_rate.toml"]
+
+"""
 
 
 def packaged_folder(name: str) -> Path:
@@ -63,7 +70,7 @@ def starter_files(path: Path) -> dict[Path, bytes]:
     from solarsim.scenario.keys import SCHEMA_FILE, schema_text
 
     demo = demo_scenario_path()
-    text, beside = demo.read_text(encoding="utf-8"), {}
+    text, beside = _OTHER_PLANS.sub(_NO_OTHER_PLANS, demo.read_text(encoding="utf-8")), {}
     for file in read_scenario(demo).weather.files:
         weather = demo.parent / file
         text = text.replace(file, weather.name)
@@ -151,8 +158,3 @@ def read_rate_plan(path: str | Path) -> RatePlan:
     path = Path(os.path.expanduser(path))
     tables = Origin(folder=path.parent).rate_plan_tables(path.name)
     return _rate_plan_from(Origin(tables, path.parent, path))
-
-
-def ready_rate_plans() -> list[Path]:
-    """Return the paths of the ready-made rate plan files that come with the program."""
-    return sorted((packaged_folder("scenarios") / "rate_plans").glob("*.toml"))

@@ -135,7 +135,10 @@ class Plans(Result):
 
 
 def plans(
-    scenario: Scenario, rate_plans: Sequence[RatePlan], strategy: str | None = None, home: Home | None = None
+    scenario: Scenario,
+    rate_plans: Sequence[RatePlan] | None = None,
+    strategy: str | None = None,
+    home: Home | None = None,
 ) -> Plans:
     """Bill every strategy's year under every rate plan.
 
@@ -143,8 +146,8 @@ def plans(
     ----------
     scenario : Scenario
         What the user wrote; its own rate plan is always one of them.
-    rate_plans : sequence of RatePlan
-        Others; one that equals an earlier one is left out.
+    rate_plans : sequence of RatePlan, optional
+        Others; one that equals an earlier one is left out. The scenario's table ``plans`` if left out.
     strategy : str, optional
         The one that is in use; the scenario's first if left out.
     home : Home, optional
@@ -158,8 +161,8 @@ def plans(
     Raises
     ------
     ScenarioError
-        Rate plans are in different currencies, two of them share a name, or the windows of one
-        overlap, leave hours without a rate, or begin within a step.
+        There is no other rate plan, or a file of one is wrong; rate plans are in different currencies, two of them
+        share a name, or the windows of one overlap, leave hours without a rate, or begin within a step.
     InputError
         See ``home_from``; or the scenario has no such strategy.
     ValueError
@@ -168,10 +171,17 @@ def plans(
     Examples
     --------
     >>> from solarsim import plans, read_scenario
-    >>> own = read_scenario()
-    >>> plans(own, [own.rate_plan]).present.annual_savings
+    >>> plans(read_scenario()).present.annual_savings
     0.0
     """
+    if rate_plans is None:
+        rate_plans = scenario.other_rate_plans()
+        if not rate_plans:
+            raise ScenarioError(
+                scenario.problem(
+                    "has no table [plans] with files of other rate plans; add one, or name each with --rate-plan FILE"
+                )
+            )
     in_use = scenario.strategies[0].name if strategy is None else scenario.strategy(strategy).name
     chosen = _different(scenario.rate_plan, rate_plans, scenario.site.step_minutes)
     home = home_of(scenario, home)

@@ -3,8 +3,9 @@
 import json
 from pathlib import Path
 
-from solarsim.scenario.read import packaged_folder, read_rate_plan, ready_rate_plans
+from solarsim.scenario.read import packaged_folder, read_rate_plan
 from solarsim.studies.compare.compare import Comparison
+from tests.builders import READY_PLANS
 from tests.cli.command import run
 from tests.cli.test_bad_scenarios import assert_refused, write_home
 
@@ -31,10 +32,27 @@ def test_bill_of_the_year_is_what_compare_says(demo_comparison: Comparison) -> N
 
 
 def test_plans_of_the_demo(tmp_path: Path) -> None:
-    done = run("plans", folder=tmp_path)
-    assert done.returncode == 0, done.stderr
-    assert "* Lowest energy cost: " in done.stdout
-    assert all(read_rate_plan(path).name in done.stdout for path in ready_rate_plans())
+    for example in ([], ["storm_coast"]):
+        done = run("plans", *example, folder=tmp_path)
+        assert done.returncode == 0, done.stderr
+        assert "* Lowest energy cost: " in done.stdout
+        assert all(read_rate_plan(path).name in done.stdout for path in READY_PLANS)
+
+
+def test_a_home_of_one_s_own_is_compared_with_the_plans_that_it_names(tmp_path: Path) -> None:
+    """The packaged plans are inventions: nobody can be on them."""
+    (tmp_path / "flat.toml").write_bytes((READY / "flat.toml").read_bytes())
+    write_home(tmp_path / "home.toml", plans={"files": ["flat.toml"]})
+    assert run("new", "mine.toml", folder=tmp_path).returncode == 0
+    assert_refused(tmp_path, "plans mine.toml", "mine.toml: has no table [plans] with files of other rate plans; add")
+    named = json.loads(run("plans", "home.toml", "--json", folder=tmp_path).stdout)
+    assert [plan["rate_plan"] for plan in named["plans"]] == ["flat", "Flat (invented)"]
+    there = json.loads(run("plans", tmp_path / "home.toml", "--rate-plan", READY / "demand.toml", "--json").stdout)
+    assert [plan["rate_plan"] for plan in there["plans"]] == ["flat", "Demand (invented)"]
+    assert (tmp_path / "mine.toml").read_text().count("[plans]") == 1
+    text = (tmp_path / "mine.toml").read_text().replace("# [plans]", "[plans]").replace("# files", "files")
+    (tmp_path / "mine.toml").write_text(text.replace("flat_rate.toml", "flat.toml"))
+    assert run("plans", "mine.toml", folder=tmp_path).returncode == 0
 
 
 def test_plans_that_are_named_stand_beside_the_scenario_s_own() -> None:
@@ -44,12 +62,20 @@ def test_plans_that_are_named_stand_beside_the_scenario_s_own() -> None:
     assert names == ["Evening peak (invented)", "Flat (invented)", "Demand (invented)"]
 
 
-def test_plans_of_another_currency_are_left_out_and_told(tmp_path: Path) -> None:
-    write_home(tmp_path / "home.toml", rate_plan__currency="CHF")
-    done = run("plans", "home.toml", folder=tmp_path)
-    assert done.returncode == 0
-    assert done.stderr.count("left out: its currency is USD") == 7
-    assert "Changing both saves nothing more." in done.stdout
+def test_plans_that_cannot_be_read_or_compared_are_refused(tmp_path: Path) -> None:
+    (tmp_path / "flat.toml").write_bytes((READY / "flat.toml").read_bytes())
+    (tmp_path / "bad.toml").write_text('name = "bad"\ncurency = "USD"\n')
+    write_home(tmp_path / "home.toml", rate_plan__currency="CHF", plans={"files": ["flat.toml"]})
+    assert_refused(tmp_path, "plans home.toml", "'Flat (invented)': currency is 'USD', the scenario's is 'CHF'")
+    for files, told, lines in (
+        (["none.toml"], "none.toml: cannot be read", 1),
+        (["home.toml"], "home.toml: is a scenario; a rate plan file", 1),
+        (["bad.toml"], "bad.toml: curency: unknown key; did you mean 'currency'?", 4),
+        ([], "plans.files: ", 1),
+        (["flat.toml", "flat.toml"], "plans.files: ", 1),
+    ):
+        write_home(tmp_path / "home.toml", plans={"files": files})
+        assert_refused(tmp_path, "plans home.toml", told, lines=lines)
 
 
 def test_wrong_words_are_refused(tmp_path: Path) -> None:

@@ -10,8 +10,8 @@ import jsonschema
 import pytest
 
 from solarsim.scenario.keys import all_keys, json_schema
-from solarsim.scenario.read import packaged_folder, ready_rate_plans
-from tests.builders import content
+from solarsim.scenario.read import packaged_folder
+from tests.builders import READY_PLANS, content
 
 SCENARIOS = sorted(packaged_folder("scenarios").glob("*.toml"))
 VALIDATOR = jsonschema.Draft202012Validator(json_schema())
@@ -71,7 +71,7 @@ def test_schema_accepts_the_examples(path: Path) -> None:
     assert [error.message for error in VALIDATOR.iter_errors(tables)] == []
 
 
-@pytest.mark.parametrize("path", ready_rate_plans(), ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", READY_PLANS, ids=lambda path: path.stem)
 def test_schema_accepts_a_rate_plan_by_its_tables_and_by_its_file(path: Path) -> None:
     for plan in (as_editors_see_it(tomllib.loads(path.read_text())), path.name):
         assert [error.message for error in VALIDATOR.iter_errors(content(rate_plan=plan))] == []

@@ -12,11 +12,11 @@ from solarsim.ledger.prices import prices_from
 from solarsim.run import simulate, without_system
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.rate_plan.rate_plan import RatePlan
-from solarsim.scenario.read import read_rate_plan, ready_rate_plans
+from solarsim.scenario.read import read_rate_plan
 from solarsim.studies.compare.compare import compare
 from solarsim.studies.compare.optimum import optimum
 from solarsim.studies.plans import Pair, Plans, plans
-from tests.builders import content, scenario
+from tests.builders import READY_PLANS, content, scenario
 from tests.homes_without_grid import storm, storm_home
 
 BASE = {"currency": "USD", "customer_charge_per_month": 10.0, "export": {"pay": "none"}}
@@ -34,7 +34,7 @@ IDLE = {**FIRST, "name": "idle", "battery_serves_load": False}
 @pytest.fixture(scope="module")
 def ready(demo_home: Home) -> Plans:
     """Bill the demo under the ready rate plans."""
-    return plans(demo_home.scenario, [read_rate_plan(path) for path in ready_rate_plans()], home=demo_home)
+    return plans(demo_home.scenario, [read_rate_plan(path) for path in READY_PLANS], home=demo_home)
 
 
 def lines_of(pair: Pair) -> tuple[BillLine, ...]:
@@ -42,10 +42,18 @@ def lines_of(pair: Pair) -> tuple[BillLine, ...]:
     return pair.bill.lines
 
 
+def test_plans_are_those_of_the_scenario_unless_others_are_given(ready: Plans) -> None:
+    demo = ready.home.scenario
+    assert [each.name for each in demo.other_rate_plans()] == [each.rate_plan for each in ready.plans[1:]]
+    assert [each.rate_plan for each in plans(demo, home=ready.home).plans] == [each.rate_plan for each in ready.plans]
+    with pytest.raises(ScenarioError, match=r"has no table \[plans\] with files of other rate plans; add one, or name"):
+        plans(scenario())
+
+
 def test_bills_are_those_of_the_home_with_that_rate_plan_written_into_it(ready: Plans) -> None:
     """Billing one run under many rate plans must not differ from running the home under each."""
     demo, demo_home = ready.home.scenario, ready.home
-    others = [read_rate_plan(path) for path in ready_rate_plans()]
+    others = [read_rate_plan(path) for path in READY_PLANS]
     assert [each.rate_plan for each in ready.plans] == [demo.rate_plan.name, *(each.name for each in others)]
     for rate_plan in others:
         own = demo.model_copy(update={"rate_plan": rate_plan})

@@ -12,15 +12,15 @@ from solarsim.ledger.lines import Bill, charges_of
 from solarsim.ledger.prices import prices_from
 from solarsim.run import Run, simulate, without_system
 from solarsim.scenario.rate_plan.rate_plan import RatePlan
-from solarsim.scenario.read import read_rate_plan, read_scenario, ready_rate_plans
+from solarsim.scenario.read import read_rate_plan, read_scenario
 from solarsim.studies.bill import BillStudy, _printed, bill
 from solarsim.studies.compare.compare import Comparison
 from solarsim.views.bill import page
 from solarsim.views.json_text import to_json
-from tests.builders import scenario
+from tests.builders import READY_PLANS, scenario
 from tests.views.test_tables import shown
 
-READY = {path.stem: read_rate_plan(path) for path in ready_rate_plans()}
+READY = {path.stem: read_rate_plan(path) for path in READY_PLANS}
 
 
 def bills_of(

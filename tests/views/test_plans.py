@@ -7,12 +7,12 @@ import numpy as np
 import pytest
 
 from solarsim.ledger.ledger import Ledger
-from solarsim.scenario.read import read_rate_plan, ready_rate_plans
+from solarsim.scenario.read import read_rate_plan
 from solarsim.studies.compare.compare import Comparison
 from solarsim.studies.plans import Pair, Plans, plans
 from solarsim.views.json_text import to_json
 from solarsim.views.plans import figure, page
-from tests.builders import scenario
+from tests.builders import READY_PLANS, scenario
 from tests.views.test_life import sentences
 from tests.views.test_tables import shown
 
@@ -21,7 +21,7 @@ from tests.views.test_tables import shown
 def found(demo_comparison: Comparison) -> Plans:
     """Bill the demo under the ready rate plans."""
     home = demo_comparison.home
-    return plans(home.scenario, [read_rate_plan(path) for path in ready_rate_plans()], home=home)
+    return plans(home.scenario, [read_rate_plan(path) for path in READY_PLANS], home=home)
 
 
 def tables(result: Plans, width: int = 100) -> list[list[str]]:

@@ -8,8 +8,8 @@ import pytest
 from solarsim.errors import ScenarioError
 from solarsim.ledger.prices import prices_from
 from solarsim.scenario.rate_plan.rate_plan import RatePlan
-from solarsim.scenario.read import packaged_folder, read_rate_plan, read_scenario, ready_rate_plans
-from tests.builders import scenario, timeline
+from solarsim.scenario.read import packaged_folder, read_rate_plan, read_scenario
+from tests.builders import READY_PLANS, scenario, timeline
 from tests.cli.test_bad_scenarios import assert_refused, toml, write_home
 
 ALL = {"name": "all", "import_price": 0.2}
@@ -277,7 +277,7 @@ def test_currencies_are_not_mixed(tmp_path: Path) -> None:
     )
 
 
-@pytest.mark.parametrize("path", ready_rate_plans(), ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", READY_PLANS, ids=lambda path: path.stem)
 def test_every_ready_rate_plan_says_that_it_is_invented(path: Path) -> None:
     assert "Invented." in path.read_text().split("\nname", maxsplit=1)[0]
     assert read_rate_plan(path).name.endswith("(invented)")
