@@ -33,6 +33,8 @@ if TYPE_CHECKING:
     from solarsim.studies.risk.risk import Risk, risk
     from solarsim.studies.roof import Roof, roof
     from solarsim.studies.savings import Savings, savings
+    from solarsim.studies.size.design import Design
+    from solarsim.studies.size.size import Size, size
     from solarsim.studies.wear import Wear, wear
     from solarsim.studies.weather import WeatherYears, weather_file_year, weather_year
     from solarsim.views.figure import figure
@@ -58,6 +60,9 @@ __all__ = [
     "Optimum",
     "savings",
     "Savings",
+    "size",
+    "Size",
+    "Design",
     "read_rate_plan",
     "RatePlan",
     "plans",
@@ -103,6 +108,8 @@ _HOMES = {
     "solarsim.studies.compare.optimum": ("optimum", "Optimum"),
     "solarsim.studies.savings": ("savings", "Savings"),
     "solarsim.studies.plans": ("plans", "Plans"),
+    "solarsim.studies.size.size": ("size", "Size"),
+    "solarsim.studies.size.design": ("Design",),
     "solarsim.studies.life.life": ("life", "Life", "StrategyLife"),
     "solarsim.studies.risk.risk": ("risk", "Risk"),
     "solarsim.studies.weather": ("weather_year", "weather_file_year", "WeatherYears"),

@@ -169,7 +169,35 @@ class Home:
         )
 
 
-def home_from(scenario: Scenario, household: Household | None = None) -> Home:
+@dataclass(frozen=True, eq=False)
+class Parts:
+    """Parts of a home that are known already; what is None is computed.
+
+    Attributes
+    ----------
+    timeline : Timeline or None
+        Of the site.
+    weather : Weather or None
+        On the timeline.
+    prices : Prices or None
+        Of the rate plan on the timeline.
+    dispatches : dict of str to Dispatch, or None
+        Of every strategy, as if the grid never failed.
+    bank : Bank or None
+        Of the battery at the place, with the inverter's port.
+    production : DcPower or None
+        Of the arrays.
+    """
+
+    timeline: Timeline | None = None
+    weather: Weather | None = None
+    prices: Prices | None = None
+    dispatches: dict[str, Dispatch] | None = None
+    bank: Bank | None = None
+    production: DcPower | None = None
+
+
+def home_from(scenario: Scenario, household: Household | None = None, known: Parts | None = None) -> Home:
     """Compute what every strategy of a scenario shares.
 
     Parameters
@@ -178,6 +206,8 @@ def home_from(scenario: Scenario, household: Household | None = None) -> Home:
         What the user wrote.
     household : Household, optional
         Its load on the steps of the site, where that is known already.
+    known : Parts, optional
+        Other parts that are known already, from a home whose tables are the same there.
 
     Returns
     -------
@@ -189,11 +219,12 @@ def home_from(scenario: Scenario, household: Household | None = None) -> Home:
     InputError
         A file that the scenario names, or its rate plan or inverter, is wrong.
     """
-    timeline = scenario.site.timeline()
+    known = known or Parts()
+    timeline = known.timeline or scenario.site.timeline()
     problems: list[str] = []
-    prices = _tried(problems, lambda: prices_from(scenario.rate_plan, timeline))
+    prices = known.prices or _tried(problems, lambda: prices_from(scenario.rate_plan, timeline))
     limits = _tried(problems, lambda: limits_from(scenario.inverter, scenario.battery_in_use, timeline.step_h))
-    dispatches = {
+    dispatches: dict[str, Dispatch | None] = dict(known.dispatches or {}) or {
         strategy.name: _tried(problems, partial(dispatch_from, strategy, scenario.grid, timeline))
         for strategy in scenario.strategies
     }
@@ -202,13 +233,15 @@ def home_from(scenario: Scenario, household: Household | None = None) -> Home:
             problems.append(f"strategy {name!r} {conflict}")
     if prices is None or limits is None or problems:
         raise ScenarioError(*map(scenario.problem, problems))
-    weather = weather_for(scenario, timeline)
+    weather = known.weather or weather_for(scenario, timeline)
     household = household_load(scenario, timeline, weather) if household is None else household
-    bank = bank_over_year(scenario.battery_in_use, limits, weather.temp_air_c)
+    bank = known.bank or bank_over_year(scenario.battery_in_use, limits, weather.temp_air_c)
     supply = _supply_of(scenario, timeline, household, limits.standby_kw + bank.cells.heater_kw)
-    from solarsim.production.dc_power import dc_power  # pvlib: half a second that wrong input need not wait for
+    production = known.production
+    if production is None:
+        from solarsim.production.dc_power import dc_power  # pvlib: half a second that wrong input need not wait for
 
-    production = dc_power(scenario, weather, timeline)
+        production = dc_power(scenario, weather, timeline)
     return Home(
         scenario=scenario,
         timeline=timeline,

@@ -18,7 +18,7 @@ from solarsim.views.texts import CAUTION
 _HEADINGS = {
     "The home": ("new", "weather", "load", "modules", "roof"),
     "The year": ("compare", "flows", "bill", "plans", "outages", "wear", "calibrate"),
-    "The decision": ("savings", "life", "risk"),
+    "The decision": ("size", "savings", "life", "risk"),
     "To share": ("guide",),
 }
 

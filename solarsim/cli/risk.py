@@ -1,6 +1,5 @@
 """``risk``: the spread of a system's money over many lifetimes, and what drives it."""
 
-import os
 from pathlib import Path
 from typing import Annotated
 
@@ -10,11 +9,13 @@ from solarsim.cli.terminal import (
     AsJson,
     Changes,
     Force,
+    Processes,
     ScenarioPath,
     StrategyName,
     check_outputs,
     plot_to,
     present,
+    processors,
     read,
     whole_number,
     working,
@@ -43,15 +44,7 @@ def risk(
             help="Random seed (default: the scenario's).",
         ),
     ] = None,
-    workers: Annotated[
-        int | None,
-        typer.Option(
-            "--workers",
-            parser=whole_number(1, 256),
-            metavar="NUMBER",
-            help="Number of processes (default: all processors).",
-        ),
-    ] = None,
+    workers: Processes = None,
     plot: Annotated[Path | None, plot_to("Save a plot of the spread and what drives it")] = None,
     force: Force = False,
     json: AsJson = False,
@@ -67,12 +60,7 @@ def risk(
             strategy,
             lifetimes=lifetimes,
             seed=seed,
-            workers=_processors() if workers is None else workers,
+            workers=processors(workers),
             progress=lambda done, of: say(f"running lifetimes: {done:,} of {of:,}"),
         )
     present(result, json, plot)
-
-
-def _processors() -> int:
-    affinity = getattr(os, "sched_getaffinity", None)  # what this process may use; not every system tells
-    return len(affinity(0)) if affinity is not None else os.cpu_count() or 1

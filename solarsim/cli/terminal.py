@@ -1,5 +1,6 @@
 """What all commands share: options, reading the scenario, progress, printing, notes on stderr."""
 
+import os
 import sys
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
@@ -60,6 +61,23 @@ def whole_number(least: int, most: int) -> Callable[[str | int], int]:
         return int(text)
 
     return parsed
+
+
+Processes = Annotated[
+    int | None,
+    typer.Option(
+        "--workers",
+        parser=whole_number(1, 256),
+        metavar="NUMBER",
+        help="Number of processes (default: all processors).",
+    ),
+]
+
+
+def processors(asked: int | None) -> int:
+    """Return the number of processes that were asked for, else of processors that this process may use."""
+    affinity = getattr(os, "sched_getaffinity", None)  # not every system tells
+    return asked or (len(affinity(0)) if affinity is not None else os.cpu_count() or 1)
 
 
 def read(path: Path | None, changes: list[str] | None) -> "Scenario":

@@ -15,9 +15,10 @@ from solarsim.scenario._schema import field_at, is_list, keys_at, models_at, mod
 _GONE = object()  # stands for what is removed until all changes are made, so that indexes stay what they were
 _STEP = re.compile(r"""\s*(?:("(?:[^"\\]|\\.)*")|'([^']*)'|([^\s."'=]+))\s*(\.|$)""")
 _PAIR = re.compile(r"""((?:"(?:[^"\\]|\\.)*"|'[^']*'|[^"'=])*)=(.*)""", re.DOTALL)
+_CHANGE = re.compile(r"""(?:"(?:[^"\\]|\\.)*"|'[^']*'|[^;"'])+""")
 _IDLE_INVERTER = {"ac_kw": 1.0, "standby_w": 0.0, "efficiency": {"constant": 1.0}, "inputs": [{"max_kw": 1.0}]}
 _NO_SYSTEM = {"name": "no system", "surplus_to": "grid", "battery_serves_load": False, "reserve": 0.0}
-_OF_A_SYSTEM = ("arrays", "modules", "ac_inverters", "battery", "generator", "costs", "life", "production_log")
+_OF_A_SYSTEM = ("arrays", "modules", "ac_inverters", "battery", "generator", "costs", "life", "production_log", "size")
 
 
 class _RefusedError(Exception):
@@ -41,6 +42,45 @@ def changes_from(texts: Iterable[str]) -> dict[str, Any]:
             raise ScenarioError(f"--set {key}: appears twice")
         changes[key] = _value(pair[2].strip())
     return changes
+
+
+def axes_from(texts: Iterable[str]) -> dict[str, list[Any]]:
+    """Read axes as the command line writes them: ``KEY=VALUE,VALUE``, each value as for ``changes_from``."""
+    axes: dict[str, list[Any]] = {}
+    for text in texts:
+        pair = _PAIR.fullmatch(text)
+        if pair is None or not pair[1].strip():
+            raise ScenarioError(
+                f"--axis {text}: must be KEY=VALUE,VALUE,... for example --axis battery.bank.0.strings=0,1,2"
+            )
+        key, values = pair[1].strip(), pair[2].strip()
+        if key in axes:
+            raise ScenarioError(f"--axis {key}: appears twice")
+        try:
+            axes[key] = tomllib.loads(f"values = [{values}]")["values"]
+        except ValueError:
+            axes[key] = [_value(each.strip()) for each in values.split(",")] if values else []
+    return axes
+
+
+def variant_from(text: str) -> dict[str, Any]:
+    """Read one variant of a home: changes with ``;`` from one to the next, outside quotes."""
+    return changes_from(each.strip() for each in _CHANGE.findall(text) if each.strip())
+
+
+def value_at(model: BaseModel, path: str) -> Any:
+    """Return what a validated scenario has at a path; None where there is nothing."""
+    here: Any = model
+    for step in _steps(path):
+        if isinstance(here, tuple):
+            named = [each for each in here if getattr(each, "name", None) == step.text]
+            index = int(step.text) if step.text.isdecimal() and not step.quoted else 0
+            here = named[0] if named else here[index] if index < len(here) else None
+        elif isinstance(here, Mapping):
+            here = here.get(step.text)
+        else:
+            here = getattr(here, step.text, None)
+    return here
 
 
 def _value(text: str) -> Any:
@@ -81,6 +121,7 @@ def changed_tables(
     if problems:
         raise ScenarioError(*problems)
     new = _pruned(new)
+    removed |= _without_empty_entries(new, changes.values())
     notes: tuple[str, ...] = ()
     if "system" in removed:
         _leave_grid_alone(new)
@@ -174,6 +215,27 @@ def _pruned(value: Any) -> Any:
     if isinstance(value, list):
         return [_pruned(inner) for inner in value if inner is not _GONE]
     return value
+
+
+def _without_empty_entries(tables: dict[str, Any], values: Iterable[Any]) -> set[str]:
+    """Remove arrays and battery strings of which a change left none; return ``battery`` where none of its own are."""
+    if 0 not in [value for value in values if not isinstance(value, bool | Mapping | list | tuple)]:
+        return set()
+    if isinstance(tables.get("arrays"), list):
+        tables["arrays"] = [each for each in tables["arrays"] if not _is_empty(each, "strings", "modules_in_series")]
+    battery = tables.get("battery")
+    bank = battery.get("bank") if isinstance(battery, dict) else None
+    if not isinstance(battery, dict) or (not isinstance(bank, list) and battery.get("capacity_kwh") != 0):
+        return set()
+    battery["bank"] = [each for each in bank or () if not _is_empty(each, "strings")]
+    if battery["bank"]:
+        return set()
+    del tables["battery"]
+    return {"battery"}
+
+
+def _is_empty(entry: Any, *counts: str) -> bool:
+    return isinstance(entry, dict) and any(entry.get(count) == 0 for count in counts)
 
 
 def _lapse_battery(tables: dict[str, Any]) -> Iterable[str]:

@@ -11,7 +11,7 @@ from pydantic import PrivateAttr, TypeAdapter, ValidationError, model_validator
 from solarsim.errors import ScenarioError, UnknownNameError, nearest
 from solarsim.fields import Frozen, Name, field
 from solarsim.scenario._agreement import disagreements
-from solarsim.scenario._changes import changed_tables, raw
+from solarsim.scenario._changes import changed_tables, raw, value_at
 from solarsim.scenario._doubts import doubts
 from solarsim.scenario._problems import problem_lines
 from solarsim.scenario._tables import Origin, hourly_prices, misplaced_dates
@@ -25,6 +25,7 @@ from solarsim.scenario.rate_plan.rate_plan import RatePlan
 from solarsim.scenario.roof.losses import Losses, Precipitation
 from solarsim.scenario.roof.roof import Array, Module, Production
 from solarsim.scenario.site import Site, WeatherSource
+from solarsim.scenario.size import Size
 from solarsim.scenario.strategy import Strategy
 from solarsim.scenario.system import AcInverter, Grid, Inverter, Load
 
@@ -99,6 +100,10 @@ class WeatherScenario(Frozen):
             Origin(tables, origin.folder, origin.file, tuple(dict.fromkeys((*origin.notes, *notes)))), type(self)
         )
 
+    def value(self, key: str) -> Any:
+        """Return what the scenario has at a dotted key, defaults included; None where there is nothing."""
+        return value_at(self, key)
+
     def model_copy(self, *, update: Mapping[str, Any] | None = None, deep: bool = False) -> Self:
         """Return a copy; with an update, what ``changed`` returns."""
         return self.changed(update) if update else super().model_copy(deep=deep)
@@ -158,6 +163,7 @@ class Scenario(RoofScenario, BillScenario):
     generator: Generator | None = field("a generator", "table", default=None)
     outages: Outages | None = field("when the grid is out", "table", default=None)
     production_log: MeasuredProduction | None = field("measured production", "table", default=None)
+    size: Size | None = field("what could be purchased, for the command size", "table", default=None)
     strategies: tuple[Strategy, ...] = field("ways to program the inverter, to be compared", "table", min_length=1)
 
     @property

@@ -7,18 +7,20 @@ from pathlib import Path
 from typing import Any, TypeVar, overload
 
 from solarsim.errors import ScenarioError, nearest
-from solarsim.scenario._changes import changes_from
+from solarsim.scenario._changes import axes_from, changes_from, variant_from
 from solarsim.scenario._tables import Origin, tables_of_file, tables_of_text
 from solarsim.scenario.model import Scenario, WeatherScenario, _rate_plan_from, _scenario_from
 from solarsim.scenario.rate_plan.rate_plan import RatePlan
 
 __all__ = [
+    "axes_from",
     "changes_from",
     "demo_scenario_path",
     "packaged_folder",
     "read_rate_plan",
     "read_scenario",
     "starter_files",
+    "variant_from",
 ]
 
 _S = TypeVar("_S", bound=WeatherScenario)

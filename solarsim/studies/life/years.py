@@ -1,6 +1,6 @@
 """A system's years: what changes from year to year in, the ledger of every year out."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Container, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -131,7 +131,9 @@ def lean(home: Home, strategy: str) -> Home:
     return replace(home, production=production, dispatches={strategy: home.dispatches[strategy]})
 
 
-def homes_by_year(homes: Sequence[Home], course: Course, costs: Costs) -> Iterator[Home]:
+def homes_by_year(
+    homes: Sequence[Home], course: Course, costs: Costs, years: Container[int] | None = None
+) -> Iterator[Home]:
     """Yield the home of each year, from the first.
 
     Parameters
@@ -142,6 +144,8 @@ def homes_by_year(homes: Sequence[Home], course: Course, costs: Costs) -> Iterat
         How the years go.
     costs : Costs
         State when modules and cells are replaced.
+    years : container of int, optional
+        Yield the homes of these years only, counted from 0.
 
     Yields
     ------
@@ -151,6 +155,8 @@ def homes_by_year(homes: Sequence[Home], course: Course, costs: Costs) -> Iterat
     panel_life, cell_life = costs.life_of("modules"), costs.life_of("cells")
     rates = course.rates
     for year, (sun, weather) in enumerate(zip(course.sun, course.weather, strict=True)):
+        if years is not None and year not in years:
+            continue
         panel_age, cell_age = (year % life if life else year for life in (panel_life, cell_life))
         home = homes[weather]
         kinds = (rates.energy, rates.demand, rates.customer_charge, rates.export)

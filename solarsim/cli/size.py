@@ -1,0 +1,48 @@
+"""``size``: the next step from a home, and the design that pays best."""
+
+from time import monotonic
+from typing import Annotated
+
+import typer
+
+from solarsim.cli.terminal import (
+    AsJson,
+    Changes,
+    Force,
+    Processes,
+    ScenarioPath,
+    check_outputs,
+    present,
+    processors,
+    read,
+    working,
+)
+
+
+def size(
+    path: ScenarioPath = None,
+    changes: Changes = None,
+    axis: Annotated[
+        list[str] | None,
+        typer.Option("--axis", metavar="KEY=V,V,...", help="Values to try for a key; repeatable (default: [size])."),
+    ] = None,
+    workers: Processes = None,
+    force: Force = False,
+    json: AsJson = False,
+) -> None:
+    """Find what to purchase: the next step, and the best design."""
+    from solarsim.scenario.read import axes_from
+
+    check_outputs(path, force)
+    axes = None if axis is None else axes_from(axis)
+    scenario = read(path, changes)
+    began = monotonic()
+    with working("computing one more and one fewer of each") as say:
+        from solarsim.studies.size.size import size as size_of
+
+        def told(done: int, of: int) -> None:
+            left_s = (monotonic() - began) * (of - done) / done
+            say(f"computing designs: {done:,} of {of:,}, about {left_s:,.0f} s left")
+
+        result = size_of(scenario, axes, workers=processors(workers), progress=told)
+    present(result, json)

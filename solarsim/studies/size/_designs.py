@@ -1,0 +1,81 @@
+"""One design: changes to the home as written in; its best strategy over the whole life, or why not, out."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from solarsim.errors import InputError
+from solarsim.ledger.ledger import Ledger
+from solarsim.scenario.model import Scenario
+from solarsim.scenario.size import Size as SizeTable
+from solarsim.studies.life.life import Life, life
+from solarsim.studies.size._homes import Homes
+from solarsim.studies.size._quick import quick_life
+from solarsim.studies.size._room import why_not, why_not_with
+from solarsim.studies.size.design import Design
+
+
+@dataclass(frozen=True)
+class Impossible:
+    """Why a design cannot be built."""
+
+    changes: Mapping[str, Any]
+    reason: str
+
+
+@dataclass(eq=False)
+class Shop:
+    """What all designs share; each worker has its own."""
+
+    homes: Homes
+    size: SizeTable
+    module_w: dict[str, float]
+    baselines: tuple[Ledger, ...]
+
+    @property
+    def written(self) -> Scenario:
+        """The scenario as written."""
+        return self.homes.home.scenario
+
+    def design(self, changes: Mapping[str, Any], exact: bool) -> Design | Impossible:
+        """Return a design, computed year by year or from a few years."""
+        try:
+            scenario = self.written.changed(changes) if changes else self.written
+            reason = why_not(scenario, self.size, self.module_w) if changes else None
+            if reason is not None:
+                return Impossible(changes, reason)
+            home = self.homes.of(scenario, exact)
+            reason = why_not_with(home, self.size) if changes else None
+            if reason is not None:
+                return Impossible(changes, reason)
+            if exact:
+                found = life(scenario, None, home)
+            else:
+                found = quick_life(home, self.baselines if self.homes.serves_the_same(scenario) else None)
+        except InputError as error:
+            return Impossible(changes, error.problems[0].removeprefix(self.written.problem("")))
+        return design_of(changes, found, exact)
+
+
+def design_of(changes: Mapping[str, Any], found: Life, exact: bool) -> Design:
+    """Return the design of a life."""
+    home, best = found.home, found.best
+    return Design(
+        changes=changes,
+        strategy=None if best is None else best.name,
+        upfront_cost=found.upfront_cost,
+        energy_cost=None if best is None else best.ledgers[0].energy_cost,
+        annual_savings=None if best is None or best.savings is None else float(best.savings[1]),
+        npv=None if best is None else best.npv,
+        payback_years=None if best is None else best.simple_payback_years,
+        kw_dc=home.production.rated_kw,
+        kw_ac=home.scenario.inverter.ac_kw,
+        usable_kwh=home.limits.capacity_kwh - home.limits.minimum_kwh,
+        exact=exact,
+        cash=best.cash if exact and best is not None else None,
+    )
+
+
+def design_at(shop: Shop, item: tuple[Mapping[str, Any], bool]) -> Design | Impossible:
+    """Return the design of some changes, exact or not: the task of a worker."""
+    return shop.design(*item)

@@ -1,0 +1,48 @@
+"""What a design costs and earns with its best strategy, and how far two may be told apart."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from solarsim.results import Result, fact
+
+Floats = NDArray[np.float64]
+#: What interpolated lives may be off by, and so what is told apart: share of NPV, share of the upfront cost.
+_TIE_OF_NPV, _TIE_OF_COST = 0.005, 0.001
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Design(Result):
+    """One design with its best strategy over the whole life."""
+
+    changes: Mapping[str, Any] = fact("keys that differ from the file, every axis among them", "table")
+    strategy: str | None = fact("strategy of the highest NPV; null where none is comparable in money", "text")
+    upfront_cost: float = fact("parts and installation, before incentives", "currency")
+    energy_cost: float | None = fact("bill and fuel of the first year; null where not comparable", "currency")
+    annual_savings: float | None = fact("of the first year; null where not comparable", "currency")
+    npv: float | None = fact("net present value; null where not comparable", "currency")
+    payback_years: float | None = fact("simple payback over the life; null: never, or not comparable", "years")
+    kw_dc: float = fact("rating of all arrays", "kWdc")
+    kw_ac: float = fact("rating of the hybrid inverter", "kWac")
+    usable_kwh: float = fact("energy of the battery above its low cutoff", "kWh")
+    exact: bool = fact("true where every year was computed; false where most are interpolated", "true or false")
+    cash: Floats | None = None  # of every year; only where exact
+
+
+def tie_of(design: Design) -> float:
+    """Return the difference of NPV below which another design cannot be told apart from one [currency].
+
+    Parameters
+    ----------
+    design : Design
+        With an NPV.
+
+    Returns
+    -------
+    float
+        [currency].
+    """
+    return max(_TIE_OF_NPV * abs(design.npv or 0.0), _TIE_OF_COST * design.upfront_cost)

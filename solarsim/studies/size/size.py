@@ -1,0 +1,317 @@
+"""What to purchase: a scenario in; the next step from it, every design along its axes and the best of them, out.
+
+Designs are searched with lives of a few computed years; the best ones and all steps are computed year by year.
+"""
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import islice
+from math import inf
+from time import process_time
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from solarsim.errors import ScenarioError
+from solarsim.home import Home, home_of
+from solarsim.ledger.cash_flow import payback_years
+from solarsim.ledger.purchase import costs_of
+from solarsim.results import Result, computed, fact
+from solarsim.scenario.model import Scenario
+from solarsim.scenario.size import Size as SizeTable
+from solarsim.studies._workers import Workers
+from solarsim.studies.life.life import settings_of
+from solarsim.studies.size._axes import MOST_DESIGNS, Axes, axes_of, changes_of, count_of, written_values
+from solarsim.studies.size._designs import Impossible, Shop, design_at
+from solarsim.studies.size._homes import Homes
+from solarsim.studies.size._quick import baselines_of, quick_life
+from solarsim.studies.size._room import check_faces
+from solarsim.studies.size._steps import Step, steps_from, with_inverter
+from solarsim.studies.size.design import Design, tie_of
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+T = TypeVar("T")
+_EXACT = 10  # designs that are computed again year by year
+_MOST_EXACT = 40  # of these and their ties
+_BATCH = 512  # designs whose answers are waited for at once
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class NextStep(Result):
+    """One more or one fewer of something, compared with the home that it starts from."""
+
+    name: str = fact("what changes", "text")
+    more: bool = fact("true for one more, false for one fewer", "true or false")
+    changes: Mapping[str, Any] = fact("the keys that change, every axis among them", "table")
+    strategy: str | None = fact("strategy of the highest NPV after the step", "text")
+    added_cost: float = fact("upfront cost after the step less before; negative for one fewer", "currency")
+    annual_gain: float | None = fact("savings of the first year after the step less before", "currency")
+    npv_gain: float | None = fact("NPV after the step less before; null where not comparable", "currency")
+    payback_years: float | None = fact(
+        "when the step's own cash first reaches 0; null: never, or the step costs nothing more", "years"
+    )
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Skipped(Result):
+    """Designs that are impossible for one reason."""
+
+    reason: str = fact("why", "text")
+    designs: int = fact("how many designs", "1")
+    changes: Mapping[str, Any] = fact("the first of them", "table")
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Size(Result):
+    """The next step from a home, and the designs along its axes."""
+
+    _rows = "designs"
+
+    home: Home  # as written
+    scenario: str = fact("name of the scenario", "text")
+    currency: str = fact("ISO 4217 code of all money here", "text")
+    years: int = fact("length of the life", "years")
+    written: Design = fact("the home as written", "record")
+    next_steps: tuple[NextStep, ...] = fact("one more and one fewer of each, highest NPV first", "list")
+    impossible_steps: tuple[Skipped, ...] = fact("steps that the home does not allow, with the reason", "list")
+    axes: Mapping[str, tuple[Any, ...]] = fact("values of each axis, by key", "table")
+    designs: tuple[Design, ...] = fact("every possible combination, in the order of the axes", "list")
+    best: Design | None = fact("the design of the highest NPV; null without axes", "record")
+    ties: tuple[Design, ...] = fact("other designs whose NPV cannot be told apart from the best's", "list")
+    frontier: tuple[Design, ...] = fact("designs with a higher NPV than every cheaper one, cheapest first", "list")
+    skipped: tuple[Skipped, ...] = fact("combinations that are impossible, by reason", "list")
+    notes: tuple[str, ...] = fact("what a reader should know", "list")
+
+    @computed("difference of NPV below which two designs count as equal; null without axes", "currency")
+    def tie_npv(self) -> float | None:
+        return None if self.best is None else tie_of(self.best)
+
+    def table(self) -> "pd.DataFrame":
+        """Return every design as a pandas table, indexed by the values of the axes; without axes the next steps."""
+        import pandas as pd
+
+        if not self.axes:
+            return pd.DataFrame([step.record() for step in self.next_steps]).set_index("name")
+        rows = [{**each.record(), **{f"axis {key}": each.changes[key] for key in self.axes}} for each in self.designs]
+        table = pd.DataFrame(rows).drop(columns="changes").set_index([f"axis {key}" for key in self.axes])
+        return table.rename_axis(index={f"axis {key}": key for key in self.axes})
+
+
+def size(
+    scenario: Scenario,
+    axes: Axes | None = None,
+    home: Home | None = None,
+    workers: int = 1,
+    progress: Callable[[int, int], None] | None = None,
+) -> Size:
+    """Compare what could be purchased: one more and one fewer of each, and every design along some axes.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        With costs and a life.
+    axes : mapping of str to sequence, optional
+        Values by key, see ``Scenario.changed``; the scenario's table ``size`` where left out.
+    home : Home, optional
+        From ``home_from`` of this scenario.
+    workers : int
+        Processes that share the work; the answer does not depend on it.
+    progress : callable, optional
+        Called with the number of designs done, and of all.
+
+    Returns
+    -------
+    Size
+        Each design with its best strategy by NPV over the whole life.
+
+    Raises
+    ------
+    ScenarioError
+        The scenario has no ``costs`` or no ``life``; an axis names no key or has fewer than two values; there are too
+        many designs, or all are impossible.
+    InputError
+        See ``home_from``.
+    ValueError
+        See ``home_of``.
+
+    Examples
+    --------
+    >>> from solarsim import read_scenario, size
+    >>> found = size(read_scenario(), {"battery.bank.0.strings": [0, 1, 2]})
+    >>> [each.changes["battery.bank.0.strings"] for each in found.designs]
+    [0, 1, 2]
+    """
+    costs_of(scenario)
+    settings = settings_of(scenario)
+    table = scenario.size or SizeTable()
+    check_faces(scenario, table)
+    chosen = axes_of(scenario, axes)
+    home = home_of(scenario, home)
+    shop = Shop(Homes(home), table, _module_w(home), baselines_of(home))
+    count = count_of(chosen)
+    if count > MOST_DESIGNS:
+        raise ScenarioError(_too_many(shop, count, workers))
+    with Workers(design_at, shop, workers) as several:
+        written, steps = _steps_of(several, scenario, chosen)
+        designs, skipped = _designs_of(several, scenario, chosen, progress)
+        designs, best = _refined(several, designs)
+    limit = 0.0 if best is None or best.npv is None else best.npv - tie_of(best)
+    return Size(
+        home=home,
+        scenario=scenario.name,
+        currency=scenario.rate_plan.currency,
+        years=settings.years,
+        written=written,
+        next_steps=tuple(step for step in steps if isinstance(step, NextStep)),
+        impossible_steps=tuple(step for step in steps if isinstance(step, Skipped)),
+        axes=chosen,
+        designs=designs,
+        best=best,
+        ties=tuple(each for each in designs if each is not best and each.npv is not None and each.npv >= limit),
+        frontier=tuple(_frontier(designs)),
+        skipped=skipped,
+        notes=tuple(home.notes()),
+    )
+
+
+def next_step(step: Step, changes: Mapping[str, Any], before: Design, after: Design) -> NextStep:
+    """Return a step with what it changes in money.
+
+    Parameters
+    ----------
+    step : Step
+        Its name and kind.
+    changes : mapping of str to object
+        Every key that it changes, and every axis.
+    before, after : Design
+        Both exact.
+
+    Returns
+    -------
+    NextStep
+        Differences of the two.
+    """
+    added = after.upfront_cost - before.upfront_cost
+    known = before.cash is not None and after.cash is not None
+    cash = after.cash - before.cash if before.cash is not None and after.cash is not None else None
+    return NextStep(
+        name=step.name,
+        more=step.more,
+        changes=changes,
+        strategy=after.strategy,
+        added_cost=added,
+        annual_gain=_less(after.annual_savings, before.annual_savings),
+        npv_gain=_less(after.npv, before.npv) if known else None,
+        payback_years=payback_years(cash) if cash is not None and added > 0.0 else None,
+    )
+
+
+def _less(after: float | None, before: float | None) -> float | None:
+    return None if after is None or before is None else after - before
+
+
+def _steps_of(
+    several: "Workers[Shop, tuple[Mapping[str, Any], bool], Design | Impossible]", scenario: Scenario, axes: Axes
+) -> tuple[Design, list[NextStep | Skipped]]:
+    """Return the home as written, and every step from it, by what it adds to NPV."""
+    now, steps = written_values(scenario, tuple(axes)), steps_from(scenario)
+    written, *others = several.map([({}, True), *((step.changes, True) for step in steps)], chunk=1)
+    if isinstance(written, Impossible):
+        raise ScenarioError(scenario.problem(written.reason))
+    found: list[NextStep | Skipped] = []
+    for step, other in zip(steps, others, strict=True):
+        changes = {**now, **step.changes}
+        if isinstance(other, Impossible):
+            found.append(Skipped(f"{step.name}: {other.reason}", 1, changes))
+        else:
+            found.append(next_step(step, changes, written, other))
+    gains = {id(step): step.npv_gain for step in found if isinstance(step, NextStep)}
+    found.sort(key=lambda step: -inf if gains.get(id(step)) is None else gains[id(step)] or 0.0, reverse=True)
+    return replace(written, changes=now), found
+
+
+def _designs_of(
+    several: "Workers[Shop, tuple[Mapping[str, Any], bool], Design | Impossible]",
+    scenario: Scenario,
+    axes: Axes,
+    progress: Callable[[int, int], None] | None,
+) -> tuple[tuple[Design, ...], tuple[Skipped, ...]]:
+    """Return every possible design, from a few computed years, and the others by reason."""
+    designs: list[Design] = []
+    skipped: dict[str, Skipped] = {}
+    done, count = 0, count_of(axes)
+    items = ((with_inverter(scenario, changes), False) for changes in changes_of(axes))
+    for batch in _batches(items):
+
+        def told(so_far: int, _: int, before: int = done) -> None:
+            if progress is not None:
+                progress(before + so_far, count)
+
+        for found in several.map(batch, progress=told):
+            if isinstance(found, Design):
+                designs.append(found)
+                continue
+            before = skipped.get(found.reason, Skipped(found.reason, 0, found.changes))
+            skipped[found.reason] = replace(before, designs=before.designs + 1)
+        done += len(batch)
+    if axes and not designs:
+        reasons = [f"{each.designs:,} of {count:,}: {each.reason}" for each in skipped.values()]
+        raise ScenarioError(*(scenario.problem(f"size: no design is possible: {reason}") for reason in reasons))
+    return tuple(designs), tuple(sorted(skipped.values(), key=lambda each: -each.designs))
+
+
+def _batches(items: Iterator[T]) -> Iterator[list[T]]:
+    """Yield items in lists, so that no more than one list of them is there at a time."""
+    while batch := list(islice(items, _BATCH)):
+        yield batch
+
+
+def _refined(
+    several: "Workers[Shop, tuple[Mapping[str, Any], bool], Design | Impossible]", designs: tuple[Design, ...]
+) -> tuple[tuple[Design, ...], Design | None]:
+    """Compute the best designs again year by year; return all designs with them in place, and the best."""
+    ranked = sorted((each for each in designs if each.npv is not None), key=_npv, reverse=True)
+    if not ranked:
+        return designs, None
+    least = _npv(ranked[0]) - 2.0 * tie_of(ranked[0])  # either of two may be off
+    first = [each for place, each in enumerate(ranked[:_MOST_EXACT]) if place < _EXACT or _npv(each) >= least]
+    again = several.map([(each.changes, True) for each in first], chunk=1)
+    exact = {id(old): new for old, new in zip(first, again, strict=True) if isinstance(new, Design)}
+    best = max((each for each in exact.values() if each.npv is not None), key=_npv, default=None)
+    return tuple(exact.get(id(each), each) for each in designs), best
+
+
+def _npv(design: Design) -> float:
+    return -inf if design.npv is None else design.npv
+
+
+def _frontier(designs: Sequence[Design]) -> Iterator[Design]:
+    """Yield the designs that have a higher NPV than every one that costs no more."""
+    highest = -inf
+    for each in sorted(designs, key=lambda each: (each.upfront_cost, -_npv(each))):
+        if _npv(each) > highest:
+            highest = _npv(each)
+            yield each
+
+
+def _module_w(home: Home) -> dict[str, float]:
+    """Return the power of one module of each kind that an array names [W]."""
+    powers = () if home.production.roof is None else home.production.roof.arrays
+    return {
+        array.module: 1000.0 * power.rated_kw / (array.modules_in_series * array.strings)
+        for array, power in zip(home.scenario.arrays, powers, strict=bool(powers))
+        if array.module is not None
+    }
+
+
+def _too_many(shop: Shop, count: int, workers: int) -> str:
+    """Return why so many designs are refused, with the time that they would take."""
+    quick_life(shop.homes.home, shop.baselines)
+    began = process_time()
+    quick_life(shop.homes.home, shop.baselines)
+    hours = (process_time() - began) * count / workers / 3600.0
+    return (
+        f"size: {count:,} designs would take about {hours:,.1f} hours with {workers}"
+        f" {'process' if workers == 1 else 'processes'};"
+        f" at most {MOST_DESIGNS:,} are computed: give fewer or coarser axes"
+    )

@@ -1,0 +1,161 @@
+"""What to purchase, for a person: the next step first, then the best design and the way to it; tables and sentences."""
+
+from typing import Any
+
+from rich.table import Table
+
+from solarsim.studies.size.design import Design
+from solarsim.studies.size.size import NextStep, Size
+from solarsim.views.money import NOT_INCLUDED, amount
+from solarsim.views.tables import plain_table, whole
+from solarsim.views.texts import CAUTION, heading
+
+_MOST_ROWS = 12
+_STEP_WORDS = (
+    "Each step is compared with the home as written, each with its own best strategy over the whole life. Cost: upfront"
+    " cost added, negative where it is saved. Gain: savings of the first year. Payback: of the step alone. NPV gain:"
+    " what the step adds to the net present value."
+)
+
+
+def page(result: Size) -> list[Any]:
+    """Return what a person sees: the next step from the home as written, then the designs along the axes.
+
+    Parameters
+    ----------
+    result : Size
+        Steps and designs.
+
+    Returns
+    -------
+    list
+        Text and tables.
+    """
+    parts: list[Any] = [heading(result.home), _written_words(result), "\nThe next step:", _step_table(result)]
+    parts += _step_words(result)
+    if result.axes:
+        parts += ["\nDesigns:", *_design_words(result), _design_table(result), *_below_designs(result)]
+    return [*parts, NOT_INCLUDED, CAUTION]
+
+
+def _written_words(result: Size) -> str:
+    """Return the home as written, in a sentence."""
+    written = result.written
+    size = f"{written.kw_dc:.2f} kWdc, {written.kw_ac:g} kWac, {written.usable_kwh:.1f} kWh usable"
+    if written.npv is None:
+        return f"As written: {size}, {whole(written.upfront_cost)} {result.currency}; not comparable in money."
+    return (
+        f"As written: {size}, {whole(written.upfront_cost)} {result.currency}, NPV {whole(written.npv)} over"
+        f" {result.years} years with {written.strategy!r}."
+    )
+
+
+def _step_table(result: Size) -> Table:
+    """Return every step, the highest NPV first."""
+    table = plain_table(
+        "Step",
+        f"Cost\n{result.currency}",
+        f"Gain\n{result.currency}/yr",
+        "Payback\nyears",
+        f"NPV gain\n{result.currency}",
+    )
+    for step in result.next_steps:
+        table.add_row(
+            step.name, whole(step.added_cost), amount(step.annual_gain), _payback(step), amount(step.npv_gain)
+        )
+    return table
+
+
+def _payback(step: NextStep) -> str:
+    """Return the payback of a step; a dash where it costs nothing more."""
+    if step.added_cost <= 0.0:
+        return "-"
+    return "never" if step.payback_years is None else f"{step.payback_years:.1f}"
+
+
+def _step_words(result: Size) -> list[str]:
+    """Return which step adds most, which are impossible, and how to read the table."""
+    first = next(iter(result.next_steps), None)
+    told = []
+    if first is not None and (first.npv_gain or 0.0) > 0.0:
+        told.append(f"Adds most: {first.name}, NPV {whole(first.npv_gain or 0.0)} higher, with {first.strategy!r}.")
+    else:
+        told.append("No single step adds to the NPV.")
+    told += [f"Not possible: {each.reason}." for each in result.impossible_steps]
+    if any(step.strategy != result.written.strategy for step in result.next_steps):
+        others = dict.fromkeys(step.strategy for step in result.next_steps if step.strategy != result.written.strategy)
+        told.append(f"Some steps have another best strategy: {', '.join(map(repr, others))}.")
+    return [*told, _STEP_WORDS]
+
+
+def _design_words(result: Size) -> list[str]:
+    """Return how many designs there are, and the best."""
+    skipped = sum(each.designs for each in result.skipped)
+    told = [f"{len(result.designs) + skipped:,} combinations, {len(result.designs):,} possible."]
+    best = result.best
+    if best is None:
+        return [*told, "No design is comparable in money: too much demand is unserved."]
+    values = ", ".join(f"{key} = {_value(value)}" for key, value in best.changes.items())
+    payback = "never pays back" if best.payback_years is None else f"pays back in {best.payback_years:.1f} years"
+    told.append(
+        f"Best: {values}. It costs {whole(best.upfront_cost)} {result.currency}, {payback}, and its NPV is"
+        f" {whole(best.npv or 0.0)} with {best.strategy!r}."
+    )
+    if result.ties:
+        cheapest = min(result.ties, key=lambda each: each.upfront_cost)
+        told.append(
+            f"{len(result.ties):,} other {'design has' if len(result.ties) == 1 else 'designs have'} an NPV within"
+            f" {whole(result.tie_npv or 0.0)} of it: a tie. The cheapest of them costs"
+            f" {whole(cheapest.upfront_cost)}: {_values(cheapest, result)}."
+        )
+    return told
+
+
+def _design_table(result: Size) -> Table:
+    """Return the designs that have a higher NPV than every cheaper one, cheapest first."""
+    table = plain_table(
+        "From cheapest to highest NPV",
+        f"Cost\n{result.currency}",
+        "Cost of\nenergy/yr",
+        f"Savings\n{result.currency}/yr",
+        "Payback\nyears",
+        f"NPV\n{result.currency}",
+    )
+    for each in _thinned(result.frontier):
+        payback = "never" if each.payback_years is None else f"{each.payback_years:.1f}"
+        cells = (amount(each.energy_cost), amount(each.annual_savings), payback, amount(each.npv))
+        table.add_row(_values(each, result), whole(each.upfront_cost), *cells)
+    return table
+
+
+def _thinned(designs: tuple[Design, ...]) -> list[Design]:
+    """Return at most a dozen designs, the last among them."""
+    if len(designs) <= _MOST_ROWS:
+        return list(designs)
+    places = {round(place * (len(designs) - 1) / (_MOST_ROWS - 1)) for place in range(_MOST_ROWS)}
+    return [designs[place] for place in sorted(places)]
+
+
+def _below_designs(result: Size) -> list[str]:
+    """Return the order of the values, what was skipped, and how sure the figures are."""
+    told = [f"Values in the order of the axes: {', '.join(result.axes)}."]
+    told += [f"Not possible: {each.designs:,}: {each.reason}." for each in result.skipped]
+    exact = sum(each.exact for each in result.designs)
+    if exact < len(result.designs):
+        told.append(
+            f"{exact} designs are computed year by year, the others from a few years: their NPV is within 0.5%"
+            " (or 0.1% of the upfront cost)."
+        )
+    return told
+
+
+def _values(design: Design, result: Size) -> str:
+    """Return the values of a design, in the order of the axes."""
+    return ", ".join(_value(design.changes[key]) for key in result.axes)
+
+
+def _value(value: Any) -> str:
+    """Return a value as a person writes it."""
+    if value is None:
+        return "none"
+    return f"{value:g}" if isinstance(value, float) else str(value)

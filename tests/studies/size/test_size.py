@@ -1,0 +1,185 @@
+"""What to purchase: steps, designs, the best of them, and what is refused."""
+
+from itertools import pairwise
+
+import pytest
+
+from solarsim.errors import ScenarioError
+from solarsim.home import Home
+from solarsim.ledger.cash_flow import capital_recovery_factor
+from solarsim.run import simulate
+from solarsim.scenario.model import Scenario
+from solarsim.studies.life.life import life
+from solarsim.studies.size.design import tie_of
+from solarsim.studies.size.size import Size, size
+from tests.studies.lives import other_life
+from tests.studies.size.homes import BANK, ROOF, flat_home, home_like, sized
+
+SOUTH = 'arrays."south roof".modules_in_series'
+
+
+@pytest.fixture(scope="module")
+def found(demo_home: Home) -> Size:
+    """Size the demo over four years: its cells along one axis, a face along the other, and half a watt of standby."""
+    scenario, home = other_life(demo_home)
+    return size(scenario, {BANK: [1, 2], SOUTH: [10, 11], "inverter.standby_w": [55.0, 55.5]}, home)
+
+
+def test_no_strings_at_all_is_a_home_without_a_battery(demo: Scenario) -> None:
+    gone = demo.changed({"battery.bank.*.strings": 0})
+    assert gone.battery is None
+    assert gone.arrangement is not None
+    assert gone.arrangement.kind == "grid_tied"
+
+
+def test_one_bank_entry_may_have_no_strings_while_others_remain(demo: Scenario) -> None:
+    """16 cells x 230 Ah x 3.2 V = 11.776 kWh remain."""
+    left = demo.changed({BANK: 0})
+    assert left.battery is not None
+    assert left.battery.kwh == pytest.approx(11.776)
+
+
+def test_an_array_without_modules_is_left_out(demo: Scenario) -> None:
+    assert [each.name for each in demo.changed({"arrays.0.modules_in_series": 0}).arrays] == ["west roof"]
+
+
+@pytest.mark.by_hand
+def test_export_at_the_retail_price_a_module_saves_its_energy_and_a_battery_nothing() -> None:
+    """CHECKS 11: flat price, export paid the same, no limits: kWh AC x price for a module; losses for a battery."""
+    home = flat_home({"pay": "same_as_import"})
+    designs = sized(home, {ROOF: [10, 11], BANK: [0, 1, 2]}).designs
+    saved = {tuple(each.changes.values()): each.annual_savings or 0.0 for each in designs}
+    alone = home.changed({BANK: 0})
+    flows = simulate(alone, "home first", home_like(alone)).flows
+    module_kwh = float(flows["pv_to_load_kw"].sum() + flows["pv_to_grid_kw"].sum()) / 10.0
+    assert saved[11, 0] - saved[10, 0] == pytest.approx(0.20 * module_kwh, abs=0.13)  # twelve bills, each to a cent
+    assert saved[10, 1] < saved[10, 0]
+    assert saved[10, 2] < saved[10, 0]
+
+
+@pytest.mark.by_hand
+def test_npv_of_a_constant_saving_is_the_saving_times_the_annuity_factor() -> None:
+    """CHECKS 11: nothing grows or ages: NPV = savings / capital recovery factor - cost."""
+    for each in sized(flat_home(), {BANK: [0, 1]}).designs:
+        expected = (each.annual_savings or 0.0) / capital_recovery_factor(0.05, 10) - each.upfront_cost
+        assert each.npv == pytest.approx(expected, abs=0.01)
+
+
+@pytest.mark.by_hand
+def test_more_battery_is_never_worth_more_for_each_kwh_and_more_modules_never_save_less() -> None:
+    """CHECKS 11: flat price, no export pay, constant efficiency, no reserve."""
+    designs = sized(flat_home(), {ROOF: [8, 14], BANK: [0, 1, 2, 3, 4]}).designs
+    saved = {tuple(each.changes.values()): each.annual_savings or 0.0 for each in designs}
+    for modules in (8, 14):
+        gains = [saved[modules, strings + 1] - saved[modules, strings] for strings in range(4)]
+        assert gains[0] > 0.0
+        assert all(later <= earlier + 0.25 for earlier, later in pairwise(gains))  # two years of twelve bills to a cent
+    assert all(saved[14, strings] >= saved[8, strings] for strings in range(5))
+
+
+@pytest.mark.by_hand
+def test_free_batteries_the_largest_wins_up_to_ties_and_at_a_hundred_times_the_price_none_does() -> None:
+    """Flat price, no export pay: stored energy is worth its price, and costs nothing or far more."""
+    for price, winner in ((0.0, 4), (10_000.0, 0)):
+        cells = {"name": "cells", "per": "cell", "unit_price": price, "of": "cells"}
+        rest = {"name": "all", "quantity": 1.0, "unit_price": 5000.0}
+        found = sized(flat_home(costs={"parts": [rest, cells]}), {BANK: [0, 1, 2, 3, 4]})
+        assert found.best is not None
+        assert winner in [each.changes[BANK] for each in (found.best, *found.ties)]
+        assert all(each.changes[BANK] == winner for each in found.designs if (each.npv or 0.0) > (found.best.npv or 0))
+
+
+def test_gains_along_one_axis_add_up_to_the_difference_of_the_ends(found: Size) -> None:
+    one, two = (
+        next(each for each in found.designs if tuple(each.changes.values()) == values)
+        for values in ((1, 10, 55.0), (2, 10, 55.0))
+    )
+    step = next(each for each in found.next_steps if each.changes[BANK] == 2)
+    assert one.npv == found.written.npv
+    assert (one.npv or 0.0) + (step.npv_gain or 0.0) == pytest.approx(two.npv)
+    assert step.added_cost == pytest.approx(two.upfront_cost - one.upfront_cost)
+
+
+def test_best_is_what_life_says_of_it(found: Size) -> None:
+    assert found.best is not None
+    alone = life(found.home.scenario.changed(found.best.changes)).best
+    assert alone is not None
+    assert found.best.exact
+    assert (found.best.npv, found.best.strategy) == (alone.npv, alone.name)
+
+
+def test_steps_are_sorted_by_npv_and_name_every_axis(found: Size) -> None:
+    gains = [each.npv_gain for each in found.next_steps if each.npv_gain is not None]
+    assert gains == sorted(gains, reverse=True)
+    named = [each.changes.keys() for each in found.next_steps] + [each.changes.keys() for each in found.designs]
+    assert all(each >= found.axes.keys() for each in named)
+    assert {each.more for each in found.next_steps} == {True, False}
+
+
+def test_a_step_of_the_inverter_has_the_keys_of_its_size(found: Size) -> None:
+    larger = next(each for each in found.next_steps if each.name == "inverter: 8 kW instead of 6 kW")
+    assert larger.changes["inverter.battery_charge_a"] == 160
+    assert larger.added_cost == pytest.approx(1890.0 - 1450.0)  # by hand, from the demo's table
+
+
+def test_a_tie_is_what_the_model_cannot_tell_apart(found: Size) -> None:
+    """Half a watt of standby is worth less than 0.1% of the upfront cost in four years."""
+    assert found.best is not None
+    assert found.best.changes["inverter.standby_w"] == 55.0
+    other = {**found.best.changes, "inverter.standby_w": 55.5}
+    tie = next(each for each in found.ties if each.changes == other)
+    assert 0.0 < (found.best.npv or 0.0) - (tie.npv or 0.0) < tie_of(found.best)
+
+
+def test_frontier_rises_in_cost_and_npv(found: Size) -> None:
+    points = [(each.upfront_cost, each.npv or 0.0) for each in found.frontier]
+    assert all(left < right and below < above for (left, below), (right, above) in pairwise(points))
+    assert found.frontier[-1] is found.best
+
+
+@pytest.mark.slow
+def test_same_answer_on_two_workers() -> None:
+    home, axes = flat_home(), {BANK: [0, 1], ROOF: [9, 10]}
+    assert size(home, axes).record() == size(home, axes, workers=2).record()
+
+
+def test_what_the_home_does_not_allow_is_skipped_and_counted() -> None:
+    limits = {"faces": [{"arrays": ["roof"], "most_modules": 11}], "dc_ac_ratio": {"low": 0.17, "high": 2.0}}
+    found = sized(flat_home(size=limits), {ROOF: [8, 9, 12], BANK: [0, 1]})
+    assert {each.reason: each.designs for each in found.skipped} == {
+        "roof: the face has room for 11 modules": 2,
+        "DC/AC ratio is outside 0.17 to 2": 2,
+    }
+    assert len(found.designs) == 2
+
+
+@pytest.mark.parametrize(
+    ("axes", "problem"),
+    [
+        ({"battery.bank.0.string": [1, 2]}, r"axis battery.bank.0.string: none of its .*did you mean 'strings'"),
+        ({BANK: []}, r"axis battery.bank.0.strings: has no values"),
+        ({BANK: [1]}, r"axis battery.bank.0.strings: has one value, 1"),
+        ({BANK: [1, 1]}, r"axis battery.bank.0.strings: has the value 1 twice"),
+        ({BANK: range(1, 101), ROOF: range(1, 101), "inverter.ac_kw": range(1, 1001)}, r"10,000,000 designs .* hours"),
+    ],
+)
+def test_axes_that_are_none_are_refused(axes: dict[str, list[int]], problem: str) -> None:
+    with pytest.raises(ScenarioError, match=problem):
+        sized(flat_home(), axes)
+
+
+def test_all_designs_impossible_is_refused_with_the_reasons() -> None:
+    home = flat_home(size={"faces": [{"arrays": ["roof"], "most_modules": 5}]})
+    with pytest.raises(ScenarioError, match="no design is possible: 2 of 2: roof: the face has room for 5 modules"):
+        sized(home, {ROOF: [10, 11]})
+
+
+def test_a_face_of_no_array_is_refused() -> None:
+    with pytest.raises(ScenarioError, match=r"size\.faces: 'south' is no array"):
+        sized(flat_home(size={"faces": [{"arrays": ["south"], "most_modules": 5}]}), {ROOF: [10, 11]})
+
+
+def test_without_axes_there_are_only_steps() -> None:
+    found = sized(flat_home())
+    assert (found.designs, found.best) == ((), None)
+    assert set(found.table().index) == {each.name for each in found.next_steps}
