@@ -1,14 +1,19 @@
 """The module of each array: names and datasheets in, single-diode parameters out, impossible ones refused by name."""
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from solarsim.errors import ScenarioError, UnknownNameError
 from solarsim.production._datasheet_fit import Datasheet, Diodes, diodes_from
 from solarsim.production.module_table import row_of
 from solarsim.scenario.model import RoofScenario
 from solarsim.scenario.roof.roof import DATASHEET, Array, DcInput, Module
+from solarsim.scenario.site import Site
+
+_STANDARD_C = 25.0  # of standard test conditions
 
 
 @dataclass(frozen=True, eq=False)
@@ -25,6 +30,8 @@ class KnownModule:
         Power at standard test conditions [W].
     v_oc_v, v_mp_v : float
         Voltage of the open circuit and of maximum power there [V].
+    v_oc_per_c : float
+        Temperature coefficient of the open-circuit voltage, as a share [1/C].
     diodes : Diodes
         One entry.
     """
@@ -34,10 +41,32 @@ class KnownModule:
     w: float
     v_oc_v: float
     v_mp_v: float
+    v_oc_per_c: float
     diodes: Diodes
 
+    def open_circuit_v(self, cell_c: float) -> float:
+        """Return the open-circuit voltage of one module at a cell temperature [V], by the maker's coefficient."""
+        # As NEC 690.7 has it, secondary copy.
+        return self.v_oc_v * (1.0 + self.v_oc_per_c * (cell_c - _STANDARD_C))
 
-def modules_of(scenario: RoofScenario) -> dict[str, KnownModule]:
+
+class ColdestHour(NamedTuple):
+    """The air temperature for which strings are checked, and where it comes from: before sunrise cells are as cold."""
+
+    air_c: float
+    source: str
+
+
+def coldest_hour(site: Site, temp_air_c: NDArray[np.float64]) -> ColdestHour:
+    """Return the site's design temperature; where it states none, the lowest of the weather, nights included."""
+    if site.design_low_c is not None:
+        return ColdestHour(site.design_low_c, "site.design_low_c")
+    return ColdestHour(
+        float(temp_air_c.min()), "lowest air temperature of this weather; a design value, site.design_low_c, is lower"
+    )
+
+
+def modules_of(scenario: RoofScenario, coldest: ColdestHour) -> dict[str, KnownModule]:
     """Return the curve of every module that an array names; refuse strings that cannot work at their input."""
     used = {array.module for array in scenario.arrays}
     known, problems = {}, []
@@ -49,7 +78,8 @@ def modules_of(scenario: RoofScenario) -> dict[str, KnownModule]:
                 problems += [f"modules[{number}]: {line}" for line in error.problems]
     for array in scenario.arrays:
         if array.module in known and array.input is not None:
-            problems += string_problems(array, known[array.module], scenario.inverter.inputs[array.input - 1])
+            dc_input = scenario.inverter.inputs[array.input - 1]
+            problems += string_problems(array, known[array.module], dc_input, coldest)
     if problems:
         raise ScenarioError(*map(scenario.problem, problems))
     return known
@@ -59,7 +89,7 @@ def known_module(module: Module) -> KnownModule:
     """Return the curve of one module: its row's parameters, or fitted ones."""
     if module.table_row is not None:
         row = row_of(module.table_row)
-        return KnownModule(module.name, row.name, row.w, row.v_oc_v, row.v_mp_v, row.diodes)
+        return KnownModule(module.name, row.name, row.w, row.v_oc_v, row.v_mp_v, row.v_oc_per_c, row.diodes)
     values = {key: float(getattr(module, key)) for key in DATASHEET}
     fill = values["v_mp_v"] * values["i_mp_a"] / (values["v_oc_v"] * values["i_sc_a"])
     diodes = diodes_from(Datasheet(**{key: np.array([value]) for key, value in values.items()}))
@@ -69,21 +99,29 @@ def known_module(module: Module) -> KnownModule:
             " 70 to 82%): compare each with the datasheet"
         )
     w = values["v_mp_v"] * values["i_mp_a"]
-    return KnownModule(module.name, None, w, values["v_oc_v"], values["v_mp_v"], diodes)
+    return KnownModule(module.name, None, w, values["v_oc_v"], values["v_mp_v"], values["v_oc_per_c"], diodes)
 
 
-def string_problems(array: Array, module: KnownModule, dc_input: DcInput) -> list[str]:
-    """Return why a string can never work at its input."""
-    # Checked at 25 C: a cold morning raises the open-circuit voltage by another tenth and more.
-    count = array.modules_in_series
-    open_v = count * module.v_oc_v
-    string = f"arrays: {array.name!r}: {count} modules in series make {open_v:.0f} V at 25 C without load"
-    if open_v > (dc_input.max_v or np.inf):
-        most = int((dc_input.max_v or np.inf) // module.v_oc_v)
-        return [f"{string}, above max_v {dc_input.max_v:g} of input {array.input}: that destroys it; at most {most}"]
+def string_problems(array: Array, module: KnownModule, dc_input: DcInput, coldest: ColdestHour) -> list[str]:
+    """Return why a string destroys its input or never starts it; no advice of one makes the other."""
+    count, max_v = array.modules_in_series, dc_input.max_v or np.inf
+    cold_v = max(module.open_circuit_v(coldest.air_c), module.v_oc_v)
+    string = f"arrays: {array.name!r}: {count} modules in series make"
+    most = int(max_v / cold_v + 1e-9) if max_v < np.inf else array.modules_in_series
+    if count > most:
+        advice = f"at most {most}" if most else "not even one of these modules is allowed"
+        return [
+            f"{string} {count * cold_v:.0f} V without load at {coldest.air_c:.0f} C ({coldest.source}), above max_v"
+            f" {max_v:g} of input {array.input}: that destroys the inverter; {advice}"
+        ]
     for key in ("start_v", "mppt_min_v"):
         needed = getattr(dc_input, key) or 0.0
-        if open_v < needed:
+        if count * module.v_oc_v < needed:
             least = int(np.ceil(needed / module.v_oc_v))
-            return [f"{string}, below {key} {needed:g} of input {array.input}: it never starts; at least {least}"]
+            too_many = least * cold_v > max_v
+            advice = f"but {least} exceed max_v {max_v:g} in the cold" if too_many else f"at least {least}"
+            return [
+                f"{string} {count * module.v_oc_v:.0f} V without load at 25 C, below {key} {needed:g} of input"
+                f" {array.input}: it never starts; {advice}"
+            ]
     return []

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from solarsim.clock.timeline import Timeline
 from solarsim.production._array_power import array_power
 from solarsim.production._dirt_and_snow import precipitation_of, through_dirt, through_snow
-from solarsim.production._modules import KnownModule, modules_of
+from solarsim.production._modules import KnownModule, coldest_hour, modules_of
 from solarsim.production._plane import plane_irradiance
 from solarsim.production._shade import Shade, behind_horizon, behind_things
 from solarsim.production._sun import Sun, SunWithin, sun_over, sun_within
@@ -58,7 +58,7 @@ def dc_power(
     -----
     Not modeled: spectrum, the back of bifacial modules, uneven shade within a string, different modules in one string.
     """
-    modules = modules_of(scenario)
+    modules = modules_of(scenario, coldest_hour(scenario.site, weather.temp_air_c))
     precipitation = precipitation_of(scenario, timeline)
     sun = sun_over(weather, timeline)
     within = None if scenario.site.horizon is None else sun_within(weather, sun, timeline.step_h)

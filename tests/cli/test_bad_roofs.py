@@ -85,9 +85,10 @@ CASES = {
     "neither module nor rating": bad("arrays[1]: give a module, or both module_w", arrays__0__module_w=None),
     # Strings and inputs
     "string too long": curves(
-        "arrays: 'roof': 14 modules in series make 519 V",
-        "above max_v 500",
-        "at most 13",
+        "arrays: 'roof': 14 modules in series make 57",
+        "V without load at -1",
+        "(lowest air temperature of this weather; a design value, site.design_low_c, is lower)",
+        "above max_v 500 of input 1: that destroys the inverter; at most 12",
         arrays=[strings(modules_in_series=14)],
     ),
     "string too short": curves("make 37 V", "below start_v 80", "at least 3", arrays=[strings(modules_in_series=1)]),
@@ -184,9 +185,10 @@ def test_all_problems_of_modules_and_strings_are_told_at_once() -> None:
     assert len(refused.value.problems) == 2
 
 
-def test_strings_that_pass_their_limit_on_a_cold_morning_are_told() -> None:
-    """Thirteen modules make 482 V at 25 C and more in the cold: allowed at 25 C, and told."""
-    home = home_from(scenario(modules=[MODULE], arrays=[strings(modules_in_series=13)], inverter__inputs=[INPUT]))
+def test_a_year_that_is_colder_than_the_design_temperature_is_told() -> None:
+    """Thirteen modules make 482 V at 25 C and more in the cold: allowed at a design temperature of 15 C, and told."""
+    tables = {"modules": [MODULE], "arrays": [strings(modules_in_series=13)], "inverter__inputs": [INPUT]}
+    home = home_from(scenario(site__design_low_c=15.0, **tables))
     (note,) = home.production.notes
     assert "above max_v 500" in note
     assert note in home.notes()

@@ -5,11 +5,11 @@ import pytest
 
 from solarsim.errors import ScenarioError, UnknownNameError
 from solarsim.home import Home
-from solarsim.production._modules import known_module
+from solarsim.production._modules import ColdestHour, coldest_hour, known_module, string_problems
 from solarsim.production.dc_power import dc_power
 from solarsim.production.module_table import closest_rows, matching_rows, row_of, table_rows
 from solarsim.scenario.read import packaged_folder
-from solarsim.scenario.roof.roof import DATASHEET, ListedModule, Module
+from solarsim.scenario.roof.roof import DATASHEET, Array, DcInput, ListedModule, Module
 from solarsim.scenario.site import WeatherFile
 from solarsim.weather.read import read_weather
 from solarsim.weather.typical_year import Weather
@@ -95,3 +95,43 @@ def test_ten_modules_as_curve_and_as_rating_bring_nearly_the_same(demo_home: Hom
         dc_power(home, demo_home.weather, demo_home.timeline).dc_kw.sum() for home in (curve, scenario(arrays=[rating]))
     )
     assert one == pytest.approx(other, rel=0.02)
+
+
+def _problems(count: int, cold: ColdestHour, **limits: float) -> list[str]:
+    """Check a string of the example's module at an input of 600 V."""
+    module = known_module(Module.model_validate({**MODULE, "v_oc_v": 49.5, "v_mp_v": 41.6, "v_oc_per_c": -0.0027}))
+    array = Array.model_validate(strings(modules_in_series=count))
+    return string_problems(array, module, DcInput.model_validate({**INPUT, "max_v": 600.0, **limits}), cold)
+
+
+@pytest.mark.published
+def test_cold_string_voltage_is_that_of_the_code_example() -> None:
+    """NEC 690.7, worked example, secondary copy: 49.5 V, -0.27%/C, -10 C make 54.18 V; 11 modules at 600 V."""
+    module = known_module(Module.model_validate({**MODULE, "v_oc_v": 49.5, "v_mp_v": 41.6, "v_oc_per_c": -0.0027}))
+    assert module.open_circuit_v(-10.0) == pytest.approx(54.18, abs=0.005)
+    cold = ColdestHour(-10.0, "site.design_low_c")
+    assert _problems(11, cold) == []
+    (told,) = _problems(12, cold)
+    assert told == (
+        "arrays: 'roof': 12 modules in series make 650 V without load at -10 C (site.design_low_c), above max_v 600 of"
+        " input 1: that destroys the inverter; at most 11"
+    )
+
+
+@pytest.mark.by_hand
+def test_advice_never_exceeds_the_input_in_the_cold() -> None:
+    """Twelve modules would reach 590 V at 25 C (594 V), and 650 V at -10 C, above the limit of 600 V."""
+    cold = ColdestHour(-10.0, "site.design_low_c")
+    assert _problems(3, cold, start_v=160.0)[0].endswith("below start_v 160 of input 1: it never starts; at least 4")
+    assert _problems(3, cold, start_v=590.0)[0].endswith("it never starts; but 12 exceed max_v 600 in the cold")
+    assert _problems(1, cold, max_v=50.0, start_v=40.0, mppt_min_v=20.0, mppt_max_v=45.0)[0].endswith(
+        "that destroys the inverter; not even one of these modules is allowed"
+    )
+
+
+@pytest.mark.by_hand
+def test_coldest_hour_is_the_design_temperature_or_the_lowest_of_the_year(demo_home: Home) -> None:
+    """Nights included: the coldest hour of a year is before sunrise."""
+    site, air_c = demo_home.scenario.site, demo_home.weather.temp_air_c
+    assert coldest_hour(site, air_c).air_c == air_c.min()
+    assert coldest_hour(site.model_copy(update={"design_low_c": -17.0}), air_c) == (-17.0, "site.design_low_c")
