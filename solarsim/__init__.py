@@ -25,7 +25,8 @@ if TYPE_CHECKING:
     from solarsim.studies.compare.compare import Comparison, compare
     from solarsim.studies.compare.optimum import Optimum, optimum
     from solarsim.studies.flows import FlowsYear, flows
-    from solarsim.studies.life.life import Life, StrategyLife, life
+    from solarsim.studies.life.life import Life, life
+    from solarsim.studies.life.strategy_life import StrategyLife
     from solarsim.studies.load import LoadYear, load_year
     from solarsim.studies.modules import ModuleSearch, modules
     from solarsim.studies.outages.outages import Outages, outages
@@ -110,7 +111,8 @@ _HOMES = {
     "solarsim.studies.plans": ("plans", "Plans"),
     "solarsim.studies.size.size": ("size", "Size"),
     "solarsim.studies.size.design": ("Design",),
-    "solarsim.studies.life.life": ("life", "Life", "StrategyLife"),
+    "solarsim.studies.life.life": ("life", "Life"),
+    "solarsim.studies.life.strategy_life": ("StrategyLife",),
     "solarsim.studies.risk.risk": ("risk", "Risk"),
     "solarsim.studies.weather": ("weather_year", "weather_file_year", "WeatherYears"),
     "solarsim.studies.load": ("load_year", "LoadYear"),

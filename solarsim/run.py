@@ -1,13 +1,14 @@
 """One run: a home and a strategy in, flows and ledger out."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from solarsim.dispatch.conflicts import conflicts
 from solarsim.dispatch.strategy import dispatch_from
-from solarsim.engine.records import GRID_ALONE, Inputs, cells_at_ease
+from solarsim.engine.records import GRID_ALONE, cells_at_ease
 from solarsim.engine.year import Year, run_year
+from solarsim.hardware.cell_temperature import Bank
 from solarsim.hardware.limits import limits_from
 from solarsim.home import Home, home_of
 from solarsim.ledger.flows import Floats, Flows, flows_from_year, flows_without_system
@@ -20,6 +21,8 @@ from solarsim.scenario.strategy import Strategy
 if TYPE_CHECKING:
     import pandas as pd
 
+#: Name of the rule under which a home without a battery runs.
+SOLAR_ONLY = "solar, no battery"
 _GAP_KWH = 0.01
 _NOTHING_KWH, _NOTHING = 0.5, 0.005  # in a year; the second in money
 
@@ -242,16 +245,23 @@ def without_battery(scenario: Scenario, home: Home | None = None) -> Run:
     ValueError
         See ``home_of``.
     """
-    home = home_of(scenario, home)
+    alone = home_without_battery(home_of(scenario, home))
+    return Run(SOLAR_ONLY, close_year(alone, SOLAR_ONLY), close_year(alone, None))
+
+
+def home_without_battery(home: Home) -> Home:
+    """Return the home with its arrays and inverter but no battery; its one strategy is ``SOLAR_ONLY``.
+
+    It exports its surplus under the utility's export limit only, and stops with the grid.
+    """
+    scenario = home.scenario
     limits = limits_from(scenario.inverter, None, home.timeline.step_h)
-    cells = cells_at_ease(limits, len(home.timeline))
-    rule = Strategy(name="solar, no battery", surplus_to="grid", battery_serves_load=False, reserve=0.0)
+    rule = Strategy(name=SOLAR_ONLY, surplus_to="grid", battery_serves_load=False, reserve=0.0)
     dispatch = dispatch_from(rule, scenario.grid, home.timeline)
-    if home.supply is not None:  # without a battery it stops with the grid
+    if home.supply is not None:
         dispatch = dispatch._replace(grid=home.supply.grid)
-    series = home.production.dc_kw, home.ac_solar_kw, home.load_kw
-    ledger = _closed(home, run_year(Inputs(limits, dispatch, GRID_ALONE, cells, *series)))
-    return Run(rule.name, ledger, close_year(home, None))
+    bank = Bank(None, cells_at_ease(limits, len(home.timeline)))
+    return replace(home, limits=limits, bank=bank, switching=GRID_ALONE, supply=None, dispatches={SOLAR_ONLY: dispatch})
 
 
 def close_year(home: Home, strategy: str | None, start_soc: float | None = None, table: Floats | None = None) -> Ledger:

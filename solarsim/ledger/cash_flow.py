@@ -179,6 +179,32 @@ def loan_payment(amount: float, rate: float, payments: int) -> float:
     return amount * capital_recovery_factor(rate, payments)
 
 
+def loan_rate(received: float, payment: float, payments: int) -> float:
+    """Return the interest of a period at which equal payments pay off what was received: fees are in it.
+
+    Parameters
+    ----------
+    received : float
+        What the loan pays out, less any fee [currency].
+    payment : float
+        At each period's end [currency].
+    payments : int
+        How many.
+
+    Returns
+    -------
+    float
+        For one period; twelve times that of a month is the nominal rate of a year.
+
+    Examples
+    --------
+    >>> payment = loan_payment(10_000.0, 0.06 / 12, 120)
+    >>> round(12 * loan_rate(10_000.0, payment, 120), 6)
+    0.06
+    """
+    return internal_rates_of_return(np.array([received, *[-payment] * payments]))[0]
+
+
 def capital_recovery_factor(rate: float, years: int) -> float:
     """Return the equal yearly amount with a present value of 1 (Short, Packey & Holt, NREL/TP-462-5173, 1995).
 

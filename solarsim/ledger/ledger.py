@@ -198,6 +198,15 @@ class Ledger:
         sums["battery_out_kwh"] = by_month(np.where(discharging, -flows.battery_change_kwh, 0.0))
         return {key: sums[key] for key in ENERGY}
 
+    @property
+    def monthly_solar_kwh(self) -> Floats:
+        """For each month what ``solar_kwh`` is for the year; the sun's share in the battery is the year's [kWh]."""
+        flows = self.flows
+        stored_kw = self._solar_in_battery * (flows["battery_to_load_kw"] + flows["battery_to_grid_kw"])
+        solar_kw = flows["pv_to_load_kw"] + flows["pv_to_grid_kw"] + stored_kw
+        months = np.bincount(flows.timeline.month - 1, solar_kw, minlength=12)
+        return np.asarray(months * flows.timeline.step_h, np.float64)
+
     @cached_property
     def annual_kwh(self) -> dict[str, float]:
         """For each key of ``ENERGY`` the year's sum [kWh]."""

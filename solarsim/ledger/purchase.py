@@ -184,7 +184,7 @@ def purchase_from(scenario: Scenario) -> Purchase:
             *differing,
         ),
     )
-    problems = list(_money_problems(costs, found.upfront_cost))
+    problems = list(money_problems(costs, found.upfront_cost))
     if problems:
         raise ScenarioError(*map(scenario.problem, problems))
     return found
@@ -267,8 +267,21 @@ def _contradictions(costs: Costs, parts: list[PurchaseLine], scenario: Scenario)
             yield f"costs.inverters: the size of {scenario.inverter.ac_kw:g} kW has another {name} than [inverter]"
 
 
-def _money_problems(costs: Costs, upfront_cost: float) -> Iterator[str]:
-    """Yield where others pay more than the system costs."""
+def money_problems(costs: Costs, upfront_cost: float) -> Iterator[str]:
+    """Check that others do not pay more than the system costs.
+
+    Parameters
+    ----------
+    costs : Costs
+        Incentives and loan.
+    upfront_cost : float
+        Parts and installation [currency].
+
+    Yields
+    ------
+    str
+        What does not add up.
+    """
     if costs.contract is not None:
         return
     most = upfront_cost + 0.005  # shares are multiplied in floating point

@@ -137,6 +137,16 @@ def _horizon_problems(life: Lifetime, costs: Costs) -> list[str]:
         for each in costs.incentives
         if each.year > life.years
     ]
+    contract = costs.contract
+    if contract is not None:
+        key = "lease" if costs.lease is not None else "power_purchase"
+        if life.money == "real":
+            problems.append(f"life.money: 'real' cannot be used with costs.{key}, whose payments are nominal")
+        if contract.years < life.years and contract.buyout is None and contract.at_end is None:
+            problems.append(
+                f"costs.{key}: ends after {contract.years} of the {life.years} years of life.years; write at_end"
+                " (removed, renewed or transferred) or a buyout"
+            )
     if costs.loan is not None:
         if costs.loan.years > life.years:
             problems.append(f"costs.loan.years: {costs.loan.years} are more than the {life.years} of life.years")

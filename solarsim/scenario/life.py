@@ -4,12 +4,14 @@ Every class is one table of the scenario file. Rates are a year's, as shares: 0.
 not named does not grow.
 """
 
-from typing import Annotated, Literal, Self
+from typing import Annotated, Any, Literal, Self
 
 from pydantic import Field, model_validator
 
-from solarsim.fields import Frozen, field
-from solarsim.scenario.costs import Years
+from solarsim.errors import ScenarioError
+from solarsim.fields import Frozen, Money, Name, field
+from solarsim.scenario._changes import changes_from
+from solarsim.scenario.financing import Years
 from solarsim.scenario.site import WeatherFile
 
 LEAST_GROWTH, MOST_GROWTH, MOST_WEAR = -0.2, 0.3, 0.3
@@ -89,6 +91,48 @@ class Uncertainty(Frozen):
         return self
 
 
+#: Tables that hold for a life as a whole.
+_UNCHANGED = ("costs", "description", "life", "name", "production_log", "site", "system", "weather")
+
+
+class Change(Frozen):
+    """What is different in the home from a stated year on."""
+
+    name: Name = field("what happens, for tables", "text")
+    year: int = field("first year in which it holds; year 1 is the home as written", "year", le=60)
+    set: Annotated[tuple[str, ...], Field(min_length=1)] = field(
+        "keys with their new values, each KEY=VALUE as for --set; values are those of the first year and grow as the"
+        " rest does",
+        "text",
+    )
+    cost: Money | None = field(
+        "what it costs at first-year prices; left out: the difference of the upfront costs of both homes, if it rises",
+        "currency",
+        default=None,
+    )
+
+    @property
+    def changes(self) -> dict[str, Any]:
+        """What ``Scenario.changed`` needs."""
+        return changes_from(self.set)
+
+    @model_validator(mode="after")
+    def _can_happen(self) -> Self:
+        if self.year < 2:
+            raise ValueError(
+                f"year {self.year} is in the past: year 1 is the home as written; change its tables instead"
+            )
+        try:
+            keys = list(self.changes)
+        except ScenarioError as error:
+            raise ValueError("\n".join(each.removeprefix("--set ") for each in error.problems)) from None
+        for key in keys:
+            table = key.split(".")[0].strip()
+            if table in _UNCHANGED:
+                raise ValueError(f"set: {table!r} holds for the whole life and cannot change within it")
+        return self
+
+
 class Lifetime(Frozen):
     """The years of a system after the first."""
 
@@ -117,7 +161,16 @@ class Lifetime(Frozen):
         "text",
         default="none",
     )
+    changes: tuple[Change, ...] = field("what is different from a later year on", "table", default=())
     uncertainty: Uncertainty | None = field("for the command risk", "table", default=None)
+
+    @model_validator(mode="after")
+    def _changes_in_order(self) -> Self:
+        names = [each.name for each in self.changes]
+        twice = next((name for name in names if names.count(name) > 1), None)
+        if twice is not None:
+            raise ValueError(f"changes: more than one is named {twice!r}")
+        return self
 
     @model_validator(mode="after")
     def _value_within_spread(self) -> Self:

@@ -5,8 +5,9 @@ from dataclasses import dataclass
 from solarsim.home import Home, home_of
 from solarsim.ledger.ledger import Ledger
 from solarsim.ledger.money import annual_savings
-from solarsim.ledger.purchase import Purchase, purchase_from
+from solarsim.ledger.purchase import Purchase, costs_of, purchase_from
 from solarsim.results import Result, computed, fact
+from solarsim.scenario.costs import Costs
 from solarsim.scenario.model import Scenario
 from solarsim.studies.compare.compare import compare
 
@@ -64,7 +65,10 @@ class PricedSavings(YearSavings):
 
     cost: float | None
 
-    @computed("parts and installation, before incentives; null where it is not known", "currency")
+    @computed(
+        "parts and installation, before incentives; null where it is not known, or not paid under a contract",
+        "currency",
+    )
     def upfront_cost(self) -> float | None:
         return self.cost
 
@@ -109,7 +113,12 @@ class Savings(Result):
     purchase: Purchase = fact("what is bought, line by line", "record")
     notes: tuple[str, ...] = fact("what a reader should know", "list")
 
-    @computed("parts and installation, before incentives", "currency")
+    @property
+    def costs(self) -> Costs:
+        """The scenario's table."""
+        return costs_of(self.home.scenario)
+
+    @computed("parts and installation, before incentives; under a lease or the like its owner pays them", "currency")
     def upfront_cost(self) -> float:
         return float(self.purchase.upfront_cost)
 
@@ -168,13 +177,14 @@ def savings(scenario: Scenario, strategy: str | None = None, home: Home | None =
     (True, True)
     """
     purchase = purchase_from(scenario)
+    contract = costs_of(scenario).contract
     only = None if strategy is None else scenario.strategy(strategy).name
     home = home_of(scenario, home)
     found = compare(scenario, home)
     baseline = found.baseline.ledger
     alone = None
     if found.solar_only is not None:
-        known = purchase.battery_cost is not None
+        known = purchase.battery_cost is not None and contract is None
         alone = PricedSavings(
             found.solar_only.ledger, baseline, purchase.without_battery.upfront_cost if known else None
         )
@@ -185,7 +195,7 @@ def savings(scenario: Scenario, strategy: str | None = None, home: Home | None =
         baseline=YearCost(baseline),
         solar_only=alone,
         strategies=tuple(
-            StrategySavings(run.ledger, baseline, purchase.upfront_cost, alone, run.strategy)
+            StrategySavings(run.ledger, baseline, None if contract else purchase.upfront_cost, alone, run.strategy)
             for run in found.runs
             if only in (None, run.strategy)
         ),

@@ -6,7 +6,8 @@ import numpy as np
 from rich.table import Table
 
 from solarsim.ledger.cash_flow import below_zero_again
-from solarsim.studies.life.life import Life, StrategyLife
+from solarsim.studies.life.life import Life
+from solarsim.studies.life.strategy_life import StrategyLife
 from solarsim.views.money import (
     NOT_INCLUDED,
     aging_notes,
@@ -19,7 +20,7 @@ from solarsim.views.money import (
     years_or_never,
 )
 from solarsim.views.tables import plain_table, whole
-from solarsim.views.texts import CAUTION, heading
+from solarsim.views.texts import CAUTION, MONTHS, heading
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -36,9 +37,11 @@ _BARS = (
     ("savings", ("savings",), "GREEN", ""),
     ("incentives, loan, salvage", ("incentives", "loan", "salvage"), "SKY", ".."),
     ("purchase", ("purchase",), "ORANGE", "//"),
+    ("dated changes", ("changes",), "ORANGE", "xx"),
     ("O&M", ("o_and_m",), "YELLOW", ""),
     ("replacements", ("replacements",), "VERMILION", "xx"),
     ("loan payments", ("loan_payments",), "PURPLE", "\\\\"),
+    ("lease, power purchase", ("contract",), "BLUE", "--"),
 )
 
 
@@ -61,6 +64,8 @@ def page(result: Life) -> list[object]:
         _strategy_table(result),
         f"Year by year: {shown.name}",
         _year_table(shown, result.currency),
+        *_change_part(result),
+        *_month_part(shown, result.currency),
         *_sentences(result),
         CAUTION,
     ]
@@ -72,7 +77,8 @@ def _strategy_table(result: Life) -> Table:
     columns = [f"Savings\n{result.currency}/yr", "Payback\nyears", "Dis-\ncounted", f"NPV\n{result.currency}", "IRR"]
     columns += ["LCOE\n/kWh", "LCOS\n/kWh", *(["Unserved\nkWh/yr", "\nh/yr"] if unserved else [])]
     table = plain_table("Strategy", *columns)
-    for each in result.strategies:
+    alone = [] if result.solar_only is None else [result.solar_only]
+    for each in (*alone, *result.strategies):
         known, count = each.npv is not None, len(each.ledgers)
         paybacks = (each.simple_payback_years, each.discounted_payback_years)
         cells = [amount(each.average_savings), *(years_or_never(years) if known else "-" for years in paybacks)]
@@ -80,8 +86,33 @@ def _strategy_table(result: Life) -> Table:
         cells += ["" if cost is None else f"{cost:.3f}" for cost in (each.lcoe, each.lcos)]
         if unserved:
             cells += [f"{each.unserved_kwh / count:,.1f}", f"{each.unserved_h / count:,.0f}"]
-        table.add_row(each.name, *cells)
+        table.add_row(each.name, *cells, end_section=each is result.solar_only)
     return table
+
+
+def _change_part(result: Life) -> list[object]:
+    """Return the dated changes, with the net present value with and without each."""
+    if not result.changes:
+        return []
+    money = result.currency
+    table = plain_table("Change", "From\nyear", f"Cost\n{money}", f"NPV with\n{money}", "NPV\nwithout", "Differ-\nence")
+    for each in result.changes:
+        values = (each.npv_with, each.npv_without, each.difference)
+        table.add_row(each.name, f"{each.year}", whole(each.cost), *map(amount, values))
+    return [f"Dated changes, with {result.changes[0].strategy!r}", table]
+
+
+def _month_part(life: StrategyLife, currency: str) -> list[object]:
+    """Return the payments beside the savings of the first year, month by month."""
+    if not life.months:
+        return []
+    table = plain_table(f"Month, {currency}", "Savings", "Payment", "Left")
+    for each in life.months:
+        table.add_row(MONTHS[each.month - 1], f"{each.savings:,.2f}", f"{each.payment:,.2f}", f"{each.left:,.2f}")
+    sums = [sum(getattr(each, key) for each in life.months) for key in ("savings", "payment", "left")]
+    table.add_section()
+    table.add_row("Year 1", *(f"{total:,.2f}" for total in sums))
+    return [f"Payments beside savings in year 1: {life.name}", table]
 
 
 def _year_table(life: StrategyLife, currency: str) -> Table:
@@ -100,7 +131,7 @@ def _year_table(life: StrategyLife, currency: str) -> Table:
     table.columns[0].min_width = None
     for row in life.years:
         costs = ["" if each is None else whole(each) for each in (row.baseline_bill, row.energy_cost)]
-        other = row.purchase + row.incentives + row.loan + row.loan_payments + row.salvage
+        other = row.purchase + row.changes + row.incentives + row.loan + row.loan_payments + row.contract + row.salvage
         paid = (row.o_and_m + row.replacements, other)
         balances = (row.cash, row.balance, row.discounted_balance)
         table.add_row(f"{row.year}", *costs, amount(row.savings), *map(whole, paid), *map(amount, balances))
@@ -125,11 +156,11 @@ def _sentences(result: Life) -> list[str]:
     told += [
         _COLUMNS,
         "Cost without, with: the year's energy cost (bill and generator fuel) without any system and with it. Other:"
-        " purchase, incentives, loan, salvage value.",
+        " purchase, dated changes, incentives, loan, lease or power purchase, salvage value.",
     ]
-    if not result.strategies[0].payments.storage.any() and result.home.limits.capacity_kwh > 0.0:
+    if not result.purchase.battery_parts and result.home.limits.capacity_kwh > 0.0:
         told.append(
-            "No part in [costs] is marked of = 'cells' or of = 'battery', so there is no LCOS, and no replacement"
+            "No part in [costs] is marked as the battery's, so there is no LCOS, and no replacement"
             " restores the battery."
         )
     aging = result.home.scenario.losses.module.aging
@@ -156,8 +187,21 @@ def _answer(best: StrategyLife, result: Life) -> list[str]:
         f"{best.name!r} {_payback_words(best, result.settings.years)}; its NPV over {result.settings.years} years is"
         f" {whole(npv)} {result.currency}, compared with no system."
     ]
+    if best.battery_npv is not None and best.solar_only is not None:
+        told.append(_battery_words(best, result))
     again = None if cash is None else below_zero_again(cash)
     return told + ([] if again is None else [f"Its balance falls below zero again in year {again}."])
+
+
+def _battery_words(best: StrategyLife, result: Life) -> str:
+    """Return whether the battery is worth its cost."""
+    added, cost = best.battery_npv or 0.0, result.purchase.battery_cost or 0.0
+    verdict = "is worth its cost" if added > 0.0 else "is not worth its cost in money alone"
+    return (
+        f"The battery {verdict}: with it the NPV is {whole(abs(added))} {result.currency}"
+        f" {'higher' if added >= 0.0 else 'lower'} than that of solar without a battery; it is {whole(cost)} of the"
+        f" {whole(result.upfront_cost)} upfront."
+    )
 
 
 def _payback_words(life: StrategyLife, years: int) -> str:

@@ -3,19 +3,27 @@
 from collections.abc import Iterable
 
 from solarsim.home import Home
+from solarsim.ledger.cash_flow import loan_payment, loan_rate
 from solarsim.ledger.money import Cost, not_comparable
 from solarsim.ledger.payments import replacement_years
 from solarsim.ledger.purchase import Purchase
 from solarsim.scenario.costs import Costs
+from solarsim.scenario.financing import Lease
 from solarsim.scenario.life import Lifetime
 from solarsim.views.tables import whole
 
 CONVENTIONS = (
     "In year y, load, energy prices, other charges and O&M have grown by (1 + rate)^(y - 1), prices of replaced parts"
-    " by (1 + rate)^y. Amounts are booked at the end of their year; a loan is repaid monthly."
+    " by (1 + rate)^y. Amounts are booked at the end of their year; loans and leases are paid"
+    " monthly."
 )
 NOT_INCLUDED = "Not included: income tax, deductions, depreciation, any increase in the value of the house."
 _NOTICED_KWH = 0.05
+_AT_END = {
+    "removed": "removed, and the home without one",
+    "renewed": "kept, and the payments go on and grow on",
+    "transferred": "yours, for nothing",
+}
 
 
 def percent(share: float) -> str:
@@ -87,12 +95,37 @@ def assumption_notes(settings: Lifetime, costs: Costs, purchase: Purchase) -> li
         CONVENTIONS,
         f"Replacements: {', '.join(replaced) or 'none'}. {_salvage(settings)}",
     ]
-    if costs.loan is not None:
-        notes.append(
-            f"Loan: {whole(costs.loan.borrowed(purchase.upfront_cost))} at {percent(costs.loan.rate)} for"
-            f" {costs.loan.years} years, paid monthly."
-        )
-    return notes
+    return [*notes, *financing_notes(costs, purchase, settings.years)]
+
+
+def financing_notes(costs: Costs, purchase: Purchase, years: int) -> list[str]:
+    """Return how the system is paid, where it is not in cash."""
+    loan, contract = costs.loan, costs.contract
+    if loan is not None:
+        received, debt = loan.borrowed(purchase.upfront_cost), loan.debt(purchase.upfront_cost)
+        words = f"Loan: {whole(received)} at {percent(loan.rate)} for {loan.years} years, paid monthly."
+        if loan.dealer_fee and received:
+            payment = loan_payment(debt, loan.rate / 12, 12 * loan.years)
+            rate = 12 * loan_rate(received, payment, 12 * loan.years)
+            words += (
+                f" With the dealer fee of {percent(loan.dealer_fee)}, {whole(debt)} are owed for it; the fee included,"
+                f" the rate is {percent(rate)}."
+            )
+        return [words]
+    if contract is None:
+        return []
+    if isinstance(contract, Lease):
+        words = f"Lease of {contract.years} years: {contract.monthly_payment:,.2f} a month"
+    else:
+        words = f"Power purchase agreement of {contract.years} years: {contract.price_per_kwh:.4g} for each solar kWh"
+    words += f" in year 1, growing {percent(contract.escalator_per_year)} a year"
+    words += f", {whole(contract.upfront_payment)} at the start" if contract.upfront_payment else ""
+    words += f". O&M and replaced parts during the term are paid by {'its owner' if contract.maintained else 'you'}."
+    if contract.buyout is not None:
+        words += f" Bought for {whole(contract.buyout.price)} at the end of year {contract.buyout.year}."
+    elif contract.years < years and contract.at_end is not None:
+        words += f" After the term the system is {_AT_END[contract.at_end]}."
+    return [f"{words} The parts list is what its owner pays, and is in no figure here."]
 
 
 def aging_notes(home: Home, costs: Costs, strategy: str, cells_left: tuple[float, ...] | None) -> list[str]:

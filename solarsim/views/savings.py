@@ -5,9 +5,33 @@ from typing import TYPE_CHECKING
 from rich.table import Table
 
 from solarsim.studies.savings import Savings, YearCost
-from solarsim.views.money import amount, has_unserved, not_comparable_notes, outage_cost_notes, years_or_never
+from solarsim.views.money import (
+    amount,
+    financing_notes,
+    has_unserved,
+    not_comparable_notes,
+    outage_cost_notes,
+    years_or_never,
+)
 from solarsim.views.tables import plain_table, whole
 from solarsim.views.texts import CAUTION, heading
+
+_PER = {
+    "module": "module",
+    "array": "array",
+    "string": "string",
+    "kw_dc": "kWdc",
+    "inverter": "inverter",
+    "kw_ac": "kWac",
+    "cell": "cell",
+    "battery_string": "bank string",
+    "battery_kwh": "battery kWh",
+    "system": "system",
+}
+_UNMARKED = (
+    "No part is marked as the battery's (per = cell, battery_string or battery_kwh; of = cells or battery), so the cost"
+    " of solar without a battery is not known."
+)
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -31,6 +55,7 @@ def page(result: Savings) -> list[object]:
     return [
         heading(result.home),
         _parts_table(result),
+        *_unit_costs(result),
         _savings_table(result),
         *not_comparable_notes((name, each, each.annual_savings) for name, each in named),
         *outage_cost_notes(
@@ -38,6 +63,8 @@ def page(result: Savings) -> list[object]:
             result.currency,
         ),
         *(["Energy cost: bill plus generator fuel."] if any(each.fuel_cost for each in result.strategies) else []),
+        *_battery_note(result),
+        *financing_notes(result.costs, result.purchase, 0),
         "Payback: upfront cost / first year's savings (simple payback), without interest, incentives, price growth,"
         " aging, replacements or O&M (solarsim life includes them).",
         CAUTION,
@@ -45,15 +72,34 @@ def page(result: Savings) -> list[object]:
 
 
 def _parts_table(result: Savings) -> Table:
-    """Return the parts list."""
-    table = plain_table("Part", "Quantity", f"Each\n{result.currency}", f"Amount\n{result.currency}")
-    for line in result.purchase.lines:
+    """Return what is bought; a column of what is there already only where there is any."""
+    lines = result.purchase.lines
+    owned = any(line.owned for line in lines)
+    each, total = f"Each\n{result.currency}", f"Amount\n{result.currency}"
+    table = plain_table("Part", "Per", *(["Owned"] if owned else []), "Quantity", each, total)
+    for line in lines:
         once = line.kind == "installation"
-        counted = ("", "") if once else (f"{line.bought:,.5g}", f"{line.unit_price:,.2f}")
-        table.add_row(line.name, *counted, f"{line.amount:,.2f}")
+        counted = ["", ""] if once else [f"{line.bought:,.5g}", f"{line.unit_price:,.2f}"]
+        there = [f"{line.owned:g}" if line.owned else ""] if owned else []
+        table.add_row(line.name, _PER.get(line.per or "", ""), *there, *counted, f"{line.amount:,.2f}")
     table.add_section()
-    table.add_row("Upfront cost", "", "", f"{result.upfront_cost:,.2f}")
+    blank = [""] * (len(table.columns) - 2)
+    table.add_row("Upfront cost", *blank, f"{result.upfront_cost:,.2f}")
     return table
+
+
+def _unit_costs(result: Savings) -> list[str]:
+    """Return the cost of a watt of solar and of a kWh of battery, in words."""
+    bought, told = result.purchase, []
+    if bought.cost_per_wdc is not None:
+        less = " without the battery" if bought.battery_cost else ""
+        told.append(f"{bought.cost_per_wdc:.2f} {result.currency} for each Wdc{less} ({bought.kw_dc:.2f} kWdc)")
+    if bought.cost_per_usable_kwh is not None:
+        told.append(
+            f"{bought.cost_per_usable_kwh:,.0f} {result.currency} for each usable kWh of the battery"
+            f" ({bought.usable_kwh:.1f} kWh)"
+        )
+    return [f"Cost: {'; '.join(told)}."] if told else []
 
 
 def _savings_table(result: Savings) -> Table:
@@ -64,22 +110,41 @@ def _savings_table(result: Savings) -> Table:
     money = f"{result.currency}/yr"
     columns = [f"Bill\n{money}", *(["Fuel", "Energy\ncost"] if fuel else []), f"Savings\n{money}"]
     columns += ["Unserved\nkWh", "\nh"] if unserved else []
-    table = plain_table("Strategy", *columns, "Payback\nyears")
+    battery = any(each.battery_savings is not None for each in result.strategies)
+    added = [f"Battery\n{money}", "Payback\nyears"] if battery else []
+    table = plain_table("Strategy", *columns, "Payback\nyears", *added)
 
-    def row(name: str, year: YearCost, saved: str, payback: str) -> None:
+    def row(name: str, year: YearCost, saved: str, payback: str, *of_battery: str) -> None:
         cells = [whole(year.annual_bill), *([whole(year.fuel_cost), whole(year.energy_cost)] if fuel else []), saved]
         cells += [f"{year.unserved_kwh:,.1f}", f"{year.unserved_h:,.0f}"] if unserved else []
-        table.add_row(name, *cells, payback)
+        table.add_row(name, *cells, payback, *of_battery)
 
     row("no system", result.baseline, "", "")
     for each in alone:
-        payback = "-" if each.annual_savings is None else years_or_never(each.simple_payback_years)
+        payback = "-" if each.cost is None else _years(each.annual_savings, each.simple_payback_years)
         row("solar, no battery", each, amount(each.annual_savings), payback)
     table.add_section()
     for each in result.strategies:
-        payback = "-" if each.annual_savings is None else years_or_never(each.simple_payback_years)
-        row(each.name, each, amount(each.annual_savings), payback)
+        payback = "-" if each.cost is None else _years(each.annual_savings, each.simple_payback_years)
+        of_battery = [amount(each.battery_savings), _years(each.battery_savings, each.battery_payback_years)]
+        row(each.name, each, amount(each.annual_savings), payback, *(of_battery if battery else []))
     return table
+
+
+def _years(saved: float | None, payback: float | None) -> str:
+    """Return a payback; a dash where the savings are not known."""
+    return "-" if saved is None else years_or_never(payback)
+
+
+def _battery_note(result: Savings) -> list[str]:
+    """Return how the battery's columns are to be read."""
+    alone = result.solar_only
+    if alone is None:
+        return []
+    if alone.cost is None:
+        return [] if result.costs.contract else [_UNMARKED]
+    cost = result.upfront_cost - alone.cost
+    return [f"Battery: what it adds to solar alone in a year, and its own payback at {cost:,.2f} {result.currency}."]
 
 
 def figure(result: Savings) -> "Figure":

@@ -14,6 +14,7 @@ from solarsim.ledger.cash_flow import (
     irr,
     levelized_cost,
     loan_payment,
+    loan_rate,
     payback_years,
     present_value,
 )
@@ -137,3 +138,12 @@ def test_interest_of_zero() -> None:
 
 def test_no_energy_has_no_levelized_cost() -> None:
     assert levelized_cost(np.array([10.0, 1.0]), np.zeros(2), 0.05) is None
+
+
+@pytest.mark.second_opinion
+@pytest.mark.parametrize(("rate", "fee"), [(0.0399, 0.25), (0.075, 0.0), (0.0, 0.1)])
+def test_rate_with_its_fee_is_that_of_numpy_financial(rate: float, fee: float) -> None:
+    """What 180 payments on the debt cost, set against what was received."""
+    payment = loan_payment(20_000.0, rate / 12, 180)
+    received = 20_000.0 * (1.0 - fee)
+    assert loan_rate(received, payment, 180) == pytest.approx(financial.rate(180, -payment, received, 0.0), abs=1e-9)

@@ -42,8 +42,15 @@ PART, INCENTIVE, LOAN, UNSURE = "costs__parts__1__", "costs__incentives__0__", "
 LOW_HIGH = {"distribution": "uniform", "low": -0.01, "high": 0.01}
 
 
+LEASE = {"years": 20, "monthly_payment": 90.0, "escalator_per_year": 0.02, "maintained": True}
+POWER = {"years": 20, "price_per_kwh": 0.1, "escalator_per_year": 0.02, "maintained": True}
+LEASED: dict[str, Any] = {"costs__loan": None, "costs__incentives": []}
+BIGGER = {"name": "bigger", "year": 3, "set": ["inverter.ac_kw=6"]}
+CHANGE, AT = {"life__changes": [BIGGER]}, "life__changes__0__"
+
+
 def home(**changes: Any) -> Any:
-    return scenario(**{"costs": copy.deepcopy(COSTS), "life": copy.deepcopy(LIFE)} | changes)
+    return scenario(**{"costs": copy.deepcopy(COSTS), "life": copy.deepcopy(LIFE)} | copy.deepcopy(changes))
 
 
 def test_all_of_it_together_is_allowed() -> None:
@@ -119,6 +126,50 @@ BAD = {
     "interest in percent": ({LOAN + "rate": 6.0}, "costs.loan.rate: 6.0 must be at most 0.5; 6% is written 0.06"),
     "loan beyond the horizon": ({LOAN + "years": 25}, "costs.loan.years: 25 are more than the 20 of life.years"),
     "loan in real money": ({"life__money": "real"}, "life.money: 'real' cannot be used with costs.loan"),
+    "fee in percent": ({LOAN + "dealer_fee": 20.0}, "costs.loan.dealer_fee: 20.0 must be at most 0.6"),
+    "lease and loan": (
+        {"costs__lease": LEASE, "costs__incentives": []},
+        "costs: loan and lease: a system is paid in one way; keep one",
+    ),
+    "lease and power purchase": (
+        {"costs__lease": LEASE, "costs__power_purchase": POWER, "costs__loan": None},
+        "costs: lease and power_purchase: a system is paid in one way; keep one",
+    ),
+    "incentive as a share of no price": (
+        {"costs__lease": LEASE, "costs__loan": None},
+        "costs: incentives: 'rebate' is a share of a price that is not paid under a lease",
+    ),
+    "lease with an open end": (
+        LEASED | {"costs__lease": LEASE | {"years": 12}},
+        "costs.lease: ends after 12 of the 20 years of life.years; write at_end",
+    ),
+    "lease with two ends": (
+        LEASED | {"costs__lease": LEASE | {"at_end": "renewed", "buyout": {"year": 5, "price": 9.0}}},
+        "costs.lease: give either buyout or at_end",
+    ),
+    "buyout after the term": (
+        LEASED | {"costs__lease": LEASE | {"buyout": {"year": 21, "price": 9.0}}},
+        "costs.lease: buyout.year 21 is after the 20 years of the term",
+    ),
+    "lease in real money": (
+        LEASED | {"costs__lease": LEASE, "life__money": "real"},
+        "life.money: 'real' cannot be used with costs.lease",
+    ),
+    "upkeep by whom": (
+        LEASED | {"costs__power_purchase": {**POWER, "maintained": "yes"}},
+        "costs.power_purchase.maintained: 'yes' must be true or false",
+    ),
+    "change in the past": (CHANGE | {AT + "year": 1}, "life.changes[1]: year 1 is in the past: year 1 is the home as"),
+    "change of nothing": (CHANGE | {AT + "set": []}, "life.changes[1].set: has 0 entries, must have at least 1"),
+    "change without a value": (
+        CHANGE | {AT + "set": ["inverter.ac_kw"]},
+        "life.changes[1]: inverter.ac_kw: must be KEY",
+    ),
+    "change of the place": (
+        CHANGE | {AT + "set": ["site.albedo=0.3"]},
+        "life.changes[1]: set: 'site' holds for the whole life and cannot change within it",
+    ),
+    "two changes of one name": ({"life__changes": [BIGGER, BIGGER]}, "life: changes: more than one is named 'bigger'"),
     "no money named": ({"life__money": None}, "life.money: is missing"),
     "years without end": ({"life__years": 61}, "life.years: 61 must be at most 60"),
     "discount in percent": ({"life__discount_rate": 5.0}, "life.discount_rate: 5.0 must be at most 0.5"),

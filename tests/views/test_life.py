@@ -9,8 +9,9 @@ from matplotlib.patches import Rectangle
 
 from solarsim.home import Home
 from solarsim.scenario.costs import Costs
-from solarsim.studies.life.life import Life, StrategyLife, life
+from solarsim.studies.life.life import Life, life
 from solarsim.studies.life.life_year import LifeYear
+from solarsim.studies.life.strategy_life import StrategyLife
 from solarsim.views.json_text import to_json
 from solarsim.views.life import figure, page
 from solarsim.views.money import years_or_never
@@ -73,7 +74,7 @@ def test_page_answers_first_and_says_what_is_assumed(found: Life) -> None:
         "panels lose 0.5% and the battery 1.8%",
         "energy prices 2.8%",
         "have grown by (1 + rate)^(y - 1), prices of replaced parts by (1 + rate)^y",
-        "a loan is repaid monthly",
+        "loans and leases are paid monthly",
         "hybrid inverter 6 kW in year 13",
         "No salvage value at the end",
         "not a forecast",
@@ -129,7 +130,9 @@ def test_loan_replacement_and_several_rates_are_told(demo_home: Home) -> None:
 
 def test_json_has_every_declared_key_and_26_years(found: Life) -> None:
     record = json.loads(to_json(found.record()))
-    assert set(record) == {"scenario", "currency", "upfront_cost", "assumed", "strategies", "notes"}
+    assert set(record) == {
+        "scenario", "currency", "upfront_cost", "assumed", "strategies", "solar_only", "changes", "notes",
+    }  # fmt: skip
     assert record["upfront_cost"] == 13167.0
     assert record["assumed"]["life"]["discount_rate"] == 0.05
     for each in record["strategies"]:

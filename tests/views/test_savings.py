@@ -43,7 +43,7 @@ def test_parts_add_up_and_strategies_are_rows(found: Savings) -> None:
     parts, strategies = tables(found)
     assert parts[-2].split() == ["Upfront", "cost", "13,167.00"]
     row = next(line for line in strategies if "winter night charge" in line)
-    assert row.split()[3:] == ["322", "1,464", "9.0"]
+    assert row.split()[3:] == ["322", "1,464", "9.0", "536", "7.8"]
     assert not any("Unserved" in line or "Fuel" in line for line in strategies)
 
 

@@ -3,165 +3,57 @@
 Every year runs with that year's panels, cells, load and prices; nothing is scaled from the first.
 """
 
-from dataclasses import dataclass
-from functools import cached_property
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from solarsim.errors import ScenarioError
 from solarsim.home import Home, home_of
-from solarsim.ledger.cash_flow import (
-    discount_factors,
-    internal_rates_of_return,
-    levelized_cost,
-    payback_years,
-    present_value,
-)
+from solarsim.ledger.cash_flow import present_value
 from solarsim.ledger.ledger import Ledger
-from solarsim.ledger.money import serves_as_much, yearly_savings
-from solarsim.ledger.payments import Payments, payments_from
-from solarsim.ledger.purchase import Purchase, costs_of, purchase_from
+from solarsim.ledger.money import serves_as_much
+from solarsim.ledger.payments import payments_from
+from solarsim.ledger.purchase import Purchase, costs_of
 from solarsim.results import Result, computed, fact
-from solarsim.run import simulate
+from solarsim.run import SOLAR_ONLY, close_year, simulate
 from solarsim.scenario.costs import Costs
 from solarsim.scenario.life import Lifetime
 from solarsim.scenario.model import Scenario
-from solarsim.studies.life.life_year import LifeYear
-from solarsim.studies.life.years import homes_by_year, lean, ledgers_by_year, rates_of, typical_course
+from solarsim.studies.life.months import payment_months
+from solarsim.studies.life.stages import (
+    Stage,
+    later_homes,
+    later_purchases,
+    stages_from,
+    why_no_solar_only,
+    without_battery,
+)
+from solarsim.studies.life.strategy_life import StrategyLife
+from solarsim.studies.life.years import homes_by_year, lean, ledgers_by_year, rates_of, typical_course, until_removed
 from solarsim.studies.wear import capacity_by_year
 
-Floats = NDArray[np.float64]
+__all__ = ["ChangeEffect", "Life", "assumed", "cells_left_by_age", "life", "settings_of"]
 
 
 @dataclass(frozen=True, eq=False, repr=False)
-class StrategyLife(Result):
-    """One strategy's years, and what they are worth."""
+class ChangeEffect(Result):
+    """One dated change, and what it does to the net present value."""
 
-    _rows = "years"
-
-    ledgers: tuple[Ledger, ...]
-    baselines: tuple[Ledger, ...]  # the same years without any system
-    payments: Payments
-    discount_rate: float
-    name: str = fact("name of the strategy", "text")
-    cells_left: tuple[float, ...] | None = fact(
-        "share of the battery's first capacity at the start of each year of its age, from the model of its chemistry;"
-        " null where battery_fade_per_year is stated",
-        "1",
-        default=None,
+    name: str = fact("name of the change", "text")
+    year: int = fact("first year in which it holds", "1")
+    keys: tuple[str, ...] = fact("what it sets", "list")
+    cost: float = fact("what it costs, at first-year prices", "currency")
+    strategy: str = fact("the strategy of these NPVs", "text")
+    npv_with: float | None = fact("NPV with all changes; null where not comparable", "currency")
+    npv_without: float | None = fact(
+        "NPV without this one; null where not comparable, or where other changes need it", "currency"
     )
 
-    @cached_property
-    def savings(self) -> Floats | None:
-        """Savings by year, 0 in year 0; None where too much is unserved to compare [currency]."""
-        saved = yearly_savings(self.ledgers, self.baselines)
-        return None if saved is None else np.array([0.0, *saved])
-
-    @cached_property
-    def cash(self) -> Floats | None:
-        """Savings and all payments, from year 0 [currency]."""
-        return None if self.savings is None else np.asarray(self.savings + self.payments.total, np.float64)
-
-    @computed("net present value: cash of all years, discounted to year 0; null where not comparable", "currency")
-    def npv(self) -> float | None:
-        return None if self.cash is None else present_value(self.cash, self.discount_rate)
-
-    @computed("mean of the years' savings; null where not comparable", "currency")
-    def average_savings(self) -> float | None:
-        return None if self.savings is None else float(self.savings.sum()) / len(self.ledgers)
-
-    @computed("when the balance first reaches 0; null: never, or not comparable", "years")
-    def simple_payback_years(self) -> float | None:
-        return None if self.cash is None else payback_years(self.cash)
-
-    @computed("when the discounted balance first reaches 0; null: never, or not comparable", "years")
-    def discounted_payback_years(self) -> float | None:
-        return None if self.cash is None else payback_years(self.cash, self.discount_rate)
-
-    @computed("internal rate of return: the one rate at which npv is 0; null: none, or several", "1")
-    def irr(self) -> float | None:
-        return self.rates_of_return[0] if len(self.rates_of_return) == 1 else None
-
-    @computed("every rate at which npv is 0", "1")
-    def rates_of_return(self) -> tuple[float, ...]:
-        return () if self.cash is None else internal_rates_of_return(self.cash)
-
-    @computed(
-        "levelized cost of energy: what the system costs, loan aside, / solar_kwh, both discounted", "currency/kWh"
-    )
-    def lcoe(self) -> float | None:
-        solar_kwh = np.array([0.0, *(year.solar_kwh for year in self.ledgers)])
-        return levelized_cost(-self.payments.without_loan, solar_kwh, self.discount_rate)
-
-    @computed(
-        "levelized cost of storage: the battery's parts / battery_kwh, both discounted; charging not counted; null"
-        " where no part is the battery's",
-        "currency/kWh",
-    )
-    def lcos(self) -> float | None:
-        if not self.payments.storage.any():
-            return None
-        battery_kwh = np.array([0.0, *(year.battery_kwh for year in self.ledgers)])
-        return levelized_cost(-self.payments.storage, battery_kwh, self.discount_rate)
-
-    @computed("unserved demand of all years", "kWh")
-    def unserved_kwh(self) -> float:
-        return sum(year.unserved_kwh for year in self.ledgers)
-
-    @computed("time in which some demand was unserved, in all years", "h")
-    def unserved_h(self) -> float:
-        return sum(year.unserved_h for year in self.ledgers)
-
-    @computed("unserved_kwh at outages.value_of_lost_load, in all years; in no cash flow; null without it", "currency")
-    def outage_cost(self) -> float | None:
-        costs = [year.outage_cost for year in self.ledgers if year.outage_cost is not None]
-        return sum(costs) if costs else None
-
-    @computed("largest amount by which the energy balance of a year fails to close", "kWh")
-    def balance_error_kwh(self) -> float:
-        return max(year.balance_error_kwh for year in self.ledgers)
-
-    @computed("each year from year 0, the purchase", "list")
-    def years(self) -> tuple[LifeYear, ...]:
-        paid, cash, rate = self.payments, self.cash, self.discount_rate
-        balance = None if cash is None else np.cumsum(cash)
-        discounted = None if cash is None else np.cumsum(cash * discount_factors(rate, cash.size - 1))
-        return tuple(
-            LifeYear(
-                year=year,
-                purchase=float(paid.purchase[year]),
-                incentives=float(paid.incentives[year]),
-                loan=float(paid.loan[year]),
-                savings=_of_year(self.savings, year),
-                o_and_m=float(paid.o_and_m[year]),
-                replacements=float(paid.replacements[year]),
-                loan_payments=float(paid.loan_payments[year]),
-                salvage=float(paid.salvage[year]),
-                cash=_of_year(cash, year),
-                balance=_of_year(balance, year),
-                discounted_balance=_of_year(discounted, year),
-                ledger=self.ledgers[year - 1] if year else None,
-                baseline=self.baselines[year - 1] if year else None,
-            )
-            for year in range(len(self.ledgers) + 1)
-        )
-
-    @property
-    def payback_without_loan_years(self) -> float | None:
-        """The simple payback if the same system were paid at the purchase, whoever lends the money [years]."""
-        return None if self.savings is None else payback_years(self.savings + self.payments.without_loan)
-
-    @property
-    def energy_cost(self) -> float:
-        """Bill and fuel of all years [currency]."""
-        return sum(year.energy_cost for year in self.ledgers)
-
-    @property
-    def demand_kwh(self) -> float:
-        """Load and standby of all years [kWh]."""
-        return sum(year.demand_kwh for year in self.ledgers)
+    @computed("npv_with less npv_without; null where either is", "currency")
+    def difference(self) -> float | None:
+        return None if self.npv_with is None or self.npv_without is None else self.npv_with - self.npv_without
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -173,8 +65,13 @@ class Life(Result):
     home: Home  # of the first year
     settings: Lifetime
     costs: Costs
-    purchase: Purchase
+    stages: tuple[Stage, ...]
     strategies: tuple[StrategyLife, ...] = fact("one for each strategy, in the scenario's order", "list")
+    solar_only: StrategyLife | None = fact(
+        "the same arrays and inverter without the battery and what only it needs; null where that is not known",
+        "record",
+    )
+    changes: tuple[ChangeEffect, ...] = fact("each dated change within the years", "list")
 
     @computed("name of the scenario", "text")
     def scenario(self) -> str:
@@ -194,7 +91,12 @@ class Life(Result):
 
     @computed("what a reader should know", "list")
     def notes(self) -> tuple[str, ...]:
-        return (*self.home.notes(), *self.purchase.notes)
+        return (*self.home.notes(), *self.purchase.notes, *_notes_of(self.stages, self.settings, self.costs))
+
+    @property
+    def purchase(self) -> Purchase:
+        """What is bought at the start."""
+        return self.stages[0].purchase
 
     @property
     def best(self) -> StrategyLife | None:
@@ -209,11 +111,6 @@ class Life(Result):
             if each.npv is not None and (each.outage_cost is not None or serves_as_much(each, least_kwh))
         ]
         return max(ranked, key=lambda pair: pair[0])[1] if ranked else None
-
-
-def _of_year(amounts: Floats | None, year: int) -> float | None:
-    """Return an amount of one year; None where none is known."""
-    return None if amounts is None else float(amounts[year])
 
 
 def _outages_worth(life: StrategyLife) -> float:
@@ -330,14 +227,74 @@ def life(scenario: Scenario, strategy: str | None = None, home: Home | None = No
     costs, settings = costs_of(scenario), settings_of(scenario)
     names = [each.name for each in scenario.strategies] if strategy is None else [scenario.strategy(strategy).name]
     home = home_of(scenario, home)
-    purchase = purchase_from(scenario)
-    payments = payments_from(purchase, costs, settings)
+    stages = stages_from([home], settings)
+    alone = _solar_only(stages, costs, settings)
+    known = None if alone is None else alone.baselines
     found: list[StrategyLife] = []
     for name in names:
         left = cells_left_by_age(home, name)
-        course = typical_course(rates_of(settings), settings.years, left)
-        baselines, ledgers = ledgers_by_year(
-            name, homes_by_year([lean(home, name)], course, costs), found[0].baselines if found else None
-        )
-        found.append(StrategyLife(ledgers, baselines, payments, settings.discount_rate, name, left))
-    return Life(home, settings, costs, purchase, tuple(found))
+        each = _strategy_life(name, stages, costs, settings, left, found[0].baselines if found else known)
+        first = close_year(home, name)
+        months = payment_months(costs, stages[0].purchase.upfront_cost, first, each.baselines[0])
+        found.append(replace(each, months=months, solar_only=alone))
+    result = Life(home, settings, costs, stages, tuple(found), alone, ())
+    return replace(result, changes=tuple(_effects(result)))
+
+
+def _strategy_life(
+    name: str,
+    stages: Sequence[Stage],
+    costs: Costs,
+    settings: Lifetime,
+    left: tuple[float, ...] | None,
+    baselines: tuple[Ledger, ...] | None = None,
+    with_battery: bool = True,
+) -> StrategyLife:
+    """Run one strategy through the stages."""
+    first = stages[0]
+    course = typical_course(rates_of(settings), settings.years, left)
+    years = homes_by_year(
+        [lean(first.homes[0], name)],
+        course,
+        costs,
+        later=later_homes(stages, name),
+    )
+    without, ledgers = ledgers_by_year(name, years, baselines)
+    payments = payments_from(first.purchase, costs, settings, later_purchases(stages, with_battery))
+    return StrategyLife(until_removed(ledgers, without, costs), without, payments, settings.discount_rate, name, left)
+
+
+def _solar_only(stages: tuple[Stage, ...], costs: Costs, settings: Lifetime) -> StrategyLife | None:
+    """Run the same home without a battery; None where that cannot be, or what it costs is not known."""
+    if why_no_solar_only(stages, costs) is not None:
+        return None
+    return _strategy_life(SOLAR_ONLY, without_battery(stages), costs, settings, None, with_battery=False)
+
+
+def _effects(result: Life) -> Iterator[ChangeEffect]:
+    """Yield each dated change with the net present value of the best strategy with and without it."""
+    shown, settings = result.best or result.strategies[0], result.settings
+    for stage, bought in zip(result.stages[1:], later_purchases(result.stages), strict=True):
+        change = stage.change
+        if change is None:
+            continue
+        try:
+            stages = stages_from([result.home], settings, leave_out=change.name)
+            npv = _strategy_life(shown.name, stages, result.costs, settings, shown.cells_left).npv
+        except ScenarioError:
+            npv = None
+        yield ChangeEffect(change.name, change.year, change.set, bought.cost, shown.name, shown.npv, npv)
+
+
+def _notes_of(stages: tuple[Stage, ...], settings: Lifetime, costs: Costs) -> Iterator[str]:
+    """Yield what a reader should know of dated changes and of the home without a battery."""
+    for change in settings.changes:
+        if change.year > settings.years:
+            yield f"life.changes: {change.name!r} in year {change.year} is after the {settings.years} years: no effect"
+    known = set(stages[0].homes[0].scenario.notes)
+    for stage in stages[1:]:
+        scenario_notes = (each for each in stage.homes[0].scenario.notes if each not in known)
+        yield from (f"from year {stage.from_year}: {each}" for each in (*scenario_notes, *stage.purchase.notes))
+    why = why_no_solar_only(stages, costs)
+    if why:
+        yield why

@@ -1,7 +1,8 @@
 """A system's years: what changes from year to year in, the ledger of every year out."""
 
-from collections.abc import Container, Iterable, Iterator, Sequence
+from collections.abc import Callable, Container, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from typing import NamedTuple, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,6 +15,8 @@ from solarsim.scenario.costs import Costs
 from solarsim.scenario.life import Lifetime
 
 Floats = NDArray[np.float64]
+Y = TypeVar("Y")
+_MORE = 1.0 + 1e-9
 
 
 @dataclass(frozen=True)
@@ -131,8 +134,27 @@ def lean(home: Home, strategy: str) -> Home:
     return replace(home, production=production, dispatches={strategy: home.dispatches[strategy]})
 
 
+class LaterHomes(NamedTuple):
+    """The homes from a later year on.
+
+    Attributes
+    ----------
+    from_year : int
+        The first year with them, from 2.
+    homes : sequence of Home
+        One for each weather, as those of the first year.
+    """
+
+    from_year: int
+    homes: Sequence[Home]
+
+
 def homes_by_year(
-    homes: Sequence[Home], course: Course, costs: Costs, years: Container[int] | None = None
+    homes: Sequence[Home],
+    course: Course,
+    costs: Costs,
+    years: Container[int] | None = None,
+    later: Sequence[LaterHomes] = (),
 ) -> Iterator[Home]:
     """Yield the home of each year, from the first.
 
@@ -146,31 +168,110 @@ def homes_by_year(
         State when modules and cells are replaced.
     years : container of int, optional
         Yield the homes of these years only, counted from 0.
+    later : sequence of LaterHomes
+        What dated changes make of the home, by year.
 
     Yields
     ------
     Home
-        With that year's panels, cells, load and prices: load and prices grow by (1 + rate)^(year - 1).
+        With that year's panels, cells, load and prices: load and prices grow by (1 + rate)^(year - 1). Modules and
+        cells that a change adds are new beside the older ones; all are as new when they are replaced.
     """
-    panel_life, cell_life = costs.life_of("modules"), costs.life_of("cells")
-    rates = course.rates
+    rates, count = course.rates, course.sun.size
+    stages = [LaterHomes(1, homes), *later]
+    firsts = [(stage.from_year - 1, stage.homes[0]) for stage in stages]
+    panels = shares_left(
+        [(first, _modules_of(home)) for first, home in firsts],
+        count,
+        costs.life_of("modules"),
+        lambda age: (1.0 - rates.panel_degradation) ** age,
+    )
+    left = course.cells_left
+    cells = shares_left(
+        [(first, home.limits.capacity_kwh) for first, home in firsts],
+        count,
+        costs.life_of("cells"),
+        (lambda age: (1.0 - rates.battery_fade) ** age) if left is None else left.__getitem__,
+    )
     for year, (sun, weather) in enumerate(zip(course.sun, course.weather, strict=True)):
         if years is not None and year not in years:
             continue
-        panel_age, cell_age = (year % life if life else year for life in (panel_life, cell_life))
-        home = homes[weather]
+        home = next(stage.homes for stage in reversed(stages) if stage.from_year <= year + 1)[weather]
         kinds = (rates.energy, rates.demand, rates.customer_charge, rates.export)
         energy, demand, customer_charge, export = ((1.0 + growth) ** year for growth in kinds)
         yield home.later(
-            panels_left=float(sun) * (1.0 - rates.panel_degradation) ** panel_age,
-            cells_left=(1.0 - rates.battery_fade) ** cell_age
-            if course.cells_left is None
-            else course.cells_left[cell_age],
+            panels_left=float(sun) * panels[year],
+            cells_left=cells[year],
             load_factor=(1.0 + rates.load_growth) ** year,
             rate_plan=home.scenario.rate_plan.grown(
                 energy=energy, demand=demand, customer_charge=customer_charge, export=export
             ),
         )
+
+
+def until_removed(years: Sequence[Y], baselines: Sequence[Y], costs: Costs) -> tuple[Y, ...]:
+    """Return the years of a home whose leased system may be removed at the end of its contract.
+
+    Parameters
+    ----------
+    years : sequence
+        With the system.
+    baselines : sequence
+        The same years without any system.
+    costs : Costs
+        How the system is paid.
+
+    Returns
+    -------
+    tuple
+        Those with the system, then those without.
+    """
+    last = len(years) if costs.contract is None else costs.contract.years_with_system(len(years))
+    return (*years[:last], *baselines[last:])
+
+
+def shares_left(
+    sizes: Sequence[tuple[int, float]], years: int, life: int | None, left: Callable[[int], float]
+) -> list[float]:
+    """Return what is left of modules or cells in each year, where some were added later.
+
+    Parameters
+    ----------
+    sizes : sequence of tuple
+        Years that are over when a size begins, and the size; the first begins at 0.
+    years : int
+        How many.
+    life : int or None
+        Years after which all are replaced together; None for never.
+    left : callable
+        Share that is left by age in full years.
+
+    Returns
+    -------
+    list of float
+        One share for each year; 1 where there are none.
+    """
+    shares: list[float] = []
+    vintages: list[tuple[int, float]] = []  # year in which it was new, size
+    for year in range(years):
+        size = [each for start, each in sizes if start <= year][-1]
+        there = sum(each for _, each in vintages)
+        if life and year and year % life == 0:
+            vintages = [(year, size)]
+        elif size > there * _MORE:
+            vintages.append((year, size - there))
+        elif size * _MORE < there:
+            vintages = [(new, each * size / there) for new, each in vintages]
+        if len(vintages) == 1:
+            shares.append(left(year - vintages[0][0]))
+        else:
+            shares.append(sum(each * left(year - new) for new, each in vintages) / size if size else 1.0)
+    return shares
+
+
+def _modules_of(home: Home) -> float:
+    """Return the number of modules of a home."""
+    return float(sum(each.modules_in_series * each.strings for each in home.scenario.arrays))
 
 
 def ledgers_by_year(

@@ -9,7 +9,7 @@ from solarsim.home import Home
 from solarsim.ledger.payments import Payments
 from solarsim.scenario.costs import Costs
 from solarsim.studies._workers import Workers
-from solarsim.studies.life.life import StrategyLife
+from solarsim.studies.life.strategy_life import StrategyLife
 from solarsim.studies.life.years import Course, homes_by_year, ledgers_by_year
 
 

@@ -16,15 +16,17 @@ from solarsim.engine.year import HOUR_COLUMNS
 from solarsim.home import Home
 from solarsim.ledger.ledger import Ledger
 from solarsim.ledger.payments import payments_from
-from solarsim.ledger.purchase import costs_of, purchase_from
+from solarsim.ledger.purchase import costs_of
 from solarsim.run import close_year
 from solarsim.scenario.costs import Costs
-from solarsim.studies.life.life import Life, StrategyLife, cells_left_by_age, settings_of
-from solarsim.studies.life.years import Course, homes_by_year, lean, rates_of, typical_course
+from solarsim.studies.life.life import Life, cells_left_by_age, settings_of
+from solarsim.studies.life.stages import Stage, later_homes, later_purchases, stages_from
+from solarsim.studies.life.strategy_life import StrategyLife
+from solarsim.studies.life.years import Course, homes_by_year, lean, rates_of, typical_course, until_removed
 
 Floats = NDArray[np.float64]
 _LONGEST_GAP = 8  # years from one computed year to the next
-_INTERPOLATED = ("energy_cost", "unserved_kwh", "unserved_h", "demand_kwh")
+_INTERPOLATED = ("energy_cost", "unserved_kwh", "unserved_h", "demand_kwh", "solar_kwh")
 
 
 class YearTotals(NamedTuple):
@@ -34,45 +36,51 @@ class YearTotals(NamedTuple):
     unserved_kwh: float
     unserved_h: float
     demand_kwh: float
+    solar_kwh: float
     outage_cost: float | None
 
 
 def quick_life(home: Home, baselines: tuple[Ledger, ...] | None = None) -> Life:
     """Return the life of every strategy from a few computed years; ``baselines`` where they are known."""
     costs, settings = costs_of(home.scenario), settings_of(home.scenario)
-    purchase = purchase_from(home.scenario)
-    payments = payments_from(purchase, costs, settings)
+    stages = stages_from([home], settings)
+    payments = payments_from(stages[0].purchase, costs, settings, later_purchases(stages))
     table = np.empty((len(home.timeline), len(HOUR_COLUMNS)))
     if baselines is None:
-        baselines = baselines_of(home)
+        baselines = baselines_of(home, stages)
     found = []
     for name in home.dispatches:
         left = cells_left_by_age(home, name)
         course = typical_course(rates_of(settings), settings.years, left)
-        years = _years_of(home, name, course, costs, baselines, table)
-        found.append(StrategyLife(cast(Any, years), baselines, payments, settings.discount_rate, name, left))
-    return Life(home, settings, costs, purchase, tuple(found))
+        years = _years_of(stages, name, course, costs, baselines, table)
+        lived = cast(Any, until_removed(cast(Sequence[Any], years), baselines, costs))
+        found.append(StrategyLife(lived, baselines, payments, settings.discount_rate, name, left))
+    return Life(home, settings, costs, stages, tuple(found), None, ())
 
 
-def baselines_of(home: Home) -> tuple[Ledger, ...]:
-    """Return the years of the home without any system."""
+def baselines_of(home: Home, stages: Sequence[Stage] | None = None) -> tuple[Ledger, ...]:
+    """Return the years of the home without any system; ``stages`` where they are known."""
     settings = settings_of(home.scenario)
+    stages = stages_from([home], settings) if stages is None else stages
     course = typical_course(rates_of(settings), settings.years, (1.0,) * settings.years)
-    years = homes_by_year([lean(home, next(iter(home.dispatches)))], course, costs_of(home.scenario))
+    name = next(iter(home.dispatches))
+    years = homes_by_year([lean(home, name)], course, costs_of(home.scenario), later=later_homes(stages, name))
     return tuple(close_year(each, None) for each in years)
 
 
 def _years_of(
-    home: Home, strategy: str, course: Course, costs: Costs, baselines: Sequence[Ledger], table: Floats
+    stages: Sequence[Stage], strategy: str, course: Course, costs: Costs, baselines: Sequence[Ledger], table: Floats
 ) -> tuple[YearTotals, ...]:
     """Return every year of a strategy's life, most of them interpolated."""
-    count = len(baselines)
+    home, count = stages[0].homes[0], len(baselines)
     chosen: dict[int, Ledger] = {}
-    segments = _segments(count, [costs.life_of("modules"), costs.life_of("cells")])
+    changed = [each.from_year - 1 for each in stages[1:]]
+    segments = _segments(count, [costs.life_of("modules"), costs.life_of("cells")], changed)
     nodes = [_nodes(first, last, course.cells_left is not None) for first, last in segments]
     computed = [year for each in nodes for year in each]
     start_soc = None
-    for year, each in zip(computed, homes_by_year([lean(home, strategy)], course, costs, computed), strict=True):
+    homes = homes_by_year([lean(home, strategy)], course, costs, computed, later_homes(stages, strategy))
+    for year, each in zip(computed, homes, strict=True):
         chosen[year] = close_year(each, strategy, start_soc, table)
         start_soc = chosen[year].start_soc
     columns = {key: np.empty(count) for key in _INTERPOLATED}
@@ -94,15 +102,16 @@ def _years_of(
             unserved_kwh=float(columns["unserved_kwh"][year]),
             unserved_h=float(columns["unserved_h"][year]),
             demand_kwh=float(columns["demand_kwh"][year]),
+            solar_kwh=float(columns["solar_kwh"][year]),
             outage_cost=None if value is None else value * float(columns["unserved_kwh"][year]),
         )
         for year in range(count)
     )
 
 
-def _segments(count: int, lives: Sequence[int | None]) -> list[tuple[int, int]]:
-    """Return first and last year of each stretch in which nothing is replaced."""
-    starts = {0} | {year for life in lives if life for year in range(life, count, life)}
+def _segments(count: int, lives: Sequence[int | None], changed: Sequence[int]) -> list[tuple[int, int]]:
+    """Return first and last year of each stretch in which nothing is replaced or changed."""
+    starts = {0, *changed} | {year for life in lives if life for year in range(life, count, life)}
     return [(first, after - 1) for first, after in pairwise([*sorted(starts), count])]
 
 

@@ -16,7 +16,8 @@ from solarsim.run import simulate, without_battery, without_system
 from solarsim.scenario.costs import Costs
 from solarsim.scenario.rate_plan.rate_plan import ExportPay
 from solarsim.studies.compare.compare import Comparison, compare
-from solarsim.studies.life.life import StrategyLife, life
+from solarsim.studies.life.life import life
+from solarsim.studies.life.strategy_life import StrategyLife
 from solarsim.studies.life.years import Rates, homes_by_year, ledgers_by_year, typical_course
 from solarsim.studies.wear import capacity_by_year
 from tests.builders import scenario

@@ -1,0 +1,214 @@
+"""The homes of a life: a scenario with dated changes in; each stage's home, purchase and cost out."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+from solarsim.errors import ScenarioError
+from solarsim.home import Home, home_from
+from solarsim.ledger.payments import Later
+from solarsim.ledger.purchase import Purchase, money_problems, purchase_from
+from solarsim.run import home_without_battery
+from solarsim.scenario.costs import Costs
+from solarsim.scenario.life import Change, Lifetime
+from solarsim.scenario.model import Scenario
+from solarsim.scenario.site import WeatherFile
+from solarsim.studies.life.years import LaterHomes, lean
+
+
+@dataclass(frozen=True, eq=False)
+class Stage:
+    """Years in which the home stays the same.
+
+    Attributes
+    ----------
+    from_year : int
+        The first of them, from 1.
+    homes : tuple of Home
+        With the typical weather, then with each weather file.
+    purchase : Purchase
+        What such a home needs.
+    change : Change or None
+        What is new with it; None in the first.
+    """
+
+    from_year: int
+    homes: tuple[Home, ...]
+    purchase: Purchase
+    change: Change | None
+
+
+def changes_within(life: Lifetime, leave_out: str | None = None) -> list[Change]:
+    """Return the dated changes that happen, by year.
+
+    Parameters
+    ----------
+    life : Lifetime
+        The scenario's.
+    leave_out : str, optional
+        Name of a change to leave out.
+
+    Returns
+    -------
+    list of Change
+        Those beyond the last year change nothing and are not in it.
+    """
+    return sorted((each for each in life.changes if each.year <= life.years and each.name != leave_out), key=_year_of)
+
+
+def stages_from(
+    homes: Sequence[Home], life: Lifetime, files: Sequence[WeatherFile] = (), leave_out: str | None = None
+) -> tuple[Stage, ...]:
+    """Return the stages of a life, from the home as written.
+
+    Parameters
+    ----------
+    homes : sequence of Home
+        As written, with the typical weather, then with each weather file.
+    life : Lifetime
+        The scenario's.
+    files : sequence of WeatherFile
+        The weather files.
+    leave_out : str, optional
+        Name of a change to leave out.
+
+    Returns
+    -------
+    tuple of Stage
+        One more than there are changes.
+
+    Raises
+    ------
+    ScenarioError
+        A change names a key that is not there, or makes a home that cannot be; or see ``purchase_from``.
+    InputError
+        See ``home_from``.
+    """
+    scenario = homes[0].scenario
+    stages = [Stage(1, tuple(homes), purchase_from(scenario), None)]
+    for change in changes_within(life, leave_out):
+        scenario = _changed(scenario, change)
+        later = (scenario, *(scenario.changed({"weather": file}) for file in files))
+        stages.append(Stage(change.year, tuple(map(home_from, later)), purchase_from(scenario), change))
+    return tuple(stages)
+
+
+def later_homes(stages: Sequence[Stage], strategy: str) -> list[LaterHomes]:
+    """Return the homes of later years, for ``homes_by_year``.
+
+    Parameters
+    ----------
+    stages : sequence of Stage
+        From the home as written.
+    strategy : str
+        The name of one of its strategies.
+
+    Returns
+    -------
+    list of LaterHomes
+        One for each stage after the first, lean.
+    """
+    return [LaterHomes(each.from_year, [lean(home, strategy) for home in each.homes]) for each in stages[1:]]
+
+
+def later_purchases(stages: Sequence[Stage], with_battery: bool = True) -> tuple[Later, ...]:
+    """Return what is bought later, for ``payments_from``.
+
+    Parameters
+    ----------
+    stages : sequence of Stage
+        From the home as written.
+    with_battery : bool
+        False for a home without a battery: changes of the battery alone cost nothing then.
+
+    Returns
+    -------
+    tuple of Later
+        One for each stage after the first. A cost that is not written is the rise of the upfront cost.
+    """
+    found = []
+    for before, stage in pairwise(stages):
+        rise = max(0.0, stage.purchase.upfront_cost - before.purchase.upfront_cost)
+        written = None if stage.change is None else stage.change.cost
+        if written is not None and not with_battery and _of_battery(stage.change):
+            written = 0.0
+        storage = 0.0 if written is not None else min(rise, max(0.0, _price(stage.purchase) - _price(before.purchase)))
+        found.append(Later(stage.from_year, stage.purchase, rise if written is None else written, storage))
+    return tuple(found)
+
+
+def without_battery(stages: Sequence[Stage]) -> tuple[Stage, ...]:
+    """Return the stages of the same home without a battery.
+
+    Parameters
+    ----------
+    stages : sequence of Stage
+        From the home as written.
+
+    Returns
+    -------
+    tuple of Stage
+        Their one strategy is ``run.SOLAR_ONLY``.
+    """
+    return tuple(
+        replace(each, homes=tuple(map(home_without_battery, each.homes)), purchase=each.purchase.without_battery)
+        for each in stages
+    )
+
+
+def why_no_solar_only(stages: Sequence[Stage], costs: Costs) -> str | None:
+    """Return why a home without its battery has no cost or cannot be; empty where there is no battery.
+
+    Parameters
+    ----------
+    stages : sequence of Stage
+        From the home as written.
+    costs : Costs
+        Its table.
+
+    Returns
+    -------
+    str or None
+        A sentence; None where nothing is in the way.
+    """
+    if all(home.limits.capacity_kwh == 0.0 for stage in stages for home in stage.homes):
+        return ""
+    if not all(home.stays_connected for stage in stages for home in stage.homes):
+        return "The home is off the grid, so there is no home without a battery to compare with."
+    if any(stage.purchase.battery_cost is None for stage in stages):
+        return (
+            "No part is marked as the battery's (of, or per = cell and the like): solar without it has no known cost."
+        )
+    if costs.contract is not None:
+        return "The contract is for the whole system: solar without a battery has no known price."
+    if list(money_problems(costs, stages[0].purchase.without_battery.upfront_cost)):
+        return "Loan or incentives are more than solar without a battery costs, so it has no NPV."
+    return None
+
+
+def _price(purchase: Purchase) -> float:
+    """Return the price of the parts that only a battery needs [currency]."""
+    return float(sum(line.amount for line in purchase.battery_parts))
+
+
+def _of_battery(change: Change | None) -> bool:
+    """Return whether a change concerns the battery alone."""
+    return change is not None and all(key.split(".")[0].strip() == "battery" for key in change.changes)
+
+
+def _year_of(change: Change) -> int:
+    """Return its year."""
+    return change.year
+
+
+def _changed(scenario: Scenario, change: Change) -> Scenario:
+    """Return the scenario after a change; a problem names it."""
+    try:
+        found = scenario.changed(change.changes)
+        names = {each.name for each in found.strategies}
+        gone = [each.name for each in scenario.strategies if each.name not in names]
+        if gone:
+            raise ScenarioError(f"strategies: {gone[0]!r} is not there any more; a life runs each to its end")
+        return found
+    except ScenarioError as error:
+        raise ScenarioError(*(f"life.changes: {change.name!r}: {problem}" for problem in error.problems)) from None

@@ -1,0 +1,114 @@
+"""Dated changes: years before run the home as written, years after the home as changed, and each has its price."""
+
+from dataclasses import replace
+from typing import Any
+
+import pytest
+
+from solarsim.errors import ScenarioError
+from solarsim.home import Home
+from solarsim.ledger.purchase import purchase_from
+from solarsim.scenario.model import Scenario
+from solarsim.studies.compare.compare import compare
+from solarsim.studies.life.life import Life, life
+from solarsim.studies.life.years import shares_left
+from tests.studies.lives import STILL
+
+STRATEGY = "serve the home first"
+MONTHS = [1300, 1100, 1000, 900, 950, 1150, 1300, 1300, 1100, 950, 1000, 1200]
+CAR: dict[str, Any] = {"name": "electric car", "year": 3, "set": [f"load.monthly_kwh={MONTHS}"]}
+STRING: dict[str, Any] = {"name": "third string", "year": 2, "set": ["battery.bank.1.strings=2"]}
+
+
+def changed(home: Home, *changes: dict[str, Any], **keys: Any) -> tuple[Scenario, Home]:
+    """Return the demo in a life of four still years with dated changes."""
+    scenario = home.scenario.changed({"life": STILL | {"changes": list(changes)} | keys})
+    return scenario, replace(home, scenario=scenario)
+
+
+def lived(home: Home, *changes: dict[str, Any], **keys: Any) -> Life:
+    scenario, home = changed(home, *changes, **keys)
+    return life(scenario, STRATEGY, home)
+
+
+def test_years_after_a_change_are_those_of_the_home_as_changed(demo_home: Home) -> None:
+    found = lived(demo_home, CAR)
+    (only,) = found.strategies
+    bills = [(year.annual_bill, each.annual_bill) for year, each in zip(only.ledgers, only.baselines, strict=True)]
+    scenario, home = changed(demo_home)
+    before = compare(scenario, home)
+    after = compare(scenario.changed({"load.monthly_kwh": MONTHS}))
+    for pair, comparison in zip(bills, (before, before, after, after), strict=True):
+        run = next(each for each in comparison.runs if each.strategy == STRATEGY)
+        assert pair == pytest.approx((run.annual_bill, comparison.baseline.annual_bill), abs=0.02)
+    (effect,) = found.changes
+    assert effect.npv_with == only.npv
+    assert effect.npv_without == lived(demo_home).strategies[0].npv
+    assert effect.cost == 0.0
+
+
+@pytest.mark.by_hand
+def test_string_that_is_added_later_costs_what_the_list_says_and_is_paid_the_year_before(demo_home: Home) -> None:
+    """16 more cells at 112 and a cabinet at 310, at the end of year 1."""
+    found = lived(demo_home, STRING, replacement_growth_per_year=0.10)
+    (only,) = found.strategies
+    assert only.payments.changes == pytest.approx([0, -1.1 * (16 * 112 + 310), 0, 0, 0])
+    assert [year.changes for year in only.years] == only.payments.changes.tolist()
+    kwh = [year.capacity_kwh for year in only.ledgers]
+    assert kwh == pytest.approx([26.112, *[26.112 + 16 * 230 * 3.2 / 1000] * 3])
+    assert found.changes[0].cost == 16 * 112 + 310
+    written = lived(demo_home, STRING | {"cost": 1500.0})
+    assert written.strategies[0].payments.changes.tolist() == [0, -1500, 0, 0, 0]
+    # Solar alone buys no string, at whatever price.
+    for each in (found, written):
+        assert each.solar_only is not None
+        assert not each.solar_only.payments.changes.any()
+
+
+def test_change_beyond_the_life_changes_nothing_and_says_so(demo_home: Home) -> None:
+    late = lived(demo_home, CAR | {"year": 5})
+    plain = lived(demo_home)
+    assert late.strategies[0].npv == plain.strategies[0].npv
+    assert late.changes == ()
+    assert any("'electric car' in year 5 is after the 4 years: no effect" in note for note in late.notes)
+
+
+def test_changes_of_one_year_happen_in_the_order_written(demo_home: Home) -> None:
+    other = {"name": "fourth", "year": 2, "set": ["battery.bank.1.strings=3"]}
+    found = lived(demo_home, STRING, other)
+    assert [each.cost for each in found.changes] == [2102.0, 2102.0]
+    assert found.strategies[0].ledgers[1].capacity_kwh == pytest.approx(26.112 + 2 * 16 * 230 * 3.2 / 1000)
+    # Without the first the second costs both: the end is the same, so the net present value is too.
+    assert found.changes[0].difference == pytest.approx(0.0, abs=0.01)
+
+
+BAD = {
+    "unknown key": (
+        ["battery.bank.1.string=2"],
+        "life.changes: 'x': battery.bank.1.string: unknown key 'string'; did you",
+    ),
+    "impossible home": (["inverter.ac_kw=-2"], "inverter.ac_kw: -2 must be above 0 kW"),
+    "strategy gone": (['strategies."serve the home first".name=other'], "'serve the home first' is not there any more"),
+}
+
+
+@pytest.mark.parametrize(("keys", "told"), BAD.values(), ids=list(BAD))
+def test_change_that_cannot_be_is_refused_by_its_name(demo_home: Home, keys: list[str], told: str) -> None:
+    with pytest.raises(ScenarioError) as refused:
+        lived(demo_home, {"name": "x", "year": 2, "set": keys})
+    assert told in str(refused.value)
+
+
+@pytest.mark.by_hand
+def test_new_cells_stand_beside_older_ones_until_all_are_replaced() -> None:
+    """10 kWh; 10 more after 2 years; each loses 0.1 a year; all replaced after 4."""
+    shares = shares_left([(0, 10.0), (2, 20.0)], 6, 4, lambda age: 1.0 - 0.1 * age)
+    assert shares == pytest.approx([1.0, 0.9, (0.8 + 1.0) / 2, (0.7 + 0.9) / 2, 1.0, 0.9])
+    fewer = shares_left([(0, 10.0), (1, 5.0)], 3, None, lambda age: 1.0 - 0.1 * age)
+    assert fewer == pytest.approx([1.0, 0.9, 0.8])
+    assert shares_left([(0, 0.0), (1, 5.0)], 3, None, lambda age: 1.0 - 0.1 * age) == pytest.approx([1.0, 1.0, 0.9])
+
+
+def test_same_battery_as_written_has_the_same_purchase(demo_home: Home) -> None:
+    scenario, _ = changed(demo_home, STRING)
+    assert purchase_from(scenario).upfront_cost == 13167.0
