@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from solarsim.studies.life.strategy_life import StrategyLife
     from solarsim.studies.load import LoadYear, load_year
     from solarsim.studies.modules import ModuleSearch, modules
+    from solarsim.studies.offers import Offers, offers
     from solarsim.studies.outages.outages import Outages, outages
     from solarsim.studies.plans import Plans, plans
     from solarsim.studies.risk.risk import Risk, risk
@@ -64,6 +65,8 @@ __all__ = [
     "size",
     "Size",
     "Design",
+    "offers",
+    "Offers",
     "read_rate_plan",
     "RatePlan",
     "plans",
@@ -113,6 +116,8 @@ _HOMES = {
     "solarsim.studies.size.design": ("Design",),
     "solarsim.studies.life.life": ("life", "Life"),
     "solarsim.studies.life.strategy_life": ("StrategyLife",),
+    "solarsim.studies.offers": ("offers", "Offers"),
+    "solarsim.studies.life.life": ("life", "Life", "StrategyLife"),
     "solarsim.studies.risk.risk": ("risk", "Risk"),
     "solarsim.studies.weather": ("weather_year", "weather_file_year", "WeatherYears"),
     "solarsim.studies.load": ("load_year", "LoadYear"),

@@ -9,10 +9,10 @@ from solarsim.ledger.ledger import Ledger
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.size import Size as SizeTable
 from solarsim.studies.life.life import Life, life
-from solarsim.studies.size._homes import Homes
 from solarsim.studies.size._quick import quick_life
 from solarsim.studies.size._room import why_not, why_not_with
 from solarsim.studies.size.design import Design
+from solarsim.studies.size.homes import Homes
 
 
 @dataclass(frozen=True)

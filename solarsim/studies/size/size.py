@@ -21,11 +21,11 @@ from solarsim.studies._workers import Workers
 from solarsim.studies.life.life import settings_of
 from solarsim.studies.size._axes import MOST_DESIGNS, Axes, axes_of, changes_of, count_of, written_values
 from solarsim.studies.size._designs import Impossible, Shop, design_at
-from solarsim.studies.size._homes import Homes
 from solarsim.studies.size._quick import baselines_of, quick_life
 from solarsim.studies.size._room import check_faces
 from solarsim.studies.size._steps import Step, steps_from, with_inverter
 from solarsim.studies.size.design import Design, tie_of
+from solarsim.studies.size.homes import Homes
 
 if TYPE_CHECKING:
     import pandas as pd

@@ -5,7 +5,7 @@ from typing import Any
 
 from solarsim.home import Home, home_from
 from solarsim.scenario.model import Scenario
-from solarsim.studies.size._homes import Homes
+from solarsim.studies.size.homes import Homes
 from solarsim.studies.size.size import Size, size
 from tests.builders import scenario
 

@@ -1,0 +1,80 @@
+"""Offers side by side: each is what ``life`` says of it; other homes are refused."""
+
+import pytest
+
+from solarsim.errors import ScenarioError
+from solarsim.home import Home
+from solarsim.scenario.model import Scenario
+from solarsim.studies.life.life import life
+from solarsim.studies.offers import Offers, offers
+from solarsim.studies.outages.outages import outages
+from tests.studies.lives import other_life
+
+
+@pytest.fixture(scope="module")
+def found(demo_home: Home) -> Offers:
+    """Compare the demo over four years with twice its cells, and without a battery."""
+    home, _ = other_life(demo_home)
+    return offers([home, home.changed({"battery.bank.0.strings": 2}), home.changed({"battery": None})], ["a", "b", "c"])
+
+
+def test_each_offer_is_what_life_says_of_it(found: Offers) -> None:
+    alone = life(found.offers[0].life.home.scenario.changed({"battery.bank.0.strings": 2}))
+    assert alone.best is not None
+    offer = found.offers[1]
+    assert (offer.npv, offer.strategy, offer.upfront_cost) == (alone.best.npv, alone.best.name, alone.upfront_cost)
+    assert (offer.irr, offer.lcoe) == (alone.best.irr, alone.best.lcoe)
+
+
+@pytest.mark.by_hand
+def test_cells_add_their_price(found: Offers) -> None:
+    """Sixteen cells at 112 and a cabinet at 310: 2,102; without the battery 4,204 less."""
+    costs = [each.upfront_cost for each in found.offers]
+    assert costs == pytest.approx([13_167.0, 15_269.0, 8_963.0])
+
+
+def test_cheapest_highest_npv_and_shortest_payback_are_named(found: Offers) -> None:
+    assert found.cheapest == "c"
+    npvs = {each.name: each.npv or 0.0 for each in found.offers}
+    assert found.highest_npv == max(npvs, key=npvs.__getitem__)
+    assert found.shortest_payback is None  # four years are too few
+
+
+def test_backup_is_that_of_the_worst_month(found: Offers) -> None:
+    offer = found.offers[0]
+    months = outages(offer.life.home.scenario, offer.strategy, years=1, home=offer.life.home).months
+    worst = min(months, key=lambda each: each.backup_duration_h)
+    assert (offer.backup_month, offer.backup_duration_h) == (worst.month, worst.backup_duration_h)
+    assert (found.offers[2].backup_month, found.offers[2].backup_duration_h) == (None, 0.0)  # grid-tied
+
+
+def test_differences_name_the_keys_and_whole_tables(found: Offers) -> None:
+    assert found.offers[0].differences == {}
+    assert found.offers[1].differences == {"battery.bank.0.strings": (None, 2)}
+    assert found.offers[2].differences["battery"] == ("written", None)
+    assert not any(key.startswith("battery.") for key in found.offers[2].differences)
+
+
+@pytest.mark.parametrize(
+    ("changes", "problem"),
+    [
+        ({"rate_plan.currency": "EUR"}, "'b' is in EUR, 'a' in USD"),
+        ({"site.albedo": 0.3}, r"site.albedo is 0.3 there, 0.2 in the first"),
+        ({"load.shape": "home_all_day"}, r"load.shape is 'home_all_day' there, 'evenings' in the first"),
+    ],
+)
+def test_offers_for_another_home_are_refused(demo: Scenario, changes: dict[str, object], problem: str) -> None:
+    with pytest.raises(ScenarioError, match=problem):
+        offers([demo, demo.changed(changes)], ["a", "b"])
+
+
+def test_one_offer_and_two_of_one_name_are_refused(demo: Scenario) -> None:
+    with pytest.raises(ScenarioError, match="give at least two"):
+        offers([demo])
+    with pytest.raises(ScenarioError, match="more than one is named 'a'"):
+        offers([demo, demo], ["a", "a"])
+
+
+def test_table_has_a_row_for_each_offer(found: Offers) -> None:
+    assert list(found.table().index) == ["a", "b", "c"]
+    assert {"upfront_cost", "npv", "irr", "lcoe", "backup_duration_h"} <= set(found.table().columns)
