@@ -117,7 +117,6 @@ _HOMES = {
     "solarsim.studies.life.life": ("life", "Life"),
     "solarsim.studies.life.strategy_life": ("StrategyLife",),
     "solarsim.studies.offers": ("offers", "Offers"),
-    "solarsim.studies.life.life": ("life", "Life", "StrategyLife"),
     "solarsim.studies.risk.risk": ("risk", "Risk"),
     "solarsim.studies.weather": ("weather_year", "weather_file_year", "WeatherYears"),
     "solarsim.studies.load": ("load_year", "LoadYear"),

@@ -9,7 +9,8 @@ from solarsim.errors import ScenarioError
 from solarsim.home import Home, home_from
 from solarsim.results import Result, computed, fact
 from solarsim.scenario.model import Scenario
-from solarsim.studies.life.life import Life, StrategyLife, life
+from solarsim.studies.life.life import Life, life
+from solarsim.studies.life.strategy_life import StrategyLife
 from solarsim.studies.outages.worst_month import worst_month
 from solarsim.studies.size.homes import Homes
 
