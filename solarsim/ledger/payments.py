@@ -57,7 +57,7 @@ class Payments:
     salvage : array of float
         Value of the parts at the end of the last year [currency].
     storage : array of float
-        The battery's part of purchase, changes, replacements and salvage [currency].
+        The battery's part of purchase, changes, replacements and salvage; 0 where its owner is another [currency].
     solar_price : array of float
         Of a power purchase agreement, paid for each kWh of solar energy; 0 without one [currency/kWh].
     """
@@ -139,10 +139,13 @@ def payments_from(purchase: Purchase, costs: Costs, life: Lifetime, later: Seque
         loan_payments=-repaid,
         contract=-_contract_payments(contract, years),
         salvage=_salvage(everything, life) * sold,
-        storage=_salvage(storage, life) * sold
-        - bought * _at_start(float(sum(line.amount for line in purchase.battery_parts)), years)
-        - storage_changes
-        - _replacements(storage, life) * owned,
+        storage=bought
+        * (
+            _salvage(storage, life)
+            - _at_start(float(sum(line.amount for line in purchase.battery_parts)), years)
+            - storage_changes
+            - _replacements(storage, life)
+        ),
         solar_price=_solar_price(contract, years),
     )
 

@@ -53,8 +53,15 @@ def page(result: Risk) -> list[object]:
 def _outcome_table(result: Risk) -> Table:
     """Return savings, NPV and payback at three levels of confidence, the cautious end first."""
     table = plain_table(f"{result.lifetimes:,} lifetimes", "90%\nconfidence", "50%", "10%")
-    money = {"Savings": (result.average_savings, "a year, "), "NPV": (result.npv, "")}
+    money = {
+        "Savings": (result.average_savings, "a year, "),
+        "NPV": (result.npv, ""),
+        "NPV of solar, no battery": (result.solar_only_npv, ""),
+        "NPV that the battery adds": (result.battery_npv, ""),
+    }
     for name, (found, per) in money.items():
+        if found is None:
+            continue
         table.add_row(f"{name}, {result.currency} {per}at least", *map(amount, (found.p90, found.p50, found.p10)))
     payback = result.simple_payback_years
     shown = (payback.p90, payback.p50, payback.p10)
@@ -85,6 +92,8 @@ def _sentences(result: Risk) -> list[str]:
         + f". {result.share_npv_not_negative:.0%} earn at least the discount rate of"
         f" {percent(result.settings.discount_rate)}."
     ]
+    if result.share_battery_pays is not None:
+        told.append(f"The battery is worth its cost in {result.share_battery_pays:.0%} of the lifetimes.")
     if strongest.swing is not None:
         told.append(
             f"Strongest input: {INPUT_WORDS[strongest.name]}, which moves NPV by {whole(strongest.swing)}"

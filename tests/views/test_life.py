@@ -191,3 +191,35 @@ def test_outage_cost_is_beside_a_life_in_the_dark() -> None:
     year = result.strategies[0].unserved_kwh / 2 * 5.0
     assert f"no system 0, {result.strategies[0].name!r} {year:,.0f}." in told(result)
     assert "Outage cost included, these cost more than no system" in told(result)
+
+
+@pytest.mark.parametrize("width", [80, 100])
+def test_dated_changes_and_months_are_tables_that_fit(demo_home: Home, width: int) -> None:
+    change = {"name": "end of the plan for early customers", "year": 2, "set": ["rate_plan.export.price=0.01"]}
+    loan = {"share": 0.9, "rate": 0.0399, "years": 3, "dealer_fee": 0.25}
+    scenario = demo_home.scenario.changed({"life.years": 3, "life.changes": [change], "costs.loan": loan})
+    result = life(scenario, "zero export", replace(demo_home, scenario=scenario))
+    tables = [shown(part, width) for part in page(result) if not isinstance(part, str)]  # type: ignore[arg-type]
+    assert len(tables) == 4
+    for lines in tables:
+        assert max(map(len, lines)) <= width
+        assert "…" not in "".join(lines)
+    months = tables[-1]
+    assert [line.split()[0] for line in months if line.split()[:1] in (["Jan"], ["Dec"])] == ["Jan", "Dec"]
+    text = told(result)
+    # 13,167 x 0.9 / 0.75 are owed; the rate with its fee is checked in tests/ledger.
+    assert (
+        "Loan: 11,850 at 3.99% for 3 years, paid monthly. With the dealer fee of 25%, 15,800 are owed for it;" in text
+    )
+    assert "The battery is not worth its cost in money alone" in text
+
+
+def test_lease_is_told_and_drawn(demo_home: Home) -> None:
+    lease = {"years": 2, "monthly_payment": 90.0, "escalator_per_year": 0.03, "maintained": True, "at_end": "removed"}
+    scenario = demo_home.scenario.changed({"life.years": 3, "costs.lease": lease, "costs.incentives": []})
+    result = life(scenario, "zero export", replace(demo_home, scenario=scenario))
+    text = told(result)
+    assert "Lease of 2 years: 90.00 a month in year 1, growing 3% a year." in text
+    assert "After the term the system is removed, and the home without one." in text
+    assert "lease, power purchase" in legend(figure(result).axes[0])
+    assert "purchase" not in legend(figure(result).axes[0])

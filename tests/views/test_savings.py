@@ -1,6 +1,7 @@
 """Savings for a person: the parts list, the strategies, what is not comparable, the figure, and JSON."""
 
 import json
+from dataclasses import replace
 
 import pytest
 
@@ -12,6 +13,8 @@ from tests.homes_without_grid import storm, storm_home
 from tests.studies.lives import off_grid_life
 from tests.views.test_life import bars, sentences
 from tests.views.test_tables import shown
+
+LABOR = [{"name": "roof work", "per": "module", "unit_price": 45.0}]
 
 
 @pytest.fixture(scope="module")
@@ -88,3 +91,28 @@ def test_outage_cost_is_beside_the_savings_of_a_home_left_dark() -> None:
     cheap = sentences(page(savings(home.changed({"outages": {"value_of_lost_load": 0.05}}))))
     assert "Outage cost, USD a year" in cheap
     assert "cost more than no system" not in cheap
+
+
+def test_list_shows_what_is_there_already_and_what_a_watt_costs(demo_home: Home) -> None:
+    scenario = demo_home.scenario.changed({"costs.parts.0.owned": 9, "costs.labor": LABOR})
+    result = savings(scenario, "zero export", replace(demo_home, scenario=scenario))
+    for width in (80, 100):
+        lines = tables(result, width)[0]
+        assert max(map(len, lines)) <= width
+    row = next(line for line in tables(result)[0] if "modules 410 W" in line)
+    assert row.split() == ["modules", "410", "W", "module", "9", "10", "165.00", "1,650.00"]
+    assert any("roof work" in line and "855.00" in line for line in tables(result)[0])
+    # (13,167 - 9 x 165 + 19 x 45 - 4,204) / 7,790 W; 4,204 / (26.112 kWh x 0.9)
+    assert "Cost: 1.07 USD for each Wdc without the battery (7.79 kWdc); 179 USD for each usable" in sentences(
+        page(result)
+    )
+
+
+def test_leased_system_has_no_payback(demo_home: Home) -> None:
+    lease = {"years": 25, "monthly_payment": 90.0, "escalator_per_year": 0.0, "maintained": True}
+    scenario = demo_home.scenario.changed({"costs.lease": lease, "costs.incentives": []})
+    result = savings(scenario, "zero export", replace(demo_home, scenario=scenario))
+    assert result.strategies[0].simple_payback_years is None
+    assert "Lease of 25 years: 90.00 a month" in sentences(page(result))
+    row = next(line for line in tables(result)[1] if "zero export" in line)
+    assert row.split()[-3] == "-"

@@ -3,7 +3,7 @@
 Every year runs with that year's panels, cells, load and prices; nothing is scaled from the first.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -12,26 +12,18 @@ import numpy as np
 from solarsim.errors import ScenarioError
 from solarsim.home import Home, home_of
 from solarsim.ledger.cash_flow import present_value
-from solarsim.ledger.ledger import Ledger
 from solarsim.ledger.money import serves_as_much
-from solarsim.ledger.payments import payments_from
 from solarsim.ledger.purchase import Purchase, costs_of
 from solarsim.results import Result, computed, fact
-from solarsim.run import SOLAR_ONLY, close_year, simulate
+from solarsim.run import close_year, simulate
 from solarsim.scenario.costs import Costs
 from solarsim.scenario.life import Lifetime
 from solarsim.scenario.model import Scenario
 from solarsim.studies.life.months import payment_months
-from solarsim.studies.life.stages import (
-    Stage,
-    later_homes,
-    later_purchases,
-    stages_from,
-    why_no_solar_only,
-    without_battery,
-)
+from solarsim.studies.life.stages import Stage, later_purchases, stages_from, why_no_solar_only
 from solarsim.studies.life.strategy_life import StrategyLife
-from solarsim.studies.life.years import homes_by_year, lean, ledgers_by_year, rates_of, typical_course, until_removed
+from solarsim.studies.life.system import solar_only_from, system_from
+from solarsim.studies.life.years import Course, rates_of, typical_course
 from solarsim.studies.wear import capacity_by_year
 
 __all__ = ["ChangeEffect", "Life", "assumed", "cells_left_by_age", "life", "settings_of"]
@@ -228,47 +220,23 @@ def life(scenario: Scenario, strategy: str | None = None, home: Home | None = No
     names = [each.name for each in scenario.strategies] if strategy is None else [scenario.strategy(strategy).name]
     home = home_of(scenario, home)
     stages = stages_from([home], settings)
-    alone = _solar_only(stages, costs, settings)
-    known = None if alone is None else alone.baselines
+    bare = solar_only_from(stages, costs, settings)
+    alone = None if bare is None else bare.life(_course(settings, None))
+    baselines = None if alone is None else alone.baselines
     found: list[StrategyLife] = []
     for name in names:
-        left = cells_left_by_age(home, name)
-        each = _strategy_life(name, stages, costs, settings, left, found[0].baselines if found else known)
-        first = close_year(home, name)
-        months = payment_months(costs, stages[0].purchase.upfront_cost, first, each.baselines[0])
+        course = _course(settings, cells_left_by_age(home, name))
+        each = system_from(stages, name, costs, settings).life(course, baselines)
+        baselines = each.baselines
+        months = payment_months(costs, stages[0].purchase.upfront_cost, close_year(home, name), baselines[0])
         found.append(replace(each, months=months, solar_only=alone))
     result = Life(home, settings, costs, stages, tuple(found), alone, ())
     return replace(result, changes=tuple(_effects(result)))
 
 
-def _strategy_life(
-    name: str,
-    stages: Sequence[Stage],
-    costs: Costs,
-    settings: Lifetime,
-    left: tuple[float, ...] | None,
-    baselines: tuple[Ledger, ...] | None = None,
-    with_battery: bool = True,
-) -> StrategyLife:
-    """Run one strategy through the stages."""
-    first = stages[0]
-    course = typical_course(rates_of(settings), settings.years, left)
-    years = homes_by_year(
-        [lean(first.homes[0], name)],
-        course,
-        costs,
-        later=later_homes(stages, name),
-    )
-    without, ledgers = ledgers_by_year(name, years, baselines)
-    payments = payments_from(first.purchase, costs, settings, later_purchases(stages, with_battery))
-    return StrategyLife(until_removed(ledgers, without, costs), without, payments, settings.discount_rate, name, left)
-
-
-def _solar_only(stages: tuple[Stage, ...], costs: Costs, settings: Lifetime) -> StrategyLife | None:
-    """Run the same home without a battery; None where that cannot be, or what it costs is not known."""
-    if why_no_solar_only(stages, costs) is not None:
-        return None
-    return _strategy_life(SOLAR_ONLY, without_battery(stages), costs, settings, None, with_battery=False)
+def _course(settings: Lifetime, left: tuple[float, ...] | None) -> Course:
+    """Return the years of a life: the typical weather in all of them."""
+    return typical_course(rates_of(settings), settings.years, left)
 
 
 def _effects(result: Life) -> Iterator[ChangeEffect]:
@@ -280,7 +248,8 @@ def _effects(result: Life) -> Iterator[ChangeEffect]:
             continue
         try:
             stages = stages_from([result.home], settings, leave_out=change.name)
-            npv = _strategy_life(shown.name, stages, result.costs, settings, shown.cells_left).npv
+            system = system_from(stages, shown.name, result.costs, settings)
+            npv = system.life(_course(settings, shown.cells_left)).npv
         except ScenarioError:
             npv = None
         yield ChangeEffect(change.name, change.year, change.set, bought.cost, shown.name, shown.npv, npv)

@@ -2,15 +2,12 @@
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from math import inf
+from math import inf, nan
 from typing import NamedTuple
 
-from solarsim.home import Home
-from solarsim.ledger.payments import Payments
-from solarsim.scenario.costs import Costs
 from solarsim.studies._workers import Workers
-from solarsim.studies.life.strategy_life import StrategyLife
-from solarsim.studies.life.years import Course, homes_by_year, ledgers_by_year
+from solarsim.studies.life.system import System
+from solarsim.studies.life.years import Course
 
 
 class Outcome(NamedTuple):
@@ -21,17 +18,15 @@ class Outcome(NamedTuple):
     payback_years: float
     unserved_kwh: float
     unserved_h: float
+    solar_only_npv: float  # not a number where there is no such home
 
 
 @dataclass(frozen=True, eq=False)
 class Job:
-    """What all lifetimes share: the home under each weather file, the strategy and its payments."""
+    """What all lifetimes share: the system, the same home without a battery, and the aging of the cells."""
 
-    homes: tuple[Home, ...]
-    strategy: str
-    costs: Costs
-    payments: Payments
-    discount_rate: float
+    system: System
+    solar_only: System | None
     cells_left: tuple[float, ...] | None
 
 
@@ -45,14 +40,14 @@ def outcomes_of(
 
 def _outcome(job: Job, course: Course) -> Outcome:
     """Return the outcome of one lifetime."""
-    course = replace(course, cells_left=job.cells_left)
-    baselines, ledgers = ledgers_by_year(job.strategy, homes_by_year(job.homes, course, job.costs))
-    life = StrategyLife(ledgers, baselines, job.payments, job.discount_rate, job.strategy)
-    npv, savings, payback = life.npv, life.average_savings, life.simple_payback_years
+    life = job.system.life(replace(course, cells_left=job.cells_left))
+    alone = None if job.solar_only is None else job.solar_only.life(course, life.baselines).npv
+    npv, savings, payback, years = life.npv, life.average_savings, life.simple_payback_years, len(life.ledgers)
     return Outcome(
         npv=-inf if npv is None else npv,
         average_savings=-inf if savings is None else savings,
         payback_years=inf if payback is None else payback,
-        unserved_kwh=life.unserved_kwh / len(ledgers),
-        unserved_h=life.unserved_h / len(ledgers),
+        unserved_kwh=life.unserved_kwh / years,
+        unserved_h=life.unserved_h / years,
+        solar_only_npv=nan if alone is None else alone,
     )

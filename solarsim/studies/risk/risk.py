@@ -10,14 +10,14 @@ from numpy.typing import NDArray
 
 from solarsim.errors import ScenarioError
 from solarsim.home import Home, home_from, home_of
-from solarsim.ledger.payments import payments_from
-from solarsim.ledger.purchase import Purchase, costs_of, purchase_from
+from solarsim.ledger.purchase import Purchase, costs_of
 from solarsim.results import Result, computed, fact
 from solarsim.scenario.costs import Costs
 from solarsim.scenario.life import Lifetime, Uncertainty
 from solarsim.scenario.model import Scenario
 from solarsim.studies.life.life import assumed, cells_left_by_age, settings_of
-from solarsim.studies.life.years import lean
+from solarsim.studies.life.stages import stages_from
+from solarsim.studies.life.system import solar_only_from, system_from
 from solarsim.studies.risk._draws import HIGH, LOW, MIDDLE, WEATHER, draw, ends_of, middle_course
 from solarsim.studies.risk._lifetimes import Job, outcomes_of
 
@@ -70,6 +70,7 @@ class Risk(Result):
     settings: Lifetime
     costs: Costs
     purchase: Purchase
+    solar_only_npv_of_each: Floats | None  # None: there is no such home, or what it costs is not known
     npv_of_each: Floats  # in the order of drawing; minus infinity: not comparable
     savings_of_each: Floats  # likewise
     payback_of_each: Floats  # infinity: never
@@ -108,6 +109,21 @@ class Risk(Result):
     @computed("net present value", "currency")
     def npv(self) -> Percentiles:
         return percentiles(self.npv_of_each)
+
+    @computed("net present value of the same home without a battery; null where it is not known", "currency")
+    def solar_only_npv(self) -> Percentiles | None:
+        each = self.solar_only_npv_of_each
+        return None if each is None else percentiles(each)
+
+    @computed("npv less solar_only_npv, lifetime by lifetime: what the battery is worth", "currency")
+    def battery_npv(self) -> Percentiles | None:
+        each = self.solar_only_npv_of_each
+        return None if each is None else percentiles(self.npv_of_each - each)
+
+    @computed("share of the lifetimes in which the battery is worth its cost; null where not known", "1")
+    def share_battery_pays(self) -> float | None:
+        each = self.solar_only_npv_of_each
+        return None if each is None else float((self.npv_of_each >= each).mean())
 
     @computed("mean of the years' savings", "currency")
     def average_savings(self) -> Percentiles:
@@ -213,20 +229,14 @@ def risk(
     files = uncertainty.weather_files or ()
     homes = (home, *(home_from(scenario.changed({"weather": file})) for file in files))
 
-    purchase = purchase_from(scenario)
+    stages = stages_from(homes, settings, files)
+    purchase = stages[0].purchase
     courses = tuple(draw(settings, seed, number, len(files)) for number in range(lifetimes))
     yearly_kwh = np.array([each.production.dc_kw.sum() for each in homes]) * home.timeline.step_h
     ends = ends_of(settings, courses, yearly_kwh)
     all_courses = [*courses, middle_course(settings), *(way for each in ends for way in (each.low, each.high))]
     left = cells_left_by_age(home, chosen)
-    job = Job(
-        tuple(lean(each, chosen) for each in homes),
-        chosen,
-        costs,
-        payments_from(purchase, costs, settings),
-        settings.discount_rate,
-        left,
-    )
+    job = Job(system_from(stages, chosen, costs, settings), solar_only_from(stages, costs, settings), left)
     outcomes = outcomes_of(job, all_courses, workers, progress)
 
     at_medians, *at_ends = (each.npv if isfinite(each.npv) else None for each in outcomes[lifetimes:])
@@ -234,7 +244,7 @@ def risk(
         InputSwing(each.name, each.low_value, each.high_value, low, high)
         for each, low, high in zip(ends, at_ends[::2], at_ends[1::2], strict=True)
     ]
-    npv, savings, payback, unserved_kwh, unserved_h = np.array(outcomes[:lifetimes]).T
+    npv, savings, payback, unserved_kwh, unserved_h, solar_only = np.array(outcomes[:lifetimes]).T
     return Risk(
         home=home,
         settings=settings,
@@ -242,6 +252,7 @@ def risk(
         purchase=purchase,
         strategy=chosen,
         seed=seed,
+        solar_only_npv_of_each=None if job.solar_only is None else solar_only,
         npv_of_each=npv,
         savings_of_each=savings,
         payback_of_each=payback,

@@ -139,3 +139,27 @@ def test_cells_that_fade_by_their_chemistry_do_so_in_every_lifetime(demo_home: H
     (alone,) = life(uncertain, name, home).strategies
     assert found.cells_left == alone.cells_left is not None
     assert found.npv_at_medians == pytest.approx(alone.npv, abs=0.05)
+
+
+def test_battery_s_worth_is_the_difference_of_two_lives_in_each_lifetime(demo_home: Home) -> None:
+    sure = {"lifetimes": 10, "seed": 1, "load_growth_per_year": {"distribution": "normal", "standard_deviation": 1e-12}}
+    uncertain, home = other_life(demo_home, uncertainty=sure)
+    found, lived = risk(uncertain, home=home, lifetimes=2), life(uncertain, home=home)
+    first, alone = lived.strategies[0], lived.solar_only
+    assert alone is not None
+    assert found.solar_only_npv is not None
+    assert found.battery_npv is not None
+    assert found.solar_only_npv.p50 == pytest.approx(alone.npv, abs=0.02)
+    assert found.battery_npv.p90 == pytest.approx(first.battery_npv, abs=0.02)
+    assert found.share_battery_pays == 0.0  # four years do not pay for it
+
+
+def test_lifetimes_follow_dated_changes_under_every_weather_file(demo_home: Home) -> None:
+    """A file that is the typical year itself: the dated change holds with it as it does in ``life``."""
+    typical = demo_home.scenario.weather.model_dump(exclude_none=True)
+    change = {"name": "second string", "year": 2, "set": ["battery.bank.1.strings=2"]}
+    spread = {"lifetimes": 10, "seed": 1, "weather_files": [typical, typical]}
+    scenario = demo_home.scenario.changed({"life": STILL | {"years": 2, "changes": [change], "uncertainty": spread}})
+    found = risk(scenario, "zero export", lifetimes=2)
+    (lived,) = life(scenario, "zero export").strategies
+    assert found.npv_of_each == pytest.approx([lived.npv] * 2, abs=0.02)
