@@ -33,7 +33,7 @@ def offers(
     from solarsim.errors import ScenarioError
     from solarsim.scenario.read import variant_from
 
-    files: list[Path | None] = [*(paths or [None])]
+    files: list[Path | None] = [*paths] if paths else [None]
     for path in files:
         check_outputs(path, force, csv, plot)
     scenarios = [read(path, changes) for path in files]

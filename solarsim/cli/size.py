@@ -1,5 +1,6 @@
 """``size``: the next step from a home, and the design that pays best."""
 
+from pathlib import Path
 from time import monotonic
 from typing import Annotated
 
@@ -12,10 +13,12 @@ from solarsim.cli.terminal import (
     Processes,
     ScenarioPath,
     check_outputs,
+    plot_to,
     present,
     processors,
     read,
     working,
+    write_scenario,
 )
 
 
@@ -27,13 +30,19 @@ def size(
         typer.Option("--axis", metavar="KEY=V,V,...", help="Values to try for a key; repeatable (default: [size])."),
     ] = None,
     workers: Processes = None,
+    write: Annotated[
+        Path | None,
+        typer.Option("--write", metavar="FILE", help="Write the scenario of the best design, comments kept."),
+    ] = None,
+    plot: Annotated[Path | None, plot_to("Save plots of designs, frontier and gains")] = None,
     force: Force = False,
     json: AsJson = False,
 ) -> None:
     """Find what to purchase: the next step, and the best design."""
+    from solarsim.errors import OutputError
     from solarsim.scenario.read import axes_from
 
-    check_outputs(path, force)
+    check_outputs(path, force, write, plot)
     axes = None if axis is None else axes_from(axis)
     scenario = read(path, changes)
     began = monotonic()
@@ -45,4 +54,8 @@ def size(
             say(f"computing designs: {done:,} of {of:,}, about {left_s:,.0f} s left")
 
         result = size_of(scenario, axes, workers=processors(workers), progress=told)
-    present(result, json)
+    if write is not None:
+        if result.found is None:
+            raise OutputError(f"{write}: not written: no design or step adds to the NPV of the home as written")
+        write_scenario(result.found, write)
+    present(result, json, plot)

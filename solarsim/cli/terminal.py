@@ -167,6 +167,15 @@ def present(
     show(*view.page(result, **options), *(f"Written: {path}" for path in (csv, plot) if path is not None))
 
 
+def write_scenario(scenario: "Scenario", file: Path) -> None:
+    """Write a scenario whole to a file that was checked, with the comments of the file that it was read from."""
+    from solarsim.scenario.write import scenario_text
+    from solarsim.views.files import write_whole
+
+    write_whole(file, scenario_text(scenario, file.parent).encode())
+    tell(f"written: {file}")
+
+
 def tell_notes(notes: Iterable[str]) -> None:
     """Write notes on stderr."""
     for note in notes:

@@ -58,6 +58,11 @@ class WeatherScenario(Frozen):
         """What lapsed because of changes, and numbers that are far from what homes have: one line each."""
         return (*self._origin.notes, *doubts(self))
 
+    @property
+    def read_from(self) -> Path | None:
+        """The file that the scenario was read from, if any."""
+        return self._origin.file
+
     def file(self, name: str) -> Path:
         """Return the path of a file that the scenario names: relative to the scenario file's own folder."""
         return self._origin.path(name)

@@ -1,6 +1,7 @@
 """``size`` on the command line: the next step leads, bad axes end with exit code 2."""
 
 import json
+from pathlib import Path
 
 import pytest
 
@@ -39,3 +40,16 @@ def test_axis_given_twice_is_refused() -> None:
     done = run("size", "greensboro", "--axis", "site.albedo=0.1,0.2", "--axis", "site.albedo=0.3,0.4")
     assert done.returncode == 2
     assert "site.albedo: appears twice" in done.stderr
+
+
+def test_written_file_is_the_best_design_and_life_says_the_same_of_it(tmp_path: Path) -> None:
+    pytest.importorskip("tomlkit")  # a dependency: it is missing only where an older environment is used
+    file = tmp_path / "found.toml"
+    axis, short = ("--axis", "inverter.ac_kw=5,6"), ("--set", "life.years=2", "--set", "costs.incentives=[]")
+    done = run("size", *axis, *short, "--workers", "1", "--write", file, "--json")
+    assert done.returncode == 0, done.stderr
+    best = json.loads(done.stdout)["best"]
+    lives = json.loads(run("life", file, "--json").stdout)["strategies"]
+    assert max(each["npv"] for each in lives) == best["npv"]
+    assert "# kept for outages" in file.read_text()
+    assert run("size", *axis, "--write", file).returncode == 2  # it exists

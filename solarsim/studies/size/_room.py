@@ -3,7 +3,7 @@
 from collections import defaultdict
 from collections.abc import Iterator
 
-from solarsim.errors import ScenarioError
+from solarsim.errors import nearest
 from solarsim.hardware.limits import limits_from
 from solarsim.home import Home
 from solarsim.scenario.battery.chemistry import LITHIUM
@@ -16,12 +16,11 @@ _LEAD_ACID_C_RATE = 0.1
 _SLACK = 1e-9
 
 
-def check_faces(scenario: Scenario, size: Size) -> None:
-    """Check that every face names arrays of the home as written; a design may leave one out."""
+def unknown_faces(scenario: Scenario, size: Size) -> list[str]:
+    """Return a note for each array that a face names and the home as written does not have."""
     names = [array.name for array in scenario.arrays]
     unknown = [name for face in size.faces for name in face.arrays if name not in names]
-    if unknown:
-        raise ScenarioError(*(scenario.problem(f"size.faces: {name!r} is no array of the home") for name in unknown))
+    return [f"size.faces: {name!r} is no array of the home{nearest(name, names)}" for name in unknown]
 
 
 def why_not(scenario: Scenario, size: Size, module_w: dict[str, float]) -> str | None:

@@ -22,7 +22,7 @@ from solarsim.studies.life.life import settings_of
 from solarsim.studies.size._axes import MOST_DESIGNS, Axes, axes_of, changes_of, count_of, written_values
 from solarsim.studies.size._designs import Impossible, Shop, design_at
 from solarsim.studies.size._quick import baselines_of, quick_life
-from solarsim.studies.size._room import check_faces
+from solarsim.studies.size._room import unknown_faces
 from solarsim.studies.size._steps import Step, steps_from, with_inverter
 from solarsim.studies.size.design import Design, tie_of
 from solarsim.studies.size.homes import Homes
@@ -86,6 +86,15 @@ class Size(Result):
     def tie_npv(self) -> float | None:
         return None if self.best is None else tie_of(self.best)
 
+    @property
+    def found(self) -> Scenario | None:
+        """The scenario of the best design, without axes that of the step that adds most; None where none does."""
+        scenario = self.home.scenario
+        if self.axes:
+            return None if self.best is None else scenario.changed(self.best.changes)
+        step = next(iter(self.next_steps), None)
+        return scenario.changed(step.changes) if step is not None and (step.npv_gain or 0.0) > 0.0 else None
+
     def table(self) -> "pd.DataFrame":
         """Return every design as a pandas table, indexed by the values of the axes; without axes the next steps."""
         import pandas as pd
@@ -144,7 +153,6 @@ def size(
     costs_of(scenario)
     settings = settings_of(scenario)
     table = scenario.size or SizeTable()
-    check_faces(scenario, table)
     chosen = axes_of(scenario, axes)
     home = home_of(scenario, home)
     shop = Shop(Homes(home), table, _module_w(home), baselines_of(home))
@@ -170,7 +178,7 @@ def size(
         ties=tuple(each for each in designs if each is not best and each.npv is not None and each.npv >= limit),
         frontier=tuple(_frontier(designs)),
         skipped=skipped,
-        notes=tuple(home.notes()),
+        notes=(*home.notes(), *unknown_faces(scenario, table)),
     )
 
 

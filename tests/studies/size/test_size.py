@@ -174,9 +174,9 @@ def test_all_designs_impossible_is_refused_with_the_reasons() -> None:
         sized(home, {ROOF: [10, 11]})
 
 
-def test_a_face_of_no_array_is_refused() -> None:
-    with pytest.raises(ScenarioError, match=r"size\.faces: 'south' is no array"):
-        sized(flat_home(size={"faces": [{"arrays": ["south"], "most_modules": 5}]}), {ROOF: [10, 11]})
+def test_a_face_of_no_array_is_noted() -> None:
+    found = sized(flat_home(size={"faces": [{"arrays": ["rof"], "most_modules": 5}]}))
+    assert "size.faces: 'rof' is no array of the home; did you mean 'roof'?" in found.notes
 
 
 def test_without_axes_there_are_only_steps() -> None:
