@@ -1,6 +1,6 @@
 """What to purchase, for a person: the next step first, then the best design and the way to it; tables and sentences."""
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from rich.table import Table
 
@@ -9,6 +9,9 @@ from solarsim.studies.size.size import NextStep, Size
 from solarsim.views.money import NOT_INCLUDED, amount
 from solarsim.views.tables import plain_table, whole
 from solarsim.views.texts import CAUTION, heading
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
 _MOST_ROWS = 12
 _STEP_WORDS = (
@@ -159,3 +162,21 @@ def _value(value: Any) -> str:
     if value is None:
         return "none"
     return f"{value:g}" if isinstance(value, float) else str(value)
+
+
+def figure(result: Size) -> "Figure":
+    """Draw NPV along the axes, the frontier of cost and NPV, and the gain of each step along each axis.
+
+    Parameters
+    ----------
+    result : Size
+        Steps and designs.
+
+    Returns
+    -------
+    matplotlib.figure.Figure
+        See ``size_figure.figure``.
+    """
+    from solarsim.views.size_figure import figure as draw
+
+    return draw(result)

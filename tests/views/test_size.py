@@ -5,7 +5,7 @@ import pytest
 from solarsim.cli.terminal import show
 from solarsim.home import Home
 from solarsim.studies.size.size import size
-from solarsim.views.size import page
+from solarsim.views.size import figure, page
 from tests.studies.lives import other_life
 
 
@@ -16,3 +16,16 @@ def test_next_step_stands_before_the_designs(demo_home: Home, capsys: pytest.Cap
     assert shown.index("The next step:") < shown.index("south roof: one more module") < shown.index("Designs:")
     assert "2 combinations, 2 possible." in shown
     assert "Best: battery.bank.0.strings = 1." in " ".join(shown.split())
+
+
+def test_figure_shows_axes_frontier_and_gains(demo_home: Home) -> None:
+    scenario, home = other_life(demo_home)
+    found = size(scenario, {"battery.bank.0.strings": [1, 2], "inverter.standby_w": [50.0, 55.0]}, home)
+    npv, frontier, battery, _ = figure(found).axes
+    assert npv.get_xlabel() == "battery.bank.0.strings"
+    assert frontier.get_xlabel() == "upfront cost, USD"
+    assert {text.get_text() for text in npv.texts} == {"best", "as written"}
+    assert battery.get_ylabel() == "USD for each further usable kWh"
+    steps = figure(size(scenario, None, home)).axes
+    assert len(steps) == 1
+    assert "one fewer" in steps[0].get_xlabel()
