@@ -42,9 +42,9 @@ def scenario_text(scenario: Scenario, folder: Path) -> str:
     file = scenario.read_from
     document: TOMLDocument = tomlkit.parse("" if file is None else text_of_file(file))
     _bring_to(document, tables)
-    text = tomlkit.dumps(document)
+    text = str(tomlkit.dumps(document))
     if tomllib.loads(text) != tables:  # a layout that cannot be kept: the values count
-        text = tomlkit.dumps(tables)
+        text = str(tomlkit.dumps(tables))
     return text
 
 

@@ -33,7 +33,8 @@ def test_what_is_read_back_is_what_was_asked_for(changes: dict[str, object], tmp
     file.parent.mkdir()
     file.write_text(scenario_text(home, file.parent))
     again = read_scenario(file)
-    assert again.file(again.weather.file).resolve() == home.file(home.weather.file).resolve()
-    mended = {"file": os.path.relpath(home.file(home.weather.file), file.parent)}
+    paths = [each.file(each.tables["weather"]["file"]) for each in (home, again)]
+    assert paths[0].resolve() == paths[1].resolve()
+    mended = {"file": os.path.relpath(paths[0], file.parent)}
     tables = home.tables
     assert again.tables == {**tables, "weather": {**tables["weather"], **mended}}
