@@ -12,7 +12,13 @@ SolarsimError                  anything solarsim refuses on purpose
 
 from collections.abc import Iterable, Sequence
 from difflib import get_close_matches
+from os import fstat
 from pathlib import Path
+from stat import S_ISDIR, S_ISREG
+from typing import BinaryIO
+
+#: A year of minutes with twenty columns is about 60 MB.
+_MOST_BYTES = 100_000_000
 
 
 class SolarsimError(Exception):
@@ -95,10 +101,45 @@ def file_bytes(path: Path, refuse: type[InputError]) -> bytes:
     Raises
     ------
     InputError
-        Of the given type: the file cannot be read, or no file can have that name.
+        See ``open_file``; or the file is longer than 100 MB.
+    """
+    with open_file(path, refuse) as file:
+        stated = fstat(file.fileno()).st_size  # 0 where the system does not know
+        raw = file.read(_MOST_BYTES + 1) if stated <= _MOST_BYTES else b""
+    if max(stated, len(raw)) > _MOST_BYTES:
+        raise refuse(
+            f"{path}: is longer than {_MOST_BYTES // 10**6} MB, the most that is read; cut it to the period and columns"
+            " that are needed"
+        )
+    return raw
+
+
+def open_file(path: Path, refuse: type[InputError]) -> BinaryIO:
+    """Open a file that has an end and is there to be read again.
+
+    Parameters
+    ----------
+    path : pathlib.Path
+        The file.
+    refuse : type of InputError
+        What to raise.
+
+    Returns
+    -------
+    binary file
+        Open for reading.
+
+    Raises
+    ------
+    InputError
+        Of the given type: the file cannot be read, is a directory, a pipe or a device, or no file can have that name.
     """
     try:
-        return path.read_bytes()
+        mode = path.stat().st_mode
+        if not S_ISREG(mode):
+            what = "a directory" if S_ISDIR(mode) else "a pipe or a device"
+            raise refuse(f"{path}: cannot be read: is {what}, must be a file")
+        return path.open("rb")
     except OSError as error:
         raise refuse(f"{path}: cannot be read: {error.strerror}") from None
     except ValueError:  # a null byte

@@ -7,7 +7,7 @@ import typer
 
 from solarsim.cli.terminal import AsJson, Changes, Force, ScenarioPath, check_outputs, plot_to, present, read_part
 
-_STATES_ITS_PLACE = ("epw", "tmy3", "tm2")
+_STATES_ITS_PLACE = ("epw", "tmy3", "tm2", "psm", "pvgis")
 
 
 def _format(text: str) -> str:
@@ -28,7 +28,9 @@ def weather(
     ] = None,
     kind: Annotated[
         str | None,
-        typer.Option("--format", parser=_format, metavar="FORMAT", help="Format of that file: epw, tmy3 or tm2."),
+        typer.Option(
+            "--format", parser=_format, metavar="FORMAT", help="Format of that file: epw, tmy3, tm2, psm or pvgis."
+        ),
     ] = None,
     plot: Annotated[Path | None, plot_to("Save a plot of the year")] = None,
     force: Force = False,

@@ -1,6 +1,7 @@
 """Hourly CSV with named columns: text in, one array of numbers for each column out."""
 
 import csv
+import re
 from math import isfinite
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -12,6 +13,32 @@ from solarsim.errors import InputError, nearest_name
 
 if TYPE_CHECKING:
     from _csv import Reader
+
+
+_NUMBER = re.compile(r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?")
+_NOT_FINITE = re.compile(r"[+-]?(?:nan|inf|infinity)", re.IGNORECASE)
+
+
+def number_of(text: str) -> float | None:
+    """Return the number that a cell holds: ASCII digits without separators; None where it holds none.
+
+    Parameters
+    ----------
+    text : str
+        The cell; blanks around the number do not count.
+
+    Returns
+    -------
+    float or None
+        A number, which may be infinite or no number (``inf``, ``nan``) where the cell says so or is out of range.
+
+    Examples
+    --------
+    >>> number_of(" 21.5"), number_of("1_000"), number_of("1,5")
+    (21.5, None, None)
+    """
+    text = text.strip()
+    return float(text) if _NUMBER.fullmatch(text) or _NOT_FINITE.fullmatch(text) else None
 
 
 def numbers_from_csv(
@@ -47,9 +74,14 @@ def numbers_from_csv(
         raise refuse(f"{path}: is empty")
     rows = csv.reader(text.splitlines(), strict=True)
     try:
-        return _numbers(rows, path, columns, refuse, above)
+        return _numbers(rows, path, columns, refuse, above, plain=_is_plain(text))
     except csv.Error as error:  # a quote that is never closed
         raise refuse(f"{path}: cannot be read as CSV: {error}") from None
+
+
+def _is_plain(text: str) -> bool:
+    """Return whether all that Python takes for a number here is one: no underscores, no digits of other scripts."""
+    return text.isascii() and "_" not in text.partition("\n")[2]
 
 
 def texts_from_csv(text: str, column: str) -> list[str] | None:
@@ -73,7 +105,7 @@ def texts_from_csv(text: str, column: str) -> list[str] | None:
 
 
 def _numbers(
-    rows: "Reader", path: Path, columns: tuple[str, ...], refuse: type[InputError], above: int
+    rows: "Reader", path: Path, columns: tuple[str, ...], refuse: type[InputError], above: int, plain: bool
 ) -> dict[str, NDArray[np.float64]]:
     header = [name.strip() for name in next(rows, [])]
     for name in columns:
@@ -94,9 +126,9 @@ def _numbers(
         if len(row) != len(header):
             raise refuse(f"{path}: line {line} has {len(row)} of {len(header)} columns")
         try:
-            numbers = [float(row[place]) for place in places]
+            numbers = [float(row[place]) if plain else _strict(row[place]) for place in places]
         except ValueError:
-            name, value = next((n, row[p]) for n, p in zip(columns, places, strict=True) if not _is_number(row[p]))
+            name, value = next((n, row[p]) for n, p in zip(columns, places, strict=True) if number_of(row[p]) is None)
             raise refuse(f"{path}: line {line}: {name} is {value!r}, must be a number") from None
         if not all(map(isfinite, numbers)):
             name, number = next((n, v) for n, v in zip(columns, numbers, strict=True) if not isfinite(v))
@@ -106,9 +138,8 @@ def _numbers(
     return {name: np.ascontiguousarray(table[:, place]) for place, name in enumerate(columns)}
 
 
-def _is_number(text: str) -> bool:
-    try:
-        float(text)
-    except ValueError:
-        return False
-    return True
+def _strict(text: str) -> float:
+    number = number_of(text)
+    if number is None:
+        raise ValueError(text)
+    return number

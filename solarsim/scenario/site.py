@@ -137,15 +137,22 @@ class CsvPlace(Place):
     )
 
 
+WeatherFormat = Literal["tmy3", "tm2", "epw", "psm", "pvgis", "csv"]
+
+
 class WeatherFile(Frozen):
     """A year of weather from a file."""
 
     file: str = field("path, relative to the scenario file: the year that runs use", "text")
-    format: Literal["tmy3", "tm2", "epw", "csv"] = field(
-        "tmy3, tm2, epw, or csv (8,760 rows with named columns)", "text"
+    format: WeatherFormat = field(
+        "tmy3, tm2, epw, psm (CSV of the US National Solar Radiation Database), pvgis (CSV or JSON of the European"
+        " Commission's typical years), or csv (8,760 rows with named columns)",
+        "text",
     )
     place: CsvPlace | None = field(
-        "location and clock, required for csv and refused for the others, which state their own", "table", default=None
+        "location and clock: required for csv; for epw in place of what its first line states; refused for the others",
+        "table",
+        default=None,
     )
     other_files: Annotated[tuple[str, ...], AfterValidator(no_repeats)] | None = field(
         "files of further years of the same place, in the same format, for commands that use several years",
@@ -162,7 +169,7 @@ class WeatherFile(Frozen):
     def _place_of_csv(self) -> Self:
         if self.format == "csv" and self.place is None:
             raise ValueError("a csv file states no place; write a table weather.place")
-        if self.format != "csv" and self.place is not None:
+        if self.format not in ("csv", "epw") and self.place is not None:
             raise ValueError(f"a {self.format} file states its own place; leave weather.place out")
         if self.file in self.files[1:]:
             raise ValueError(f"other_files names {self.file!r}, which is the file itself")

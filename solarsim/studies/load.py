@@ -161,7 +161,7 @@ def load_year(scenario: LoadScenario) -> LoadYear:
         mean_days=_mean_days(household.load_kw, timeline, weather.latitude_deg),
         plugged_in=tuple(stay for part in scenario.load.parts or () for stay in _stays(part, timeline)),
         meter=household.meter,
-        notes=tuple(household.notes),
+        notes=(*(weather.notes if scenario.load.parts else ()), *household.notes),  # parts follow the temperature
     )
 
 

@@ -111,7 +111,7 @@ def weather_year(scenario: WeatherScenario) -> WeatherYears:
     )
 
 
-def weather_file_year(path: Path, kind: Literal["tmy3", "tm2", "epw"]) -> WeatherYears:
+def weather_file_year(path: Path, kind: Literal["tmy3", "tm2", "epw", "psm", "pvgis"]) -> WeatherYears:
     """Return the year of a weather file that states its own place.
 
     Parameters
@@ -119,7 +119,7 @@ def weather_file_year(path: Path, kind: Literal["tmy3", "tm2", "epw"]) -> Weathe
     path : pathlib.Path
         The file.
     kind : str
-        ``tmy3``, ``tm2`` or ``epw``.
+        ``tmy3``, ``tm2``, ``epw``, ``psm`` or ``pvgis``.
 
     Returns
     -------

@@ -220,14 +220,17 @@ def _moved(clock: "ClockCheck", misfit: str, start: str) -> list[str]:
     facing = f"the arrays face further {side} than in the scenario"
     if clock.reason == "azimuth":
         return [f"{moved}, but sunrise and sunset are where they should be: the clock is right, but {facing}."]
-    either = "" if clock.reason == "clock" else f" Either {facing}, or the clock is wrong."
     saving = (
         "" if clock.both_kinds or minutes != 60 else " It may also be daylight saving: log months with and without it."
     )
-    lines = [f"{moved} ({misfit}).{either} Setting for the clock: {clock.moved_setting}.{saving}"]
-    if minutes == clock.step_min:
-        lines.append('Labels at the other end of the interval look the same: try labels = "start" or "end".')
-    return lines
+    if clock.reason == "labels":
+        end = "start" if clock.labeled_by_end else "end"
+        return [
+            f"{moved} ({misfit}), which is one interval of the log: its times seem to be the {end} of each interval."
+            f" Setting: {clock.labels_setting}.{saving}"
+        ]
+    either = "" if clock.reason == "clock" else f" Either {facing}, or the clock is wrong."
+    return [f"{moved} ({misfit}).{either} Setting for the clock: {clock.moved_setting}.{saving}"]
 
 
 def figure(result: Calibration) -> "Figure":

@@ -14,7 +14,7 @@ from solarsim.scenario.model import WeatherScenario
 from solarsim.scenario.site import MONTH_DAYS, MonthlyMeans
 from solarsim.weather._clearness import CLEAREST, day_clearness, hour_clearness, keep_means
 from solarsim.weather._diffuse_split import sin_elevation_of, split
-from solarsim.weather._repairs import MOST_APART_H
+from solarsim.weather._repairs import MOST_APART_H, sun_apart_h
 from solarsim.weather.sun import SunUp, sun_up
 from solarsim.weather.typical_year import Weather
 
@@ -37,7 +37,7 @@ def year_from_means(scenario: WeatherScenario, means: MonthlyMeans, timeline: Ti
 
     place, seed = means.place, means.seed
     ahead_h = timeline.utc_offset_h - place.longitude_deg / 15
-    apart_h = abs((ahead_h + 12) % 24 - 12)  # the date line is no distance
+    apart_h = sun_apart_h(timeline, place.longitude_deg)
     if apart_h > MOST_APART_H:
         raise WeatherError(
             scenario.problem(

@@ -14,6 +14,7 @@ _LONGEST_GAP_H = 6
 # What EPW, TMY3 and TM2 write for "missing", TM2's divided by ten. It counts where the value is implausible:
 # 999 W/m2 is a bright hour.
 _MISSING_CODES = (9999.0, 9990.0, 999.9, 999.0, 99.9, -99.0, -99.9, -999.0, -9900.0)
+_HINTS = {"dhi_w_m2": "; is it exchanged with ghi_w_m2 or dni_w_m2?"}
 MOST_APART_H = 3  # the widest country with one clock spans about that much on either side
 
 
@@ -66,25 +67,32 @@ def check_values(weather: Weather, file: str) -> None:
         elif wrong.size:
             problems.append(
                 f"{file}: {column} is {values[wrong[0]]:g} in hour {wrong[0] + 1} of the year,"
-                f" must be from {low:g} to {high:g}"
+                f" must be from {low:g} to {high:g}{_HINTS.get(column, '')}"
             )
     if problems:
         raise WeatherError(*problems)
 
 
+def sun_apart_h(timeline: Timeline, longitude_deg: float) -> float:
+    """Return how far the mean sun of a longitude is from a zone's standard time [h]; the date line is no distance."""
+    return abs((timeline.utc_offset_h - longitude_deg / 15 + 12) % 24 - 12)
+
+
 def on_timeline(weather: Weather, timeline: Timeline, file: str) -> Weather:
     """Shift hourly weather from the file's clock to the site's standard time, around the end of the year.
 
-    Each value keeps its instant; the sun's position is computed from that instant.
+    Each value keeps its instant; the sun's position is computed from that instant. A file may be in UTC, however far
+    away that is: where it is of is judged by its longitude.
     """
+    apart_h = sun_apart_h(timeline, weather.longitude_deg)
+    if apart_h > MOST_APART_H:
+        raise WeatherError(
+            f"{file}: is of longitude {weather.longitude_deg:g}, where the sun is {apart_h:.1f} h away from the"
+            f" standard time of {timeline.zone} (UTC{timeline.utc_offset_h:+g} h): another part of the world"
+        )
     ahead_h = timeline.utc_offset_h - weather.utc_offset_h
     if ahead_h == 0:
         return weather
-    if abs(ahead_h) > MOST_APART_H:
-        raise WeatherError(
-            f"{file}: its clock is UTC{weather.utc_offset_h:+g} h, the standard time of {timeline.zone} is"
-            f" UTC{timeline.utc_offset_h:+g} h, another part of the world"
-        )
     if ahead_h != round(ahead_h):
         raise WeatherError(
             f"{file}: its clock is UTC{weather.utc_offset_h:+g} h, the standard time of {timeline.zone} is"

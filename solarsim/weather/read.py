@@ -1,4 +1,4 @@
-"""Read weather files: TMY3, TM2, EPW and plain CSV in, one convention out.
+"""Read weather files of every known format: a file in, one convention out.
 
 After reading, every row is labeled by the START of its hour in the file's fixed clock. pvlib's ``read_tmy3`` labels the
 end of the hour, its ``read_epw`` and our own reader of TM2 the start.
@@ -12,13 +12,17 @@ from typing import cast
 
 from solarsim.errors import WeatherError, file_bytes
 from solarsim.scenario.site import CsvPlace, WeatherFile
+from solarsim.weather._faults import check_year
 from solarsim.weather._formats.common import READER_ERRORS
 from solarsim.weather._formats.epw import weather_from_epw
+from solarsim.weather._formats.known import refuse_containers, refuse_other_formats
 from solarsim.weather._formats.plain_csv import weather_from_csv
+from solarsim.weather._formats.psm import weather_from_psm
+from solarsim.weather._formats.pvgis import weather_from_pvgis
 from solarsim.weather._formats.tm2 import weather_from_tm2
 from solarsim.weather._formats.tmy3 import weather_from_tmy3
 from solarsim.weather._repairs import bridge_gaps, check_values
-from solarsim.weather.label_check import label_notes
+from solarsim.weather.label_check import label_notes, label_offset_min
 from solarsim.weather.typical_year import Weather
 
 
@@ -46,12 +50,14 @@ def read_weather(path: Path, source: WeatherFile) -> Weather:
     raw = file_bytes(path, WeatherError)
     if not raw.strip():
         raise WeatherError(f"{path}: is empty")
+    refuse_containers(raw, path)
     notes: tuple[str, ...] = ()
     try:
         text = raw.decode("utf-8-sig")
     except UnicodeDecodeError:
         text = raw.decode("latin-1")
         notes = (f"{path}: is not UTF-8; it was read as latin-1",)
+    refuse_other_formats(text, source.format, path)
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # pandas' own about mixed columns; the line is named below
@@ -62,7 +68,9 @@ def read_weather(path: Path, source: WeatherFile) -> Weather:
         raise WeatherError(f"{path}: cannot be read as {source.format}: {_first_line(error)}") from None
     weather = bridge_gaps(weather, str(path))
     check_values(weather, str(path))
-    return replace(weather, notes=notes + weather.notes + label_notes(weather, str(path)))
+    offset_min = label_offset_min(weather)
+    doubts = (*label_notes(weather, offset_min, str(path)), *check_year(weather, offset_min, str(path)))
+    return replace(weather, notes=notes + weather.notes + doubts)
 
 
 def _first_line(error: Exception) -> str:
@@ -72,7 +80,9 @@ def _first_line(error: Exception) -> str:
 _READERS: dict[str, Callable[[str, Path, WeatherFile], Weather]] = {
     "tmy3": lambda text, path, _: weather_from_tmy3(text, path),
     "tm2": lambda text, path, _: weather_from_tm2(text, path),
-    "epw": lambda text, path, _: weather_from_epw(text, path),
+    "epw": lambda text, path, source: weather_from_epw(text, path, source.place),
+    "psm": lambda text, path, _: weather_from_psm(text, path),
+    "pvgis": lambda text, path, _: weather_from_pvgis(text, path),
     # Its own check requires the place of a csv.
     "csv": lambda text, path, source: weather_from_csv(text, path, cast(CsvPlace, source.place)),
 }

@@ -365,11 +365,12 @@ WEATHER: dict[str, tuple[str, str | None, list[str]]] = {
     "tmy3 out of order": ("tmy3", "\n".join([*TMY3[:98], *TMY3[99:97:-1], *TMY3[100:]]), ["row 97 is out of order"]),
     "tmy3 nowhere": ("tmy3", changed(TMY3, 1, 5, "north"), ["line 1", "latitude", "'north'", "must be a number"]),
     "tmy3 beyond the pole": ("tmy3", changed(TMY3, 1, 5, "136.1"), ["latitude", "136.1", "from -90 to 90"]),
-    "tm2 called tmy3": ("tmy3", "\n".join(TM2), ["TMY3"]),
-    "csv called tmy3": ("tmy3", sky(rows=8761), ["TMY3", "line 1"]),
-    "tmy3 called tm2": ("tm2", "\n".join(TMY3), ["TM2"]),
+    "tm2 called tmy3": ("tmy3", "\n".join(TM2), ["is of format tm2, not tmy3", 'write format = "tm2"']),
+    "csv called tmy3": ("tmy3", sky(rows=8761), ["is of format csv, not tmy3"]),
+    "tmy3 called tm2": ("tm2", "\n".join(TMY3), ["is of format tmy3, not tm2"]),
     "tm2 without its first line": ("tm2", "\n".join(["Miami", *TM2[1:]]), ["TM2", "line 1"]),
-    "csv called epw": ("epw", sky(), ["is not an EPW file", "LOCATION"]),
+    "csv called epw": ("epw", sky(), ["is of format csv, not epw"]),
+    "text called epw": ("epw", "hello\n" * 9000, ["is not an EPW file", "LOCATION"]),
     "epw cut short": ("epw", "\n".join(epw(100)), ["has 100 hours", "8760", "cut short"]),
     "epw cut in a row": ("epw", "\n".join([*epw(100), "2001,1,5"]), ["line 109 has 3 of 35 columns"]),
     "epw with text": ("epw", changed(epw(), 100, 14, "x"), ["line 100", "'x'", "must be a number"]),
@@ -417,9 +418,7 @@ LOADS: dict[str, tuple[str | None, list[str]]] = {
 def test_a_wrong_load_file_is_told_by_file_and_line(tmp_path: Path, text: str | None, says: list[str]) -> None:
     if text is not None:
         (tmp_path / "load.csv").write_text(text, encoding="utf-8")
-    (tmp_path / "sky.csv").write_text(sky(), encoding="utf-8")
-    weather = {"file": "sky.csv", "format": "csv", "place": PLACE}
-    write_home(tmp_path / "home.toml", weather=weather, load={"file": "load.csv"})
+    write_home(tmp_path / "home.toml", load={"file": "load.csv"})
     assert_refused(tmp_path, "flows home.toml --csv hours.csv", "load.csv: ", *says)
 
 

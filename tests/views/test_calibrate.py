@@ -40,7 +40,7 @@ def test_table_fits_and_flags(found: Calibration, width: int) -> None:
 
 def test_json_has_one_factor_or_one_for_each_season(found: Calibration, tmp_path: Path) -> None:
     record = json.loads(to_json(found.record()))
-    assert record["clock"]["settings"] == ["clock_ahead_min = 60"]
+    assert record["clock"]["settings"] == ['labels = "end" in [production_log]']
     assert record["system_factor"] == pytest.approx(0.9, abs=1e-3)
     assert record["system_factor_by_season"] is None
     assert [month["below"] for month in record["logged_months"]] == [month == 6 for month in range(1, 13)]

@@ -14,10 +14,10 @@ def test_sun_is_found_where_the_longitude_was_shifted(demo_home: Home, degrees: 
     """A degree of longitude is four minutes of sun (by hand); more than 20 minutes off is told."""
     moved = replace(demo_home.weather, longitude_deg=demo_home.weather.longitude_deg + degrees)
     assert label_offset_min(moved) == offset
-    assert len(label_notes(moved, "f")) == (abs(offset) > 20)
+    assert len(label_notes(moved, offset, "f")) == (abs(offset) > 20)
 
 
 def test_too_little_sun_to_tell_says_nothing(demo_home: Home) -> None:
     dim = replace(demo_home.weather, dni_w_m2=np.minimum(demo_home.weather.dni_w_m2, 150.0))
     assert label_offset_min(dim) is None
-    assert label_notes(dim, "f") == ()
+    assert label_notes(dim, None, "f") == ()

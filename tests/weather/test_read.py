@@ -35,9 +35,10 @@ def written(folder: Path, text: str, encoding: str = "utf-8") -> Path:
     return path
 
 
-def plain_csv() -> str:
+def plain_csv(share: float = 1.0) -> str:
+    """Write Greensboro's year as a CSV, with so much of its irradiance."""
     weather = read(GREENSBORO, "tmy3")
-    table = np.column_stack([getattr(weather, name) for name in CSV_COLUMNS])
+    table = np.column_stack([getattr(weather, name) * (share if "_w_" in name else 1.0) for name in CSV_COLUMNS])
     rows = [",".join(repr(float(value)) for value in row) for row in table]
     return ",".join(CSV_COLUMNS) + "\n" + "\n".join(rows) + "\n"
 
@@ -82,7 +83,7 @@ def test_decimal_commas_in_the_header_are_mended(tmp_path: Path) -> None:
     lines[0] = ",".join(fields[:6] + [field.replace(".", ",") for field in fields[6:]])
     weather = read(written(tmp_path, "\n".join(lines)), "epw")
     assert weather.latitude_deg == pytest.approx(41.98, abs=0.02)
-    assert any("decimal commas" in note for note in weather.notes)
+    assert any("line 1 has 14 fields; it was read as latitude 41.983" in note for note in weather.notes)
 
 
 def test_missing_columns_after_wind_speed_are_not_needed(tmp_path: Path) -> None:
@@ -96,10 +97,11 @@ def test_missing_columns_after_wind_speed_are_not_needed(tmp_path: Path) -> None
 def test_half_hour_zone_is_read(tmp_path: Path) -> None:
     lines = chicago().splitlines()
     fields = lines[0].split(",")
-    lines[0] = ",".join([*fields[:8], "5.5", *fields[9:]])
+    # Eleven and a half hours to the east of Chicago's clock, so 172.5 degrees, and half an hour more.
+    lines[0] = ",".join([*fields[:7], str(float(fields[7]) + 172.5 - 7.5), "5.5", *fields[9:]])
     weather = read(written(tmp_path, "\n".join(lines)), "epw")
     assert weather.utc_offset_h == 5.5
-    assert any("check the time zone" in note for note in weather.notes)
+    assert any("the sun is +30 min off" in note and "check the time zone" in note for note in weather.notes)
 
 
 @pytest.mark.parametrize(

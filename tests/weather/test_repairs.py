@@ -26,30 +26,6 @@ def header(*numbers: str) -> Change:
     return lambda lines: [",".join([*lines[0].split(",")[:6], *numbers]), *lines[1:]]
 
 
-@pytest.mark.parametrize(
-    ("numbers", "place"),
-    [
-        (("41,98", "-87,92", "-6,0", "201,0"), (41.98, -87.92, -6.0, 201.0)),
-        (("41,98", "-87,92", "-6", "201"), (41.98, -87.92, -6.0, 201.0)),
-        (("52,3", "4,77", "1", "-2"), (52.3, 4.77, 1.0, -2.0)),
-    ],
-)
-def test_decimal_commas_are_points_whichever_numbers_have_them(
-    tmp_path: Path, numbers: tuple[str, ...], place: tuple[float, ...]
-) -> None:
-    weather = read(written(tmp_path, "\n".join(header(*numbers)(chicago().splitlines()))), "epw")
-    found = (weather.latitude_deg, weather.longitude_deg, weather.utc_offset_h, weather.elevation_m)
-    assert found == place
-    assert any("has decimal commas" in note for note in weather.notes)
-
-
-def test_decimal_commas_that_can_be_read_in_two_ways_are_refused(tmp_path: Path) -> None:
-    """Delhi at 28.6 N, 77.2 E, UTC+5.5 h, 216 m is also 28 N, 6.77 E, UTC+2.5 h, 5.216 m: nobody can tell."""
-    path = written(tmp_path, "\n".join(header("28,6", "77,2", "5,5", "216")(chicago().splitlines())))
-    with pytest.raises(WeatherError, match=r"has 13 fields, must have 10; decimal commas in it can be read in \d ways"):
-        read(path, "epw")
-
-
 def test_comma_in_a_quoted_name_is_no_field(tmp_path: Path) -> None:
     lines = chicago().splitlines()
     field(lines, 0, 1, '"Chicago, O\'Hare"')

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from solarsim.errors import LoadError
 from solarsim.load.meter._hours import hours_from
 from solarsim.load.meter.csv._cells import decimal_of, kind_of, numbers_from, split_stamp
-from solarsim.load.meter.csv._checks import check_signs
+from solarsim.load.meter.csv._checks import check_signs, own_consumption, own_consumption_note
 from solarsim.load.meter.csv._columns import column_place, unit_of
 from solarsim.load.meter.csv._order import FileLines
 from solarsim.load.meter.csv._table import read_table
@@ -166,6 +166,8 @@ def _days(path: Path, settled: MeterCsv) -> Logged:
         raise LoadError(f"{path}: no row has a value")
     second, kwh = stamps.local_s[whole], kwh[whole] * (1e-3 if unit == "wh" else 1.0)
     lines = [table.lines[row] for row in np.flatnonzero(whole).tolist()]
+    drawn = own_consumption(kwh[:, None])
+    kwh = kwh + drawn[:, 0]
     check_signs(kwh[:, None], (name,), FileLines(path, lines))
     order = np.argsort(second, kind="stable")
     second, kwh = second[order], kwh[order]
@@ -178,5 +180,7 @@ def _days(path: Path, settled: MeterCsv) -> Logged:
     if kwh.size > 10 and (np.diff(kwh) >= 0).all():
         raise LoadError(f"{path}: {name!r} never falls, as a counter does; write each day's own energy")
     empty = int((~whole).sum())
-    notes = (f"{path}: {empty} days have no value",) if empty else ()
-    return Logged("day", second.astype("datetime64[s]"), kwh, None, notes)
+    notes = [f"{path}: {empty} days have no value"] if empty else []
+    if drawn.any():
+        notes.append(f"{path}: {own_consumption_note(drawn, 'kWh', float(drawn.sum()))}")
+    return Logged("day", second.astype("datetime64[s]"), kwh, None, tuple(notes))

@@ -47,6 +47,8 @@ class ClockCheck(Result):
     step_min: int  # in which steps the clock was moved: no finer than the log's own intervals
     utc_offset_h: float  # of the site's standard time
     stated_ahead_min: int  # clock_ahead_min of the scenario
+    interval_min: int  # of the log
+    labeled_by_end: bool  # how its times were read
     as_read: ClockFit = fact("the clock that file and scenario state", "record")
     best_clock: ClockFit = fact(
         "the clock that fits best; with the file's own daylight saving unless the other fits clearly better", "record"
@@ -70,16 +72,24 @@ class ClockCheck(Result):
     def moved_min(self) -> int:
         return self.best_clock.ahead_min if self.unmoved.misfit - self.best_clock.misfit >= _NOTICED else 0
 
-    @computed("what moves the days: clock, azimuth or either; null where nothing does", "text")
-    def reason(self) -> Literal["clock", "azimuth", "either"] | None:
+    @computed("what moves the days: labels, clock, azimuth or either of the last two; null where nothing does", "text")
+    def reason(self) -> Literal["labels", "clock", "azimuth", "either"] | None:
         if not self.moved_min:
             return None
         # Energy at night distinguishes a clock that is off from arrays that face another way.
         differs = abs(self.best_clock.night_share - self.unmoved.night_share) >= _NIGHT_NOTICED
         nearer = abs(self.night.ahead_min) - abs(self.night.ahead_min - self.best_clock.ahead_min)
+        azimuth = differs and nearer < 0
+        if not azimuth and self.moved_min == (-self.interval_min if self.labeled_by_end else self.interval_min):
+            return "labels"
         if not differs or nearer == 0:
             return "either"
-        return "clock" if nearer > 0 else "azimuth"
+        return "azimuth" if azimuth else "clock"
+
+    @property
+    def labels_setting(self) -> str:
+        """The setting that reads each time as the other end of its interval."""
+        return f'labels = "{"start" if self.labeled_by_end else "end"}" in [production_log]'
 
     @property
     def daylight_saving_setting(self) -> str:
@@ -99,7 +109,8 @@ class ClockCheck(Result):
     @computed("settings of [production_log] that would correct the clock", "list")
     def settings(self) -> tuple[str, ...]:
         daylight_saving = (self.daylight_saving_setting,) if self.other_daylight_saving else ()
-        return (*daylight_saving, *((self.moved_setting,) if self.reason in ("clock", "either") else ()))
+        moved = {"labels": (self.labels_setting,), "clock": (self.moved_setting,), "either": (self.moved_setting,)}
+        return (*daylight_saving, *moved.get(self.reason or "", ()))
 
 
 def check_clock(
@@ -129,7 +140,16 @@ def check_clock(
     night = min(among, key=lambda each: (round(each.night_share, 5), abs(each.ahead_min)))
     both_kinds = bool(saves.any() and not saves.all())
     return ClockCheck(
-        tuple(found), night, both_kinds, step_min, utc_offset_h, stated_ahead_min, as_read=as_read[0], best_clock=best
+        tried=tuple(found),
+        night=night,
+        both_kinds=both_kinds,
+        step_min=step_min,
+        utc_offset_h=utc_offset_h,
+        stated_ahead_min=stated_ahead_min,
+        interval_min=int(readings.duration_s[0]) // 60,
+        labeled_by_end=readings.labeled_by_end,
+        as_read=as_read[0],
+        best_clock=best,
     )
 
 

@@ -5,15 +5,19 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from solarsim.errors import WeatherError
+from solarsim.scenario.csv_columns import number_of
 from solarsim.scenario.site import MONTH_DAYS
 from solarsim.weather.typical_year import HOURS, Weather
 
 if TYPE_CHECKING:
     import pandas as pd
 
+Floats = NDArray[np.float64]
 SKY = ["ghi", "dni", "dhi", "temp_air", "wind_speed"]
+_FIELDS = ("ghi_w_m2", "dni_w_m2", "dhi_w_m2", "temp_air_c", "wind_speed_m_s")
 # Typical months come from different years: one common year without a leap day puts them in order.
 ORDER_YEAR = 2001
 #: What pvlib's readers let through of pandas, numpy and Python when a file is broken.
@@ -22,36 +26,71 @@ READER_ERRORS = (ArithmeticError, AttributeError, LookupError, TypeError, ValueE
 
 def weather_of(place: str, header: Mapping[str, object], sky: "pd.DataFrame", years: list[str], path: Path) -> Weather:
     """Return the weather of a header of pvlib's, and of columns in the order of ``SKY``, in the file's own clock."""
-    ghi, dni, dhi, temp, wind = np.ascontiguousarray(sky.to_numpy(np.float64).T)
+    facts = {
+        "latitude_deg": stated(header["latitude"], "latitude", path),
+        "longitude_deg": stated(header["longitude"], "longitude", path),
+        "elevation_m": stated(header["altitude"], "elevation", path),
+        "utc_offset_h": stated(header["TZ"], "UTC offset", path),
+    }
+    columns = np.ascontiguousarray(sky.to_numpy(np.float64).T)
+    return weather_of_columns(place, facts, dict(zip(_FIELDS, columns, strict=True)), years)
+
+
+def all_numbers(table: "pd.DataFrame") -> bool:
+    """Return whether every column was read as numbers; text of which Python would make some (``1_000``) is text."""
+    return all(dtype.kind in "iuf" for dtype in table.dtypes)
+
+
+def weather_of_columns(
+    place: str, facts: Mapping[str, float], columns: Mapping[str, Floats], years: list[str], notes: tuple[str, ...] = ()
+) -> Weather:
+    """Return the weather of facts and columns, named as its own fields are, in the file's own clock."""
     return Weather(
         place=place,
-        latitude_deg=stated(header["latitude"], "latitude", path),
-        longitude_deg=stated(header["longitude"], "longitude", path),
-        elevation_m=stated(header["altitude"], "elevation", path),
-        utc_offset_h=stated(header["TZ"], "UTC offset", path),
-        ghi_w_m2=ghi,
-        dni_w_m2=dni,
-        dhi_w_m2=dhi,
-        temp_air_c=temp,
-        wind_speed_m_s=wind,
+        latitude_deg=facts["latitude_deg"],
+        longitude_deg=facts["longitude_deg"],
+        elevation_m=facts["elevation_m"],
+        utc_offset_h=facts["utc_offset_h"],
+        ghi_w_m2=columns["ghi_w_m2"],
+        dni_w_m2=columns["dni_w_m2"],
+        dhi_w_m2=columns["dhi_w_m2"],
+        temp_air_c=columns["temp_air_c"],
+        wind_speed_m_s=columns["wind_speed_m_s"],
+        notes=notes,
         year_of_month=year_of_month(years),
     )
+
+
+def at_middle(values: Floats, taken_h: float) -> Floats:
+    """Return what a column of instants is in the middle of its hours: straight lines from one instant to the next.
+
+    ``taken_h`` is when in its hour each instant was taken; the last hour of the year is followed by the first.
+    """
+    later = 0.5 - taken_h
+    beside = np.roll(values, -1 if later >= 0 else 1)
+    return np.asarray(values + abs(later) * (beside - values), np.float64)
+
+
+def mean_of_halves(values: Floats) -> Floats:
+    """Return hourly means of instants at the full and the half hour, by straight lines from one to the next."""
+    full, half = values.reshape(-1, 2).T
+    return np.asarray((full + 2 * half + np.roll(full, -1)) / 4, np.float64)
 
 
 def year_of_month(years: list[str]) -> tuple[int, ...]:
     """Return the calendar year from which each month was taken, by its tenth day; none where rows have no year."""
     tenth = (np.arange(f"{ORDER_YEAR}-01", f"{ORDER_YEAR + 1}-01", dtype="datetime64[M]")).astype("datetime64[D]")
     rows = (tenth - np.datetime64(f"{ORDER_YEAR}-01-01") + 9).astype(int) * 24
-    written = [years[row].strip() for row in rows.tolist()]
+    written = [years[row].strip() for row in rows.tolist()] if years else [""]
     return tuple(map(int, written)) if all(each.isdecimal() for each in written) else ()
 
 
-def stated(value: object, what: str, path: Path) -> float:
-    """Return a number of a file's first line."""
-    try:
-        return float(str(value))
-    except ValueError:
-        raise WeatherError(f"{path}: line 1: {what} is {value!r}, must be a number") from None
+def stated(value: object, what: str, path: Path, line: int = 1) -> float:
+    """Return a number of a file's first lines."""
+    number = number_of(str(value).strip())
+    if number is None:
+        raise WeatherError(f"{path}: line {line}: {what} is {value!r}, must be a number")
+    return number
 
 
 def check_row_count(rows: int, path: Path) -> None:

@@ -3,82 +3,47 @@
 import csv
 import io
 from dataclasses import replace
-from itertools import product
 from pathlib import Path
 
-import numpy as np
-
 from solarsim.errors import WeatherError
-from solarsim.scenario.csv_columns import numbers_from_csv
-from solarsim.scenario.site import ON_EARTH
-from solarsim.weather._formats.common import ORDER_YEAR, SKY, check_labels, check_row_count, stated, weather_of
+from solarsim.scenario.csv_columns import number_of, numbers_from_csv
+from solarsim.scenario.site import CsvPlace
+from solarsim.weather._formats.common import ORDER_YEAR, SKY, all_numbers, check_labels, check_row_count, weather_of
+from solarsim.weather._formats.epw_place import placed, settled
 from solarsim.weather.typical_year import Weather
 
-_FIELDS, _HEADER_FIELDS, _HEADER_LINES = 35, 10, 8
+_FIELDS, _HEADER_LINES = 35, 8
 _COLUMNS = {"temp_air_c": 6, "ghi_w_m2": 13, "dni_w_m2": 14, "dhi_w_m2": 15, "wind_speed_m_s": 21}
-_NUMBERS = ("latitude_deg", "longitude_deg", "utc_offset_h", "elevation_m")
 
 
-def weather_from_epw(text: str, path: Path) -> Weather:
-    """Read an EPW file, in its own clock, labeled by the start of the hour."""
+def weather_from_epw(text: str, path: Path, place: CsvPlace | None = None) -> Weather:
+    """Read an EPW file, in its own clock, labeled by the start of the hour.
+
+    A ``place`` of the user's stands for what the first line states.
+    """
     from pvlib import iotools
 
     lines = text.splitlines()
     if not lines[0].upper().startswith("LOCATION,"):
         raise WeatherError(f"{path}: is not an EPW file: its first line does not begin with LOCATION")
-    header, notes = _mended_header(lines[0], path)
+    fields = [field.replace(",", " ") for field in next(csv.reader([lines[0]]))]
     rows, row_notes = _mended_rows(lines[_HEADER_LINES:], path)
-    mended = [header, *lines[1:_HEADER_LINES], *rows]
-    frame, facts = iotools.read_epw(io.StringIO("\n".join(mended) + "\n"), coerce_year=ORDER_YEAR)
-    try:
-        frame[SKY].astype(np.float64)
-    except ValueError:  # name the line
+    # The numbers of the first line may be unclear; any will do to read the rows.
+    plain = ",".join([*(fields + [""] * 6)[:6], "0", "0", "0", "0"])
+    frame, _ = iotools.read_epw(
+        io.StringIO("\n".join([plain, *lines[1:_HEADER_LINES], *rows]) + "\n"), coerce_year=ORDER_YEAR
+    )
+    if not all_numbers(frame[SKY]):  # name the line
         names = [f"column {number}" for number in range(1, _FIELDS + 1)]
-        for name, place in _COLUMNS.items():
-            names[place] = name
+        for name, column in _COLUMNS.items():
+            names[column] = name
         table = "\n".join([",".join(names), *rows])
         numbers_from_csv(table, path, tuple(_COLUMNS), WeatherError, above=_HEADER_LINES - 1)
-    town = f"{facts['city'].strip()}, {facts['country'].strip()}"
-    weather = weather_of(town, facts, frame[SKY], [row.partition(",")[0] for row in rows], path)
-    return replace(weather, notes=(*notes, *row_notes))
-
-
-def _mended_header(line: str, path: Path) -> tuple[str, list[str]]:
-    """Return the first line with ten fields: a comma may be in a quoted name, or be a decimal comma."""
-    fields = [field.replace(",", " ") for field in next(csv.reader([line]))]
-    if len(fields) == _HEADER_FIELDS:
-        for name, value in zip(_NUMBERS, fields[6:], strict=True):
-            stated(value, name, path)
-        return ",".join(fields), []
-    ways = _numbers_with_commas(fields[6:])
-    if len(ways) != 1:
-        commas = f"; decimal commas in it can be read in {len(ways)} ways" if ways else ""
-        raise WeatherError(f"{path}: its first line has {len(fields)} fields, must have {_HEADER_FIELDS}{commas}")
-    return ",".join([*fields[:6], *ways[0]]), [f"{path}: the header has decimal commas; they were read as points"]
-
-
-def _numbers_with_commas(parts: list[str]) -> list[list[str]]:
-    """Return the ways to read latitude, longitude, time zone and elevation with decimal commas."""
-    ways = []
-    for split in product((False, True), repeat=4):
-        rest, numbers = list(parts), []
-        if len(rest) != 4 + sum(split):
-            continue
-        for is_split in split:
-            whole = rest.pop(0).strip()
-            numbers.append(f"{whole}.{rest.pop(0).strip()}" if is_split else whole)
-        if all(map(_is_on_earth, _NUMBERS, numbers)):
-            ways.append(numbers)
-    return ways
-
-
-def _is_on_earth(name: str, number: str) -> bool:
-    low, high = ON_EARTH[name]
-    try:
-        value = float(number)
-    except ValueError:
-        return False
-    return low <= value <= high and (name != "utc_offset_h" or value % 0.25 == 0)
+    town = f"{fields[1].strip()}, {fields[3].strip()}" if len(fields) > 3 else path.stem
+    nowhere = {"latitude": 0.0, "longitude": 0.0, "altitude": 0.0, "TZ": 0.0}
+    weather = weather_of(town, nowhere, frame[SKY], [row.partition(",")[0] for row in rows], path)
+    weather = settled(weather, fields, path) if place is None else placed(weather, fields, place, path)
+    return replace(weather, notes=(*weather.notes, *row_notes))
 
 
 def _mended_rows(lines: list[str], path: Path) -> tuple[list[str], list[str]]:
@@ -102,10 +67,8 @@ def _mended_rows(lines: list[str], path: Path) -> tuple[list[str], list[str]]:
 
 
 def _label(row: str, path: Path) -> tuple[int, int, int]:
-    try:
-        month, day, hour = (int(float(field)) for field in row.split(",", 4)[1:4])
-    except (ValueError, OverflowError):
-        raise WeatherError(
-            f"{path}: a row begins with {row[:20]!r}, must begin with year, month, day and hour"
-        ) from None
+    numbers = [number_of(field) for field in row.split(",", 4)[1:4]]
+    if any(number is None or not abs(number) < 100 for number in numbers):
+        raise WeatherError(f"{path}: a row begins with {row[:20]!r}, must begin with year, month, day and hour")
+    month, day, hour = (int(number or 0) for number in numbers)
     return month, day, hour

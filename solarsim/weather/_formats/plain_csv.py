@@ -12,7 +12,7 @@ from solarsim.errors import WeatherError
 from solarsim.scenario.csv_columns import numbers_from_csv, texts_from_csv
 from solarsim.scenario.site import CsvPlace
 from solarsim.weather._diffuse_split import split
-from solarsim.weather._formats.common import ORDER_YEAR, check_row_count
+from solarsim.weather._formats.common import ORDER_YEAR, check_row_count, weather_of_columns
 from solarsim.weather.sun import SunUp, sun_up
 from solarsim.weather.typical_year import HOURS, Weather
 
@@ -41,19 +41,7 @@ def weather_from_csv(text: str, path: Path, place: CsvPlace) -> Weather:
     if global_only:
         columns["dni_w_m2"], columns["dhi_w_m2"] = split(columns["ghi_w_m2"], _sun(place, year or ORDER_YEAR))
         notes += (f"{path}: has no dni_w_m2 and dhi_w_m2; ghi_w_m2 was split into direct and diffuse by DISC",)
-    weather = Weather(
-        place=path.stem,
-        latitude_deg=place.latitude_deg,
-        longitude_deg=place.longitude_deg,
-        elevation_m=place.elevation_m,
-        utc_offset_h=place.utc_offset_h,
-        ghi_w_m2=columns["ghi_w_m2"],
-        dni_w_m2=columns["dni_w_m2"],
-        dhi_w_m2=columns["dhi_w_m2"],
-        temp_air_c=columns["temp_air_c"],
-        wind_speed_m_s=columns["wind_speed_m_s"],
-        notes=notes,
-    )
+    weather = weather_of_columns(path.stem, place.model_dump(), columns, [], notes)
     return weather if year is None else replace(weather, year_of_month=(year,) * 12)
 
 

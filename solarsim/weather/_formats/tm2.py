@@ -1,12 +1,13 @@
 """TM2, a format of fixed columns: text in, ``Weather`` out."""
 
+import re
 from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
 from solarsim.errors import WeatherError
-from solarsim.weather._formats.common import check_labels, check_row_count, stated, year_of_month
+from solarsim.weather._formats.common import check_labels, check_row_count, stated, weather_of_columns
 from solarsim.weather.typical_year import Weather
 
 # First and last character, counted from 1, of what is read: Marion & Urban, User's Manual for TMY2s (NREL, 1995),
@@ -22,6 +23,7 @@ _COLUMNS = {
     "temp_air_c": (68, 71, 10),
     "wind_speed_m_s": (96, 98, 10),
 }
+_WHOLE = re.compile(r"[+-]?[0-9]+")
 _FACTS = 11
 _HEADER = "station, place, state, clock, latitude, longitude, elevation"
 
@@ -41,19 +43,13 @@ def weather_from_tm2(text: str, path: Path) -> Weather:
     latitude = stated(degrees, "latitude", path) + stated(minutes, "latitude", path) / 60
     longitude = stated(east_degrees, "longitude", path) + stated(east_minutes, "longitude", path) / 60
     years = (columns["year"].astype(int) + 1900).astype(str).tolist()
-    return Weather(
-        place=f"{' '.join(name[1:]).title()}, {state}",
-        latitude_deg=latitude if north == "N" else -latitude,
-        longitude_deg=longitude if east == "E" else -longitude,
-        elevation_m=stated(elevation, "elevation", path),
-        utc_offset_h=stated(clock, "UTC offset", path),
-        ghi_w_m2=columns["ghi_w_m2"],
-        dni_w_m2=columns["dni_w_m2"],
-        dhi_w_m2=columns["dhi_w_m2"],
-        temp_air_c=columns["temp_air_c"],
-        wind_speed_m_s=columns["wind_speed_m_s"],
-        year_of_month=year_of_month(years),
-    )
+    facts_of_place = {
+        "latitude_deg": latitude if north == "N" else -latitude,
+        "longitude_deg": longitude if east == "E" else -longitude,
+        "elevation_m": stated(elevation, "elevation", path),
+        "utc_offset_h": stated(clock, "UTC offset", path),
+    }
+    return weather_of_columns(f"{' '.join(name[1:]).title()}, {state}", facts_of_place, columns, years)
 
 
 def _column(rows: list[str], name: str, path: Path) -> NDArray[np.float64]:
@@ -61,8 +57,7 @@ def _column(rows: list[str], name: str, path: Path) -> NDArray[np.float64]:
     values = []
     for line, row in enumerate(rows, start=2):
         text = row[first - 1 : last]
-        try:
-            values.append(int(text))
-        except ValueError:
-            raise WeatherError(f"{path}: line {line}: {name} is {text!r}, must be a whole number") from None
+        if not _WHOLE.fullmatch(text.strip()):
+            raise WeatherError(f"{path}: line {line}: {name} is {text!r}, must be a whole number")
+        values.append(int(text))
     return np.array(values, np.float64) / parts

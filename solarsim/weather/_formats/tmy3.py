@@ -13,6 +13,7 @@ from solarsim.weather._formats.common import (
     ORDER_YEAR,
     READER_ERRORS,
     SKY,
+    all_numbers,
     check_order,
     check_row_count,
     stated,
@@ -38,7 +39,7 @@ def weather_from_tmy3(text: str, path: Path) -> Weather:
     check_row_count(sum(1 for line in lines[2:] if line.strip()), path)
     try:
         frame, header = iotools.read_tmy3(io.StringIO(text), coerce_year=ORDER_YEAR, map_variables=True)
-        whole = bool(np.isfinite(np.asarray(frame[SKY], np.float64)).all())
+        whole = all_numbers(frame[SKY]) and bool(np.isfinite(frame[SKY].to_numpy(np.float64)).all())
     except READER_ERRORS:
         whole = False
     if not whole:  # name the line, or what else pvlib finds wrong

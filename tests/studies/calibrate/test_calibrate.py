@@ -22,6 +22,7 @@ from solarsim.studies.calibrate.calibrate import (
 from solarsim.views.calibrate import factor_lines, page
 from tests.builders import PLAIN
 from tests.logs import LOG, Floats, logged, model, months_of, write_days, write_hours
+from tests.weather.test_read import plain_csv
 
 ZERO = [{**PLAIN["strategies"][0], "name": "zero export", "export_limit_kw": 0.0}]
 
@@ -176,28 +177,23 @@ def test_a_month_that_no_weather_explains_is_flagged(tmp_path: Path, hours: Floa
 def test_several_years_of_weather_give_the_spread(tmp_path: Path, hours: Floats) -> None:
     other = Path(PLAIN["weather"]["file"]).with_name("12839.tm2")
     years = []
-    for number, share in enumerate((0.8, 1.2)):
-        rows = ["ghi_w_m2,dni_w_m2,dhi_w_m2,temp_air_c,wind_speed_m_s"]
-        rows += [
-            f"{500 * share if 8 <= hour % 24 < 16 else 0},0,{500 * share if 8 <= hour % 24 < 16 else 0},10,2"
-            for hour in range(8760)
-        ]
+    for number, share in enumerate((0.6, 0.9)):
         years.append(f"{number}.csv")
-        (tmp_path / years[-1]).write_text("\n".join(rows) + "\n")
+        (tmp_path / years[-1]).write_text(plain_csv(share))
     (tmp_path / "first.csv").write_text((tmp_path / "0.csv").read_text())
     assert other.exists()
     place = {"latitude_deg": 36.1, "longitude_deg": -79.95, "elevation_m": 270.0, "utc_offset_h": -5.0}
     weather = {"file": "first.csv", "format": "csv", "place": place, "other_files": years}
-    made = {month: 0.7 * kwh for month, kwh in months_of(hours).items()}
+    made = {month: 0.5 * kwh for month, kwh in months_of(hours).items()}
     found = calibrate(logged(tmp_path, {"monthly_kwh": made, "side": "ac"}, weather=weather))
     assert found.years_of_spread == 3
-    # Light of 0.8, 0.8 and 1.2: mean 0.933, standard deviation 0.231, a share of 0.247; with the model's 0.05: 0.252.
+    # Light of 0.6, 0.6 and 0.9: mean 0.7, standard deviation 0.173, a share of 0.247; with the model's 0.05: 0.252.
     assert found.logged_months[5].spread == pytest.approx(0.252, abs=0.01)
     assert "spread of 3 years of weather" in lines(found)
 
 
 @pytest.mark.by_hand
-@pytest.mark.parametrize("ahead_min", [-120, -60, 60])
+@pytest.mark.parametrize("ahead_min", [-120, -60, 120])
 def test_clock_that_is_off_all_year_is_found_and_its_key_named(tmp_path: Path, hours: Floats, ahead_min: int) -> None:
     write_hours(tmp_path / "log.csv", hours, ahead_min)
     found = calibrate(logged(tmp_path))
@@ -208,6 +204,22 @@ def test_clock_that_is_off_all_year_is_found_and_its_key_named(tmp_path: Path, h
     settled = clock_of(calibrate(logged(tmp_path, {**LOG, "clock_ahead_min": ahead_min})))
     assert settled.moved_min == 0
     assert settled.as_read.misfit < 1e-3
+
+
+@pytest.mark.by_hand
+@pytest.mark.parametrize(("read_as", "ahead_min", "right"), [("start", 60, "end"), ("end", 0, "start")])
+def test_days_one_interval_off_point_to_the_labels(
+    tmp_path: Path, hours: Floats, read_as: str, ahead_min: int, right: str
+) -> None:
+    """Times that are the end of each hour, read as its start, and the reverse: neither the clock nor the azimuth."""
+    write_hours(tmp_path / "log.csv", hours, ahead_min)
+    found = calibrate(logged(tmp_path, {**LOG, "labels": read_as}))
+    clock = clock_of(found)
+    assert (abs(clock.moved_min), clock.reason) == (60, "labels")
+    assert clock.settings == (f'labels = "{right}" in [production_log]',)
+    assert f'its times seem to be the {right} of each interval. Setting: labels = "{right}"' in lines(found)
+    assert "azimuth" not in lines(found)
+    assert clock_of(calibrate(logged(tmp_path, {**LOG, "labels": right}))).moved_min == 0
 
 
 @pytest.mark.by_hand
@@ -296,9 +308,7 @@ def refused(kind: type[Exception], words: str) -> Iterator[None]:
 
 
 def test_weather_of_another_year_or_of_no_year_is_refused(tmp_path: Path, hours: Floats) -> None:
-    rows = ["ghi_w_m2,temp_air_c,wind_speed_m_s"] + [
-        f"{400 if 8 <= hour % 24 < 16 else 0},10,2" for hour in range(8760)
-    ]
+    rows = plain_csv().splitlines()
     (tmp_path / "sky.csv").write_text("\n".join(rows) + "\n")
     times = np.datetime_as_string(np.arange("2023-01-01", "2024-01-01", dtype="datetime64[h]"), unit="m").tolist()
     dated = [f"time,{rows[0]}"] + [f"{time},{row}" for time, row in zip(times, rows[1:], strict=True)]

@@ -10,9 +10,29 @@ from solarsim.load.meter.csv._words import set_key
 _DAY_S = 86400
 _YEAR_S = 365 * _DAY_S
 _MANY_RISES = 24  # no home uses more and more so many times, and never less
+_MOST_DRAWN = 0.05
 _LARGE_START = 10.0  # times the largest rise
 
 _Floats = NDArray[np.float64]
+
+
+def own_consumption(values: _Floats) -> _Floats:
+    """Return how far production is below 0, where that is what inverters draw at night; 0 elsewhere.
+
+    Larger negative values, more than a twentieth of the highest, are another meter's or another sign (common practice,
+    no source): they are left for ``check_signs`` to refuse.
+    """
+    known = np.nan_to_num(values)
+    drawn = np.maximum(-known, 0.0)
+    return np.where(drawn.max(axis=0) <= _MOST_DRAWN * known.max(axis=0), drawn, 0.0)
+
+
+def own_consumption_note(drawn: _Floats, unit: str, kwh: float) -> str:
+    """Return how much production below 0 was counted as 0."""
+    return (
+        f"{np.count_nonzero(drawn):,} of {len(drawn):,} values are below 0, down to {-drawn.max():g} {unit}, together"
+        f" {-kwh:.1f} kWh: taken as the inverters' own consumption, counted as 0"
+    )
 
 
 def check_signs(values: _Floats, names: tuple[str, ...], file: FileLines) -> None:

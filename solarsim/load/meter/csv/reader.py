@@ -13,7 +13,14 @@ from numpy.typing import NDArray
 
 from solarsim.errors import LoadError
 from solarsim.load.meter.csv._cells import decimal_of, numbers_from, starts_and_ends
-from solarsim.load.meter.csv._checks import check_ends, check_rises, check_signs, looks_like_a_register
+from solarsim.load.meter.csv._checks import (
+    check_ends,
+    check_rises,
+    check_signs,
+    looks_like_a_register,
+    own_consumption,
+    own_consumption_note,
+)
 from solarsim.load.meter.csv._columns import Columns, find_columns, unit_of
 from solarsim.load.meter.csv._order import HOUR_S, FileLines, TimeOrder, length, order_of, when
 from solarsim.load.meter.csv._table import Table, read_table, skipped
@@ -65,9 +72,10 @@ def read_meter_csv(
     Raises
     ------
     LoadError
-        The file cannot be read, has no table of readings, several meters, two readings for one time, negative values,
-        a register that falls, or steps that do not divide an hour; or it leaves open, and ``format`` does not settle,
-        its delimiter, decimals, columns, order of dates, clock, labels, unit, or whether it is a register.
+        The file cannot be read, has no table of readings, several meters, two readings for one time, negative values
+        (of production only those that are more than inverters draw at night), a register that falls, or steps that do
+        not divide an hour; or it leaves open, and ``format`` does not settle, its delimiter, decimals, columns, order
+        of dates, clock, labels, unit, or whether it is a register.
 
     Notes
     -----
@@ -80,6 +88,9 @@ def read_meter_csv(
     whole = np.flatnonzero(~np.isnan(values).any(axis=1))
     if whole.size == 0:
         raise LoadError(f"{path}: no row has a value")
+
+    drawn = own_consumption(values) if holds == "production" else np.zeros_like(values)
+    values = values + drawn
 
     known_clock = _known_clock(stamps, columns, format)
     stamp_s = stamps.local_s
@@ -98,7 +109,10 @@ def read_meter_csv(
     terms = _settled(table, columns, format, stamps, order, values[rows], two_times=end_s is not None)
     notes = [*table.notes, *_found(table, columns, stamps, decimal, terms, order, holds), *order.notes]
 
-    energy_kwh = values[rows] * [_kwh_for_one(unit, order.step_s) for unit in terms.units]
+    for_one = [_kwh_for_one(unit, order.step_s) for unit in terms.units]
+    if drawn[rows].any():
+        notes.append(own_consumption_note(drawn[rows], _WRITTEN[terms.units[0]], float((drawn[rows] * for_one).sum())))
+    energy_kwh = values[rows] * for_one
     estimated = _estimated(table, columns)[rows]
     start_s, duration_s = stamp_s[rows], np.full(rows.size, order.step_s)
     if format.kind == "register":

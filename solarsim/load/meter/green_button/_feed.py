@@ -44,11 +44,13 @@ _NUMBERS = {  # every number that is used, by its parent and its name, and its r
 }
 for _total in TOTALS:
     _NUMBERS |= {(_total, "powerOfTenMultiplier"): _POWER, (_total, "uom"): _CODE, (_total, "value"): _VALUE}
+_ONCE = ("timePeriod", "IntervalReading", "ReadingType")  # parents of numbers that a reading or its type has once
 ESTIMATED = (8, 9)
 _WHOLE, _DECIMAL = re.compile(r"[+-]?[0-9]+"), re.compile(r"[+-]?[0-9]+\.[0-9]*")
 _HOST_OR_QUERY = re.compile(r"^[A-Za-z][A-Za-z0-9+.-]*://[^/]*|[?#].*$")
 _DEEPEST, _LONGEST_TEXT, _CHUNK = 64, 100, 1 << 16
 _LONGEST_TAG = 1 << 20
+_MOST_BYTES = 1_000_000_000  # it is read in pieces; ten years of five minutes
 _CUT_SHORT = ("no element found", "unclosed token", "unclosed CDATA section", "partial character")
 _ENCODING = ("unknown encoding", "encoding specified in XML declaration is incorrect")
 
@@ -115,6 +117,8 @@ class Feed:
             while chunk := file.read(_CHUNK):
                 self._parser.feed(chunk)
                 before += len(chunk)
+                if before > _MOST_BYTES:
+                    self._refuse(f"the file is longer than {_MOST_BYTES // 10**6} MB, the most that is read")
                 if before - self._parser.parser.CurrentByteIndex > _LONGEST_TAG:
                     self._refuse(f"a tag or comment is longer than {_LONGEST_TAG} bytes")
             self._parser.close()
@@ -208,6 +212,8 @@ class Feed:
         if not self._numbers:  # it is in nothing that is kept
             return
         numbers = self._numbers[-1]
+        if key[0] in _ONCE and key in numbers:
+            self._refuse(f"{key[0]}/{key[1]} appears twice in one reading or reading type")
         if key == _QUALITY:  # a reading may carry several
             numbers[key] = max(float(int(text) in ESTIMATED), numbers.get(key, 0))
         else:

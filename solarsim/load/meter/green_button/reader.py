@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from solarsim.errors import LoadError
+from solarsim.errors import LoadError, open_file
 from solarsim.load.meter.green_button._feed import ESTIMATED, NOT_STATED, SUMMARIES, TOTALS, Feed, RawReadings, Resource
 from solarsim.load.meter.green_button._intervals import (
     HOUR_S,
@@ -77,13 +77,7 @@ def read_green_button(path: Path) -> Readings:
         register falls.
     """
     feed = Feed(path)
-    try:
-        file = path.open("rb")
-    except OSError as error:
-        raise LoadError(f"{path}: cannot be read: {error.strerror}") from None
-    except ValueError:  # a null byte
-        raise LoadError(f"{path}: cannot be read: no file can have that name") from None
-    with file:
+    with open_file(path, LoadError) as file:
         feed.parse(file)
     notes: list[str] = []
     electric = _of_one_home(_linked(feed, path), feed, path, notes)
