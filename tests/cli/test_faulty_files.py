@@ -16,9 +16,9 @@ import pytest
 from numpy.typing import NDArray
 
 from tests.builders import PLAIN
-from tests.cli.command import run
+from tests.cli.command import Done, run
 from tests.cli.test_bad_meters import ASKED, KWH, UTC, rows
-from tests.cli.test_bad_scenarios import TM2, TMY3, assert_refused, changed, column, write_home
+from tests.cli.test_bad_scenarios import LIBRARY_WORDS, TM2, TMY3, changed, column, write_home
 from tests.load.meter.feeds import one_meter, reading
 from tests.logs import LOG, model, write_days, write_hours
 from tests.weather.test_read import GREENSBORO, read
@@ -32,6 +32,17 @@ MARCH, JUNE, SEPTEMBER, OCTOBER = 59 * 24, 151 * 24, 243 * 24, 273 * 24
 FEBRUARY = (np.arange(8760) >= 31 * 24) & (np.arange(8760) < MARCH)
 DAYS = [date(2001, 1, 1) + timedelta(days=number) for number in range(365)]
 LABELS = [(day.month, day.day, hour) for day in DAYS for hour in range(24)]
+
+
+def assert_refused(done: Done, folder: Path, file: str, *says: str) -> None:
+    """Hold a command that was run in a folder to how all bad files end: no result, and a reason that names the file."""
+    lines = done.stderr.splitlines()
+    assert (done.returncode, done.stdout) == (2, ""), done.stderr
+    assert all(line.startswith("solarsim: ") and f"{file}: " in line for line in lines), done.stderr
+    assert [piece for piece in says if piece not in done.stderr] == [], done.stderr
+    assert max(map(len, lines)) < 600
+    assert not LIBRARY_WORDS.search(done.stderr)
+    assert {each.name for each in folder.iterdir()} == {file, "home.toml"}, "something was written"
 
 
 def good_sky() -> Sky:
@@ -149,7 +160,7 @@ NUMBERS: dict[str, tuple[Callable[[], Sky], dict[str, float], list[str], bool]] 
     "kilojoules": (lambda: scaled(3.6), {}, ["ghi_w_m2 is ", "must be from 0 to 1500"], False),
     "a third": (lambda: scaled(0.28), {}, [TOO_MUCH, "check the unit (mean W/m2 of each hour)"], True),
     "a February too bright": (
-        lambda: made(lambda name, v: np.where(FEBRUARY, 1.6 * v, v) if name in SUN else v),
+        lambda: made(lambda name, v: np.where(FEBRUARY, 1.7 * v, v) if name in ("ghi_w_m2", "dhi_w_m2") else v),
         {},
         ["1 month has " + TOO_MUCH, "from 1 February 00:00 to 28 February 24:00"],
         True,
@@ -173,7 +184,7 @@ def test_a_year_that_no_sky_makes(tmp_path: Path, case: Any) -> None:
     write_home(tmp_path / "home.toml", weather=weather)
     done = run("weather", "home.toml", folder=tmp_path)
     if not usable:
-        assert_refused(tmp_path, "weather home.toml", "sky.csv: ", *says, lines=len(done.stderr.splitlines()))
+        assert_refused(done, tmp_path, "sky.csv", *says)
         return
     assert done.returncode == 0, done.stderr
     assert [piece for piece in says if piece not in done.stderr] == [], done.stderr
@@ -344,7 +355,7 @@ def test_weather_files_as_they_are_in_the_wild(tmp_path: Path, case: Any) -> Non
     write_home(tmp_path / "home.toml", weather={"file": "sky", "format": kind, **place})
     done = run("weather", "home.toml", "--json", folder=tmp_path)
     if not usable:
-        assert_refused(tmp_path, "weather home.toml", "sky: ", *says, lines=len(done.stderr.splitlines()))
+        assert_refused(done, tmp_path, "sky", *says)
         return
     assert done.returncode == 0, done.stderr
     (year,) = json.loads(done.stdout)["years"]
@@ -385,10 +396,7 @@ def test_what_is_no_file_or_has_no_end_is_refused(tmp_path: Path, kind: str, pla
     command, keys = PLACES[place]
     make(tmp_path / "it")
     write_home(tmp_path / "home.toml", **keys)
-    done = run(command, "home.toml", folder=tmp_path)
-    assert (done.returncode, done.stdout) == (2, "")
-    assert f"it: {'' if kind == '1.1 GB' else 'cannot be read: '}{says}" in done.stderr
-    assert len(done.stderr.splitlines()) == 1
+    assert_refused(run(command, "home.toml", folder=tmp_path), tmp_path, "it", says)
 
 
 # Meters.
@@ -412,14 +420,15 @@ FEEDS: dict[str, tuple[str, str, str]] = {
 def test_doubled_elements_of_a_reading_are_refused(tmp_path: Path, old: str, new: str, says: str) -> None:
     (tmp_path / "meter.xml").write_text(swapped(feed(), old, new))
     write_home(tmp_path / "home.toml", load={"meter": {"file": "meter.xml", "format": "green_button"}})
-    assert_refused(tmp_path, "load home.toml", "meter.xml: line ", says)
+    assert_refused(run("load", "home.toml", folder=tmp_path), tmp_path, "meter.xml", "line ", says)
 
 
 @pytest.mark.parametrize("cell", ["1_0", "\u0663", "0x1"])
 def test_a_load_that_is_no_number_is_refused(tmp_path: Path, cell: str) -> None:
     (tmp_path / "load.csv").write_text(column(0.5, cell))
     write_home(tmp_path / "home.toml", load={"file": "load.csv"})
-    assert_refused(tmp_path, "load home.toml", f"load.csv: line 3: load_kw is '{cell}', must be a number")
+    done = run("load", "home.toml", folder=tmp_path)
+    assert_refused(done, tmp_path, "load.csv", f"line 3: load_kw is '{cell}', must be a number")
 
 
 # Logs.
@@ -468,10 +477,10 @@ def test_logs_of_inverters_as_they_are(tmp_path: Path, hours: Floats, case: Any)
     write(tmp_path / "log.csv", hours)
     log = {key: value for key, value in {**LOG, **keys}.items() if value is not None}
     write_home(tmp_path / "home.toml", production_log=log)
-    if not usable:
-        assert_refused(tmp_path, "calibrate home.toml", "log.csv: ", *says)
-        return
     done = run("calibrate", "home.toml", folder=tmp_path)
+    if not usable:
+        assert_refused(done, tmp_path, "log.csv", *says)
+        return
     assert done.returncode == 0, done.stderr
     told = " ".join((done.stdout + done.stderr).split())
     assert [piece for piece in says if piece not in told] == [], told

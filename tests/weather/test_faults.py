@@ -1,22 +1,18 @@
-"""What no sky does: each fault made from a good year, and every good year without a word."""
+"""What no sky does: limits and words. Each fault goes through the command in ``tests/cli/test_faulty_files.py``."""
 
-from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
 import numpy as np
 import pytest
-from numpy.typing import NDArray
 
 from solarsim.errors import WeatherError
 from solarsim.weather._faults import check_year, faults_of
 from solarsim.weather.label_check import label_offset_min
-from solarsim.weather.typical_year import PLAUSIBLE, Weather
+from solarsim.weather.typical_year import Weather
 from tests.open_data import ACCIM, DIYEPW, PVLIB_SOURCE, open_data
 from tests.weather.test_read import GREENSBORO, read
 
-Floats = NDArray[np.float64]
-HOUR = np.arange(8760)
 MARCH = 59 * 24  # 00:00 on 1 March
 GOOD = {
     "Chicago": (DIYEPW, "USA_IL_Chicago.OHare.Intl.AP.725300_TMY3.epw", "epw"),
@@ -69,118 +65,6 @@ def test_a_real_year_with_faults_passes_with_them_named() -> None:
         "the sun is +60 min off the file's clock:",
         "has sun at night, up to 107 W/m2 in 55 h",
     ]
-
-
-#: What is done to the good year; what the fault says; whether the year can be used.
-FAULTS: dict[str, tuple[Callable[[Weather], Weather], list[str], bool]] = {
-    "sun of one night": (
-        lambda year: changed(year, MARCH, MARCH + 2, ghi_w_m2=300.0, dhi_w_m2=300.0),
-        ["has sun at night, up to 300 W/m2 in 2 hours", "from 1 March 00:00 to 1 March 02:00"],
-        True,
-    ),
-    "sun of the other half of the day": (
-        lambda year: replace(year, **{name: np.roll(getattr(year, name), 12) for name in PLAUSIBLE}),
-        ["has sun at night", "check its clock (UTC-5 h), its longitude (-79.95)"],
-        False,
-    ),
-    "two dark days": (
-        lambda year: changed(year, MARCH, MARCH + 72, ghi_w_m2=0.0, dni_w_m2=0.0, dhi_w_m2=0.0),
-        ["ghi_w_m2 has no sun in", "hours of daylight, from 1 March 07:00 to 3 March 18:00"],
-        True,
-    ),
-    "three dark months": (
-        lambda year: changed(year, 273 * 24, 8760, **dict.fromkeys(PLAUSIBLE, 0.0)),
-        ["ghi_w_m2 has no sun in", "hours of daylight, from 1 October 07:00 to 31 December 17:00"],
-        False,
-    ),
-    "a dark sensor that is off by 1 W/m2": (
-        lambda year: changed(year, 273 * 24, 8760, ghi_w_m2=1.0, dni_w_m2=0.0, dhi_w_m2=1.0),
-        ["ghi_w_m2 has no sun in", "from 1 October"],
-        False,
-    ),
-    "irradiance stuck for 8 hours": (
-        lambda year: changed(year, MARCH + 8, MARCH + 16, ghi_w_m2=461.0, dni_w_m2=0.0, dhi_w_m2=461.0),
-        ["ghi_w_m2 does not change in 8 hours (461 W/m2), from 1 March 08:00 to 1 March 16:00"],
-        True,
-    ),
-    "irradiance stuck day and night": (
-        lambda year: changed(year, MARCH, MARCH + 240, ghi_w_m2=461.0, dni_w_m2=0.0, dhi_w_m2=461.0),
-        ["ghi_w_m2 does not change in 240 hours (461 W/m2), from 1 March 00:00 to 10 March 24:00"],
-        False,
-    ),
-    "direct irradiance stuck": (
-        lambda year: changed(year, MARCH + 8, MARCH + 15, dni_w_m2=400.0),
-        ["dni_w_m2 does not change in 7 hours (400 W/m2)"],
-        True,
-    ),
-    "temperature of three days": (
-        lambda year: changed(year, MARCH, MARCH + 72, temp_air_c=20.0),
-        ["temp_air_c does not change for up to 72 hours (20 C), from 1 March 00:00 to 3 March 24:00"],
-        True,
-    ),
-    "temperature of a year": (
-        lambda year: replace(year, temp_air_c=np.full(8760, 20.0)),
-        ["temp_air_c does not change for up to 8,760 hours (20 C), from 1 January 00:00 to 31 December 24:00"],
-        False,
-    ),
-    "still air of 14 days": (
-        lambda year: changed(year, MARCH, MARCH + 336, wind_speed_m_s=0.0),
-        ["wind_speed_m_s does not change for 14 days and more (0 m/s), from 1 March 00:00 to 14 March 24:00"],
-        True,
-    ),
-    "kilowatts": (
-        lambda year: replace(year, ghi_w_m2=year.ghi_w_m2 / 500, dni_w_m2=year.dni_w_m2 / 500,
-                             dhi_w_m2=year.dhi_w_m2 / 500),
-        ["ghi_w_m2 has no sun in"],
-        False,
-    ),
-    "a fifth": (  # a clearness of 0.1: doubtful, and just possible
-        lambda year: replace(year, ghi_w_m2=year.ghi_w_m2 / 5, dni_w_m2=year.dni_w_m2 / 5,
-                             dhi_w_m2=year.dhi_w_m2 / 5),
-        ["12 months have more or less sun than is likely at a latitude of 36.1, from 1 January 00:00 to 31 December"],
-        True,
-    ),
-    "the other hemisphere": (
-        lambda year: replace(year, latitude_deg=-55.0),
-        ["months have more or less sun than is likely at a latitude of -55", "the sign of the latitude"],
-        False,
-    ),
-    "global and direct exchanged": (
-        lambda year: replace(year, ghi_w_m2=year.dni_w_m2, dni_w_m2=year.ghi_w_m2),
-        ["ghi_w_m2 and dni_w_m2 seem to be exchanged from 1 January 00:00 to 31 December 24:00"],
-        False,
-    ),
-    "global and diffuse exchanged": (
-        lambda year: replace(year, ghi_w_m2=year.dhi_w_m2, dhi_w_m2=year.ghi_w_m2),
-        ["ghi_w_m2 and dhi_w_m2 seem to be exchanged"],
-        False,
-    ),
-    "direct and diffuse exchanged": (
-        lambda year: replace(year, dni_w_m2=year.dhi_w_m2, dhi_w_m2=year.dni_w_m2),
-        ["dni_w_m2 and dhi_w_m2 seem to be exchanged"],
-        False,
-    ),
-    "no direct sun in summer": (
-        lambda year: changed(year, 151 * 24, 243 * 24, dni_w_m2=0.0),
-        ["ghi_w_m2 is not dhi_w_m2 + dni_w_m2 x cos(zenith)", "from 1 June 00:00 to 31 August 24:00"],
-        True,
-    ),
-    "no direct sun at all": (
-        lambda year: replace(year, dni_w_m2=np.zeros(8760)),
-        ["ghi_w_m2 is not dhi_w_m2 + dni_w_m2 x cos(zenith)", "a column of irradiance is wrong"],
-        False,
-    ),
-}  # fmt: skip
-
-
-@pytest.mark.by_hand
-@pytest.mark.parametrize("case", FAULTS.values(), ids=list(FAULTS))
-def test_a_fault_is_named_with_its_hours(good: Weather, case: Any) -> None:
-    make, says, usable = case
-    found = doubts(make(good))
-    assert any(all(piece in words for piece in says) for words, _ in found), found
-    assert all(can for _, can in found) == usable, found
-    assert max(len(words) for words, _ in found) < 450
 
 
 @pytest.mark.by_hand
