@@ -72,7 +72,7 @@ def label_notes(weather: Weather, offset_min: int | None, file: str) -> tuple[st
     weather : Weather
         One year.
     offset_min : int or None
-        From ``label_offset_min``.
+        From ``label_offset_min`` [min].
     file : str
         The file's name.
 

@@ -291,7 +291,7 @@ COMMANDS = {
     "command left out": ("home.toml", "No such command 'home.toml'"),
     "option misspelled": ("compare home.toml --jsn", "--jsn", "--json"),
     "scenario in a folder of nobody": ("compare ~nobody-here/home.toml", "~nobody-here/home.toml: cannot be read"),
-    "scenario that is a folder": ("compare old", "old: cannot be read: Is a directory"),
+    "scenario that is a folder": ("compare old", "old: cannot be read: is a directory"),
     "option without value": ("flows home.toml --strategy", "'--strategy' requires an argument"),
     "strategy misspelled": ("flows home.toml --strategy home_first", "'home_first'", "did you mean 'home first'?"),
     "strategy unknown": ("flows home.toml --strategy sell", "'sell'", "allowed: home first"),

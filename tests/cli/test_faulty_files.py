@@ -53,6 +53,17 @@ def good_sky() -> Sky:
 SKY = good_sky()
 
 
+GOOD: dict[str, Any] = {"format": "csv", "place": PLACE}
+
+
+@pytest.fixture(scope="module")
+def good(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Any]:
+    """Write a good year once: four times as fast to read as the packaged one."""
+    path = tmp_path_factory.mktemp("good") / "good.csv"
+    path.write_text(as_csv(SKY))
+    return {**GOOD, "file": str(path)}
+
+
 # Weather as numbers: what a CSV of named columns can hold.
 def at(first: int, last: int, *names: str, value: float = 0.0) -> Sky:
     """Set columns from one hour up to another."""
@@ -180,7 +191,7 @@ NUMBERS: dict[str, tuple[Callable[[], Sky], dict[str, float], list[str], bool]] 
 def test_a_year_that_no_sky_makes(tmp_path: Path, case: Any) -> None:
     make, place, says, usable = case
     (tmp_path / "sky.csv").write_text(as_csv(make()))
-    weather = {"file": "sky.csv", "format": "csv", "place": {**PLACE, **place}}
+    weather = {**GOOD, "file": "sky.csv", "place": {**PLACE, **place}}
     write_home(tmp_path / "home.toml", weather=weather)
     done = run("weather", "home.toml", folder=tmp_path)
     if not usable:
@@ -191,10 +202,10 @@ def test_a_year_that_no_sky_makes(tmp_path: Path, case: Any) -> None:
     assert "No gaps and no repairs." not in done.stdout
 
 
-@pytest.mark.parametrize("command", ["roof", "load", "flows", "compare", "bill"])
+@pytest.mark.parametrize("command", ["roof", "load", "flows"])
 def test_every_command_that_uses_a_doubtful_year_says_so(tmp_path: Path, command: str) -> None:
     (tmp_path / "sky.csv").write_text(as_csv(at(MARCH, MARCH + 72, "temp_air_c", value=7.0)))
-    write_home(tmp_path / "home.toml", weather={"file": "sky.csv", "format": "csv", "place": PLACE})
+    write_home(tmp_path / "home.toml", weather={**GOOD, "file": "sky.csv"})
     done = run(command, "home.toml", folder=tmp_path)
     assert done.returncode == 0, done.stderr
     told = "sky.csv: temp_air_c does not change for up to 72 hours (7 C), from 1 March 00:00 to 3 March 24:00"
@@ -382,7 +393,7 @@ KINDS: dict[str, tuple[Callable[[Path], Any], str]] = {
     "1.1 GB": (too_long, "is longer than 100 MB, the most that is read"),
 }
 PLACES: dict[str, tuple[str, dict[str, Any]]] = {
-    "weather": ("weather", {"weather": {"file": "it", "format": "csv", "place": PLACE}}),
+    "weather": ("weather", {"weather": {**GOOD, "file": "it"}}),
     "load file": ("load", {"load": {"file": "it"}}),
     "meter": ("load", {"load": {"meter": {"file": "it", "format": "csv"}}}),
     "log": ("calibrate", {"production_log": {**LOG, "file": "it"}}),
@@ -391,19 +402,15 @@ PLACES: dict[str, tuple[str, dict[str, Any]]] = {
 
 @pytest.mark.parametrize("kind", KINDS)
 @pytest.mark.parametrize("place", PLACES)
-def test_what_is_no_file_or_has_no_end_is_refused(tmp_path: Path, kind: str, place: str) -> None:
+def test_what_is_no_file_or_has_no_end_is_refused(tmp_path: Path, good: dict[str, Any], kind: str, place: str) -> None:
     make, says = KINDS[kind]
     command, keys = PLACES[place]
     make(tmp_path / "it")
-    write_home(tmp_path / "home.toml", **keys)
+    write_home(tmp_path / "home.toml", **{"weather": good, **keys})
     assert_refused(run(command, "home.toml", folder=tmp_path), tmp_path, "it", says)
 
 
 # Meters.
-def feed() -> str:
-    return one_meter(*(reading(5 + hour, round(kwh * 1000)) for hour, kwh in enumerate(KWH)))
-
-
 FEEDS: dict[str, tuple[str, str, str]] = {
     "a value twice": (
         "<value>200</value>",
@@ -417,16 +424,18 @@ FEEDS: dict[str, tuple[str, str, str]] = {
 
 
 @pytest.mark.parametrize(("old", "new", "says"), FEEDS.values(), ids=list(FEEDS))
-def test_doubled_elements_of_a_reading_are_refused(tmp_path: Path, old: str, new: str, says: str) -> None:
-    (tmp_path / "meter.xml").write_text(swapped(feed(), old, new))
-    write_home(tmp_path / "home.toml", load={"meter": {"file": "meter.xml", "format": "green_button"}})
+def test_doubled_elements_of_a_reading_are_refused(
+    tmp_path: Path, good: dict[str, Any], old: str, new: str, says: str
+) -> None:
+    (tmp_path / "meter.xml").write_text(swapped(one_meter(reading(5, 200), reading(6, 300)), old, new))
+    write_home(tmp_path / "home.toml", weather=good, load={"meter": {"file": "meter.xml", "format": "green_button"}})
     assert_refused(run("load", "home.toml", folder=tmp_path), tmp_path, "meter.xml", "line ", says)
 
 
 @pytest.mark.parametrize("cell", ["1_0", "\u0663", "0x1"])
-def test_a_load_that_is_no_number_is_refused(tmp_path: Path, cell: str) -> None:
+def test_a_load_that_is_no_number_is_refused(tmp_path: Path, good: dict[str, Any], cell: str) -> None:
     (tmp_path / "load.csv").write_text(column(0.5, cell))
-    write_home(tmp_path / "home.toml", load={"file": "load.csv"})
+    write_home(tmp_path / "home.toml", weather=good, load={"file": "load.csv"})
     done = run("load", "home.toml", folder=tmp_path)
     assert_refused(done, tmp_path, "load.csv", f"line 3: load_kw is '{cell}', must be a number")
 
@@ -486,7 +495,7 @@ def test_logs_of_inverters_as_they_are(tmp_path: Path, hours: Floats, case: Any)
     assert [piece for piece in says if piece not in told] == [], told
 
 
-def test_production_of_a_metered_home_may_be_negative_at_night(tmp_path: Path) -> None:
+def test_production_of_a_metered_home_may_be_negative_at_night(tmp_path: Path, good: dict[str, Any]) -> None:
     sun = [3.0 if 9 <= (hour - 5) % 24 < 15 else -0.009 for hour in range(len(UTC))]
     exported = [max(made - 0.5, 0.0) for made in sun]
     (tmp_path / "meter.csv").write_text(
@@ -496,7 +505,7 @@ def test_production_of_a_metered_home_may_be_negative_at_night(tmp_path: Path) -
     (tmp_path / "sun.csv").write_text(rows(values=sun, head="Start,Made kWh"))
     production = {"file": "sun.csv", "column": "Made kWh", **ASKED}
     meter = {"file": "meter.csv", "format": "csv", **ASKED, "production": production}
-    write_home(tmp_path / "home.toml", load={"meter": meter})
+    write_home(tmp_path / "home.toml", weather=good, load={"meter": meter})
     done = run("load", "home.toml", folder=tmp_path)
     assert done.returncode == 0, done.stderr
     told = " ".join((done.stdout + done.stderr).split())
