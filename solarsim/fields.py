@@ -13,6 +13,7 @@ Positive = Annotated[float, Field(gt=0, le=1e6)]  # a key with a range of its ow
 NotNegative = Annotated[float, Field(ge=0, le=1e6)]
 PowerKw = Annotated[float, Field(gt=0, le=MOST_KW)]
 LimitKw = Annotated[float, Field(ge=0, le=MOST_KW)]
+LimitA = Annotated[float, Field(ge=0, le=10_000)]
 CurrentA = Annotated[float, Field(gt=0, le=10_000)]
 MonthKwh = Annotated[float, Field(ge=0, le=150_000)]  # 200 kW through a month of 31 days
 Months12Kwh = Annotated[tuple[MonthKwh, ...], Field(min_length=12, max_length=12)]

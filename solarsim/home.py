@@ -225,7 +225,7 @@ def home_from(scenario: Scenario, household: Household | None = None, known: Par
     prices = known.prices or _tried(problems, lambda: prices_from(scenario.rate_plan, timeline))
     limits = _tried(problems, lambda: limits_from(scenario.inverter, scenario.battery_in_use, timeline.step_h))
     dispatches: dict[str, Dispatch | None] = dict(known.dispatches or {}) or {
-        strategy.name: _tried(problems, partial(dispatch_from, strategy, scenario.grid, timeline))
+        strategy.name: _tried(problems, partial(dispatch_from, strategy, scenario.grid, timeline, scenario.battery_v))
         for strategy in scenario.strategies
     }
     for name, dispatch in dispatches.items():

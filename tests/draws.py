@@ -25,6 +25,9 @@ DAYS = st.none() | st.lists(st.sampled_from(["weekday", "weekend", "holiday", "m
 HOURS = st.lists(st.integers(0, 23), min_size=2, max_size=2, unique=True)
 
 
+LIMITS = ("grid_charge_kw", "discharge_limit_kw", "sell_limit_kw")
+
+
 def _share(low: float = 0.0, high: float = 1.0) -> st.SearchStrategy[float]:
     return st.integers(0, 20).map(lambda step: round(low + (high - low) * step / 20, 4))
 
@@ -52,6 +55,7 @@ def settings(draw: st.DrawFn, minimum: float) -> dict[str, Any]:
         "charge_from_grid_to": draw(st.just(0.0) | _share(0.0, sell)),
         "sell_down_to": sell,
         **draw(st.fixed_dictionaries({}, optional={"import_cap_kw": _share(0.0, 4.0)})),
+        **draw(st.fixed_dictionaries({}, optional={key: _share(0.0, 4.0) for key in LIMITS})),
         **draw(st.fixed_dictionaries({}, optional={"export_limit_kw": st.just(0.0) | _share(0.0, 5.0)})),
     }
 

@@ -15,7 +15,9 @@ from solarsim.scenario.strategy import Strategy
 from solarsim.scenario.system import Grid
 
 
-def dispatch_from(strategy: Strategy, grid: Grid | None, timeline: Timeline) -> Dispatch:
+def dispatch_from(
+    strategy: Strategy, grid: Grid | None, timeline: Timeline, battery_v: float | None = None
+) -> Dispatch:
     """Build the dispatch of a strategy on a timeline.
 
     Parameters
@@ -26,6 +28,8 @@ def dispatch_from(strategy: Strategy, grid: Grid | None, timeline: Timeline) -> 
         The utility's own export limit, under which every strategy stays.
     timeline : Timeline
         The year.
+    battery_v : float, optional
+        Nominal voltage of the battery, where the strategy has limits in ampere [V].
 
     Returns
     -------
@@ -40,7 +44,7 @@ def dispatch_from(strategy: Strategy, grid: Grid | None, timeline: Timeline) -> 
     """
     in_force = governing(strategy.windows, timeline, f"strategy {strategy.name!r}")
     permitted_kw = inf if grid is None else grid.export_limit_kw
-    settings = [*(strategy.in_window(window) for window in strategy.windows), strategy]
+    settings = list(strategy.settings())
 
     def each(values: list[float]) -> NDArray[np.float64]:
         return np.asarray(np.array(values, np.float64)[in_force], np.float64)
@@ -60,6 +64,11 @@ def dispatch_from(strategy: Strategy, grid: Grid | None, timeline: Timeline) -> 
             ]
         ),
         bias_kw=np.full(len(timeline), strategy.zero_export_bias_kw),
+        grid_charge_kw=each([now.grid_charge_kw_at(battery_v) for now in settings]),
+        discharge_limit_kw=each([now.discharge_kw_at(battery_v) for now in settings]),
+        sell_limit_kw=each([inf if now.sell_limit_kw is None else now.sell_limit_kw for now in settings]),
+        backed_up_only=each([now.load_served == "backed_up" for now in settings]).astype(np.bool_),
+        off_grid_floor=each([now.off_grid_floor for now in settings]),
         grid=np.ones(len(timeline), np.bool_),
         backed_kw=np.zeros(len(timeline)),
         generator_may_start=np.zeros(len(timeline), np.bool_),

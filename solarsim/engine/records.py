@@ -114,10 +114,20 @@ class Dispatch(NamedTuple):
         Export stops here [kW].
     bias_kw : array of float
         Import that zero export keeps [kW].
+    grid_charge_kw : array of float
+        Most that an order to charge adds from the AC side, at the battery's terminals [kW].
+    discharge_limit_kw : array of float
+        Most that the battery discharges at its terminals while the grid is there [kW].
+    sell_limit_kw : array of float
+        Most that an order to sell exports from the battery, AC [kW].
+    backed_up_only : array of bool
+        While the grid is there, the battery serves no more than ``backed_kw``.
+    off_grid_floor : array of float
+        Without the grid: no discharge below this state of charge, 0-1; never below the low cutoff.
     grid : array of bool
         The grid is there.
     backed_kw : array of float
-        Without the grid: demand behind the inverter that can be served, standby included [kW].
+        Demand behind the inverter that can be served without the grid, standby included [kW].
     generator_may_start : array of bool
         Without the grid: a generator may start or go on.
     """
@@ -131,6 +141,11 @@ class Dispatch(NamedTuple):
     import_cap_kw: Floats
     export_limit_kw: Floats
     bias_kw: Floats
+    grid_charge_kw: Floats
+    discharge_limit_kw: Floats
+    sell_limit_kw: Floats
+    backed_up_only: Bools
+    off_grid_floor: Floats
     grid: Bools
     backed_kw: Floats
     generator_may_start: Bools
@@ -213,6 +228,11 @@ class Orders(NamedTuple):
     import_cap_kw: float
     export_limit_kw: float
     bias_kw: float
+    grid_charge_kw: float
+    discharge_limit_kw: float
+    sell_limit_kw: float
+    backed_up_only: bool
+    off_grid_floor: float
     grid: bool
     backed_kw: float
     generator_kw: float

@@ -197,7 +197,8 @@ def _discharge_floor(flows: Flows) -> Floats:
     dispatch = flows.year.inputs.dispatch
     above_cap = flows["load_kw"] + flows["standby_kw"] > dispatch.import_cap_kw
     on_grid = np.where(above_cap, dispatch.reserve, np.maximum(dispatch.reserve, dispatch.charge_to))
-    return np.where(flows.on_grid, on_grid, flows.minimum_kwh / flows.capacity_kwh)
+    off_grid = np.maximum(dispatch.off_grid_floor, flows.minimum_kwh / flows.capacity_kwh)
+    return np.where(flows.on_grid, on_grid, off_grid)
 
 
 _DERIVED: dict[str, Callable[[Flows], Floats]] = {

@@ -28,6 +28,7 @@ def disagreements(parts: Mapping[str, Any]) -> list[str]:
         problems += _limit_problems(battery, inverter)
     if battery is not None:
         problems += _reserve_problems(strategies, battery)
+        problems += _current_problems(strategies, battery)
     problems += _bias_problems(strategies, parts.get("grid"))
     problems += backup_problems(parts)
     problems += _log_problems(parts.get("production_log"), strategies)
@@ -81,6 +82,14 @@ def _reserve_problems(strategies: tuple[Strategy, ...], battery: Battery) -> lis
         for strategy in strategies
         for reserve in (strategy.reserve, *(window.reserve for window in strategy.windows))
         if reserve is not None and reserve < battery.low_cutoff
+    ]
+
+
+def _current_problems(strategies: tuple[Strategy, ...], battery: Battery) -> list[str]:
+    return [
+        f"strategies: {strategy.name!r} has a limit in ampere, which needs battery.nominal_v; or write it in kW"
+        for strategy in strategies
+        if strategy.has_currents and battery.volts is None
     ]
 
 

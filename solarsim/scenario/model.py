@@ -182,6 +182,11 @@ class Scenario(RoofScenario, BillScenario):
         return self.battery if self.arrangement is None or self.arrangement.islands else None
 
     @property
+    def battery_v(self) -> float | None:
+        """Nominal voltage of the battery [V]; None without one, or where it is not written."""
+        return None if self.battery is None else self.battery.volts
+
+    @property
     def generator_in_use(self) -> Generator | None:
         """The generator; None also where a grid-tied arrangement leaves it out."""
         return self.generator if self.arrangement is None or self.arrangement.islands else None

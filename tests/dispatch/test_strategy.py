@@ -41,17 +41,40 @@ def test_every_setting_of_a_window_reaches_the_plan() -> None:
     changes = {
         "surplus_to": "grid", "battery_serves_load": False, "reserve": 0.3, "solar_ceiling": 0.8,
         "charge_from_grid_to": 0.4, "sell_down_to": 0.6, "import_cap_kw": 2.0, "export_limit_kw": 1.5,
+        "grid_charge_kw": 3.0, "discharge_limit_kw": 2.5, "sell_limit_kw": 1.0, "load_served": "backed_up",
+        "off_grid_floor": 0.15,
     }  # fmt: skip
     dispatch = dispatch_from(strategy({**evening, **changes}, zero_export_bias_kw=0.05), None, WHERE)
     inside = (WHERE.minute_of_day >= 960) & (WHERE.minute_of_day < 1260)
     expected = {
         "surplus_to_battery": (False, True), "serves_load": (False, True), "reserve": (0.3, 0.2), "ceiling": (0.8, 1.0),
         "charge_to": (0.4, 0.0), "sell_to": (0.6, 1.0), "import_cap_kw": (2.0, inf), "export_limit_kw": (1.5, inf),
-        "bias_kw": (0.05, 0.05),
+        "bias_kw": (0.05, 0.05), "grid_charge_kw": (3.0, inf), "discharge_limit_kw": (2.5, inf),
+        "sell_limit_kw": (1.0, inf), "backed_up_only": (True, False), "off_grid_floor": (0.15, 0.0),
     }  # fmt: skip
     for name, (within, outside) in expected.items():
         assert set(getattr(dispatch, name)[inside].tolist()) == {within}, name
         assert set(getattr(dispatch, name)[~inside].tolist()) == {outside}, name
+
+
+@pytest.mark.by_hand
+def test_current_becomes_power_at_the_battery_s_voltage_whichever_unit_the_base_has() -> None:
+    # 60 A x 51.2 V = 3.072 kW; 25 A x 51.2 V = 1.28 kW.
+    dispatch = dispatch_from(
+        strategy(
+            {"from": "01:00", "to": "02:00", "grid_charge_a": 60.0, "discharge_limit_kw": 2.0},
+            {"from": "02:00", "to": "03:00", "reserve": 0.3},
+            grid_charge_kw=5.0,
+            discharge_limit_a=25.0,
+        ),
+        None,
+        WHERE,
+        51.2,
+    )
+    hour = WHERE.minute_of_day // 60
+    for name, levels in {"grid_charge_kw": (5.0, 3.072, 5.0), "discharge_limit_kw": (1.28, 2.0, 1.28)}.items():
+        for number, level in enumerate(levels):
+            assert getattr(dispatch, name)[hour == number] == pytest.approx(level), (name, number)
 
 
 def test_window_that_never_governs_is_refused() -> None:

@@ -361,7 +361,7 @@ def test_compiled_and_plain_step_agree() -> None:
 
 
 def test_a_step_s_records_are_one_entry_of_the_year_s() -> None:
-    assert Orders._fields[:11] == Dispatch._fields[:11]
+    assert Orders._fields[:16] == Dispatch._fields[:16]
     assert Conditions._fields == (*Inputs._fields[4:], *Cells._fields)
 
 

@@ -84,9 +84,13 @@ def test_limits_of_the_hardware_hold(data: st.DataObject, demo_home: Home) -> No
     assert (change <= cells.charge_kw * limits.one_way + BOOK_KW).all()
     if limits.capacity_kwh:
         self_discharge = limits.capacity_kwh * (1 - limits.kept)
-        drained = np.array([_drained(limits, most) for most in cells.discharge_kw])
+        most = np.minimum(cells.discharge_kw, stretch.dispatch.discharge_limit_kw)
+        drained = np.array([_drained(limits, each) for each in most])
         assert (-change <= drained / limits.one_way + self_discharge + BOOK_KW).all()
         assert flows["soc"].max() <= 1.0
+    assert (flows["battery_to_grid_kw"] <= stretch.dispatch.sell_limit_kw + BOOK_KW).all()
+    most_charge_kw = np.array([input_for(limits.curve, min(each, 99.0)) for each in stretch.dispatch.grid_charge_kw])
+    assert (flows["grid_to_battery_kw"] <= most_charge_kw + BOOK_KW).all()
     # While the stage charges from the grid it passes nothing the other way.
     assert np.minimum(out, flows["grid_to_battery_kw"]).max() == 0.0
 
@@ -114,13 +118,14 @@ def test_import_exceeds_its_cap_only_where_sun_and_battery_can_do_no_more(
     left_kw = left_kwh * limits.one_way / limits.step_h
     stage = flows["pv_to_load_kw"] + flows["battery_to_load_kw"]
     needs = np.array([input_for(limits.curve, each) for each in stage])
-    at_limit = needs - (flows["pv_available_kw"] - flows["pv_to_battery_kw"]) >= cells.discharge_kw - BOOK_KW
+    discharge_kw = np.minimum(cells.discharge_kw, rules.discharge_limit_kw)
+    at_limit = needs - (flows["pv_available_kw"] - flows["pv_to_battery_kw"]) >= discharge_kw - BOOK_KW
     # At dawn the sun may charge what it cannot serve: what counts is what was stored before, less self-discharge.
     before_kwh = flows["battery_kwh"] - flows.battery_change_kwh
     kept_kwh = limits.minimum_kwh + (before_kwh - limits.minimum_kwh) * limits.kept
     before_kwh = np.maximum(0.0, kept_kwh - rules.reserve * limits.capacity_kwh)
     before_kw = before_kwh * limits.one_way / limits.step_h
-    most_kw = flows["pv_available_kw"] + np.minimum(before_kw, cells.discharge_kw)
+    most_kw = flows["pv_available_kw"] + np.minimum(before_kw, discharge_kw)
     stalled = (stage == 0.0) & (most_kw <= limits.curve.k0_kw + BOOK_KW)
     assert ((left_kw <= BOOK_KW) | at_limit | stalled | (stage >= limits.curve.rated_kw - BOOK_KW))[above].all()
     assert not flows["grid_to_battery_kw"][above].any()

@@ -3,8 +3,9 @@
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from solarsim.scenario.backup.backup import Arrangement
+from solarsim.scenario.backup.backup import Arrangement, Generator
 from solarsim.scenario.battery.battery import Battery
+from solarsim.scenario.strategy import Strategy, StrategyWindow
 
 
 def backup_problems(parts: Mapping[str, Any]) -> Iterator[str]:
@@ -13,6 +14,8 @@ def backup_problems(parts: Mapping[str, Any]) -> Iterator[str]:
     generator, load = parts.get("generator"), parts.get("load")
     if "arrangement" not in parts:
         return
+    if battery is not None:
+        yield from _strategy_problems(parts.get("strategies", ()), arrangement, battery, generator)
     if arrangement is None:
         for key, table in (("generator", generator), ("outages", parts.get("outages"))):
             if table is not None:
@@ -34,6 +37,31 @@ def backup_problems(parts: Mapping[str, Any]) -> Iterator[str]:
             f"generator.start_at: {generator.start_at} is below battery.low_cutoff {battery.low_cutoff}, so it"
             " would never start"
         )
+
+
+def _strategy_problems(
+    strategies: tuple[Strategy, ...], arrangement: Arrangement | None, battery: Battery, generator: Generator | None
+) -> Iterator[str]:
+    starts = {} if generator is None else {"generator.start_at": generator.start_at}
+    starts |= (
+        {} if arrangement is None or arrangement.levels is None else {"arrangement.grid_from": arrangement.levels[0]}
+    )
+    for strategy in strategies:
+        tables: tuple[Strategy | StrategyWindow, ...] = (strategy, *strategy.windows)
+        if arrangement is None and any(each.load_served == "backed_up" for each in tables):
+            yield (
+                f"strategies: {strategy.name!r} has load_served = 'backed_up', which needs [arrangement]: it states"
+                " what is backed up"
+            )
+        for floor in (each.off_grid_floor for each in tables if each.off_grid_floor):
+            if floor < battery.low_cutoff:
+                yield (
+                    f"strategies: {strategy.name!r} has an off_grid_floor of {floor}, below the battery's low_cutoff"
+                    f" {battery.low_cutoff}"
+                )
+            for key, level in starts.items():
+                if floor > level:
+                    yield f"strategies: {strategy.name!r} has an off_grid_floor of {floor}, above {key} {level}"
 
 
 def _battery_problems(arrangement: Arrangement, battery: Battery | None) -> Iterator[str]:

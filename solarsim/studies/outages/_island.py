@@ -144,16 +144,20 @@ def keeping(home: Home, strategy: str, reserve: float) -> tuple[Home, bool]:
     """Return the same home with one strategy that has this reserve throughout, and whether some setting keeps less."""
     scenario = home.scenario
     changed, held = with_reserve(scenario.strategy(strategy), reserve)
-    dispatch = dispatch_from(changed, scenario.grid, home.timeline)
+    dispatch = dispatch_from(changed, scenario.grid, home.timeline, scenario.battery_v)
     dispatch = dispatch if home.supply is None else with_supply(dispatch, home.supply)
     alone = scenario.changed({"strategies": (changed,), "production_log": None})
     return replace(home, scenario=alone, dispatches={strategy: dispatch}), held
 
 
 def with_reserve(strategy: Strategy, reserve: float) -> tuple[Strategy, bool]:
-    """Return a strategy with this reserve, less where a setting keeps less, and whether one does."""
-    settings = [strategy, *(strategy.in_window(window) for window in strategy.windows)]
-    kept = [min(reserve, now.solar_ceiling, now.sell_down_to) for now in settings]
+    """Return a strategy with this reserve, less where a setting keeps less, and whether one does.
+
+    It is never below the strategy's floor off the grid, which an outage would leave in the battery anyway.
+    """
+    *in_windows, base = strategy.settings()
+    settings = [base, *in_windows]
+    kept = [max(now.off_grid_floor, min(reserve, now.solar_ceiling, now.sell_down_to)) for now in settings]
     windows = tuple(
         window.model_copy(update={"reserve": level}) for window, level in zip(strategy.windows, kept[1:], strict=True)
     )

@@ -62,8 +62,11 @@ class Homes:
         return all(getattr(scenario, table) == getattr(self.home.scenario, table) for table in tables)
 
     def _dispatches(self, scenario: Scenario) -> dict[str, Dispatch] | None:
-        """Return the dispatches; None where strategies or the home's connection differ."""
+        """Return the dispatches; None where strategies, a voltage behind their limits, or the connection differ."""
         written = self.home.scenario.arrangement
+        currents = any(strategy.has_currents for strategy in scenario.strategies)
+        if currents and scenario.battery_v != self.home.scenario.battery_v:
+            return None
         connected = self.home.stays_connected and (scenario.arrangement is None) == (written is None)
         return self.home.dispatches if connected and self._same(scenario, "strategies", "grid") else None
 
