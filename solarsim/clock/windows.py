@@ -18,6 +18,7 @@ from solarsim.errors import ScenarioError, nearest_name
 from solarsim.fields import Frozen, field, no_repeats
 
 Place = tuple[int | str, ...]
+ALL_DAYS = frozenset(range(14))  #: see ``days_of``
 _TOO_FINE = {
     60: "must be a full hour, since the run has hourly steps (site.step_minutes = 30 or 15 makes them finer)",
     30: "must be a full or half hour, since the run has half-hourly steps (site.step_minutes = 15 makes them finer)",
@@ -202,10 +203,35 @@ def _ordinal(text: str) -> int:
     return 100 * int(text[:2]) + int(text[3:])
 
 
+def days_of(window: Window) -> frozenset[int]:
+    """Return which days a window names: 0 to 6 are Monday to Sunday without holidays, 7 to 13 those on holidays.
+
+    Examples
+    --------
+    >>> sorted(days_of(Window(days=("weekend", "mon"))))
+    [0, 5, 6, 7]
+    """
+    if window.days is None:
+        return ALL_DAYS
+    named = {"weekday": range(5), "weekend": range(5, 7), "holiday": range(7, 14)}
+    found: set[int] = set()
+    for day in window.days:
+        found.update(named[day] if day in named else (each + on for each in _weekdays(day) for on in (0, 7)))
+    return frozenset(found)
+
+
+def days_on(timeline: Timeline) -> NDArray[np.int64]:
+    """Return the day of each step as ``days_of`` numbers them."""
+    return np.asarray(timeline.weekday + 7 * (timeline.day_kind == DAY_KINDS.index("holiday")))
+
+
+def minutes_of(window: Window) -> tuple[int, int]:
+    """Return from and to of a window in minutes since midnight; the whole day is 0 to 1440."""
+    return (0, 1440) if window.start is None or window.end is None else (_minute(window.start), _minute(window.end))
+
+
 def _weekdays(day: str) -> list[int]:
-    """Return the weekdays of a name or a range, 0 for Monday; none for a day kind."""
-    if day in DAY_KINDS:
-        return []
+    """Return the weekdays of a name or a range, 0 for Monday."""
     first, _, last = day.partition("-")
     start = DAY_NAMES.index(first)
     return [(start + count) % 7 for count in range((DAY_NAMES.index(last or first) - start) % 7 + 1)]
@@ -228,11 +254,9 @@ def steps_in_window(window: Window, timeline: Timeline) -> NDArray[np.bool_]:
     """
     inside = steps_in_season(window, timeline)
     if window.days is not None:
-        kinds = [DAY_KINDS.index(day) for day in window.days if day in DAY_KINDS]
-        names = [weekday for day in window.days for weekday in _weekdays(day)]
-        inside &= np.isin(timeline.day_kind, kinds) | np.isin(timeline.weekday, names)
-    if window.start is not None and window.end is not None:
-        start, end = _minute(window.start), _minute(window.end)
+        inside &= np.isin(days_on(timeline), list(days_of(window)))
+    if window.start is not None:
+        start, end = minutes_of(window)
         after, before = timeline.minute_of_day >= start, timeline.minute_of_day < end
         inside &= (after & before) if start < end else (after | before)
     return inside
