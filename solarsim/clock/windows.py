@@ -6,34 +6,24 @@ of each matching day, as rate sheets read it.
 """
 
 from collections.abc import Iterator, Sequence
-from itertools import permutations
 from typing import Annotated, Self
 
 import numpy as np
 from numpy.typing import NDArray
-from pydantic import AfterValidator, BaseModel, Field, WithJsonSchema, model_validator
+from pydantic import AfterValidator, BaseModel, Field, model_validator
 
-from solarsim.clock.timeline import DAY_KINDS, DAY_NAMES, Timeline
-from solarsim.errors import ScenarioError, nearest_name
+from solarsim.clock.days import Day, days_named, days_on
+from solarsim.clock.timeline import Timeline
+from solarsim.errors import ScenarioError
 from solarsim.fields import Frozen, field, no_repeats
 
 Place = tuple[int | str, ...]
-ALL_DAYS = frozenset(range(14))  #: see ``days_of``
 _TOO_FINE = {
     60: "must be a full hour, since the run has hourly steps (site.step_minutes = 30 or 15 makes them finer)",
     30: "must be a full or half hour, since the run has half-hourly steps (site.step_minutes = 15 makes them finer)",
 }
 _MONTH_NAMES = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 _DAYS_OF_MONTH = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)  # no run has a 29 February
-_DAYS = (*DAY_KINDS, *DAY_NAMES, *(f"{first}-{last}" for first, last in permutations(DAY_NAMES, 2)))
-
-
-def _day(text: str) -> str:
-    if text in _DAYS:
-        return text
-    meant = nearest_name(text, list(_DAYS))
-    hint = "" if meant is None else f"; did you mean {meant!r}?"
-    raise ValueError(f"must be weekday, weekend, holiday, a day from mon to sun or a range such as mon-fri{hint}")
 
 
 def _time_of_day(text: str) -> str:
@@ -63,7 +53,6 @@ def _month_and_day(text: str) -> str:
 
 ClockTime = Annotated[str, AfterValidator(_time_of_day)]
 MonthAndDay = Annotated[str, AfterValidator(_month_and_day)]
-Day = Annotated[str, AfterValidator(_day), WithJsonSchema({"enum": list(_DAYS)})]
 Month = Annotated[int, Field(ge=1, le=12)]
 
 
@@ -203,38 +192,20 @@ def _ordinal(text: str) -> int:
     return 100 * int(text[:2]) + int(text[3:])
 
 
-def days_of(window: Window) -> frozenset[int]:
-    """Return which days a window names: 0 to 6 are Monday to Sunday without holidays, 7 to 13 those on holidays.
-
-    Examples
-    --------
-    >>> sorted(days_of(Window(days=("weekend", "mon"))))
-    [0, 5, 6, 7]
-    """
-    if window.days is None:
-        return ALL_DAYS
-    named = {"weekday": range(5), "weekend": range(5, 7), "holiday": range(7, 14)}
-    found: set[int] = set()
-    for day in window.days:
-        found.update(named[day] if day in named else (each + on for each in _weekdays(day) for on in (0, 7)))
-    return frozenset(found)
-
-
-def days_on(timeline: Timeline) -> NDArray[np.int64]:
-    """Return the day of each step as ``days_of`` numbers them."""
-    return np.asarray(timeline.weekday + 7 * (timeline.day_kind == DAY_KINDS.index("holiday")))
-
-
 def minutes_of(window: Window) -> tuple[int, int]:
-    """Return from and to of a window in minutes since midnight; the whole day is 0 to 1440."""
+    """Return from and to of a window.
+
+    Parameters
+    ----------
+    window : Window
+        Any.
+
+    Returns
+    -------
+    tuple of int
+        Minutes since midnight; the whole day is 0 to 1440.
+    """
     return (0, 1440) if window.start is None or window.end is None else (_minute(window.start), _minute(window.end))
-
-
-def _weekdays(day: str) -> list[int]:
-    """Return the weekdays of a name or a range, 0 for Monday."""
-    first, _, last = day.partition("-")
-    start = DAY_NAMES.index(first)
-    return [(start + count) % 7 for count in range((DAY_NAMES.index(last or first) - start) % 7 + 1)]
 
 
 def steps_in_window(window: Window, timeline: Timeline) -> NDArray[np.bool_]:
@@ -254,7 +225,7 @@ def steps_in_window(window: Window, timeline: Timeline) -> NDArray[np.bool_]:
     """
     inside = steps_in_season(window, timeline)
     if window.days is not None:
-        inside &= np.isin(days_on(timeline), list(days_of(window)))
+        inside &= np.isin(days_on(timeline), list(days_named(window.days)))
     if window.start is not None:
         start, end = minutes_of(window)
         after, before = timeline.minute_of_day >= start, timeline.minute_of_day < end

@@ -1,6 +1,6 @@
 """A strategy as a table to key in: windows that may overlap in, slots that do not overlap out, season by season.
 
-The slots of a season fill each of its days. Days are numbered as in ``clock.windows.days_of``; where the calendar has
+The slots of a season fill each of its days. Days are numbered as in ``clock.days``; where the calendar has
 no holidays, only 0 to 6 occur.
 """
 
@@ -11,17 +11,9 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from solarsim.clock.days import ALL_DAYS, days_named, days_on
 from solarsim.clock.timeline import Timeline
-from solarsim.clock.windows import (
-    ALL_DAYS,
-    Dates,
-    Season,
-    Window,
-    days_of,
-    days_on,
-    minutes_of,
-    steps_in_season,
-)
+from solarsim.clock.windows import Dates, Season, Window, minutes_of, steps_in_season
 from solarsim.scenario.strategy import Strategy
 
 _DAY_MIN = 1440
@@ -35,9 +27,9 @@ class Slot:
     Attributes
     ----------
     start_min, end_min : int
-        Minutes since midnight; 0 to 1440 is the whole day. A slot that crosses midnight is for every day.
+        Since midnight; 0 to 1440 is the whole day. A slot that crosses midnight is for every day [min].
     days : frozenset of int
-        On which days, see ``clock.windows.days_of``.
+        On which days, see ``clock.days``.
     settings : Strategy
         In force, without windows.
     is_base : bool
@@ -84,7 +76,7 @@ class KeyedTables:
     base : Strategy
         The settings outside all windows.
     days : frozenset of int
-        Days that occur in the calendar, see ``clock.windows.days_of``.
+        Days that occur in the calendar, see ``clock.days``.
     seasons : tuple of SeasonTable
         Together the whole year.
     """
@@ -228,7 +220,7 @@ def _governing(windows: Sequence[tuple[int, Window]], day: int, minute: int, non
     for number, window in windows:
         start, end = minutes_of(window)
         after, before = minute >= start, minute < end
-        if day in days_of(window) and ((after and before) if start < end else (after or before)):
+        if day in days_named(window.days) and ((after and before) if start < end else (after or before)):
             return number
     return none
 
@@ -259,7 +251,7 @@ def _merged(
 
 
 def _without_empty(season: SeasonTable, timeline: Timeline) -> SeasonTable:
-    """Return a table without slots for days that its part of the year does not have, such as holidays."""
+    """Return a table without slots for holidays alone, where its part of the year has none of them."""
     there = set(np.unique(days_on(timeline)[steps_on(season.dates, timeline)]).tolist())
-    kept = tuple(slot for slot in season.slots if slot.days & there)
+    kept = tuple(slot for slot in season.slots if slot.days & there or min(slot.days) < 7)
     return SeasonTable(season.dates, season.seasons, kept)

@@ -10,8 +10,9 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from solarsim.clock.days import days_named, days_on
 from solarsim.clock.timeline import DAY_KINDS, DAY_NAMES, Timeline
-from solarsim.clock.windows import Season, Window, days_of, days_on, steps_in_season
+from solarsim.clock.windows import Season, Window, steps_in_season
 from solarsim.dispatch.slots import KeyedTables, SeasonTable, Slot, steps_on
 from solarsim.scenario.strategy import Strategy, StrategyWindow
 
@@ -42,7 +43,7 @@ def strategy_from(tables: KeyedTables, timeline: Timeline) -> Strategy:
     >>> year = home.site.timeline()
     >>> back = strategy_from(tables_from(home.strategy("winter night charge"), year), year)
     >>> [window.words() for window in back.windows]
-    ['Jan,Feb,Nov,Dec 23:00-05:00', 'Mar-Oct 23:00-05:00']
+    ['Nov-Feb 23:00-05:00', 'Mar-Oct 23:00-05:00']
     """
     windows = [
         window
@@ -122,7 +123,7 @@ class _TypedSeason:
         return slot.minutes(self._minute) & np.isin(self._day, list(slot.days))
 
     def _steps_on(self, names: tuple[str, ...]) -> Bools:
-        return np.isin(self._day, list(days_of(Window.model_validate({"days": names}))))
+        return np.isin(self._day, list(days_named(names)))
 
 
 def _clock(minute: int) -> str:

@@ -140,11 +140,33 @@ class Strategy(Frozen):
         yield self
 
     def grid_charge_kw_at(self, battery_v: float | None) -> float:
-        """Return the power limit of charging from the grid at a nominal voltage [kW]; infinite where there is none."""
+        """Return the power limit of charging from the grid.
+
+        Parameters
+        ----------
+        battery_v : float or None
+            Nominal voltage of the battery [V].
+
+        Returns
+        -------
+        float
+            [kW]; infinite where there is none.
+        """
         return _limit_kw(self.grid_charge_kw, self.grid_charge_a, battery_v)
 
     def discharge_kw_at(self, battery_v: float | None) -> float:
-        """Return the power limit of discharging at a nominal voltage [kW]; infinite where there is none."""
+        """Return the power limit of discharging.
+
+        Parameters
+        ----------
+        battery_v : float or None
+            Nominal voltage of the battery [V].
+
+        Returns
+        -------
+        float
+            [kW]; infinite where there is none.
+        """
         return _limit_kw(self.discharge_limit_kw, self.discharge_limit_a, battery_v)
 
     @property
