@@ -29,6 +29,9 @@ def size(
         list[str] | None,
         typer.Option("--axis", metavar="KEY=V,V,...", help="Values to try for a key; repeatable (default: [size])."),
     ] = None,
+    stages: Annotated[
+        bool, typer.Option("--stages", help="Also grow the home in stages, until no step pays back.")
+    ] = False,
     workers: Processes = None,
     write: Annotated[
         Path | None,
@@ -53,7 +56,7 @@ def size(
             left_s = (monotonic() - began) * (of - done) / done
             say(f"computing designs: {done:,} of {of:,}, about {left_s:,.0f} s left")
 
-        result = size_of(scenario, axes, workers=processors(workers), progress=told)
+        result = size_of(scenario, axes, stages=stages, workers=processors(workers), progress=told)
     if write is not None:
         if result.found is None:
             raise OutputError(f"{write}: not written: no design or step adds to the NPV of the home as written")

@@ -5,7 +5,9 @@ from typing import TYPE_CHECKING, Any
 from rich.table import Table
 
 from solarsim.studies.size.design import Design
-from solarsim.studies.size.size import NextStep, Size
+from solarsim.studies.size.next_step import NextStep
+from solarsim.studies.size.size import Size
+from solarsim.studies.size.stages import Stage
 from solarsim.views.money import NOT_INCLUDED, amount
 from solarsim.views.tables import plain_table, whole
 from solarsim.views.texts import CAUTION, heading
@@ -36,6 +38,8 @@ def page(result: Size) -> list[Any]:
     """
     parts: list[Any] = [heading(result.home), _written_words(result), "\nThe next step:", _step_table(result)]
     parts += _step_words(result)
+    if result.stages is not None:
+        parts += ["\nIn stages:", *_stage_parts(result, result.stages)]
     if result.axes:
         parts += ["\nDesigns:", *_design_words(result), _design_table(result), *_below_designs(result)]
     return [*parts, NOT_INCLUDED, CAUTION]
@@ -89,6 +93,26 @@ def _step_words(result: Size) -> list[str]:
         others = dict.fromkeys(step.strategy for step in result.next_steps if step.strategy != result.written.strategy)
         told.append(f"Some steps have another best strategy: {', '.join(map(repr, others))}.")
     return [*told, _STEP_WORDS]
+
+
+def _stage_parts(result: Size, stages: tuple[Stage, ...]) -> list[Any]:
+    """Return the stages of growth, or that no step pays back."""
+    if not stages:
+        return ["No step pays back: the home as written does not grow."]
+    currency = result.currency
+    table = plain_table(
+        "Stage", "From\nyear", f"Cost\n{currency}", f"Gain\n{currency}/yr", "Payback\nyears", f"NPV\n{currency}",
+        f"Cost so far\n{currency}",
+    )  # fmt: skip
+    for each in stages:
+        payback = "never" if each.payback_years is None else f"{each.payback_years:.1f}"
+        cells = (whole(each.cost), amount(each.annual_gain), payback, amount(each.npv), whole(each.total_cost))
+        table.add_row(each.name, f"{each.year}", *cells)
+    return [
+        table,
+        "Each stage is the step of the shortest payback from the home before it. Its cost includes size.stage_cost;"
+        " added modules and cells are new beside the older ones. NPV: of the whole, until here.",
+    ]
 
 
 def _design_words(result: Size) -> list[str]:

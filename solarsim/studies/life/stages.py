@@ -1,6 +1,6 @@
 """The homes of a life: a scenario with dated changes in; each stage's home, purchase and cost out."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -57,7 +57,11 @@ def changes_within(life: Lifetime, leave_out: str | None = None) -> list[Change]
 
 
 def stages_from(
-    homes: Sequence[Home], life: Lifetime, files: Sequence[WeatherFile] = (), leave_out: str | None = None
+    homes: Sequence[Home],
+    life: Lifetime,
+    files: Sequence[WeatherFile] = (),
+    leave_out: str | None = None,
+    home_for: Callable[[Scenario], Home] = home_from,
 ) -> tuple[Stage, ...]:
     """Return the stages of a life, from the home as written.
 
@@ -71,6 +75,8 @@ def stages_from(
         The weather files.
     leave_out : str, optional
         Name of a change to leave out.
+    home_for : callable
+        Makes the home of a changed scenario; some know what it shares with the home as written.
 
     Returns
     -------
@@ -89,7 +95,7 @@ def stages_from(
     for change in changes_within(life, leave_out):
         scenario = _changed(scenario, change)
         later = (scenario, *(scenario.changed({"weather": file}) for file in files))
-        stages.append(Stage(change.year, tuple(map(home_from, later)), purchase_from(scenario), change))
+        stages.append(Stage(change.year, tuple(map(home_for, later)), purchase_from(scenario), change))
     return tuple(stages)
 
 

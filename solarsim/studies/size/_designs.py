@@ -2,17 +2,21 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Literal
 
 from solarsim.errors import InputError
 from solarsim.ledger.ledger import Ledger
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.size import Size as SizeTable
+from solarsim.studies._workers import Workers
 from solarsim.studies.life.life import Life, life
 from solarsim.studies.size._quick import quick_life
 from solarsim.studies.size._room import why_not, why_not_with
 from solarsim.studies.size.design import Design
 from solarsim.studies.size.homes import Homes
+
+Mode = Literal["quick", "exact", "step"]
+Item = tuple[Mapping[str, Any], Mode]
 
 
 @dataclass(frozen=True)
@@ -37,8 +41,9 @@ class Shop:
         """The scenario as written."""
         return self.homes.home.scenario
 
-    def design(self, changes: Mapping[str, Any], exact: bool) -> Design | Impossible:
-        """Return a design, computed year by year or from a few years."""
+    def design(self, changes: Mapping[str, Any], mode: Mode) -> Design | Impossible:
+        """Return a design: ``exact``, ``quick`` from a few years, or ``step``, which is quick and keeps the cash."""
+        exact = mode == "exact"
         try:
             scenario = self.written.changed(changes) if changes else self.written
             reason = why_not(scenario, self.size, self.module_w) if changes else None
@@ -51,13 +56,14 @@ class Shop:
             if exact:
                 found = life(scenario, None, home)
             else:
-                found = quick_life(home, self.baselines if self.homes.serves_the_same(scenario) else None)
+                known = self.baselines if self.homes.serves_the_same(scenario) else None
+                found = quick_life(home, known, self.homes.of)
         except InputError as error:
             return Impossible(changes, error.problems[0].removeprefix(self.written.problem("")))
-        return design_of(changes, found, exact)
+        return design_of(changes, found, mode)
 
 
-def design_of(changes: Mapping[str, Any], found: Life, exact: bool) -> Design:
+def design_of(changes: Mapping[str, Any], found: Life, mode: Mode) -> Design:
     """Return the design of a life."""
     home, best = found.home, found.best
     return Design(
@@ -71,11 +77,14 @@ def design_of(changes: Mapping[str, Any], found: Life, exact: bool) -> Design:
         kw_dc=home.production.rated_kw,
         kw_ac=home.scenario.inverter.ac_kw,
         usable_kwh=home.limits.capacity_kwh - home.limits.minimum_kwh,
-        exact=exact,
-        cash=best.cash if exact and best is not None else None,
+        exact=mode == "exact",
+        cash=best.cash if mode != "quick" and best is not None else None,
     )
 
 
-def design_at(shop: Shop, item: tuple[Mapping[str, Any], bool]) -> Design | Impossible:
-    """Return the design of some changes, exact or not: the task of a worker."""
+def design_at(shop: Shop, item: Item) -> Design | Impossible:
+    """Return the design of some changes: the task of a worker."""
     return shop.design(*item)
+
+
+Several = Workers[Shop, Item, Design | Impossible]

@@ -5,7 +5,7 @@ for the years in which modules or cells are as new again. Between those, a few y
 through them (with the capacity of the cells as a further term where a model of aging bends it) gives the others.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from itertools import pairwise
 from typing import Any, NamedTuple, cast
 
@@ -13,12 +13,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from solarsim.engine.year import HOUR_COLUMNS
-from solarsim.home import Home
+from solarsim.home import Home, home_from
 from solarsim.ledger.ledger import Ledger
 from solarsim.ledger.payments import payments_from
 from solarsim.ledger.purchase import costs_of
 from solarsim.run import close_year
 from solarsim.scenario.costs import Costs
+from solarsim.scenario.model import Scenario
 from solarsim.studies.life.life import Life, cells_left_by_age, settings_of
 from solarsim.studies.life.stages import Stage, later_homes, later_purchases, stages_from
 from solarsim.studies.life.strategy_life import StrategyLife
@@ -40,10 +41,12 @@ class YearTotals(NamedTuple):
     outage_cost: float | None
 
 
-def quick_life(home: Home, baselines: tuple[Ledger, ...] | None = None) -> Life:
+def quick_life(
+    home: Home, baselines: tuple[Ledger, ...] | None = None, home_for: Callable[[Scenario], Home] = home_from
+) -> Life:
     """Return the life of every strategy from a few computed years; ``baselines`` where they are known."""
     costs, settings = costs_of(home.scenario), settings_of(home.scenario)
-    stages = stages_from([home], settings)
+    stages = stages_from([home], settings, home_for=home_for)
     payments = payments_from(stages[0].purchase, costs, settings, later_purchases(stages))
     table = np.empty((len(home.timeline), len(HOUR_COLUMNS)))
     if baselines is None:

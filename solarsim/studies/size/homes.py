@@ -54,7 +54,7 @@ class Homes:
 
     def serves_the_same(self, scenario: Scenario) -> bool:
         """Return whether the home without any system is the same, and so costs the same."""
-        return self._same(scenario, *_LOAD, "rate_plan", "outages") and (
+        return self._same(scenario, *_LOAD, "rate_plan", "outages", "life") and (
             _has_grid(scenario) == _has_grid(self.home.scenario)
         )
 

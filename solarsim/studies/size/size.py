@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from solarsim.errors import ScenarioError
 from solarsim.home import Home, home_of
-from solarsim.ledger.cash_flow import payback_years
 from solarsim.ledger.purchase import costs_of
 from solarsim.results import Result, computed, fact
 from solarsim.scenario.model import Scenario
@@ -20,12 +19,14 @@ from solarsim.scenario.size import Size as SizeTable
 from solarsim.studies._workers import Workers
 from solarsim.studies.life.life import settings_of
 from solarsim.studies.size._axes import MOST_DESIGNS, Axes, axes_of, changes_of, count_of, written_values
-from solarsim.studies.size._designs import Impossible, Shop, design_at
+from solarsim.studies.size._designs import Impossible, Item, Several, Shop, design_at
 from solarsim.studies.size._quick import baselines_of, quick_life
 from solarsim.studies.size._room import unknown_faces
-from solarsim.studies.size._steps import Step, steps_from, with_inverter
+from solarsim.studies.size._steps import steps_from, with_inverter
 from solarsim.studies.size.design import Design, tie_of
 from solarsim.studies.size.homes import Homes
+from solarsim.studies.size.next_step import NextStep, Skipped, next_step
+from solarsim.studies.size.stages import Stage, stages_of
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -34,31 +35,6 @@ T = TypeVar("T")
 _EXACT = 10  # designs that are computed again year by year
 _MOST_EXACT = 40  # of these and their ties
 _BATCH = 512  # designs whose answers are waited for at once
-
-
-@dataclass(frozen=True, eq=False, repr=False)
-class NextStep(Result):
-    """One more or one fewer of something, compared with the home that it starts from."""
-
-    name: str = fact("what changes", "text")
-    more: bool = fact("true for one more, false for one fewer", "true or false")
-    changes: Mapping[str, Any] = fact("the keys that change, every axis among them", "table")
-    strategy: str | None = fact("strategy of the highest NPV after the step", "text")
-    added_cost: float = fact("upfront cost after the step less before; negative for one fewer", "currency")
-    annual_gain: float | None = fact("savings of the first year after the step less before", "currency")
-    npv_gain: float | None = fact("NPV after the step less before; null where not comparable", "currency")
-    payback_years: float | None = fact(
-        "when the step's own cash first reaches 0; null: never, or the step costs nothing more", "years"
-    )
-
-
-@dataclass(frozen=True, eq=False, repr=False)
-class Skipped(Result):
-    """Designs that are impossible for one reason."""
-
-    reason: str = fact("why", "text")
-    designs: int = fact("how many designs", "1")
-    changes: Mapping[str, Any] = fact("the first of them", "table")
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -80,6 +56,10 @@ class Size(Result):
     ties: tuple[Design, ...] = fact("other designs whose NPV cannot be told apart from the best's", "list")
     frontier: tuple[Design, ...] = fact("designs with a higher NPV than every cheaper one, cheapest first", "list")
     skipped: tuple[Skipped, ...] = fact("combinations that are impossible, by reason", "list")
+    stages: tuple[Stage, ...] | None = fact(
+        "growth from the home as written, shortest payback first, until no step pays back; null where not asked for",
+        "list",
+    )
     notes: tuple[str, ...] = fact("what a reader should know", "list")
 
     @computed("difference of NPV below which two designs count as equal; null without axes", "currency")
@@ -110,6 +90,7 @@ def size(
     scenario: Scenario,
     axes: Axes | None = None,
     home: Home | None = None,
+    stages: bool = False,
     workers: int = 1,
     progress: Callable[[int, int], None] | None = None,
 ) -> Size:
@@ -123,6 +104,8 @@ def size(
         Values by key, see ``Scenario.changed``; the scenario's table ``size`` where left out.
     home : Home, optional
         From ``home_from`` of this scenario.
+    stages : bool
+        Whether to grow the home in stages, too.
     workers : int
         Processes that share the work; the answer does not depend on it.
     progress : callable, optional
@@ -163,6 +146,7 @@ def size(
         written, steps = _steps_of(several, scenario, chosen)
         designs, skipped = _designs_of(several, scenario, chosen, progress)
         designs, best = _refined(several, designs)
+        grown = stages_of(several, shop, written) if stages else None
     limit = 0.0 if best is None or best.npv is None else best.npv - tie_of(best)
     return Size(
         home=home,
@@ -178,52 +162,15 @@ def size(
         ties=tuple(each for each in designs if each is not best and each.npv is not None and each.npv >= limit),
         frontier=tuple(_frontier(designs)),
         skipped=skipped,
+        stages=grown,
         notes=(*home.notes(), *unknown_faces(scenario, table)),
     )
 
 
-def next_step(step: Step, changes: Mapping[str, Any], before: Design, after: Design) -> NextStep:
-    """Return a step with what it changes in money.
-
-    Parameters
-    ----------
-    step : Step
-        Its name and kind.
-    changes : mapping of str to object
-        Every key that it changes, and every axis.
-    before, after : Design
-        Both exact.
-
-    Returns
-    -------
-    NextStep
-        Differences of the two.
-    """
-    added = after.upfront_cost - before.upfront_cost
-    known = before.cash is not None and after.cash is not None
-    cash = after.cash - before.cash if before.cash is not None and after.cash is not None else None
-    return NextStep(
-        name=step.name,
-        more=step.more,
-        changes=changes,
-        strategy=after.strategy,
-        added_cost=added,
-        annual_gain=_less(after.annual_savings, before.annual_savings),
-        npv_gain=_less(after.npv, before.npv) if known else None,
-        payback_years=payback_years(cash) if cash is not None and added > 0.0 else None,
-    )
-
-
-def _less(after: float | None, before: float | None) -> float | None:
-    return None if after is None or before is None else after - before
-
-
-def _steps_of(
-    several: "Workers[Shop, tuple[Mapping[str, Any], bool], Design | Impossible]", scenario: Scenario, axes: Axes
-) -> tuple[Design, list[NextStep | Skipped]]:
+def _steps_of(several: Several, scenario: Scenario, axes: Axes) -> tuple[Design, list[NextStep | Skipped]]:
     """Return the home as written, and every step from it, by what it adds to NPV."""
     now, steps = written_values(scenario, tuple(axes)), steps_from(scenario)
-    written, *others = several.map([({}, True), *((step.changes, True) for step in steps)], chunk=1)
+    written, *others = several.map([({}, "exact"), *((step.changes, "exact") for step in steps)], chunk=1)
     if isinstance(written, Impossible):
         raise ScenarioError(scenario.problem(written.reason))
     found: list[NextStep | Skipped] = []
@@ -239,7 +186,7 @@ def _steps_of(
 
 
 def _designs_of(
-    several: "Workers[Shop, tuple[Mapping[str, Any], bool], Design | Impossible]",
+    several: Several,
     scenario: Scenario,
     axes: Axes,
     progress: Callable[[int, int], None] | None,
@@ -248,7 +195,7 @@ def _designs_of(
     designs: list[Design] = []
     skipped: dict[str, Skipped] = {}
     done, count = 0, count_of(axes)
-    items = ((with_inverter(scenario, changes), False) for changes in changes_of(axes))
+    items: Iterator[Item] = ((with_inverter(scenario, changes), "quick") for changes in changes_of(axes))
     for batch in _batches(items):
 
         def told(so_far: int, _: int, before: int = done) -> None:
@@ -274,16 +221,14 @@ def _batches(items: Iterator[T]) -> Iterator[list[T]]:
         yield batch
 
 
-def _refined(
-    several: "Workers[Shop, tuple[Mapping[str, Any], bool], Design | Impossible]", designs: tuple[Design, ...]
-) -> tuple[tuple[Design, ...], Design | None]:
+def _refined(several: Several, designs: tuple[Design, ...]) -> tuple[tuple[Design, ...], Design | None]:
     """Compute the best designs again year by year; return all designs with them in place, and the best."""
     ranked = sorted((each for each in designs if each.npv is not None), key=_npv, reverse=True)
     if not ranked:
         return designs, None
     least = _npv(ranked[0]) - 2.0 * tie_of(ranked[0])  # either of two may be off
     first = [each for place, each in enumerate(ranked[:_MOST_EXACT]) if place < _EXACT or _npv(each) >= least]
-    again = several.map([(each.changes, True) for each in first], chunk=1)
+    again = several.map([(each.changes, "exact") for each in first], chunk=1)
     exact = {id(old): new for old, new in zip(first, again, strict=True) if isinstance(new, Design)}
     best = max((each for each in exact.values() if each.npv is not None), key=_npv, default=None)
     return tuple(exact.get(id(each), each) for each in designs), best
