@@ -39,6 +39,7 @@ if TYPE_CHECKING:
     from solarsim.studies.size.size import Size, size
     from solarsim.studies.wear import Wear, wear
     from solarsim.studies.weather import WeatherYears, weather_file_year, weather_year
+    from solarsim.studies.wiring.wiring import Wiring, wiring
     from solarsim.views.figure import figure
 
 __version__ = "0.2.0"
@@ -91,6 +92,8 @@ __all__ = [
     "Outages",
     "wear",
     "Wear",
+    "wiring",
+    "Wiring",
     "figure",
     "Bill",
     "BillLine",
@@ -126,6 +129,7 @@ _HOMES = {
     "solarsim.studies.calibrate.calibrate": ("calibrate", "Calibration"),
     "solarsim.studies.outages.outages": ("outages", "Outages"),
     "solarsim.studies.wear": ("wear", "Wear"),
+    "solarsim.studies.wiring.wiring": ("wiring", "Wiring"),
     "solarsim.ledger.bill": ("Bill", "BillLine"),
 }
 

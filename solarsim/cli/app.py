@@ -18,7 +18,7 @@ from solarsim.views.texts import CAUTION
 _HEADINGS = {
     "The home": ("new", "weather", "load", "modules", "roof"),
     "The year": ("compare", "flows", "bill", "plans", "outages", "wear", "calibrate"),
-    "The decision": ("size", "offers", "savings", "life", "risk"),
+    "The decision": ("size", "offers", "savings", "life", "risk", "wiring"),
     "To share": ("guide",),
 }
 

@@ -4,11 +4,11 @@ import numpy as np
 from numpy.typing import NDArray
 from pvlib import pvsystem, temperature
 
-from solarsim.production._cables import cable_ohm
 from solarsim.production._iv_addition import Curve, best_point
 from solarsim.production._modules import KnownModule
 from solarsim.production._plane import PlaneIrradiance
 from solarsim.production._sun import Sun
+from solarsim.production.cables import cable_ohm
 from solarsim.production.power import ArrayPower
 from solarsim.scenario.roof.losses import Losses
 from solarsim.scenario.roof.roof import Array

@@ -11,8 +11,10 @@ from solarsim.scenario.costs import Costs
 from solarsim.scenario.life import Lifetime
 from solarsim.scenario.production_log import MeasuredProduction
 from solarsim.scenario.roof._checks import repeated, roof_problems
+from solarsim.scenario.roof.roof import Array, Module
 from solarsim.scenario.strategy import Strategy
 from solarsim.scenario.system import Grid, Inverter
+from solarsim.scenario.wiring import Wiring
 
 
 def disagreements(parts: Mapping[str, Any]) -> list[str]:
@@ -33,6 +35,7 @@ def disagreements(parts: Mapping[str, Any]) -> list[str]:
     problems += backup_problems(parts)
     problems += _log_problems(parts.get("production_log"), strategies)
     problems += _step_problems(parts)
+    problems += _wiring_problems(parts.get("wiring"), arrays, parts.get("modules") or ())
     life, costs = parts.get("life"), parts.get("costs")
     if life is not None:
         problems += _wear_problems(life, battery) if "battery" in parts else []
@@ -46,6 +49,20 @@ def _step_problems(parts: Mapping[str, Any]) -> list[str]:
         return []
     found = (off_step(table, parts["site"].step_minutes, (key,)) for key, table in parts.items())
     return [f"{key_of(place)}: {problem}" for each in found for place, problem in each]
+
+
+def _wiring_problems(wiring: Wiring | None, arrays: tuple[Array, ...], modules: tuple[Module, ...]) -> list[str]:
+    names, kinds = [array.name for array in arrays], [module.name for module in modules]
+    own = {array.name for array in arrays if array.module is not None}
+    problems = []
+    for each in () if wiring is None else wiring.pv:
+        if each.array not in names:
+            problems.append(f"wiring.pv: {each.array!r} is not one of the arrays{nearest(each.array, names)}")
+        if each.module is not None and each.array in own:
+            problems.append(f"wiring.pv: the array {each.array!r} names its own module; leave module out here")
+        elif each.module is not None and each.module not in kinds:
+            problems.append(f"wiring.pv: {each.module!r} is not one of the modules{nearest(each.module, kinds)}")
+    return problems
 
 
 def _limit_problems(battery: Battery, inverter: Inverter) -> list[str]:

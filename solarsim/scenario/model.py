@@ -28,6 +28,7 @@ from solarsim.scenario.site import Site, WeatherSource
 from solarsim.scenario.size import Size
 from solarsim.scenario.strategy import Strategy
 from solarsim.scenario.system import AcInverter, Grid, Inverter, Load
+from solarsim.scenario.wiring import Wiring
 
 __all__ = ["BillScenario", "LoadScenario", "RoofScenario", "Scenario", "WeatherScenario"]
 
@@ -167,6 +168,7 @@ class Scenario(RoofScenario, BillScenario):
     life: Lifetime | None = field("the coming years: length, rates, growth", "table", default=None)
     generator: Generator | None = field("a generator", "table", default=None)
     outages: Outages | None = field("when the grid is out", "table", default=None)
+    wiring: Wiring | None = field("what the electrical design checks read", "table", default=None)
     production_log: MeasuredProduction | None = field("measured production", "table", default=None)
     size: Size | None = field("what could be purchased, for the command size", "table", default=None)
     strategies: tuple[Strategy, ...] = field("ways to program the inverter, to be compared", "table", min_length=1)

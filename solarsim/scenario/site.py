@@ -103,6 +103,13 @@ class Site(Frozen):
         default=None,
     )
     holidays: Holidays | None = field("which days are holidays", "table", default=None)
+    design_high_c: float | None = field(
+        "design value of the highest air temperature, as for conductors: for the command wiring",
+        "C",
+        ge=-10,
+        le=60,
+        default=None,
+    )
     horizon: Horizon | None = field("what is far off and shades the whole site", "table", default=None)
 
     @model_validator(mode="after")

@@ -2,7 +2,7 @@
 
 import pytest
 
-from solarsim.production._cables import cable_ohm
+from solarsim.production.cables import cable_ohm
 from solarsim.scenario.roof.roof import Cable
 
 

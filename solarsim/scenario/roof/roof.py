@@ -11,10 +11,13 @@ import numpy as np
 from numpy.typing import NDArray
 from pydantic import AfterValidator, Field, model_validator
 
-from solarsim.fields import Frozen, Name, PowerKw, Share, field
+from solarsim.fields import CurrentA, Frozen, Name, PowerKw, Share, field
 
 _FallPerDegree = Annotated[float, Field(ge=-0.01, lt=0)]
 Shares24 = Annotated[tuple[Share, ...], Field(min_length=24, max_length=24)]
+
+#: Sizes of copper conductors in American wire gauge, thinnest first.
+Awg = Literal["14", "12", "10", "8", "6", "4", "3", "2", "1", "1/0", "2/0", "3/0", "4/0"]
 
 DATASHEET = ("v_oc_v", "i_sc_a", "v_mp_v", "i_mp_a", "p_mp_per_c", "v_oc_per_c", "i_sc_per_c")
 
@@ -45,6 +48,19 @@ class Module(Frozen):
     )
     i_sc_per_c: float | None = field(
         "temperature coefficient of short-circuit current, as a share", "1/C", ge=-0.01, le=0.01, default=None
+    )
+    system_v: float | None = field(
+        "maximum system voltage, from its label: for the command wiring", "V", ge=50, le=2000, default=None
+    )
+    series_fuse_a: float | None = field(
+        "maximum series fuse rating, from its label: for the command wiring", "A", gt=0, le=100, default=None
+    )
+    rear_gain: float | None = field(
+        "what the rear of a bifacial module adds to the front's current: for the command wiring; 0 where it has none",
+        "1",
+        ge=0,
+        le=0.4,
+        default=None,
     )
 
     @model_validator(mode="after")
@@ -99,7 +115,7 @@ class Cable(Frozen):
 
     one_way_m: float = field("length from the string to the inverter; current flows there and back", "m", gt=0, le=500)
     section_mm2: float | None = field("cross-section of the conductor", "mm2", ge=1, le=300, default=None)
-    awg: Literal["14", "12", "10", "8", "6", "4", "3", "2", "1", "1/0", "2/0", "3/0", "4/0"] | None = field(
+    awg: Awg | None = field(
         "size of the conductor in American wire gauge, in place of section_mm2", "text", default=None
     )
 
@@ -239,6 +255,16 @@ class DcInput(Frozen):
     start_v: InputV | None = field("open-circuit voltage from which it starts in the morning", "V", default=None)
     max_v: InputV | None = field(
         "voltage that must never be exceeded: more destroys the inverter", "V", usual=(30, 1500), default=None
+    )
+    max_short_circuit_a: CurrentA | None = field(
+        "highest short-circuit current of the arrays on it: for the command wiring", "A", default=None
+    )
+    backfeed_a: float | None = field(
+        "current that it can feed back into a fault of an array, 0 where its maker states none: for the command wiring",
+        "A",
+        ge=0,
+        le=2000,
+        default=None,
     )
 
     @property

@@ -1,0 +1,1 @@
+"""Electrical design checks of a home as written."""

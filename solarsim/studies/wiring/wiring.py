@@ -1,0 +1,103 @@
+"""Electrical design checks: a scenario in; each check with its value, limit, margin, result and source out.
+
+Nothing here changes the energy. A value that is missing never passes as a pass.
+"""
+
+from dataclasses import dataclass
+
+from solarsim.errors import ScenarioError
+from solarsim.hardware.limits import limits_from
+from solarsim.home import Home, home_of
+from solarsim.results import Result, computed, fact
+from solarsim.run import close_year
+from solarsim.scenario.model import Scenario
+from solarsim.scenario.wiring import Wiring as WiringTable
+from solarsim.studies.wiring._ac import ac_checks
+from solarsim.studies.wiring._battery import battery_checks
+from solarsim.studies.wiring._check import Check
+from solarsim.studies.wiring._inspection import InspectionItem, inspection_items
+from solarsim.studies.wiring._islands import island_checks
+from solarsim.studies.wiring._pv import pv_checks
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Wiring(Result):
+    """The design checks of a home. Local code and licensed people decide, not this."""
+
+    _rows = "checks"
+
+    described: Scenario
+    scenario: str = fact("name of the scenario", "text")
+    standard: str = fact("nec or iec", "text")
+    edition: int = fact("year of its edition", "year")
+    lowest_air_c: float = fact("lowest air temperature of the weather file, nights included", "C")
+    checks: tuple[Check, ...] = fact("every check", "table")
+    inspection: tuple[InspectionItem, ...] = fact("what an inspector asks for", "table")
+    notes: tuple[str, ...] = fact("what a reader should know", "list")
+
+    @computed("how many checks fail", "1")
+    def failures(self) -> int:
+        return sum(each.result == "fails" for each in self.checks)
+
+    @computed("how many checks could not be made", "1")
+    def open_checks(self) -> int:
+        return sum(each.result == "not checked" for each in self.checks)
+
+
+def wiring(scenario: Scenario, home: Home | None = None) -> Wiring:
+    """Check the electrical design of a home.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        With a table ``[wiring]``.
+    home : Home, optional
+        From ``home_from`` of this scenario.
+
+    Returns
+    -------
+    Wiring
+        Checks, and a list for the inspection.
+
+    Raises
+    ------
+    InputError
+        The scenario has no table ``wiring``; or see ``home_from``.
+    ValueError
+        See ``home_of``.
+
+    Notes
+    -----
+    Not modeled: aluminum conductors, more than one inverter, three-phase unbalance, selectivity of protection.
+    """
+    table: WiringTable | None = scenario.wiring
+    if table is None:
+        raise ScenarioError(
+            scenario.problem(
+                "wiring: is missing; write a table [wiring] with standard, edition, building, grid_v and phases:"
+                " solarsim guide wiring"
+            )
+        )
+    home = home_of(scenario, home)
+    lowest_air_c = float(home.weather.temp_air_c.min())
+    # Charging from the grid adds to what passes through: the highest import is a strategy's, seldom the home's alone.
+    imports = [close_year(home, strategy.name).peak_import_kw for strategy in scenario.strategies]
+    standby_kw = home.limits.standby_kw + home.bank.cells.heater_kw
+    arrangement = scenario.arrangement
+    backed_kw = home.critical_kw if arrangement is not None and arrangement.critical_only else home.load_kw
+    charge_kw = limits_from(scenario.inverter, scenario.battery_in_use, home.timeline.step_h).charge_kw
+    return Wiring(
+        described=scenario,
+        scenario=scenario.name,
+        standard=table.standard,
+        edition=table.edition,
+        lowest_air_c=lowest_air_c,
+        checks=(
+            *pv_checks(scenario, table, lowest_air_c),
+            *battery_checks(scenario, table),
+            *ac_checks(scenario, table, max(imports)),
+            *island_checks(scenario, table, float((backed_kw + standby_kw).max()), charge_kw),
+        ),
+        inspection=tuple(inspection_items(scenario, table)),
+        notes=(*home.timeline.notes, *home.weather.notes),
+    )
