@@ -49,7 +49,22 @@ class Run(NamedTuple):
 
 
 def ampacity_a(awg: Awg, column_c: int, parallel: int = 1) -> float:
-    """Return the ampacity of NEC Table 310.16 at 30 C [A], for insulation or terminals of 60, 75 or 90 C."""
+    """Return the ampacity at 30 C of air.
+
+    Parameters
+    ----------
+    awg : str
+        Size.
+    column_c : int
+        Rating of insulation or terminals: 60, 75 or 90 [C].
+    parallel : int
+        Equal conductors side by side.
+
+    Returns
+    -------
+    float
+        NEC Table 310.16 [A].
+    """
     return parallel * AMPACITY[awg][INSULATION_C.index(column_c)]
 
 
@@ -120,7 +135,22 @@ def carries(awg: Awg, run: Run, current_a: float, protection_a: float | None) ->
 
 
 def smallest_that_carries(run: Run, current_a: float, protection_a: float | None) -> Awg | None:
-    """Return the thinnest conductor that passes ``carries``; None where not even 4/0 does."""
+    """Return the thinnest conductor that passes ``carries``.
+
+    Parameters
+    ----------
+    run : Run
+        Where it runs.
+    current_a : float
+        The circuit's current [A].
+    protection_a : float or None
+        Its fuse or breaker [A].
+
+    Returns
+    -------
+    str or None
+        Size; None where not even 4/0 does.
+    """
     return next((awg for awg in SIZES if carries(awg, run, current_a, protection_a)), None)
 
 

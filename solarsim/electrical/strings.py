@@ -19,7 +19,7 @@ def cold_open_circuit_v(v_oc_v: float, per_c: float, low_c: float) -> float:
     v_oc_v : float
         At standard test conditions [V].
     per_c : float
-        Temperature coefficient as a share, below 0 [1/C].
+        Temperature coefficient, below 0: share per degree [C].
     low_c : float
         Lowest expected temperature [C].
 

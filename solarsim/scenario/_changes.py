@@ -18,7 +18,18 @@ _PAIR = re.compile(r"""((?:"(?:[^"\\]|\\.)*"|'[^']*'|[^"'=])*)=(.*)""", re.DOTAL
 _CHANGE = re.compile(r"""(?:"(?:[^"\\]|\\.)*"|'[^']*'|[^;"'])+""")
 _IDLE_INVERTER = {"ac_kw": 1.0, "standby_w": 0.0, "efficiency": {"constant": 1.0}, "inputs": [{"max_kw": 1.0}]}
 _NO_SYSTEM = {"name": "no system", "surplus_to": "grid", "battery_serves_load": False, "reserve": 0.0}
-_OF_A_SYSTEM = ("arrays", "modules", "ac_inverters", "battery", "generator", "costs", "life", "production_log", "size")
+_OF_A_SYSTEM = (
+    "wiring",
+    "arrays",
+    "modules",
+    "ac_inverters",
+    "battery",
+    "generator",
+    "costs",
+    "life",
+    "production_log",
+    "size",
+)
 
 
 class _RefusedError(Exception):

@@ -51,7 +51,7 @@ def test_change_reaches_its_key(demo: Scenario, changes: dict[str, Any], path: t
         ({"strategies.7.reserve": 0.3}, "entry 7 is not there; there are 5, counted from 0"),
         ({"ac_inverters.*.ac_kw": 3.0}, r"\* means every entry, and there is none"),
         ({"name.first": "x"}, "leads into 'Greensboro family home'"),
-        ({"inverter.surge_kw.peak": 1.0}, "surge_kw is a value, it has no key 'peak'"),
+        ({"inverter.battery_charge_kw.peak": 1.0}, "battery_charge_kw is a value, it has no key 'peak'"),
         ({"system": 1}, "can only be removed: system = none"),
         ({"battery.capacity_kwh": -5.0, "battery.bank": None}, r"capacity_kwh: -5.0 must be at least 0"),
         ({"strategies.0.reserve": 7.0}, r"strategies\[1\].reserve: 7.0 must be at most 1"),

@@ -60,7 +60,7 @@ def test_every_number_has_a_range_with_two_ends() -> None:
     for model, number, path in numbers(json_schema()):
         low = any(key in number for key in ("minimum", "exclusiveMinimum"))
         high = any(key in number for key in ("maximum", "exclusiveMaximum"))
-        if not (low and high) and path not in BY_VALIDATOR:
+        if not (low and high) and "enum" not in number and path not in BY_VALIDATOR:
             open_ended.append((model, path))
     assert open_ended == []
 

@@ -50,7 +50,7 @@ def wiring(scenario: Scenario, home: Home | None = None) -> Wiring:
     Parameters
     ----------
     scenario : Scenario
-        With a table ``[wiring]``.
+        With a table ``wiring``.
     home : Home, optional
         From ``home_from`` of this scenario.
 

@@ -60,8 +60,8 @@ def leaves(table: Any, path: str) -> Iterator[str]:
 def removable(scenario: Scenario) -> list[str]:
     """Return the values that a check reads and that may be left out."""
     paths = [*leaves(scenario.tables["wiring"], "wiring"), "site.design_low_c", "site.design_high_c"]
-    kept = ("standard", "edition", "building", "grid_v", "phases", "array", "one_way_m", "awg")
-    kept += ("load_management", "connected_kw")  # the one makes the other unread
+    kept = {"standard", "edition", "building", "grid_v", "phases", "array", "one_way_m", "awg"}
+    kept |= {"load_management", "connected_kw"}  # the one makes the other unread
     paths = [path for path in paths if path.rpartition(".")[2] not in kept]
     paths += [f"modules.0.{key}" for key in ("system_v", "series_fuse_a", "rear_gain")]
     inputs = range(len(scenario.inverter.inputs))
