@@ -20,6 +20,7 @@ Months12Kwh = Annotated[tuple[MonthKwh, ...], Field(min_length=12, max_length=12
 Money = Annotated[float, Field(ge=0, le=1e9)]  # beyond it cents are no longer exact
 Price = Annotated[float, Field(ge=0, le=1e6)]  # of a kWh, a kW or a liter; no currency explains more
 Name = Annotated[str, Field(min_length=1, max_length=60)]
+FileName = Annotated[str, Field(min_length=1)]
 USUAL_PRICE = (0.0, 2.0)  # of a kWh; critical peaks of many plans reach 1 to 1.5 US dollars (from memory)
 
 #: What a number was probably written in: by a key's unit, the other unit and how its numbers become the key's.

@@ -115,8 +115,9 @@ def _declared_at(
     root: type[BaseModel], where: Sequence[int | str], content: Any
 ) -> tuple[str, tuple[float, float] | None]:
     """Return the unit of the key at a place, and its usual range where one is declared."""
-    last = max(number for number, part in enumerate(where) if isinstance(part, str))
-    declared = field_at(models_at(root, where[:last], content), str(where[last]))
+    places = [number for number, part in enumerate(where) if isinstance(part, str)][-2:]
+    tables = [(models_at(root, where[:place], content), str(where[place])) for place in reversed(places)]
+    declared = next((each for models, key in tables if (each := field_at(models, key))), None)  # or a dict's own
     extra = None if declared is None else declared.json_schema_extra
     if not isinstance(extra, dict):
         return "1", None

@@ -1,6 +1,7 @@
 """From TOML to the raw tables of a scenario, with the files that they name: text in, dicts and prices out."""
 
 import os
+import re
 import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
@@ -11,6 +12,9 @@ from typing import Any
 from solarsim.errors import ScenarioError, file_bytes, key_of
 from solarsim.scenario.csv_columns import numbers_from_csv
 
+_ENDLESS = re.compile(r"[\d_]{4300}")
+_STATEMENT = re.compile(r"(?m)^(?=[ \t]*[\[\w\"'])")
+_MOST_TRIED = 500
 _TOML_HINT = (
     "; a number has a decimal point, text is written in quotes, true and false are in lower case, a path has / and"
     " no \\"
@@ -63,8 +67,24 @@ def tables_of_text(text: str, before: str = "") -> dict[str, Any]:
         return tomllib.loads(text)
     except RecursionError:
         raise ScenarioError(f"{before}is not valid TOML: it is nested too deep") from None
-    except ValueError as error:  # bad syntax, or a number of thousands of digits
-        raise ScenarioError(f"{before}is not valid TOML: {error}{_TOML_HINT}") from None
+    except tomllib.TOMLDecodeError as error:
+        told = str(error).replace("at end of document", f"begins in line {_last_statement(text)}, is never closed")
+        raise ScenarioError(f"{before}is not valid TOML: {told}{_TOML_HINT}") from None
+    except ValueError:
+        line = next((number for number, each in enumerate(text.split("\n"), start=1) if _ENDLESS.search(each)), 0)
+        raise ScenarioError(f"{before}is not valid TOML: line {line} has a number of thousands of digits") from None
+
+
+def _last_statement(text: str) -> int:
+    """Return the line in which that begins that swallows the end of a text: all before it is valid."""
+    starts = [found.start() for found in _STATEMENT.finditer(text)]
+    for start in reversed(starts[-_MOST_TRIED:]):
+        try:
+            tomllib.loads(text[:start])
+        except ValueError:
+            continue
+        return text.count("\n", 0, start) + 1
+    return 1
 
 
 def text_of_file(path: Path) -> str:

@@ -154,7 +154,9 @@ class Costs(Frozen):
         "inverter sizes with a price each; the one of inverter.ac_kw is bought", "table", default=()
     )
     labor: tuple[Labor, ...] = field("installation that follows the hardware", "table", default=())
-    installation: Money = field("labor, permits and what else is paid once", "currency", default=0.0)
+    installation: Money = field(
+        "labor, permits and what else is paid once", "currency", usual=(0, 500_000), default=0.0
+    )
     complete: bool = field(
         "true: a fixed quantity that contradicts the hardware is an error, not a note", "true or false", default=False
     )

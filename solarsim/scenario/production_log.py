@@ -4,8 +4,8 @@ from typing import Annotated, Literal, Self
 
 from pydantic import AfterValidator, Field, model_validator
 
-from solarsim.fields import Frozen, MonthKwh, Name, field
-from solarsim.scenario.load.meter import Column, FileName, IntervalCsv
+from solarsim.fields import FileName, Frozen, MonthKwh, Name, field
+from solarsim.scenario.load.meter import Column, IntervalCsv
 from solarsim.scenario.site import WeatherFile
 
 MOST_AHEAD_MIN = 840  # a log in the local time of the zone farthest from UTC, read as UTC

@@ -11,7 +11,7 @@ from pydantic import AfterValidator, Field, model_validator
 from solarsim.clock.holidays import Holidays, holidays_in
 from solarsim.clock.timeline import Timeline, timeline_for
 from solarsim.errors import nearest
-from solarsim.fields import Frozen, Name, Share, field, no_repeats
+from solarsim.fields import FileName, Frozen, Name, Share, field, no_repeats
 
 #: Lowest and highest value of what places a weather file or a house on Earth.
 ON_EARTH = {
@@ -150,7 +150,7 @@ WeatherFormat = Literal["tmy3", "tm2", "epw", "psm", "pvgis", "csv"]
 class WeatherFile(Frozen):
     """A year of weather from a file."""
 
-    file: str = field("path, relative to the scenario file: the year that runs use", "text")
+    file: FileName = field("path, relative to the scenario file: the year that runs use", "text")
     format: WeatherFormat = field(
         "tmy3, tm2, epw, psm (CSV of the US National Solar Radiation Database), pvgis (CSV or JSON of the European"
         " Commission's typical years), or csv (8,760 rows with named columns)",
@@ -161,7 +161,7 @@ class WeatherFile(Frozen):
         "table",
         default=None,
     )
-    other_files: Annotated[tuple[str, ...], AfterValidator(no_repeats)] | None = field(
+    other_files: Annotated[tuple[FileName, ...], AfterValidator(no_repeats)] | None = field(
         "files of further years of the same place, in the same format, for commands that use several years",
         "text",
         default=None,

@@ -8,7 +8,7 @@ from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
-from solarsim.fields import CurrentA, Frozen, LimitKw, Months12Kwh, Name, PowerKw, Share, field
+from solarsim.fields import CurrentA, FileName, Frozen, LimitKw, Months12Kwh, Name, PowerKw, Share, field
 from solarsim.scenario.load.appliances import HouseParts
 from solarsim.scenario.load.meter import MeterFile
 from solarsim.scenario.roof.roof import DcInput
@@ -92,7 +92,9 @@ class Inverter(Frozen):
     @model_validator(mode="after")
     def _standby_is_small(self) -> Self:
         if self.standby_w >= 200 * self.ac_kw:
-            raise ValueError(f"standby_w {self.standby_w} is in watts, not a fifth of the rating or more")
+            raise ValueError(
+                f"standby_w {self.standby_w} W are a fifth of ac_kw {self.ac_kw} kW or more: one is in another unit"
+            )
         return self
 
 
@@ -109,7 +111,7 @@ class AcInverter(Frozen):
 class Load(Frozen):
     """What the home uses: from one source of hours, from parts of the home, or both added."""
 
-    file: str | None = field(
+    file: FileName | None = field(
         "CSV of 8,760 rows, or one for each step, with a column load_kw, in standard time", "text", default=None
     )
     meter: MeterFile | None = field("a year or more of interval data from the utility", "table", default=None)
@@ -129,7 +131,7 @@ class Load(Frozen):
         "text",
         default=None,
     )
-    shape_file: str | None = field("data file of the shape bdew_h0", "text", default=None)
+    shape_file: FileName | None = field("data file of the shape bdew_h0", "text", default=None)
     critical_share: Share | None = field(
         "share that is critical, of the load that is not listed as a part", "1", default=None
     )

@@ -50,7 +50,7 @@ def test_round_trip_is_split_between_the_two_ways() -> None:
     ("changes", "told"),
     [
         ({"battery__bank": [*STRINGS, {**STRINGS[0], "cells_in_series": 15}], "battery__capacity_kwh": None},
-         r"51\.2 V and 48 V must not be connected in parallel"),
+         r"51\.2 V and 48 V \(cells_in_series x cell_v\) must not be connected in parallel"),
         ({"battery__bank": list(STRINGS)}, "either the bank .* or capacity_kwh"),
         ({"battery__capacity_kwh": None}, "either the bank .* or capacity_kwh"),
         ({"battery__max_charge_a": 100.0}, "limits in ampere need nominal_v"),

@@ -178,7 +178,8 @@ class Battery(Frozen):
             for row in self.bank[1:]:
                 if not isclose(row.volts, self.bank[0].volts, rel_tol=0.01):
                     raise ValueError(
-                        f"strings of {self.bank[0].volts:g} V and {row.volts:g} V must not be connected in parallel"
+                        f"strings of {self.bank[0].volts:g} V and {row.volts:g} V (cells_in_series x cell_v) must not"
+                        " be connected in parallel"
                     )
         elif self.nominal_v is None and (self.max_charge_a or self.max_discharge_a):
             raise ValueError("limits in ampere need nominal_v")

@@ -5,10 +5,9 @@ from typing import Annotated, Literal, Self
 
 from pydantic import AfterValidator, Field, model_validator
 
-from solarsim.fields import Frozen, field, no_repeats
+from solarsim.fields import FileName, Frozen, field, no_repeats
 
 Column = Annotated[str, Field(min_length=1, max_length=200)]
-FileName = Annotated[str, Field(min_length=1)]
 
 
 class IntervalCsv(Frozen):

@@ -6,7 +6,7 @@ from typing import Annotated, Any, Literal, Self
 from pydantic import AfterValidator, Field, PrivateAttr, model_validator
 
 from solarsim.clock.windows import Month, Window
-from solarsim.fields import USUAL_PRICE, Frozen, Price, Share, field, no_repeats
+from solarsim.fields import USUAL_PRICE, FileName, Frozen, Price, Share, field, no_repeats
 
 Pay = Literal[
     "none", "flat", "by_rate", "same_as_import", "by_window", "by_month_and_hour", "hourly_file", "net_metering",
@@ -77,7 +77,7 @@ class ExportPay(Frozen):
     weekend_prices: MonthHourPrices | None = field(
         "the same for weekends and holidays, where they differ", "currency/kWh", usual=USUAL_PRICE, default=None
     )
-    file: str | None = field(
+    file: FileName | None = field(
         "of hourly_file: CSV with a column export_price, 8,760 rows in standard time", "text", default=None
     )
     net_within: Literal["rate", "month"] | None = field(

@@ -7,7 +7,7 @@ from typing import Annotated, Self
 
 from pydantic import Field, model_validator
 
-from solarsim.fields import Frozen, Share, field
+from solarsim.fields import FileName, Frozen, Share, field
 
 Shares12 = Annotated[tuple[Share, ...], Field(min_length=12, max_length=12)]
 Percent12 = Annotated[tuple[Annotated[float, Field(gt=0, le=100)], ...], Field(min_length=12, max_length=12)]
@@ -136,7 +136,7 @@ class Losses(Frozen):
 class Precipitation(Frozen):
     """Rain and snow hour by hour, which files of a typical year mostly lack."""
 
-    file: str = field(
+    file: FileName = field(
         "CSV in standard time with a row for each hour or step from 1 January 00:00 on, with a column rain_mm or"
         " snowfall_cm or both, as the losses that use them need",
         "text",
