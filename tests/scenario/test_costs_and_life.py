@@ -159,7 +159,7 @@ BAD = {
         LEASED | {"costs__power_purchase": {**POWER, "maintained": "yes"}},
         "costs.power_purchase.maintained: 'yes' must be true or false",
     ),
-    "change in the past": (CHANGE | {AT + "year": 1}, "life.changes[1]: year 1 is in the past: year 1 is the home as"),
+    "change in the past": (CHANGE | {AT + "year": 1}, "life.changes[1].year: 1 must be at least 2"),
     "change of nothing": (CHANGE | {AT + "set": []}, "life.changes[1].set: has 0 entries, must have at least 1"),
     "change without a value": (
         CHANGE | {AT + "set": ["inverter.ac_kw"]},

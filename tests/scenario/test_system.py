@@ -59,7 +59,7 @@ def test_round_trip_is_split_between_the_two_ways() -> None:
         ({"inverter__efficiency": {"peak": 0.97}}, "belong together"),
         ({"inverter__efficiency": {}}, "give one of"),
         ({"inverter__efficiency": {"peak": 0.96, "weighted": 0.97, "weights": "cec"}}, "above the peak"),
-        ({"inverter__standby_w": 2000.0}, "in watts"),
+        ({"inverter__standby_w": 2000.0}, "one is in another unit"),
         ({"arrays__0__input": 2}, "on input 2, but the inverter has inputs 1 to 1"),
         ({"strategies__0__reserve": 0.05}, "below the battery's low_cutoff 0.1"),
         ({"load__file": "x.csv"}, "give one of: a file; a meter; monthly_kwh"),
@@ -81,7 +81,7 @@ def test_half_or_double_specified_parts_are_refused(changes: dict[str, object], 
     [
         ({"load__monthly_kwh": None, "load__annual_kwh": 4000.0}, "annual_kwh needs the shape bdew_h0"),
         ({"load__shape": None}, "and shape belong together"),
-        ({"inverter__standby_w": 1000.0}, "in watts"),  # a fifth of 5 kW
+        ({"inverter__standby_w": 1000.0}, "one is in another unit"),  # a fifth of 5 kW
         ({"strategies__0__windows": [{"from": "16:00", "to": "21:00", "reserve": 0.05}]}, "low_cutoff 0.1"),
         ({"battery__max_discharge_kw": None}, "nothing limits its discharge"),
         ({"inverter__efficiency": {"points": [{"load": 0.5, "efficiency": e} for e in (0.95, 0.96, 0.97)]}},
