@@ -117,7 +117,8 @@ def _notes(each: InputPower, scenario: RoofScenario, step_h: float) -> list[str]
     if each.open_circuit_v is None:
         here = [array.name for array in scenario.arrays if array.input == each.number]
         given = [key for key in WINDOW if getattr(dc_input, key) is not None]
-        if not (given and here):
+        # Where its short-circuit current is written too, its limits are for the design checks.
+        if not (given and here) or dc_input.max_short_circuit_a is not None:
             return []
         return [f"input {each.number}: {', '.join(given)} not used: array {here[0]!r} names no module"]
     if not each.steps_too_high:

@@ -133,6 +133,7 @@ def changed_tables(
         raise ScenarioError(*problems)
     new = _pruned(new)
     removed |= _without_empty_entries(new, changes.values())
+    _leave_out_circuits(tables, new)
     notes: tuple[str, ...] = ()
     if "system" in removed:
         _leave_grid_alone(new)
@@ -261,6 +262,15 @@ def _lapse_battery(tables: dict[str, Any]) -> Iterable[str]:
     ):
         if table and table.pop("battery_fade_per_year", None) is not None:
             yield f"no battery: {key}.battery_fade_per_year is left out"
+
+
+def _leave_out_circuits(before: Mapping[str, Any], tables: dict[str, Any]) -> None:
+    """Remove the circuits of arrays that a change removed; one that names no array before either stays wrong."""
+    names, kept = ({each.get("name") for each in of.get("arrays", ())} for of in (before, tables))
+    wiring = tables.get("wiring")
+    if isinstance(wiring, dict) and isinstance(wiring.get("pv"), list):
+        gone = names - kept
+        wiring["pv"] = [each for each in wiring["pv"] if not (isinstance(each, dict) and each.get("array") in gone)]
 
 
 def _leave_grid_alone(tables: dict[str, Any]) -> None:

@@ -13,6 +13,7 @@ from solarsim.studies.life.life import Life, life
 from solarsim.studies.life.strategy_life import StrategyLife
 from solarsim.studies.outages.worst_month import worst_month
 from solarsim.studies.size.homes import Homes
+from solarsim.studies.wiring.wiring import failure_notes
 
 _SAME = ("site", "weather", "load")
 _FILES = ("file", "other_files", "shape_file")
@@ -138,12 +139,15 @@ def offers(scenarios: Sequence[Scenario], names: Sequence[str] | None = None) ->
     )
     common = found[0].life.notes
     own = (f"{each.name}: {note}" for each in found[1:] for note in each.life.notes if note not in common)
+    checked = (
+        f"{each.name}: {note}" for each in found for note in failure_notes(each.life.home.scenario, each.life.home)
+    )
     return Offers(
         home=homes.home,
         currency=scenarios[0].rate_plan.currency,
         years=found[0].life.settings.years,
         offers=found,
-        notes=(*common, *own),
+        notes=(*common, *own, *checked),
     )
 
 

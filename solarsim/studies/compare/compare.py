@@ -10,6 +10,7 @@ from solarsim.results import Result, computed, fact
 from solarsim.run import Run, simulate, without_battery, without_system
 from solarsim.scenario.model import Scenario
 from solarsim.studies.compare.optimum import Optimum, optimum
+from solarsim.studies.wiring.wiring import failure_notes
 
 _NEARLY = 1.0  # costs that differ by less than a unit of the currency are shown as a tie
 
@@ -49,7 +50,7 @@ class Comparison(Result):
 
     @computed("what a reader should know", "list")
     def notes(self) -> list[str]:
-        return self.home.notes(*self.runs)
+        return [*self.home.notes(*self.runs), *failure_notes(self.home.scenario, self.home)]
 
     def record(self) -> dict[str, Any]:
         """Return the keys of JSON; what is no strategy has no name."""

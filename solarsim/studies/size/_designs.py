@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 from solarsim.errors import InputError
+from solarsim.home import Home
 from solarsim.ledger.ledger import Ledger
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.size import Size as SizeTable
@@ -14,6 +15,7 @@ from solarsim.studies.size._quick import quick_life
 from solarsim.studies.size._room import why_not, why_not_with
 from solarsim.studies.size.design import Design
 from solarsim.studies.size.homes import Homes
+from solarsim.studies.wiring.wiring import failing_string
 
 Mode = Literal["quick", "exact", "step"]
 Item = tuple[Mapping[str, Any], Mode]
@@ -50,7 +52,7 @@ class Shop:
             if reason is not None:
                 return Impossible(changes, reason)
             home = self.homes.of(scenario, exact)
-            reason = why_not_with(home, self.size) if changes else None
+            reason = (why_not_with(home, self.size) or _string_reason(home)) if changes else None
             if reason is not None:
                 return Impossible(changes, reason)
             if exact:
@@ -61,6 +63,11 @@ class Shop:
         except InputError as error:
             return Impossible(changes, error.problems[0].removeprefix(self.written.problem("")))
         return design_of(changes, found, mode)
+
+
+def _string_reason(home: Home) -> str | None:
+    """Return the design check of strings that a design fails, where the scenario has what the checks read."""
+    return failing_string(home.scenario, float(home.weather.temp_air_c.min()))
 
 
 def design_of(changes: Mapping[str, Any], found: Life, mode: Mode) -> Design:

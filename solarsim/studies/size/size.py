@@ -27,6 +27,7 @@ from solarsim.studies.size.design import Design, tie_of
 from solarsim.studies.size.homes import Homes
 from solarsim.studies.size.next_step import NextStep, Skipped, next_step
 from solarsim.studies.size.stages import Stage, stages_of
+from solarsim.studies.wiring.wiring import failure_notes
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -163,7 +164,7 @@ def size(
         frontier=tuple(_frontier(designs)),
         skipped=skipped,
         stages=grown,
-        notes=(*home.notes(), *unknown_faces(scenario, table)),
+        notes=(*home.notes(), *unknown_faces(scenario, table), *failure_notes(scenario, home)),
     )
 
 

@@ -44,6 +44,25 @@ class Wiring(Result):
         return sum(each.result == "not checked" for each in self.checks)
 
 
+def failure_notes(scenario: Scenario, home: Home) -> tuple[str, ...]:
+    """Return a note where design checks of a home fail; none where its scenario has no table ``wiring``."""
+    if scenario.wiring is None:
+        return ()
+    failing = [f"{each.part}, {each.name}" for each in wiring(scenario, home).checks if each.result == "fails"]
+    if not failing:
+        return ()
+    checks = "a design check fails" if len(failing) == 1 else f"{len(failing)} design checks fail"
+    return (f"wiring: {checks}: {'; '.join(failing)} (solarsim wiring)",)
+
+
+def failing_string(scenario: Scenario, lowest_air_c: float) -> str | None:
+    """Return the first check of strings and inputs that fails; None where none does, or where there is no table."""
+    if scenario.wiring is None:
+        return None
+    failing = (each for each in pv_checks(scenario, scenario.wiring, lowest_air_c) if each.result == "fails")
+    return next((f"wiring: {each.part}, {each.name}" for each in failing), None)
+
+
 def wiring(scenario: Scenario, home: Home | None = None) -> Wiring:
     """Check the electrical design of a home.
 

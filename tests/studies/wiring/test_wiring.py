@@ -8,10 +8,11 @@ from typing import Any
 import pytest
 
 from solarsim.errors import ScenarioError
-from solarsim.home import Home
+from solarsim.home import Home, home_from
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.read import packaged_folder, read_scenario
-from solarsim.studies.wiring.wiring import Wiring, wiring
+from solarsim.studies.size.size import size
+from solarsim.studies.wiring.wiring import Wiring, failure_notes, wiring
 
 EXAMPLES = ("greensboro", "miami", "net_shed", "older_roof", "ridge_farm", "sand_point", "storm_coast")
 
@@ -137,3 +138,23 @@ def test_three_strings_need_fuses(demo: Scenario) -> None:
 def test_home_without_the_table_is_refused(demo: Scenario) -> None:
     with pytest.raises(ScenarioError, match=r"wiring: is missing; write a table \[wiring\]"):
         wiring(demo.changed({"wiring": None}))
+
+
+def test_other_commands_name_what_fails(demo: Scenario, demo_home: Home) -> None:
+    assert failure_notes(demo, demo_home) == ()
+    old = example("older_roof")
+    assert failure_notes(old, home_from(old)) == ("wiring: a design check fails: main panel, busbar (solarsim wiring)",)
+
+
+def test_size_skips_a_design_whose_string_fails(demo: Scenario) -> None:
+    """Thirteen modules make 37.1 x 13 x 1.1026 = 532 V at -13 C, above the 500 V of the input."""
+    found = size(demo, {"arrays.0.modules_in_series": [10, 13]})
+    assert [each.changes for each in found.designs] == [{"arrays.0.modules_in_series": 10}]
+    assert [each.reason for each in found.skipped] == ["wiring: south roof, cold open circuit, input"]
+
+
+def test_circuit_of_an_array_that_is_removed_lapses(demo: Scenario) -> None:
+    changed = demo.changed({"arrays.0": None})
+    assert [each["array"] for each in changed.tables["wiring"]["pv"]] == ["west roof"]
+    with pytest.raises(ScenarioError, match="'east roof' is not one of the arrays"):
+        demo.changed({"wiring.pv.0.array": "east roof"})
