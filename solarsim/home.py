@@ -255,7 +255,7 @@ def home_from(scenario: Scenario, household: Household | None = None, known: Par
         limits=limits,
         bank=bank,
         supply=supply,
-        switching=switching_from(scenario.arrangement, scenario.generator_in_use),
+        switching=switching_from(scenario.arrangement, scenario.generator_in_use, scenario.battery_in_use),
         dispatches={
             name: dispatch if supply is None else with_supply(dispatch, supply)
             for name, dispatch in dispatches.items()

@@ -72,4 +72,5 @@ def dispatch_from(
         grid=np.ones(len(timeline), np.bool_),
         backed_kw=np.zeros(len(timeline)),
         generator_may_start=np.zeros(len(timeline), np.bool_),
+        tank_filled=np.zeros(len(timeline), np.bool_),
     )

@@ -26,6 +26,8 @@ class Supply:
         The same within the outages of the scenario, less the part of a step that the transfer takes [kW].
     generator_may_start : array of bool
         Outside its quiet hours.
+    tank_filled : array of bool
+        Its tank is filled while the grid is out.
     stays_connected : bool
         False for a home off the grid: it never exports, and its battery does not discharge while it is on the grid.
     """
@@ -34,6 +36,7 @@ class Supply:
     backed_kw: NDArray[np.float64]
     transfer_kw: NDArray[np.float64]
     generator_may_start: NDArray[np.bool_]
+    tank_filled: NDArray[np.bool_]
     stays_connected: bool
 
     def later(self, load_factor: float, standby_kw: NDArray[np.float64]) -> "Supply":
@@ -115,6 +118,11 @@ def supply_from(
             if generator is None
             else steps_in_any(generator.may_start, timeline, "generator.may_start")
         ),
+        tank_filled=(
+            np.zeros(count, np.bool_)
+            if generator is None or not generator.refill
+            else steps_in_any(generator.refill, timeline, "generator.refill")
+        ),
         stays_connected=arrangement.kind != "off_grid",
     )
 
@@ -135,7 +143,10 @@ def with_supply(dispatch: Dispatch, supply: Supply) -> Dispatch:
         The same rules; who may serve without the grid comes from the supply.
     """
     dispatch = dispatch._replace(
-        grid=supply.grid, backed_kw=supply.transfer_kw, generator_may_start=supply.generator_may_start
+        grid=supply.grid,
+        backed_kw=supply.transfer_kw,
+        generator_may_start=supply.generator_may_start,
+        tank_filled=supply.tank_filled,
     )
     if supply.stays_connected:
         return dispatch

@@ -1,6 +1,6 @@
 """What goes into the hour and comes out of it: plain records of numbers, one field for each."""
 
-from math import nan
+from math import inf, nan
 from typing import NamedTuple
 
 import numpy as np
@@ -130,6 +130,8 @@ class Dispatch(NamedTuple):
         Demand behind the inverter that can be served without the grid, standby included [kW].
     generator_may_start : array of bool
         Without the grid: a generator may start or go on.
+    tank_filled : array of bool
+        Without the grid: the generator's tank is filled as the step begins. With the grid it always is.
     """
 
     surplus_to_battery: Bools
@@ -149,6 +151,7 @@ class Dispatch(NamedTuple):
     grid: Bools
     backed_kw: Floats
     generator_may_start: Bools
+    tank_filled: Bools
 
 
 class Switching(NamedTuple):
@@ -167,6 +170,13 @@ class Switching(NamedTuple):
     grid_from, grid_until : float
         A home that lives off the grid turns to it at or below the one and stays until the other, 0-1; at 1 and above
         it is always on it.
+    tank_liters : float
+        Fuel of a full tank [l]; infinite where it never runs empty.
+    liters_per_h, liters_per_kwh : float
+        What the generator burns at no load [l/h], and for each kWh on top [l/kWh].
+    battery_restart : float
+        A battery that has reached its low cutoff does not discharge below this state of charge, 0-1; negative where
+        it discharges again at once.
     """
 
     generator_kw: float
@@ -176,6 +186,10 @@ class Switching(NamedTuple):
     generator_charge_kw: float
     grid_from: float
     grid_until: float
+    tank_liters: float = inf
+    liters_per_h: float = 0.0
+    liters_per_kwh: float = 0.0
+    battery_restart: float = -1.0
 
 
 #: No generator, and a home that is on the grid whenever that is there.
@@ -215,7 +229,7 @@ class Inputs(NamedTuple):
 class Orders(NamedTuple):
     """The rules of one step: one entry of a ``Dispatch``, whose meanings and units hold.
 
-    ``grid`` says that the home is on it, ``generator_kw`` is the rating of a generator that runs, else 0, and
+    ``grid`` says that the home is on it, ``generator_kw`` is what a generator that runs can deliver, else 0, and
     ``generator_charge_kw`` the most of it for charging, AC [kW].
     """
 
@@ -284,14 +298,30 @@ class State(NamedTuple):
         The home is on the grid.
     ran_h : float
         For how long a generator has been running, as far as it matters; 0 where none runs [h].
+    fuel_l : float
+        What is left in the generator's tank [l].
+    waits : bool
+        The battery has reached its low cutoff, and not yet the state of charge at which it restarts.
     """
 
     stored_kwh: float
     on_grid: bool = False
     ran_h: float = 0.0
+    fuel_l: float = inf
+    waits: bool = False
 
 
 UNKNOWN = State(nan)  #: no earlier pass
+
+
+#: Why a step leaves backed-up demand unserved; such reasons are added. The battery or the inverter:
+AT_CUTOFF, WAITS_TO_RESTART, AT_INVERTER_RATING, AT_BATTERY_LIMIT, BLOCKED_BY_TEMPERATURE = 1, 2, 4, 8, 16
+#: The generator does not run, or its output does not suffice:
+QUIET_HOURS, TANK_EMPTY, ABOVE_START_LEVEL, AT_GENERATOR_RATING = 32, 64, 128, 256
+REASONS = (
+    AT_CUTOFF, WAITS_TO_RESTART, AT_INVERTER_RATING, AT_BATTERY_LIMIT, BLOCKED_BY_TEMPERATURE,
+    QUIET_HOURS, TANK_EMPTY, ABOVE_START_LEVEL, AT_GENERATOR_RATING,
+)  # fmt: skip
 
 
 def cells_at_ease(limits: Limits, steps: int) -> Cells:

@@ -19,8 +19,17 @@ import numpy as np
 from numba import njit
 
 from solarsim.engine.records import (
+    ABOVE_START_LEVEL,
+    AT_BATTERY_LIMIT,
+    AT_CUTOFF,
+    AT_GENERATOR_RATING,
+    AT_INVERTER_RATING,
+    BLOCKED_BY_TEMPERATURE,
     GENERATOR,
     GRID,
+    QUIET_HOURS,
+    TANK_EMPTY,
+    WAITS_TO_RESTART,
     Conditions,
     Curve,
     Floats,
@@ -33,7 +42,7 @@ from solarsim.engine.records import (
     Switching,
 )
 
-COMPILED_FOR = "dc22a303"  #: a short hash of the records' fields
+COMPILED_FOR = "09e39dce"  #: a short hash of the records' fields
 _NOTHING_KW = 1e-9  # less is rounding
 _SOURCE, _STORED = Hour._fields.index("source"), Hour._fields.index("battery_kwh")
 
@@ -330,6 +339,53 @@ def step(limits: Limits, orders: Orders, now: Conditions, stored_kwh: float) -> 
 
 
 @njit(cache=True, error_model="numpy")
+def fuel_liters(liters_per_h: float, liters_per_kwh: float, run_h: float, generated_kwh: float) -> float:
+    """Return what a generator burns, from its run time and its output: a line (common practice, no source).
+
+    Parameters
+    ----------
+    liters_per_h : float
+        At no load [l/h].
+    liters_per_kwh : float
+        For each kWh on top [l/kWh].
+    run_h : float
+        Time in which it runs, idle or not [h].
+    generated_kwh : float
+        Its output in that time [kWh].
+
+    Returns
+    -------
+    float
+        [l].
+
+    Examples
+    --------
+    >>> fuel_liters(0.5, 0.25, 6.0, 10.0)
+    5.5
+    """
+    return liters_per_h * run_h + liters_per_kwh * generated_kwh
+
+
+@njit(cache=True, error_model="numpy")
+def _fueled_kw(limits: Limits, switching: Switching, fuel_l: float) -> float:
+    """Return the highest mean output of a generator that runs for a whole step; 0 where the fuel is too little."""
+    step_h, per_h, per_kwh = limits.step_h, switching.liters_per_h, switching.liters_per_kwh
+    if fuel_l >= fuel_liters(per_h, per_kwh, step_h, switching.generator_kw * step_h):
+        return switching.generator_kw
+    left_kw = (fuel_l - fuel_liters(per_h, per_kwh, step_h, 0.0)) / (per_kwh * step_h)
+    return left_kw if left_kw > _NOTHING_KW else 0.0
+
+
+@njit(cache=True, error_model="numpy")
+def _fuel_left(limits: Limits, switching: Switching, on_grid: bool, hour: Hour, fuel_l: float) -> float:
+    """Return what is left in the tank after a step in which the generator runs [l]; on the grid it idles."""
+    generated_kwh = 0.0 if on_grid else (hour.source_to_load_kw + hour.source_to_battery_kw) * limits.step_h
+    return max(
+        0.0, fuel_l - fuel_liters(switching.liters_per_h, switching.liters_per_kwh, limits.step_h, generated_kwh)
+    )
+
+
+@njit(cache=True, error_model="numpy")
 def _stays_on_grid(limits: Limits, switching: Switching, grid: bool, stored_kwh: float, on_grid: bool) -> bool:
     """Return whether the home is on a grid that is there: not between its two levels, where it was off it."""
     if not grid or stored_kwh <= switching.grid_from * limits.capacity_kwh:
@@ -353,9 +409,18 @@ def _ran(limits: Limits, switching: Switching, runs: bool, ran_h: float) -> floa
 
 
 @njit(cache=True, error_model="numpy")
-def _orders_at(inputs: Inputs, i: int, on_grid: bool, runs: bool) -> Orders:
+def _waits(limits: Limits, switching: Switching, stored_kwh: float, waits: bool) -> bool:
+    """Return whether the battery waits to restart: it reached its low cutoff, where the rest cannot start the stage."""
+    if stored_kwh >= switching.battery_restart * limits.capacity_kwh:
+        return False
+    above_kwh = (stored_kwh - limits.minimum_kwh) * limits.one_way
+    return waits or above_kwh <= (limits.curve.k0_kw + _NOTHING_KW) * limits.step_h
+
+
+@njit(cache=True, error_model="numpy")
+def _orders_at(inputs: Inputs, i: int, on_grid: bool, generator_kw: float, backed_kw: float) -> Orders:
     """Return the orders of one step."""
-    rules, switching = inputs.dispatch, inputs.switching
+    rules = inputs.dispatch
     return Orders(
         rules.surplus_to_battery[i],
         rules.serves_load[i],
@@ -372,9 +437,9 @@ def _orders_at(inputs: Inputs, i: int, on_grid: bool, runs: bool) -> Orders:
         rules.backed_up_only[i],
         rules.off_grid_floor[i],
         on_grid,
-        rules.backed_kw[i],
-        switching.generator_kw if runs else 0.0,
-        switching.generator_charge_kw,
+        backed_kw,
+        generator_kw,
+        inputs.switching.generator_charge_kw,
     )
 
 
@@ -383,6 +448,36 @@ def _conditions_at(inputs: Inputs, i: int) -> Conditions:
     """Return the conditions of one step."""
     pv_kw, ac_solar_kw, load_kw, cells = inputs.pv_kw[i], inputs.ac_solar_kw[i], inputs.load_kw[i], inputs.cells
     return Conditions(pv_kw, ac_solar_kw, load_kw, cells.charge_kw[i], cells.discharge_kw[i], cells.heater_kw[i])
+
+
+@njit(cache=True, error_model="numpy")
+def _hour_waiting(inputs: Inputs, i: int, on_grid: bool, generator_kw: float, stored_kwh: float) -> Hour:
+    """Run one step in which the battery waits to restart, and so does not discharge.
+
+    Without grid and generator the inverter is off: nothing is served, the sun at the DC inputs charges, and the
+    inverters on the AC side stop.
+    """
+    now, dark = _conditions_at(inputs, i), not on_grid and generator_kw <= 0.0
+    orders = _orders_at(inputs, i, on_grid, generator_kw, 0.0 if dark else inputs.dispatch.backed_kw[i])
+    ac_kw = 0.0 if dark else now.ac_solar_kw
+    rests = Conditions(now.pv_kw, ac_kw, now.load_kw, now.charge_kw, 0.0, now.heater_kw)
+    hour = step(inputs.limits, orders, rests, stored_kwh)
+    return Hour(
+        hour.pv_to_load_kw,
+        hour.pv_to_battery_kw,
+        hour.pv_to_grid_kw,
+        hour.clipped_kw,
+        hour.curtailed_kw + now.ac_solar_kw - ac_kw,
+        hour.battery_to_load_kw,
+        hour.battery_to_grid_kw,
+        hour.source_to_load_kw,
+        hour.source_to_battery_kw,
+        hour.unserved_kw,
+        hour.source,
+        hour.temperature_blocked_kw,
+        hour.losses_kw,
+        hour.battery_kwh,
+    )
 
 
 @njit(cache=True, error_model="numpy")
@@ -398,8 +493,8 @@ def run_steps(inputs: Inputs, start: State, table: Floats, known: State) -> Stat
     table : array of float
         Filled: one row for each step, one column for each field of ``Hour``; steps side by side are written fastest.
     known : State
-        What the same steps ended with from another start, where the table holds them: the run stops where both have
-        stored the same, since all that follows is the same. ``UNKNOWN`` where it does not.
+        What the same steps ended with from another start, where the table holds them: the run stops where both are in
+        the same state, since all that follows is the same. ``UNKNOWN`` where it does not.
 
     Returns
     -------
@@ -407,25 +502,85 @@ def run_steps(inputs: Inputs, start: State, table: Floats, known: State) -> Stat
         At the end of the last step.
     """
     limits, switching, again = inputs.limits, inputs.switching, known.stored_kwh >= 0.0
-    stored, on_grid, ran_h = start.stored_kwh, start.on_grid, start.ran_h
+    stored, on_grid, ran_h, fuel_l, waits = start.stored_kwh, start.on_grid, start.ran_h, start.fuel_l, start.waits
+    has_tank, restarts = switching.tank_liters < inf, switching.battery_restart >= 0.0
     for i in range(inputs.pv_kw.size):
         on_grid = _stays_on_grid(limits, switching, inputs.dispatch.grid[i], stored, on_grid)
         may_start = inputs.dispatch.generator_may_start[i] and not on_grid
         runs = _generator_runs(limits, switching, may_start, stored, ran_h)
+        generator_kw = switching.generator_kw if runs else 0.0
+        if has_tank:
+            fuel_l = switching.tank_liters if _fills(inputs, i) else fuel_l
+            generator_kw = min(generator_kw, _fueled_kw(limits, switching, fuel_l))
+            runs = generator_kw > 0.0
         ran_h = _ran(limits, switching, runs, ran_h)
-        hour = step(limits, _orders_at(inputs, i, on_grid, runs), _conditions_at(inputs, i), stored)
-        # How long a generator has run is not in the table: while one runs, two passes cannot be known to have met.
+        # The processor foresees a branch; a choice of numbers would make each step wait for the one before.
+        if waits:
+            hour = _hour_waiting(inputs, i, on_grid, generator_kw, stored)
+        else:
+            orders = _orders_at(inputs, i, on_grid, generator_kw, inputs.dispatch.backed_kw[i])
+            hour = step(limits, orders, _conditions_at(inputs, i), stored)
+        if has_tank and runs:
+            fuel_l = _fuel_left(limits, switching, on_grid, hour, fuel_l)
+        if restarts:
+            waits = _waits(limits, switching, hour.battery_kwh, waits)
         met = again and table[i, _STORED] == hour.battery_kwh and table[i, _SOURCE] == hour.source and not runs
         for column in range(len(hour)):
             table[i, column] = hour[column]
         stored = hour.battery_kwh
-        if met:
+        # Fuel and wait are not in the table: two passes have met where neither depends on what came before.
+        if met and (not has_tank or _fills(inputs, i)) and waits == _waits(limits, switching, stored, not waits):
             return known
-    return State(stored, on_grid, ran_h)
+    return State(stored, on_grid, ran_h, fuel_l, waits)
 
 
 @njit(cache=True, error_model="numpy")
-def run_outages(inputs: Inputs, starts: Ints, stored_kwh: Floats, lasted_h: Floats, unserved_kwh: Floats) -> None:
+def _fills(inputs: Inputs, i: int) -> bool:
+    """Return whether the generator's tank is filled as a step begins."""
+    return bool(inputs.dispatch.grid[i] or inputs.dispatch.tank_filled[i])
+
+
+@njit(cache=True, error_model="numpy")
+def _why_unserved(
+    inputs: Inputs, i: int, hour: Hour, stored_kwh: float, ran_h: float, fuel_l: float, waits: bool, runs: bool
+) -> int:
+    """Return why an island leaves backed-up demand unserved in a step: the reasons of ``records``, added.
+
+    The state is that before the step, its tank filled where the step begins with that.
+    """
+    limits, switching, discharge_kw = inputs.limits, inputs.switching, inputs.cells.discharge_kw[i]
+    kept_kwh = (stored_kwh - limits.minimum_kwh) * limits.kept
+    energy_kw = _delivered(limits, kept_kwh * limits.one_way / limits.step_h)
+    stage_kw = hour.pv_to_load_kw - min(inputs.ac_solar_kw[i], hour.pv_to_load_kw) + hour.battery_to_load_kw
+    if waits:
+        why = WAITS_TO_RESTART
+    elif stage_kw >= limits.curve.rated_kw - _NOTHING_KW:
+        why = AT_INVERTER_RATING
+    elif energy_kw <= discharge_kw:
+        why = AT_CUTOFF
+    else:
+        why = BLOCKED_BY_TEMPERATURE if discharge_kw < limits.discharge_kw else AT_BATTERY_LIMIT
+    if switching.generator_kw <= 0.0:
+        return why
+    if runs:
+        fueled_kw = _fueled_kw(limits, switching, fuel_l)
+        return why + (AT_GENERATOR_RATING if fueled_kw >= switching.generator_kw else TANK_EMPTY)
+    level = switching.generator_stop if ran_h > 0.0 else switching.generator_start
+    if stored_kwh > level * limits.capacity_kwh:
+        return why + ABOVE_START_LEVEL
+    return why + (TANK_EMPTY if inputs.dispatch.generator_may_start[i] else QUIET_HOURS)
+
+
+@njit(cache=True, error_model="numpy")
+def run_outages(
+    inputs: Inputs,
+    starts: Ints,
+    stored_kwh: Floats,
+    begin: State,
+    lasted_h: Floats,
+    unserved_kwh: Floats,
+    why: Ints,
+) -> None:
     """Simulate one outage per start step, from the energy stored at that step.
 
     Parameters
@@ -436,30 +591,53 @@ def run_outages(inputs: Inputs, starts: Ints, stored_kwh: Floats, lasted_h: Floa
         The steps at whose start the grid fails.
     stored_kwh : array of float
         At the start of each step of the year [kWh].
+    begin : State
+        All else at each start: the tank, how long the generator has been running, whether the battery waits to restart.
     lasted_h : array of float
         Filled, one entry for each start: how long all that is backed up was served, at most the longest outage;
         within the step that fails, the share of demand that was served [h].
     unserved_kwh : array of float
         Filled, one row for each start and one column for each step of the outage: backed up demand that was not
         served from the start until the end of that step [kWh].
+    why : array of int
+        Filled, rows and columns as for ``unserved_kwh``: why the step leaves some unserved, the reasons of ``records``
+        added; 0 where all is served.
     """
     limits, switching, rules = inputs.limits, inputs.switching, inputs.dispatch
+    has_tank, restarts = switching.tank_liters < inf, switching.battery_restart >= 0.0
     steps = unserved_kwh.shape[1]
     for place in range(starts.size):
         start = starts[place]
-        stored, ran_h, total_kwh = stored_kwh[start], 0.0, 0.0
+        stored, ran_h, fuel_l, total_kwh = stored_kwh[start], begin.ran_h, begin.fuel_l, 0.0
+        waits = restarts and _waits(limits, switching, stored, begin.waits)
         lasted_h[place] = steps * limits.step_h
         for number in range(steps):
             i = (start + number) % inputs.pv_kw.size
+            was_kwh, had_run_h, waited = stored, ran_h, waits
             runs = _generator_runs(limits, switching, rules.generator_may_start[i], stored, ran_h)
+            generator_kw = switching.generator_kw if runs else 0.0
+            if has_tank:
+                fuel_l = switching.tank_liters if rules.tank_filled[i] else fuel_l
+                generator_kw = min(generator_kw, _fueled_kw(limits, switching, fuel_l))
+                runs = generator_kw > 0.0
             ran_h = _ran(limits, switching, runs, ran_h)
-            hour = step(limits, _orders_at(inputs, i, False, runs), _conditions_at(inputs, i), stored)
+            if waits:
+                hour = _hour_waiting(inputs, i, False, generator_kw, stored)
+            else:
+                orders = _orders_at(inputs, i, False, generator_kw, rules.backed_kw[i])
+                hour = step(limits, orders, _conditions_at(inputs, i), stored)
             stored = hour.battery_kwh
             demand = inputs.load_kw[i] + limits.standby_kw + inputs.cells.heater_kw[i]
             backed = min(rules.backed_kw[i], demand)
             unserved = hour.unserved_kw - (demand - backed)
+            why[place, number] = 0
             if unserved > _NOTHING_KW:
                 if total_kwh == 0.0:
                     lasted_h[place] = (number + 1.0 - unserved / backed) * limits.step_h
                 total_kwh += unserved * limits.step_h
+                why[place, number] = _why_unserved(inputs, i, hour, was_kwh, had_run_h, fuel_l, waited, runs)
             unserved_kwh[place, number] = total_kwh
+            if has_tank and runs:
+                fuel_l = _fuel_left(limits, switching, False, hour, fuel_l)
+            if restarts:
+                waits = _waits(limits, switching, stored, waits)

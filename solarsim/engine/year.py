@@ -12,7 +12,7 @@ from solarsim.engine.step import run_steps
 
 HOUR_COLUMNS = Hour._fields
 MOST_PASSES = 200
-_CLOSED = 1e-9
+_CLOSED, _CLOSED_L = 1e-9, 1e-6
 
 
 class Year(NamedTuple):
@@ -24,8 +24,8 @@ class Year(NamedTuple):
         What it was run with.
     table : array of float
         One row for each step, one column for each of ``HOUR_COLUMNS``.
-    start_kwh : float
-        Stored energy at the start of the first step [kWh].
+    start : State
+        At the start of the first step.
     passes : int
         How often the year was run.
     gap_kwh : float
@@ -34,9 +34,14 @@ class Year(NamedTuple):
 
     inputs: Inputs
     table: Floats
-    start_kwh: float
+    start: State
     passes: int
     gap_kwh: float
+
+    @property
+    def start_kwh(self) -> float:
+        """Stored energy at the start of the first step [kWh]."""
+        return self.start.stored_kwh
 
 
 def run_year(inputs: Inputs, start_kwh: float | None = None, table: Floats | None = None) -> Year:
@@ -67,12 +72,20 @@ def run_year(inputs: Inputs, start_kwh: float | None = None, table: Floats | Non
     if table.shape != shape:  # the compiled loop would write beyond it
         raise ValueError(f"the table has the shape {table.shape}, must have {shape}")
     closed_kwh = _CLOSED * max(1.0, limits.capacity_kwh)
-    start = State(limits.minimum_kwh if start_kwh is None else start_kwh, bool(inputs.dispatch.grid[-1]))
+    stored_kwh = limits.minimum_kwh if start_kwh is None else start_kwh
+    start = State(stored_kwh, bool(inputs.dispatch.grid[-1]), fuel_l=inputs.switching.tank_liters)
     end, passes = run_steps(inputs, start, table, UNKNOWN), 1
-    while (abs(end.stored_kwh - start.stored_kwh) > closed_kwh or end[1:] != start[1:]) and passes < MOST_PASSES:
+    while not _meets(start, end, closed_kwh) and passes < MOST_PASSES:
         start, passes = end, passes + 1
         end = run_steps(inputs, start, table, end)
-    return Year(inputs, table, start.stored_kwh, passes, end.stored_kwh - start.stored_kwh)
+    return Year(inputs, table, start, passes, end.stored_kwh - start.stored_kwh)
+
+
+def _meets(start: State, end: State, closed_kwh: float) -> bool:
+    """Return whether a year ends in the state in which it began."""
+    alike = (end.on_grid, end.ran_h, end.waits) == (start.on_grid, start.ran_h, start.waits)
+    fuel = end.fuel_l == start.fuel_l or abs(end.fuel_l - start.fuel_l) <= _CLOSED_L
+    return alike and fuel and abs(end.stored_kwh - start.stored_kwh) <= closed_kwh
 
 
 class _Once(event.Listener):

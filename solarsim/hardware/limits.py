@@ -61,7 +61,7 @@ def limits_from(inverter: Inverter, battery: Battery | None, step_h: float) -> L
     )
 
 
-def switching_from(arrangement: Arrangement | None, generator: Generator | None) -> Switching:
+def switching_from(arrangement: Arrangement | None, generator: Generator | None, battery: Battery | None) -> Switching:
     """Build the levels at which generator and grid come in.
 
     Parameters
@@ -69,7 +69,9 @@ def switching_from(arrangement: Arrangement | None, generator: Generator | None)
     arrangement : Arrangement or None
         Levels of a grid that comes last.
     generator : Generator or None
-        Its levels and powers.
+        Its levels, powers, tank and fuel.
+    battery : Battery or None
+        Where it restarts after its low cutoff.
 
     Returns
     -------
@@ -84,10 +86,15 @@ def switching_from(arrangement: Arrangement | None, generator: Generator | None)
             generator_stop=generator.stop_at,
             generator_least_h=generator.least_run_h,
             generator_charge_kw=generator.charge_kw,
+            tank_liters=inf if generator.tank_liters is None else generator.tank_liters,
+            liters_per_h=generator.liters_per_h,
+            liters_per_kwh=generator.liters_per_kwh,
         )
     if arrangement is not None and arrangement.levels is not None:
         grid_from, grid_until = arrangement.levels
         levels = levels._replace(grid_from=grid_from, grid_until=grid_until)
+    if battery is not None and battery.restart_at is not None and battery.restart_at > battery.low_cutoff:
+        levels = levels._replace(battery_restart=battery.restart_at)
     return levels
 
 

@@ -4,6 +4,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from solarsim.engine import step
 from solarsim.ledger.flows import Flows
 from solarsim.scenario.backup.backup import Generator
 
@@ -41,5 +42,5 @@ def generator_year(flows: Flows, generator: Generator | None) -> GeneratorYear:
 
 
 def fuel_liters(generator: Generator, run_h: float, generated_kwh: float) -> float:
-    """Return what a generator burns [l], from run time [h] and output [kWh]: a line (common practice, no source)."""
-    return generator.liters_per_h * run_h + generator.liters_per_kwh * generated_kwh
+    """Return what a generator burns [l], from run time [h] and output [kWh]: the law by which its tank empties."""
+    return step.fuel_liters(generator.liters_per_h, generator.liters_per_kwh, run_h, generated_kwh)

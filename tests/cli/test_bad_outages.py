@@ -44,6 +44,18 @@ CASES: dict[str, Case] = {
     "generator that never starts": generator("generator.start_at: 0.05 is below battery.low_cutoff", start_at=0.05),
     "generator that waits for full": generator("generator.stop_at", "0.99", stop_at=0.99),
     "generator without fuel": generator("generator.liters_per_kwh", "missing", liters_per_kwh=None),
+    "tank that nobody fills": (
+        ["generator.refill is missing", "state when the tank is filled"],
+        {"arrangement": {"kind": "off_grid", "grid": "none"}, "generator": {**GENERATOR, "tank_liters": 20.0}},
+    ),
+    "restart below the cutoff": home("restart_at 0.05 is below low_cutoff 0.1", battery__restart_at=0.05),
+    "restart that the generator never reaches": home(
+        "battery.restart_at: 0.7 is above generator.stop_at 0.6", battery__restart_at=0.7, generator=dict(GENERATOR)
+    ),
+    "restart that the grid never reaches": (
+        ["battery.restart_at: 0.7 is above arrangement.grid_until 0.6"],
+        {"arrangement": LAST, "battery__restart_at": 0.7},
+    ),
     "generator and no arrangement": home(
         "generator: has no effect without [arrangement]", arrangement=None, generator=dict(GENERATOR)
     ),

@@ -136,12 +136,15 @@ def test_an_island_has_no_grid_and_no_transfer() -> None:
     assert (dispatch.backed_kw == 2.0).all()
 
 
-def test_a_generator_has_quiet_hours() -> None:
-    quiet = Generator(
+def generator(**keys: Any) -> Generator:
+    return Generator(
         kw=4.0, start_at=0.2, stop_at=0.6, least_run_h=1.0, charge_kw=3.0, liters_per_h=0.5, liters_per_kwh=0.3,
-        fuel_price=1.5, may_start=(daily("08:00", "20:00"),),
+        fuel_price=1.5, **keys,
     )  # fmt: skip
-    may = supply(generator=quiet, **HYBRID).generator_may_start
+
+
+def test_a_generator_has_quiet_hours() -> None:
+    may = supply(generator=generator(may_start=(daily("08:00", "20:00"),)), **HYBRID).generator_may_start
     assert may.sum() == 365 * 12
     assert not supply(**HYBRID).generator_may_start.any()
 
@@ -163,3 +166,9 @@ def test_a_window_that_never_holds_is_refused() -> None:
     holiday = (Window(days=("holiday",)),)
     with pytest.raises(ScenarioError, match=r"arrangement\.at_home: window 1 \(holiday\) holds in no hour of 2026"):
         supply(**{**HYBRID, "transfer": "by_hand", "at_home": holiday})
+
+
+def test_the_tank_is_filled_only_when_the_windows_say_so() -> None:
+    daily_fill = generator(tank_liters=20.0, refill=(daily("08:00", "09:00"),))
+    assert supply(generator=daily_fill, **HYBRID).tank_filled.sum() == 365
+    assert not supply(generator=generator(tank_liters=20.0), **HYBRID).tank_filled.any()

@@ -11,6 +11,7 @@ import pytest
 from solarsim.engine.records import (
     GENERATOR,
     GRID,
+    REASONS,
     Cells,
     Conditions,
     Curve,
@@ -369,4 +370,4 @@ def test_a_change_of_the_records_is_told_to_the_compiled_code() -> None:
     """Numba's cache looks at the compiled functions' file only: it must change when a record does."""
     records = Curve, Limits, Cells, Dispatch, Switching, Inputs, Orders, Conditions, Hour, State
     fields = [(each.__name__, each._fields) for each in records]
-    assert hashlib.sha256(repr((GRID, GENERATOR, fields)).encode()).hexdigest()[:8] == COMPILED_FOR
+    assert hashlib.sha256(repr((GRID, GENERATOR, REASONS, fields)).encode()).hexdigest()[:8] == COMPILED_FOR

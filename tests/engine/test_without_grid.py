@@ -3,16 +3,27 @@
 The stage and the battery of ``builders.limits`` are lossless: 10 kWh, low cutoff 1 kWh, 3 kW each way.
 """
 
+from math import nan
+
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from solarsim.engine.records import (
+    ABOVE_START_LEVEL,
+    AT_BATTERY_LIMIT,
+    AT_CUTOFF,
+    AT_GENERATOR_RATING,
+    AT_INVERTER_RATING,
+    BLOCKED_BY_TEMPERATURE,
     GENERATOR,
     GRID,
     GRID_ALONE,
+    QUIET_HOURS,
+    TANK_EMPTY,
     UNKNOWN,
+    WAITS_TO_RESTART,
     Curve,
     Dispatch,
     Hour,
@@ -29,6 +40,7 @@ from solarsim.engine.step import (
     run_steps,
     step,
 )
+from solarsim.engine.year import run_year
 from tests.builders import conditions, inputs_of, limits, orders
 
 pytestmark = pytest.mark.by_hand
@@ -44,14 +56,14 @@ def dark(pv: float, load: float, stored: float = 5.0, hw: Limits | None = None, 
 
 
 def dispatch(steps: int, **changes: object) -> Dispatch:
-    asked = {**orders()._asdict(), "grid": False, "generator_may_start": True, **changes}
+    asked = {**orders()._asdict(), "grid": False, "generator_may_start": True, "tank_filled": False, **changes}
     return Dispatch(**{key: np.full(steps, asked[key]) for key in Dispatch._fields})
 
 
 def run(pv: list[float], load: list[float], switching: Switching, start: float, **changes: object) -> np.ndarray:
     table = np.empty((len(pv), len(Hour._fields)))
     given = inputs_of(limits(), dispatch(len(pv), **changes), np.array(pv), np.array(load), switching=switching)
-    run_steps(given, State(start), table, UNKNOWN)
+    run_steps(given, State(start, fuel_l=switching.tank_liters), table, UNKNOWN)
     return table
 
 
@@ -166,10 +178,10 @@ def test_constant_load_without_sun_lasts_what_is_stored_over_the_load(
 ) -> None:
     """Usable energy x efficiency / load, exactly: also within the step that fails."""
     steps = 96
-    lasted, unserved = np.empty(24), np.empty((24, steps))
+    lasted, unserved, why = np.empty(24), np.empty((24, steps)), np.empty((24, steps), np.int64)
     hw = limits(one_way=one_way, standby_kw=0.0)
     given = inputs_of(hw, dispatch(24), np.zeros(24), np.full(24, load_kw))
-    run_outages(given, EACH, np.full(24, stored_kwh), lasted, unserved)
+    run_outages(given, EACH, np.full(24, stored_kwh), State(nan), lasted, unserved, why)
     expected_h = (stored_kwh - 1.0) * one_way / load_kw
     assert lasted == pytest.approx(np.full(24, min(steps, expected_h)), abs=1e-6)
     assert unserved[:, -1] == pytest.approx(np.full(24, max(0.0, steps - expected_h) * load_kw), abs=1e-6)
@@ -178,11 +190,122 @@ def test_constant_load_without_sun_lasts_what_is_stored_over_the_load(
 def test_an_outage_runs_over_the_turn_of_the_year() -> None:
     sun = np.zeros(24)
     sun[0] = 3.0
-    lasted, unserved = np.empty(24), np.empty((24, 3))
-    run_outages(inputs_of(limits(), dispatch(24), sun, np.full(24, 1.0)), EACH, np.full(24, 1.0), lasted, unserved)
+    lasted, unserved, why = np.empty(24), np.empty((24, 3)), np.empty((24, 3), np.int64)
+    given = inputs_of(limits(), dispatch(24), sun, np.full(24, 1.0))
+    run_outages(given, EACH, np.full(24, 1.0), State(nan), lasted, unserved, why)
     assert lasted[[22, 23, 0]].tolist() == [
         0.0,
         0.0,
         3.0,
     ]  # from 23:00: nothing, then an hour of sun, then of it stored
     assert unserved[23].tolist() == [1.0, 1.0, 1.0]
+
+
+#: 4 kW at 0.5 l/h and 0.25 l/kWh: 1.5 l in an hour at full output.
+WITH_TANK = Switching(4.0, 0.2, 0.9, 0.0, 99.0, 1.0, 1.0, 4.0, 0.5, 0.25)
+
+
+def test_an_empty_tank_ends_the_generator_s_run() -> None:
+    """Two hours at 4 kW burn 3 of 4 l; the liter left keeps it running an hour at 2 kW, which the load takes."""
+    table = run([0.0] * 5, [2.0] * 5, WITH_TANK, 2.0)
+    generated = table.T[ROWS["source_to_load_kw"]] + table.T[ROWS["source_to_battery_kw"]]
+    assert generated.tolist() == [4.0, 4.0, 2.0, 0.0, 0.0]
+    assert table.T[ROWS["battery_kwh"]].tolist() == [4.0, 6.0, 6.0, 4.0, 2.0]
+    assert (table.T[ROWS["source"]] == GENERATOR).tolist() == [True, True, True, False, False]
+
+
+def test_a_tank_too_low_for_an_hour_at_no_load_is_empty_whatever_the_least_run() -> None:
+    table = run([0.0] * 3, [2.0] * 3, WITH_TANK._replace(tank_liters=0.4, generator_least_h=3.0), 2.0)
+    assert not table.T[ROWS["source"]].any()
+
+
+def test_a_tank_is_full_while_the_grid_is_there_and_when_somebody_fills_it() -> None:
+    """A tank for one hour at 4 kW: it runs in the first hour without the grid, and when it is filled."""
+    grid, filled = [True, False, False, False, True, False], [False, False, False, True, False, False]
+    asked = dispatch(6)._replace(grid=np.array(grid), tank_filled=np.array(filled))
+    table = np.empty((6, len(Hour._fields)))
+    levels = WITH_TANK._replace(tank_liters=1.5, generator_start=0.95, generator_stop=0.95)
+    given = inputs_of(limits(), asked, np.zeros(6), np.full(6, 2.0), switching=levels)
+    end = run_steps(given, State(2.0, fuel_l=0.0), table, UNKNOWN)
+    assert (table.T[ROWS["source"]] == GENERATOR).tolist() == [False, True, False, True, False, True]
+    assert end.fuel_l == 0.0
+
+
+def test_a_year_without_the_grid_closes_with_the_fuel_it_began_with() -> None:
+    """Fuel is carried round as the battery is: 16 h down to 2 kWh and 3 h of charging, twice; the tank filled once."""
+    asked = dispatch(38)._replace(tank_filled=np.arange(38) == 12)
+    levels = WITH_TANK._replace(tank_liters=10.0)
+    given = inputs_of(limits(), asked, np.zeros(38), np.full(38, 0.5), switching=levels)
+    year = run_year(given)
+    again = np.empty_like(year.table)
+    end = run_steps(given, year.start, again, UNKNOWN)
+    assert (again == year.table).all()
+    assert end.fuel_l == pytest.approx(year.start.fuel_l, abs=1e-6)
+    assert 0.0 < end.fuel_l < 10.0
+
+
+RESTART = GRID_ALONE._replace(battery_restart=0.4)
+
+
+def test_a_battery_that_reached_its_low_cutoff_restarts_at_its_level() -> None:
+    """1 kWh above the cutoff lasts an hour; two hours of 1.5 kW of sun all charge it to 4 kWh; then it serves again."""
+    table = run([0.0, 1.5, 1.5, 0.0, 0.0], [1.0] * 5, RESTART, 2.0)
+    assert table.T[ROWS["battery_kwh"]].tolist() == [1.0, 2.5, 4.0, 3.0, 2.0]
+    assert table.T[ROWS["unserved_kw"]].tolist() == [0.0, 1.0, 1.0, 0.0, 0.0]
+    without = run([0.0, 1.5, 1.5, 0.0, 0.0], [1.0] * 5, GRID_ALONE, 2.0)
+    assert without.T[ROWS["unserved_kw"]].tolist() == [0.0, 0.0, 0.0, 0.0, 1.0]
+
+
+def test_a_generator_serves_while_the_battery_waits_and_the_grid_does_too() -> None:
+    """The generator starts at 0.1 and stores 2 kWh an hour, to above 0.4; on the grid nothing is discharged."""
+    levels = RESTART._replace(generator_kw=3.0, generator_start=0.1, generator_stop=0.4, generator_charge_kw=99.0)
+    table = run([0.0] * 5, [1.0] * 5, levels, 2.0)
+    assert table.T[ROWS["battery_kwh"]].tolist() == [1.0, 3.0, 5.0, 4.0, 3.0]
+    assert not table.T[ROWS["unserved_kw"]].any()
+    on_grid = run([0.0] * 3, [1.0] * 3, RESTART, 2.0, grid=True, reserve=0.1)
+    assert on_grid.T[ROWS["battery_to_load_kw"]].tolist() == [1.0, 0.0, 0.0]
+    assert on_grid.T[ROWS["source_to_load_kw"]].tolist() == [0.0, 1.0, 1.0]
+
+
+def test_inverters_on_the_ac_side_stop_while_the_battery_waits() -> None:
+    """No one makes the voltage that they follow: their 2 kW are curtailed, and charge nothing."""
+    given = inputs_of(limits(), dispatch(2), np.zeros(2), np.full(2, 1.0), switching=RESTART)
+    table = np.empty((2, len(Hour._fields)))
+    run_steps(given._replace(ac_solar_kw=np.full(2, 2.0)), State(1.0, waits=True), table, UNKNOWN)
+    assert table.T[ROWS["curtailed_kw"]].tolist() == [2.0, 2.0]
+    assert table.T[ROWS["battery_kwh"]].tolist() == [1.0, 1.0]
+
+
+def reasons(load: list[float], stored: float, switching: Switching = GRID_ALONE, **changes: object) -> list[int]:
+    """Return why each hour of an outage without sun leaves some unserved."""
+    size = len(load)
+    hw = limits(**{key: changes.pop(key) for key in ("discharge_kw",) if key in changes})
+    given = inputs_of(hw, dispatch(size, **changes), np.zeros(size), np.array(load), switching=switching)
+    cold = given.cells._replace(discharge_kw=np.where(np.array(load) == COLD_KW, 0.0, hw.discharge_kw))
+    lasted, unserved, why = np.empty(1), np.empty((1, size)), np.empty((1, size), np.int64)
+    begin = State(nan, fuel_l=switching.tank_liters)
+    run_outages(given._replace(cells=cold), np.zeros(1, np.int64), np.full(size, stored), begin, lasted, unserved, why)
+    return [int(each) for each in why[0]]
+
+
+COLD_KW = 0.75  # a load that stands for an hour of cold cells
+
+
+def test_why_something_is_unserved() -> None:
+    assert reasons([1.0, 1.0, 1.0], 2.5) == [0, AT_CUTOFF, AT_CUTOFF]
+    assert reasons([1.0, 4.0], 9.0) == [0, AT_BATTERY_LIMIT]  # 3 kW
+    assert reasons([1.0, 6.0], 9.0, discharge_kw=9.0) == [0, AT_INVERTER_RATING]  # 5 kW
+    assert reasons([COLD_KW, 1.0], 9.0) == [BLOCKED_BY_TEMPERATURE, 0]
+    assert reasons([1.0, 1.0, 1.0], 2.0, RESTART) == [0, WAITS_TO_RESTART, WAITS_TO_RESTART]
+
+
+def test_why_the_generator_does_not_help() -> None:
+    """4 kW, from 0.2 on; the load empties the battery within the first hour or rests above what both deliver."""
+    assert reasons([3.0, 1.0], 3.5, WITH_TANK, generator_may_start=False) == [
+        AT_CUTOFF + ABOVE_START_LEVEL,
+        AT_CUTOFF + QUIET_HOURS,
+    ]
+    assert reasons([3.0, 1.0], 3.5, WITH_TANK) == [AT_CUTOFF + ABOVE_START_LEVEL, 0]
+    assert reasons([3.0, 1.0], 1.0, WITH_TANK._replace(tank_liters=0.4)) == [AT_CUTOFF + TANK_EMPTY] * 2
+    assert reasons([8.0], 2.0, WITH_TANK) == [AT_CUTOFF + AT_GENERATOR_RATING]  # 4 kW, and 1 kWh for the rest
+    assert reasons([8.0], 2.0, WITH_TANK._replace(tank_liters=1.25)) == [AT_CUTOFF + TANK_EMPTY]  # 3 kW for the hour

@@ -15,7 +15,7 @@ pytestmark = pytest.mark.by_hand
 def flows_of(home: Home, load_kw: float, **rules: object) -> Flows:
     """Run a year of one rule at a constant load without sun."""
     steps = len(home.timeline)
-    asked = {**orders()._asdict(), "generator_may_start": False, **rules}
+    asked = {**orders()._asdict(), "generator_may_start": False, "tank_filled": False, **rules}
     dispatch = Dispatch(**{key: np.broadcast_to(asked[key], steps).copy() for key in Dispatch._fields})
     year = run_year(inputs_of(limits(standby_kw=0.5), dispatch, np.zeros(steps), np.full(steps, load_kw)))
     return flows_from_year(home.timeline, home.prices, year)

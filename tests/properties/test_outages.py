@@ -1,5 +1,6 @@
 """What must hold of any home that loses its grid: random homes, outages, generators and arrangements."""
 
+from math import inf, nan
 from typing import Any
 
 import numpy as np
@@ -9,7 +10,7 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 
 from solarsim.dispatch.supply import Supply, islanded, with_supply
-from solarsim.engine.records import GENERATOR, GRID, Switching
+from solarsim.engine.records import GENERATOR, GRID, State, Switching
 from solarsim.engine.step import _delivered, run_outages
 from solarsim.engine.year import MOST_PASSES, run_year
 from solarsim.home import Home
@@ -40,8 +41,8 @@ class Dark:
 
 
 @st.composite
-def darks(draw: st.DrawFn, home: Home, steps: int, cold: bool = False) -> Dark:
-    """Draw one."""
+def darks(draw: st.DrawFn, home: Home, steps: int, cold: bool = False, tank: bool = False) -> Dark:
+    """Draw one; with a tank it has one that can run empty, and a battery that may wait to restart."""
     stretch = draw(stretches(home, steps, cold=cold))
     rng = np.random.default_rng(draw(st.integers(0, 2**32)))
     grid = np.repeat(rng.random(steps // 8) < draw(st.sampled_from([0.0, 0.5, 0.9, 1.0])), 8)
@@ -52,6 +53,7 @@ def darks(draw: st.DrawFn, home: Home, steps: int, cold: bool = False) -> Dark:
         grid=grid,
         backed_kw=backed_kw,
         transfer_kw=np.where(rng.random(steps) < 0.1, 0.5, 1.0) * backed_kw,
+        tank_filled=np.repeat(rng.random(steps // 8) < (draw(st.sampled_from([0.0, 0.1])) if tank else 0.0), 8),
         generator_may_start=rng.random(steps) < draw(st.sampled_from([0.0, 0.7, 1.0])),
         stays_connected=not off_grid,
     )
@@ -61,13 +63,21 @@ def darks(draw: st.DrawFn, home: Home, steps: int, cold: bool = False) -> Dark:
         draw(st.floats(0.3, 9.0)), low, high, float(draw(st.integers(0, 6))), draw(st.floats(0.0, 6.0)), grid_low,
         grid_high,
     )  # fmt: skip
+    if tank:
+        per_h, per_kwh = draw(st.floats(0.0, 1.0)), draw(st.floats(0.0, 0.5))
+        switching = switching._replace(
+            tank_liters=draw(st.floats(0.0, 40.0)),
+            liters_per_h=per_h,
+            liters_per_kwh=per_kwh,
+            battery_restart=draw(st.sampled_from([-1.0, 0.3, 0.8])),
+        )
     return Dark(stretch, supply, switching)
 
 
 @settings(max_examples=70)
 @given(data=st.data())
 def test_every_book_closes_in_outages_too(data: st.DataObject, demo_home: Home) -> None:
-    dark = data.draw(darks(demo_home, 240))
+    dark = data.draw(darks(demo_home, 240, tank=data.draw(st.booleans())))
     flows, _ = dark.run()
     battery = dark.stretch.scenario.battery
     assert battery is not None
@@ -130,6 +140,41 @@ def test_a_generator_never_runs_below_its_least_time(data: st.DataObject, demo_h
     assert lengths.min() * flows.timeline.step_h >= dark.switching.generator_least_h
 
 
+@settings(max_examples=12)
+@given(data=st.data())
+def test_a_generator_burns_no_more_than_its_tank_held_since_it_was_filled(data: st.DataObject, demo_home: Home) -> None:
+    """By an outsider, from the hourly table: run time and output since the tank was last full, by the ledger's law."""
+    dark = data.draw(darks(demo_home, 240, tank=True))
+    flows, _ = dark.run()
+    levels, step_h = dark.switching, flows.timeline.step_h
+    runs_kw = np.where(flows.generator_runs, levels.liters_per_h + levels.liters_per_kwh * flows["generator_kw"], 0.0)
+    filled, left_l = dark.dispatch.grid | dark.dispatch.tank_filled, inf
+    for burned_l, full in zip(runs_kw * step_h, filled, strict=True):
+        left_l = (levels.tank_liters if full else left_l) - burned_l
+        assert left_l >= -NOTHING_KW
+
+
+@settings(max_examples=12)
+@given(data=st.data())
+def test_a_battery_that_waits_to_restart_does_not_discharge_and_an_island_is_dark(
+    data: st.DataObject, demo_home: Home
+) -> None:
+    """By an outsider, from the stored energy: after the low cutoff nothing is discharged until it restarts."""
+    dark = data.draw(darks(demo_home, 240, tank=True))
+    limits, levels = dark.stretch.limits, dark.switching._replace(battery_restart=data.draw(st.floats(0.5, 1.0)))
+    dark.switching = levels
+    flows, _ = dark.run()
+    served_kw = flows["pv_to_load_kw"] + flows["battery_to_load_kw"] + flows["generator_to_load_kw"]
+    island = (flows["source"] % GENERATOR != GRID) & ~flows.generator_runs
+    waits = False
+    for step, stored_kwh in enumerate(flows["battery_kwh"]):
+        if waits:
+            assert flows["battery_to_load_kw"][step] == flows["battery_to_grid_kw"][step] == 0.0
+            assert not island[step] or served_kw[step] == 0.0
+        low = stored_kwh <= limits.minimum_kwh
+        waits = stored_kwh < levels.battery_restart * limits.capacity_kwh and (waits or low)
+
+
 @settings(max_examples=25)
 @given(data=st.data())
 def test_cells_below_their_cold_limit_are_not_charged_by_sun_or_generator(data: st.DataObject, demo_home: Home) -> None:
@@ -158,11 +203,12 @@ def lasted(
 ) -> NDArray[np.float64]:
     """Lose the grid at every step, without a generator."""
     s = dark.stretch
-    hours, unserved = np.empty(s.pv_kw.size), np.empty((s.pv_kw.size, steps))
+    shape = s.pv_kw.size, steps
+    hours, unserved, why = np.empty(s.pv_kw.size), np.empty(shape), np.empty(shape, np.int64)
     still = dark.switching._replace(generator_kw=0.0, generator_start=-1.0)
     island = islanded(dark.dispatch, dark.supply)
     inputs = inputs_of(s.limits._replace(**limits), island, s.pv_kw * sun, s.load_kw, s.cells, still)
-    run_outages(inputs, np.arange(s.pv_kw.size), stored_kwh, hours, unserved)
+    run_outages(inputs, np.arange(s.pv_kw.size), stored_kwh, State(nan), hours, unserved, why)
     assert (np.diff(unserved, axis=1) >= 0.0).all(), "a longer outage never leaves less unserved"
     assert ((unserved[:, -1] > 0.0) == (hours < steps * s.limits.step_h)).all()
     return hours

@@ -37,6 +37,21 @@ def backup_problems(parts: Mapping[str, Any]) -> Iterator[str]:
             f"generator.start_at: {generator.start_at} is below battery.low_cutoff {battery.low_cutoff}, so it"
             " would never start"
         )
+    if (
+        generator is not None
+        and generator.tank_liters is not None
+        and not arrangement.has_grid
+        and not generator.refill
+    ):
+        yield (
+            "generator.refill is missing: without a grid there is no outage to begin with a full tank; state when"
+            " the tank is filled"
+        )
+    if generator is not None and battery is not None and (battery.restart_at or 0.0) > generator.stop_at:
+        yield (
+            f"battery.restart_at: {battery.restart_at} is above generator.stop_at {generator.stop_at}, so the generator"
+            " would stop before the battery restarts"
+        )
 
 
 def _strategy_problems(
@@ -71,4 +86,10 @@ def _battery_problems(arrangement: Arrangement, battery: Battery | None) -> Iter
         yield (
             f"arrangement.grid_from: {arrangement.levels[0]} is below battery.low_cutoff {battery.low_cutoff}, so"
             " the home would never turn to the grid"
+        )
+    restart_at = 0.0 if battery is None else battery.restart_at or 0.0
+    if arrangement.levels is not None and restart_at > arrangement.levels[1]:
+        yield (
+            f"battery.restart_at: {restart_at} is above arrangement.grid_until {arrangement.levels[1]}, so the home"
+            " would leave the grid before the battery restarts"
         )

@@ -122,6 +122,19 @@ class Generator(Frozen):
         "highest AC power that the inverter draws from it to charge the battery", "kW", usual=(0.1, 250)
     )
     may_start: tuple[Window, ...] = field("when it may run; left out: at any time", "table", default=())
+    tank_liters: float | None = field(
+        "fuel in a full tank, which it has whenever the grid fails; left out: it never runs empty",
+        "l",
+        usual=(5, 1000),
+        gt=0,
+        le=20_000,
+        default=None,
+    )
+    refill: tuple[Window, ...] = field(
+        "when the tank is also filled while the grid is out; left out: not until the grid is back",
+        "table",
+        default=(),
+    )
     liters_per_h: float = field("fuel at no load", "l/h", usual=(0.05, 30), ge=0, le=100)
     liters_per_kwh: float = field(
         "fuel for each kWh on top of liters_per_h: two points of the datasheet give both",
@@ -136,6 +149,18 @@ class Generator(Frozen):
     def _levels_in_order(self) -> Self:
         if self.start_at >= self.stop_at:
             raise ValueError(f"start_at {self.start_at} must be below stop_at {self.stop_at}")
+        return self
+
+    @model_validator(mode="after")
+    def _tank_of_some_hours(self) -> Self:
+        if self.tank_liters is None and self.refill:
+            raise ValueError("refill has no effect without tank_liters: a tank of no stated size never runs empty")
+        full_l = self.liters_per_h + self.liters_per_kwh * self.kw
+        if self.tank_liters is not None and self.tank_liters < full_l:
+            raise ValueError(
+                f"tank_liters {self.tank_liters:g} is less than the generator burns in one hour at {self.kw:g} kW"
+                f" ({full_l:g} l)"
+            )
         return self
 
 

@@ -91,6 +91,12 @@ class Battery(Frozen):
         lt=1,
         default_factory=_from_preset("low_cutoff"),
     )
+    restart_at: Share | None = field(
+        "state of charge from which a battery that has reached its low cutoff discharges again; until then a home"
+        " without the grid is served by its generator only. Left out: the low cutoff itself",
+        "1",
+        default=None,
+    )
     self_discharge_per_month: float = field(
         "share of the charge above the low cutoff lost in 30 days",
         "1",
@@ -183,6 +189,8 @@ class Battery(Frozen):
                     )
         elif self.nominal_v is None and (self.max_charge_a or self.max_discharge_a):
             raise ValueError("limits in ampere need nominal_v")
+        if self.restart_at is not None and self.restart_at < self.low_cutoff:
+            raise ValueError(f"restart_at {self.restart_at:g} is below low_cutoff {self.low_cutoff:g}")
         return self
 
     @model_validator(mode="after")

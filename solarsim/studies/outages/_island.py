@@ -6,13 +6,14 @@ transfer comes before, and is not included.
 """
 
 from dataclasses import dataclass, replace
+from math import nan
 
 import numpy as np
 from numpy.typing import NDArray
 
 from solarsim.dispatch.strategy import dispatch_from
 from solarsim.dispatch.supply import islanded, with_supply
-from solarsim.engine.records import Dispatch, Hour, Inputs
+from solarsim.engine.records import Dispatch, Hour, Inputs, State
 from solarsim.engine.step import run_outages
 from solarsim.errors import ScenarioError
 from solarsim.hardware.limits import switching_from
@@ -24,6 +25,7 @@ from solarsim.scenario.model import Scenario
 from solarsim.scenario.strategy import Strategy
 
 Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
 HOURS = (1, 2, 4, 8, 12, 24, 48, 72)
 _SURELY_H = 1e-6
 
@@ -42,19 +44,21 @@ class Island:
         """Backed-up demand that is shed before anything critical, in each step [kW]."""
         return np.maximum(0.0, self.dispatch.backed_kw - self.home.critical_kw - standby_of(self.home))
 
-    def lose_grid(self, starts: NDArray[np.int64], steps: int) -> tuple[Floats, Floats]:
-        """Return how long each outage is fully served [h], and by step what is unserved until then [kWh].
+    def lose_grid(self, starts: Ints, steps: int) -> tuple[Floats, Floats, Ints]:
+        """Return how long each outage is fully served [h], what is unserved until each step [kWh], and why in it.
 
         One entry or row for each step in ``starts``, at whose start the grid fails.
         """
         home = self.home
         duration_h, unserved_kwh = np.empty(starts.size), np.empty((starts.size, steps))
+        why = np.empty((starts.size, steps), np.int64)
+        begin = State(nan, fuel_l=home.switching.tank_liters)
         # An inverter that cannot run without the grid stops, and its arrays with it.
         none = np.zeros_like(home.load_kw)
         pv_kw, ac_kw = (home.production.dc_kw, home.ac_solar_kw) if can_island(home) else (none, none)
         inputs = Inputs(home.limits, self.dispatch, home.switching, home.bank.cells, pv_kw, ac_kw, home.load_kw)
-        run_outages(inputs, starts, self.stored_kwh, duration_h, unserved_kwh)
-        return duration_h, unserved_kwh
+        run_outages(inputs, starts, self.stored_kwh, begin, duration_h, unserved_kwh, why)
+        return duration_h, unserved_kwh, why
 
 
 @dataclass(frozen=True, eq=False)
@@ -62,7 +66,8 @@ class Backup:
     """How long a home stays supplied, from each start of the year."""
 
     duration_h: Floats  # at most that of the longest outage that was simulated
-    month: NDArray[np.int64]  # of the start, 1 to 12
+    month: Ints  # of the start, 1 to 12
+    why: Ints  # the first demand is unserved: reasons of the engine, added
 
     def covered(self, hours: float, month: int | None = None) -> float:
         """Return the share of outages of so many hours that are served to the end, 0-1."""
@@ -91,8 +96,13 @@ def island_of(home: Home, strategy: str) -> Island:
 def backup_of(island: Island, hours: int = HOURS[-1]) -> Backup:
     """Simulate one outage per step of the year, each from the energy stored at its start."""
     timeline = island.home.timeline
-    duration_h, _ = island.lose_grid(np.arange(len(timeline)), round(hours / timeline.step_h))
-    return Backup(duration_h, timeline.month)
+    duration_h, _, why = island.lose_grid(np.arange(len(timeline)), round(hours / timeline.step_h))
+    return Backup(duration_h, timeline.month, _first(why))
+
+
+def _first(why: Ints) -> Ints:
+    """Return the first reason in each row; 0 where there is none."""
+    return np.asarray(why[np.arange(len(why)), (why > 0).argmax(axis=1)])
 
 
 def arrangement_of(scenario: Scenario) -> Arrangement:
@@ -137,7 +147,9 @@ def without_outages(home: Home) -> Home:
 def without_generator(home: Home) -> Home:
     """Return the same home without its generator."""
     scenario = home.scenario.changed({"generator": None})
-    return replace(home, scenario=scenario, switching=switching_from(scenario.arrangement, None))
+    return replace(
+        home, scenario=scenario, switching=switching_from(scenario.arrangement, None, scenario.battery_in_use)
+    )
 
 
 def keeping(home: Home, strategy: str, reserve: float) -> tuple[Home, bool]:

@@ -83,7 +83,7 @@ def unserved_in(island: Island, drawn: Drawn) -> UnservedInOutages:
     for some in _alike(drawn.steps):
         starts, steps = drawn.start[some], drawn.steps[some]
         numbers = np.arange(steps.max())
-        _, unserved_kwh = island.lose_grid(starts, numbers.size)
+        _, unserved_kwh, _ = island.lose_grid(starts, numbers.size)
         within = numbers < steps[:, None]
         unserved = np.diff(unserved_kwh, prepend=0.0, axis=1) * within
         which = (starts[:, None] + numbers) % size

@@ -78,6 +78,8 @@ def test_one_key_switches_the_arrangement_and_keys_of_other_kinds_say_nothing() 
         (Motor, {"kw": 1.0, "start_factor": 0.5}, "start_factor"),
         (Generator, {**SET, "start_at": 0.6}, "start_at 0.6 must be below stop_at 0.6"),
         (Generator, {**SET, "kw": 0.0}, "kw"),
+        (Generator, {**SET, "refill": [{"days": ["sat"]}]}, "refill has no effect without tank_liters"),
+        (Generator, {**SET, "tank_liters": 1.6}, r"tank_liters 1.6 is less than .* one hour at 4 kW \(1.7 l\)"),
         (Generator, {**SET, "stop_at": 1.2}, "stop_at"),
         (Outage, {"from": "2026-01-14T18:30", "hours": 4}, "begins at a full hour"),
         (Outage, {"from": "2026-01-14T18:00Z", "hours": 4}, "begins at a full hour of the wall clock"),
