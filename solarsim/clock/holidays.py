@@ -1,6 +1,7 @@
 """Holidays: a country's calendar or a list of dates in, the dates of a year out."""
 
 from datetime import date, timedelta
+from functools import cache
 from typing import Annotated, Self
 
 from pydantic import AfterValidator, model_validator
@@ -62,13 +63,19 @@ def holidays_in(rule: Holidays, year: int) -> list[date]:
     ValueError
         The country, its subdivision or a holiday's name is not known, or a date is not in the year.
     """
+    return list(_days_in(rule, year))
+
+
+@cache
+def _days_in(rule: Holidays, year: int) -> tuple[date, ...]:
+    """Return the same, read once: a calendar takes a quarter of the time in which a scenario is checked."""
     import holidays
 
     if rule.country is None:
         for day in rule.dates:
             if day.year != year:
                 raise ValueError(f"holiday {day} is not in the calendar_year {year}")
-        return sorted(rule.dates)
+        return tuple(sorted(rule.dates))
     library_moves = bool(rule.observed) and not rule.sundays_only
     try:
         found = holidays.country_holidays(
@@ -89,4 +96,4 @@ def holidays_in(rule: Holidays, year: int) -> list[date]:
         chosen.update(days)
     if rule.sundays_only:
         chosen |= {day + timedelta(days=1) for day in chosen if day.weekday() == 6}
-    return sorted(day for day in chosen if day.year == year)
+    return tuple(sorted(day for day in chosen if day.year == year))

@@ -234,7 +234,11 @@ def _without_empty_entries(tables: dict[str, Any], values: Iterable[Any]) -> set
     if 0 not in [value for value in values if not isinstance(value, bool | Mapping | list | tuple)]:
         return set()
     if isinstance(tables.get("arrays"), list):
-        tables["arrays"] = [each for each in tables["arrays"] if not _is_empty(each, "strings", "modules_in_series")]
+        gone = [each for each in tables["arrays"] if _is_empty(each, "strings", "modules_in_series")]
+        tables["arrays"] = [each for each in tables["arrays"] if each not in gone]
+        names, wiring = [each.get("name") for each in gone], tables.get("wiring")
+        if isinstance(wiring, dict) and isinstance(wiring.get("pv"), list):
+            wiring["pv"] = [each for each in wiring["pv"] if each.get("array") not in names]
     battery = tables.get("battery")
     bank = battery.get("bank") if isinstance(battery, dict) else None
     if not isinstance(battery, dict) or (not isinstance(bank, list) and battery.get("capacity_kwh") != 0):

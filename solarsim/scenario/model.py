@@ -100,8 +100,8 @@ class WeatherScenario(Frozen):
         >>> home.strategy("zero export").reserve
         0.3
         """
-        tables, notes = changed_tables(Scenario, self.tables, changes, self._origin.rate_plan_tables)
         origin = self._origin
+        tables, notes = changed_tables(Scenario, origin.tables or self.tables, changes, origin.rate_plan_tables)
         return _scenario_from(
             Origin(tables, origin.folder, origin.file, tuple(dict.fromkeys((*origin.notes, *notes)))), type(self)
         )

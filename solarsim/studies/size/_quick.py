@@ -6,6 +6,7 @@ through them (with the capacity of the cells as a further term where a model of 
 """
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from itertools import pairwise
 from typing import Any, NamedTuple, cast
 
@@ -23,7 +24,7 @@ from solarsim.scenario.model import Scenario
 from solarsim.studies.life.life import Life, cells_left_by_age, settings_of
 from solarsim.studies.life.stages import Stage, later_homes, later_purchases, stages_from
 from solarsim.studies.life.strategy_life import StrategyLife
-from solarsim.studies.life.years import Course, homes_by_year, lean, rates_of, typical_course, until_removed
+from solarsim.studies.life.years import LaterHomes, homes_by_year, lean, rates_of, typical_course, until_removed
 
 Floats = NDArray[np.float64]
 _LONGEST_GAP = 8  # years from one computed year to the next
@@ -48,17 +49,29 @@ def quick_life(
     costs, settings = costs_of(home.scenario), settings_of(home.scenario)
     stages = stages_from([home], settings, home_for=home_for)
     payments = payments_from(stages[0].purchase, costs, settings, later_purchases(stages))
-    table = np.empty((len(home.timeline), len(HOUR_COLUMNS)))
     if baselines is None:
         baselines = baselines_of(home, stages)
-    found = []
-    for name in home.dispatches:
-        left = cells_left_by_age(home, name)
-        course = typical_course(rates_of(settings), settings.years, left)
-        years = _years_of(stages, name, course, costs, baselines, table)
-        lived = cast(Any, until_removed(cast(Sequence[Any], years), baselines, costs))
-        found.append(StrategyLife(lived, baselines, payments, settings.discount_rate, name, left))
-    return Life(home, settings, costs, stages, tuple(found), None, ())
+    names = tuple(home.dispatches)
+    left = {name: cells_left_by_age(home, name) for name in names}
+    # Where no model of aging tells the strategies apart, they share the homes of later years.
+    together = [names] if not any(left.values()) else [(name,) for name in names]
+    years = {
+        name: each
+        for some in together
+        for name, each in _years_of(stages, some, left[some[0]], costs, baselines).items()
+    }
+    found = tuple(
+        StrategyLife(
+            cast(Any, until_removed(cast(Sequence[Any], years[name]), baselines, costs)),
+            baselines,
+            payments,
+            settings.discount_rate,
+            name,
+            left[name],
+        )
+        for name in names
+    )
+    return Life(home, settings, costs, stages, found, None, ())
 
 
 def baselines_of(home: Home, stages: Sequence[Stage] | None = None) -> tuple[Ledger, ...]:
@@ -72,44 +85,53 @@ def baselines_of(home: Home, stages: Sequence[Stage] | None = None) -> tuple[Led
 
 
 def _years_of(
-    stages: Sequence[Stage], strategy: str, course: Course, costs: Costs, baselines: Sequence[Ledger], table: Floats
-) -> tuple[YearTotals, ...]:
-    """Return every year of a strategy's life, most of them interpolated."""
+    stages: Sequence[Stage],
+    strategies: tuple[str, ...],
+    left: tuple[float, ...] | None,
+    costs: Costs,
+    baselines: Sequence[Ledger],
+) -> dict[str, tuple[YearTotals, ...]]:
+    """Return every year of some strategies' lives, most of them interpolated."""
     home, count = stages[0].homes[0], len(baselines)
-    chosen: dict[int, Ledger] = {}
+    course = typical_course(rates_of(settings_of(home.scenario)), count, left)
     changed = [each.from_year - 1 for each in stages[1:]]
     segments = _segments(count, [costs.life_of("modules"), costs.life_of("cells")], changed)
-    nodes = [_nodes(first, last, course.cells_left is not None) for first, last in segments]
+    nodes = [_nodes(first, last, left is not None) for first, last in segments]
     computed = [year for each in nodes for year in each]
-    start_soc = None
-    homes = homes_by_year([lean(home, strategy)], course, costs, computed, later_homes(stages, strategy))
-    for year, each in zip(computed, homes, strict=True):
-        chosen[year] = close_year(each, strategy, start_soc, table)
-        start_soc = chosen[year].start_soc
-    columns = {key: np.empty(count) for key in _INTERPOLATED}
+    homes = homes_by_year([_lean(home)], course, costs, computed, _later(stages))
+    table = np.empty((len(home.timeline), len(HOUR_COLUMNS)))
+    known: dict[str, list[list[float]]] = {name: [] for name in strategies}
+    start_soc: dict[str, float | None] = dict.fromkeys(strategies)
+    for each in homes:
+        for name in strategies:
+            ledger = close_year(each, name, start_soc[name], table)
+            start_soc[name] = ledger.start_soc
+            known[name].append([getattr(ledger, key) for key in _INTERPOLATED])
     before = np.array([each.energy_cost for each in baselines])
-    scale = before if before.min() > 0.0 else np.ones(count)
-    for (first, last), years in zip(segments, nodes, strict=True):
-        whole = np.arange(first, last + 1)
-        for key, column in columns.items():
-            values = np.array([getattr(chosen[year], key) for year in years])
-            by = scale if key == "energy_cost" else np.ones(count)
-            column[whole] = by[whole] * _through(years, values / by[years], whole, course.cells_left, costs)
-        for year in years:  # computed years are exact
-            for key, column in columns.items():
-                column[year] = getattr(chosen[year], key)
+    scale = np.ones((count, len(_INTERPOLATED)))
+    if before.min() > 0.0:
+        scale[:, 0] = before
+    through = _through(segments, nodes, left, costs.life_of("cells"))
     value = home.scenario.value_of_lost_load
-    return tuple(
-        YearTotals(
-            energy_cost=float(columns["energy_cost"][year]),
-            unserved_kwh=float(columns["unserved_kwh"][year]),
-            unserved_h=float(columns["unserved_h"][year]),
-            demand_kwh=float(columns["demand_kwh"][year]),
-            solar_kwh=float(columns["solar_kwh"][year]),
-            outage_cost=None if value is None else value * float(columns["unserved_kwh"][year]),
+    found = {}
+    for name, rows in known.items():
+        totals = scale * (through @ (np.array(rows) / scale[computed]))
+        totals[computed] = rows
+        found[name] = tuple(
+            YearTotals(energy, kwh, hours, demand, solar, None if value is None else value * kwh)
+            for energy, kwh, hours, demand, solar in totals.tolist()
         )
-        for year in range(count)
-    )
+    return found
+
+
+def _lean(home: Home) -> Home:
+    """Return a home without power by array, faster to make later."""
+    return replace(home, production=replace(home.production, array_kw={}, roof=None))
+
+
+def _later(stages: Sequence[Stage]) -> list[LaterHomes]:
+    """Return the homes after dated changes, with every strategy."""
+    return [LaterHomes(each.from_year, [_lean(home) for home in each.homes]) for each in stages[1:]]
 
 
 def _segments(count: int, lives: Sequence[int | None], changed: Sequence[int]) -> list[tuple[int, int]]:
@@ -125,17 +147,19 @@ def _nodes(first: int, last: int, bent: bool) -> list[int]:
 
 
 def _through(
-    years: Sequence[int], values: Floats, whole: NDArray[np.int64], cells_left: tuple[float, ...] | None, costs: Costs
+    segments: Sequence[tuple[int, int]], nodes: Sequence[list[int]], left: tuple[float, ...] | None, life: int | None
 ) -> Floats:
-    """Return a smooth curve through the values of computed years, at every year of a stretch."""
-    span = max(1, int(whole[-1] - whole[0]))
-    x = (whole - whole[0]) / span
-    terms = [np.ones(whole.size), x]
-    if cells_left is not None:
-        life = costs.life_of("cells")
-        age = whole % life if life else whole
-        terms.append(np.asarray(cells_left)[age])
-    terms += [x**2, x**3, x**4]
-    basis = np.stack(terms[: len(years)], axis=1)
-    weights = np.linalg.lstsq(basis[np.asarray(years) - whole[0]], values, rcond=None)[0]
-    return np.asarray(basis @ weights, np.float64)
+    """Return the matrix that makes every year (down) of the computed years (across), stretch by stretch."""
+    matrix = np.zeros((segments[-1][1] + 1, sum(map(len, nodes))))
+    across = 0
+    for (first, last), years in zip(segments, nodes, strict=True):
+        whole = np.arange(first, last + 1)
+        x = (whole - first) / max(1, last - first)
+        terms = [np.ones(whole.size), x]
+        if left is not None:
+            terms.append(np.asarray(left)[whole % life if life else whole])
+        terms += [x**2, x**3, x**4]
+        basis = np.stack(terms[: len(years)], axis=1)
+        matrix[first : last + 1, across : across + len(years)] = basis @ np.linalg.pinv(basis[np.array(years) - first])
+        across += len(years)
+    return matrix
