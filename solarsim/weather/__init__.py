@@ -2,7 +2,7 @@
 
 ::
 
-    weather file -> read (_formats, _repairs, label_check) --+-> Weather, hour by hour -> _steps -> on the timeline
+    weather file -> read (_formats, _repairs, _faults) ------+-> Weather, hour by hour -> _steps -> on the timeline
     monthly means -> _monthly_means (_clearness) ------------+   (typical_year)
 
 ``source`` goes the whole way for a scenario. ``sun`` is the position of the sun in each step.

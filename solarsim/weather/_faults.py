@@ -117,8 +117,8 @@ def _exchanged(weather: Weather, apart_w_m2: Floats, suns_deg: tuple[Floats, Flo
         ghi, dni, dhi = (swapped[name] for name in _IRRADIANCE)
         if min(float(_apart(ghi, dni, dhi, each).mean()) for each in suns_deg) < limit:
             yield Fault(
-                f"{one} and {other} seem to be exchanged {_span(0, HOURS)}: only with the two changed over is GHI equal"
-                " to DHI + DNI cos(zenith)",
+                f"{one} and {other} seem to be exchanged {_span(0, HOURS)}: GHI equals DHI + DNI x cos(zenith) only if"
+                " they are",
                 usable=False,
             )
             return

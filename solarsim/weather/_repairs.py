@@ -14,6 +14,7 @@ _LONGEST_GAP_H = 6
 # What EPW, TMY3 and TM2 write for "missing", TM2's divided by ten. It counts where the value is implausible:
 # 999 W/m2 is a bright hour.
 _MISSING_CODES = (9999.0, 9990.0, 999.9, 999.0, 99.9, -99.0, -99.9, -999.0, -9900.0)
+_LARGEST_OFFSET_W_M2 = -15.0  # common practice; above every code for a missing value
 _HINTS = {"dhi_w_m2": "; is it exchanged with ghi_w_m2 or dni_w_m2?"}
 MOST_APART_H = 3  # the widest country with one clock spans about that much on either side
 
@@ -37,6 +38,21 @@ def bridge_gaps(weather: Weather, file: str) -> Weather:
             values = np.interp(np.arange(values.size), there, values[there], period=values.size)
             notes.append(f"{file}: {name} was missing in {_hours(int(missing.sum()))}; filled by straight lines")
         columns[name] = values
+    return replace(weather, notes=(*weather.notes, *notes), **columns) if columns else weather
+
+
+def level_offsets(weather: Weather, file: str) -> Weather:
+    """Set irradiance a little below 0 to 0, with a note: instruments cool at night and read a few W/m2 too low."""
+    columns, notes = {}, []
+    for name in ("ghi_w_m2", "dni_w_m2", "dhi_w_m2"):
+        values = getattr(weather, name)
+        low = (values < 0) & (values >= _LARGEST_OFFSET_W_M2)
+        if low.any():
+            columns[name] = np.where(low, 0.0, values)
+            notes.append(
+                f"{file}: {name} is below 0 in {_hours(int(low.sum()))}, down to {values[low].min():.1f} W/m2, as"
+                " instruments read at night; counted as 0"
+            )
     return replace(weather, notes=(*weather.notes, *notes), **columns) if columns else weather
 
 

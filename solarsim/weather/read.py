@@ -21,7 +21,7 @@ from solarsim.weather._formats.psm import weather_from_psm
 from solarsim.weather._formats.pvgis import weather_from_pvgis
 from solarsim.weather._formats.tm2 import weather_from_tm2
 from solarsim.weather._formats.tmy3 import weather_from_tmy3
-from solarsim.weather._repairs import bridge_gaps, check_values
+from solarsim.weather._repairs import bridge_gaps, check_values, level_offsets
 from solarsim.weather.label_check import label_notes, label_offset_min
 from solarsim.weather.typical_year import Weather
 
@@ -66,7 +66,7 @@ def read_weather(path: Path, source: WeatherFile) -> Weather:
         raise
     except READER_ERRORS as error:
         raise WeatherError(f"{path}: cannot be read as {source.format}: {_first_line(error)}") from None
-    weather = bridge_gaps(weather, str(path))
+    weather = level_offsets(bridge_gaps(weather, str(path)), str(path))
     check_values(weather, str(path))
     offset_min = label_offset_min(weather)
     doubts = (*label_notes(weather, offset_min, str(path)), *check_year(weather, offset_min, str(path)))

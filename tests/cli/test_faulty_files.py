@@ -167,6 +167,15 @@ NUMBERS: dict[str, tuple[Callable[[], Sky], dict[str, float], list[str], bool]] 
         True,
     ),
     "no direct sun": (lambda: at(0, 8760, "dni_w_m2"), {}, ["a column of irradiance is wrong"], False),
+    "an instrument's offset at night": (
+        lambda: made(lambda name, values: np.where(values <= 0, -3.2, values) if name == "ghi_w_m2" else values),
+        {},
+        ["ghi_w_m2 is below 0 in ", "down to -3.2 W/m2, as instruments read at night; counted as 0"],
+        True,
+    ),
+    "negative irradiance": (
+        lambda: at(MARCH, MARCH + 1, "ghi_w_m2", value=-50.0), {}, ["ghi_w_m2 is -50 in hour 1417"], False,
+    ),
     "kilowatts": (lambda: scaled(1e-3), {}, ["ghi_w_m2 has no sun in"], False),
     "kilojoules": (lambda: scaled(3.6), {}, ["ghi_w_m2 is ", "must be from 0 to 1500"], False),
     "a third": (lambda: scaled(0.28), {}, [TOO_MUCH, "check the unit (mean W/m2 of each hour)"], True),
@@ -202,7 +211,7 @@ def test_a_year_that_no_sky_makes(tmp_path: Path, case: Any) -> None:
     assert "No gaps and no repairs." not in done.stdout
 
 
-@pytest.mark.parametrize("command", ["roof", "load", "flows"])
+@pytest.mark.parametrize("command", ["roof", "load", pytest.param("flows", marks=pytest.mark.slow)])
 def test_every_command_that_uses_a_doubtful_year_says_so(tmp_path: Path, command: str) -> None:
     (tmp_path / "sky.csv").write_text(as_csv(at(MARCH, MARCH + 72, "temp_air_c", value=7.0)))
     write_home(tmp_path / "home.toml", weather={**GOOD, "file": "sky.csv"})
@@ -239,6 +248,14 @@ def psm(minute: int = 30, zone: str = "-5") -> str:
         )
     ]
     return "\n".join([*head, *body]) + "\n"
+
+
+def leap_psm() -> str:
+    """Write the same with a day more, a copy of the one before it."""
+    lines = psm().splitlines()
+    first = 3 + MARCH
+    day = [line.replace("2001,2,28,", "2001,2,29,") for line in lines[first - 24 : first]]
+    return "\n".join([*lines[:first], *day, *lines[first:]]) + "\n"
 
 
 def pvgis(taken_h: float = 0.5) -> str:
@@ -279,6 +296,7 @@ CLOCK = '; write format = "{}"'
 TEXTS: dict[str, tuple[str, Callable[[], str | bytes], list[str], bool]] = {
     "epw": ("epw", lambda: epw("36.1", "-79.95", "-5.0", "273"), [], True),
     "psm": ("psm", psm, [], True),
+    "psm with 29 February": ("psm", leap_psm, ["29 February was dropped"], True),
     "pvgis": ("pvgis", pvgis, ["its clock is UTC+0 h"], True),
     "pvgis as JSON": ("pvgis", pvgis_json, ["its clock is UTC+0 h"], True),
     "epw with a field behind the elevation": (
@@ -480,7 +498,15 @@ LOGS: dict[str, tuple[Callable[[Path, Floats], None], dict[str, Any], list[str],
 }  # fmt: skip
 
 
-@pytest.mark.parametrize("case", LOGS.values(), ids=list(LOGS))
+@pytest.mark.parametrize(
+    "case",
+    [
+        pytest.param(
+            case, id=name, marks=[pytest.mark.slow] if name in ("clock two hours off", "negative by day") else []
+        )
+        for name, case in LOGS.items()
+    ],
+)
 def test_logs_of_inverters_as_they_are(tmp_path: Path, hours: Floats, case: Any) -> None:
     write, keys, says, usable = case
     write(tmp_path / "log.csv", hours)
@@ -513,6 +539,6 @@ def test_production_of_a_metered_home_may_be_negative_at_night(tmp_path: Path, g
 
 
 def test_the_kit_has_what_it_promises() -> None:
-    """At least 60 faults of files, without the four good files among the texts."""
-    assert len(NUMBERS) + len(TEXTS) - 4 + len(KINDS) * len(PLACES) + len(FEEDS) + len(LOGS) >= 60
+    """At least 60 faults of files, without the five good files among the texts."""
+    assert len(NUMBERS) + len(TEXTS) - 5 + len(KINDS) * len(PLACES) + len(FEEDS) + len(LOGS) >= 60
     assert PLAIN["weather"]["format"] == "tmy3"

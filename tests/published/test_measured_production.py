@@ -9,13 +9,17 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+import pandas as pd
 import pytest
 
+from solarsim.load.meter import read_meter_csv
+from solarsim.scenario.load.meter import MeterCsv
 from solarsim.scenario.model import Scenario
 from solarsim.studies.calibrate.calibrate import Calibration, calibrate
 from solarsim.views.calibrate import page
 from tests.builders import scenario
 from tests.golden import GOLDEN, LOG, write_log, write_sky
+from tests.open_data import PVANALYTICS, open_data
 
 #: Sums of the file's values / 4, printed with one digit.
 KWH_2012, KWH_2013 = 4989.2, 5017.1
@@ -111,3 +115,16 @@ def test_an_unknown_azimuth_is_told_from_the_clock(
     assert found.clock is not None
     assert found.clock.moved_min == 0
     assert found.clock.as_read.misfit < 0.02
+
+
+@pytest.mark.published
+def test_negative_nights_of_a_real_inverter_are_its_own_consumption() -> None:
+    """104 days of 15 minutes in the same package: 4,767 of 10,000 rows are below 0, down to -6.3533 W of 5.4 kW."""
+    path = open_data(PVANALYTICS, "data/serf_east_15min_ac_power.csv")
+    settled = MeterCsv(import_column="ac_power", unit="w", labels="start", clock="utc")
+    readings = read_meter_csv(path, settled, "production")
+    (note,) = [note for note in readings.notes if "below 0" in note]
+    assert "4,767 of 10,000 values are below 0, down to -6.3533 W" in note
+    watts = pd.read_csv(path)["ac_power"].to_numpy()
+    assert readings.import_kwh.sum() == pytest.approx(watts[watts > 0].sum() / 4000, rel=1e-9)
+    assert f"together {watts[watts < 0].sum() / 4000:.1f} kWh" in note
