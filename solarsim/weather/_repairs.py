@@ -1,6 +1,7 @@
 """Gaps, wrong values and clocks: a year as read in; one that is whole and on the site's clock out, with notes."""
 
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -43,7 +44,8 @@ def bridge_gaps(weather: Weather, file: str) -> Weather:
 
 def level_offsets(weather: Weather, file: str) -> Weather:
     """Set irradiance a little below 0 to 0, with a note: instruments cool at night and read a few W/m2 too low."""
-    columns, notes = {}, []
+    columns: dict[str, Any] = {}
+    notes = []
     for name in ("ghi_w_m2", "dni_w_m2", "dhi_w_m2"):
         values = getattr(weather, name)
         low = (values < 0) & (values >= _LARGEST_OFFSET_W_M2)
