@@ -11,14 +11,16 @@ from solarsim.scenario.model import Scenario
 from solarsim.scenario.roof.roof import Array
 from solarsim.scenario.wiring import BatteryCircuit, InverterCircuit, Panel, PvCircuit
 from solarsim.scenario.wiring import Wiring as WiringTable
+from solarsim.studies.wiring._check import Check
 from solarsim.studies.wiring.wiring import Wiring
 from solarsim.views.figure import BLACK, BLUE, VERMILION, new_figure
+from solarsim.views.wiring import numbers
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-_WIDE, _HIGH, _GAP = 3.0, 1.5, 0.45
+_WIDE, _HIGH, _GAP = 3.0, 1.75, 0.4
 _ARRAYS_X, _INVERTER_X, _PANEL_X, _METER_X = 0.0, 5.2, 10.4, 14.6
 
 
@@ -60,7 +62,7 @@ def single_line(result: Wiring) -> "Figure":
     arrays = [_array_box(table, array, place) for place, array in enumerate(scenario.arrays)]
     rows = max(3, len(arrays))
     middle = -(rows - 1) / 2 * (_HIGH + _GAP)
-    drawn = new_figure(16, 2.2 + 1.45 * rows, f"{result.scenario}: single-line diagram; {_verdict(result)}")
+    drawn = new_figure(16, 2.2 + 1.5 * rows, f"{result.scenario}: single-line diagram; {_verdict(result)}")
     axes = drawn.subplots()
     axes.set_axis_off()
     inverter = _inverter_box(scenario, table.inverter or InverterCircuit(), middle)
@@ -69,9 +71,16 @@ def single_line(result: Wiring) -> "Figure":
     boxes = [*arrays, inverter, main, meter]
     for box, array in zip(arrays, scenario.arrays, strict=True):
         if array.input is not None:
-            _line(axes, box.right, inverter.left, f"input {array.input}, DC")
+            _line(
+                axes,
+                (box.x + _WIDE, box.y),
+                inverter.left,
+                f"input {array.input}, DC",
+                box.x + _WIDE + 1.3,
+                at_start=True,
+            )
         else:
-            _line(axes, box.right, main.left, "own inverter, AC", around=_INVERTER_X + _WIDE + 0.8)
+            _line(axes, box.right, main.left, "own inverter, AC", _INVERTER_X + _WIDE + 0.8, at_start=True)
     if scenario.battery_in_use is not None:
         battery = _battery_box(scenario, table.battery or BatteryCircuit(), middle - _HIGH - _GAP - 0.4)
         boxes.append(battery)
@@ -86,8 +95,9 @@ def single_line(result: Wiring) -> "Figure":
             _PANEL_X, middle - _HIGH - _GAP - 0.4, "Generator", (f"{scenario.generator_in_use.kw:g} kW",), "generator"
         )
         boxes.append(generator)
-        _line(axes, generator.left, inverter.right, "transfer", around=inverter.x + _WIDE + 1.4)
-    _line(axes, inverter.right, main.left, "breaker, AC")
+        _line(axes, inverter.right, generator.left, "transfer", around=inverter.x + _WIDE + 1.3)
+    _line(axes, inverter.right, main.left, "")
+    axes.text(inverter.x + _WIDE + 0.65, inverter.y - 0.22, "breaker, AC", fontsize=8.5, ha="center", zorder=4)
     _line(axes, main.right, meter.left, "")
     for box in boxes:
         _draw(axes, box, result)
@@ -170,19 +180,35 @@ def _draw(axes: "Axes", box: _Box, result: Wiring) -> None:
             linewidth=3.0 if fails else 1.3, linestyle="--" if still_open and not fails else "-",
         )
     )  # fmt: skip
-    axes.text(box.x + 0.12, box.y + 0.5, box.title, fontsize=11, weight="bold", va="center", zorder=4)
-    axes.text(box.x + 0.12, box.y + 0.02, "\n".join(box.lines), fontsize=9.5, va="center", zorder=4)
+    axes.text(box.x + 0.12, box.y + 0.62, box.title, fontsize=11, weight="bold", va="center", zorder=4)
+    axes.text(box.x + 0.12, box.y + 0.15, "\n".join(box.lines), fontsize=9.5, va="center", zorder=4)
     told = [f"{count} {outcome if outcome != 'fails' else 'FAIL'}" for outcome, count in counts.items() if count]
     words = ", ".join(told) or "no checks"
-    axes.text(box.x + 0.12, box.y - 0.55, words, fontsize=9.5, va="center", zorder=4, color=edge if fails else BLUE)
+    axes.text(box.x + 0.12, box.y - 0.35, words, fontsize=9.5, va="center", zorder=4, color=edge if fails else BLUE)
+    axes.text(box.x + 0.12, box.y - 0.66, _tightest(checks), fontsize=7.5, va="center", zorder=4)
     if fails:
-        x, y = box.x + _WIDE - 0.35, box.y + 0.42
+        x, y = box.x + _WIDE - 0.35, box.y + 0.5
         axes.plot([x], [y], marker="^", markersize=22, color=VERMILION, zorder=4)
         axes.text(x, y - 0.05, "!", color="white", weight="bold", ha="center", va="center", fontsize=12, zorder=5)
 
 
+def _tightest(checks: list[Check]) -> str:
+    """Return the check with the least margin: its value, of its limit."""
+    known = [each for each in checks if each.margin is not None and each.value is not None]
+    if not known:
+        return ""
+    found = min(known, key=lambda each: each.margin or 0.0)
+    value, limit = numbers(found)
+    return f"{found.name}: {value}, {limit}"
+
+
 def _line(
-    axes: "Axes", start: tuple[float, float], end: tuple[float, float], words: str, around: float | None = None
+    axes: "Axes",
+    start: tuple[float, float],
+    end: tuple[float, float],
+    words: str,
+    around: float | None = None,
+    part: int = -1,
 ) -> None:
     """Draw a conductor with right angles, and what is on it."""
     points = [start, end]
@@ -190,10 +216,10 @@ def _line(
         turn = (start[0] + end[0]) / 2 if around is None else around
         points = [start, (turn, start[1]), (turn, end[1]), end]
     axes.plot([x for x, _ in points], [y for _, y in points], color=BLACK, linewidth=1.4, zorder=2)
-    # On its longest horizontal part, the last of equal ones; beside a line that has none.
-    parts = [(abs(b[0] - a[0]), (a[0] + b[0]) / 2, a[1]) for a, b in pairwise(points) if a[1] == b[1]]
+    # At its start, or on its last horizontal part; beside a line that has none.
+    parts = [((a[0] + b[0]) / 2, a[1]) for a, b in pairwise(points) if a[1] == b[1]]
     if parts:
-        _, x, y = max(reversed(parts), key=lambda part: round(part[0], 6))
+        x, y = (start[0] + 0.65, start[1]) if at_start else parts[-1]
         axes.text(x, y + 0.12, words, fontsize=8.5, ha="center", zorder=4)
     else:
         axes.text(start[0] + 0.1, (start[1] + end[1]) / 2, words, fontsize=8.5, va="center", zorder=4)

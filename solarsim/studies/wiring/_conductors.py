@@ -120,7 +120,7 @@ def _ampacities(circuit: Circuit, conductor: Conductor, standard: str) -> Iterat
     yield Rule(part, "ampacity in its surroundings", "A", "NEC 310.15, 310.16").judged(
         needs, amperes, adjusted_ampacity_a(awg, run), would_do
     )
-    rule = Rule(part, "protection of the conductors", "A", "NEC 240.4")
+    rule = Rule(part, "protection of conductors", "A", "NEC 240.4")
     if protection_a is not None:
         yield rule.judged(needs, protection_a, greatest_protection_a(awg, run), would_do)
         yield _ground(circuit, conductor, size, awg, protection_a, needs)
