@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from solarsim.clock.timeline import Timeline
+from solarsim.dispatch.programmable import misfits
 from solarsim.dispatch.strategy import dispatch_from
 from solarsim.dispatch.supply import Supply, supply_from, with_supply
 from solarsim.engine.records import Dispatch, Inputs, Limits, Switching
@@ -118,9 +119,15 @@ class Home:
             *self.load_notes,
             *self.scenario.notes,
             *self._left_out(),
+            *self._not_programmable(),
             *bill_notes(self.rate_plan, self.timeline.step_h),
             *(note for run in runs for note in run.notes),
         ]
+
+    def _not_programmable(self) -> list[str]:
+        machine, strategies = self.scenario.inverter.programmable, self.scenario.strategies
+        found = {each.name: misfits(each, machine, self.timeline) for each in strategies} if machine else {}
+        return [f"{name!r} cannot be keyed in: {'; '.join(reasons)}" for name, reasons in found.items() if reasons]
 
     def _left_out(self) -> list[str]:
         scenario = self.scenario

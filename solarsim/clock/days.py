@@ -16,6 +16,7 @@ from solarsim.errors import nearest_name
 
 ALL_DAYS = frozenset(range(14))
 _DAYS = (*DAY_KINDS, *DAY_NAMES, *(f"{first}-{last}" for first, last in permutations(DAY_NAMES, 2)))
+_IN_FULL = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 _OF_KIND = {"weekday": range(5), "weekend": range(5, 7), "holiday": range(7, 14)}
 
 
@@ -54,6 +55,56 @@ def days_named(names: Sequence[str] | None) -> frozenset[int]:
     for name in names:
         found.update(_OF_KIND[name] if name in _OF_KIND else (day + on for day in _weekdays(name) for on in (0, 7)))
     return frozenset(found)
+
+
+def day_words(days: frozenset[int], of: frozenset[int] = ALL_DAYS) -> str:
+    """Return days in words, for a sentence that begins with "on".
+
+    Parameters
+    ----------
+    days : frozenset of int
+        Their numbers, not empty.
+    of : frozenset of int
+        Those that the calendar has: 0 to 6 where it has no holidays.
+
+    Returns
+    -------
+    str
+        English.
+
+    Examples
+    --------
+    >>> day_words(frozenset(range(5))), day_words(frozenset({5, 6, *range(7, 14)}))
+    ('Monday to Friday except holidays', 'Saturday, Sunday and holidays')
+    >>> day_words(frozenset(range(5)), of=frozenset(range(7)))
+    'Monday to Friday'
+    """
+    if days >= of:
+        return "every day"
+    plain, on_holidays = {day for day in days if day < 7}, {day - 7 for day in days if day >= 7}
+    if plain == on_holidays or max(of) < 7:
+        return _joined(_names(plain))
+    if not plain:
+        return "holidays" if len(on_holidays) == 7 else f"holidays on {_joined(_names(on_holidays))}"
+    if len(on_holidays) == 7:
+        return _joined([*_names(plain), "holidays"])
+    words = f"{_joined(_names(plain))} except holidays"
+    return words if not on_holidays else f"{words}, and holidays on {_joined(_names(on_holidays))}"
+
+
+def _names(weekdays: set[int]) -> list[str]:
+    """Return names of weekdays, three or more in a row as a range."""
+    names, day = [], 0
+    while day < 7:
+        length = next(count for count in range(8 - day) if day + count not in weekdays)
+        ends = _IN_FULL[day], _IN_FULL[day + length - 1]
+        names += [f"{ends[0]} to {ends[1]}"] if length > 2 else list(_IN_FULL[day : day + length])
+        day += max(1, length)
+    return names
+
+
+def _joined(words: list[str]) -> str:
+    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
 
 
 def days_on(timeline: Timeline) -> NDArray[np.int64]:

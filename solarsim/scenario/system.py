@@ -11,6 +11,7 @@ from pydantic import Field, model_validator
 from solarsim.fields import CurrentA, FileName, Frozen, LimitKw, Months12Kwh, Name, PowerKw, Share, field
 from solarsim.scenario.load.appliances import HouseParts
 from solarsim.scenario.load.meter import MeterFile
+from solarsim.scenario.programmable import Programmable
 from solarsim.scenario.roof.roof import DcInput
 
 
@@ -87,6 +88,9 @@ class Inverter(Frozen):
     )
     surge_kw: float | None = field(
         "power for the moment in which a motor starts", "kW", usual=(0.2, 500), gt=0, le=3000, default=None
+    )
+    programmable: Programmable | None = field(
+        "what can be keyed in; every strategy is checked against it", "table", default=None
     )
 
     @model_validator(mode="after")

@@ -1,0 +1,152 @@
+"""Whether a strategy can be keyed in: an inverter's menu and a strategy in, one reason for each misfit out."""
+
+from solarsim.clock.days import day_words
+from solarsim.clock.timeline import Timeline
+from solarsim.dispatch.slots import KeyedTables, SeasonTable, tables_from
+from solarsim.scenario.programmable import Programmable
+from solarsim.scenario.strategy import Strategy
+
+LEVELS = ("reserve", "solar_ceiling", "charge_from_grid_to", "sell_down_to")
+_ROUNDING = 1e-6
+
+
+def misfits(strategy: Strategy, machine: Programmable, timeline: Timeline) -> list[str]:
+    """Return why a strategy cannot be keyed into an inverter.
+
+    Parameters
+    ----------
+    strategy : Strategy
+        Any.
+    machine : Programmable
+        What the inverter's menu accepts.
+    timeline : Timeline
+        The year; it says whether there are holidays.
+
+    Returns
+    -------
+    list of str
+        One sentence for each reason, without its end; empty where it can.
+
+    Examples
+    --------
+    >>> from solarsim import read_scenario
+    >>> keys = {"slots": 1, "fill_day": False, "days_of_week": True, "seasons": 2, "reserve_in_slots": False}
+    >>> home = read_scenario().changed({"inverter.programmable": {**keys, "level_step": 0.05}})
+    >>> machine, year = home.inverter.programmable, home.site.timeline()
+    >>> misfits(home.strategy("winter night charge"), machine, year)
+    []
+    >>> misfits(home.strategy("hold for the peak"), machine, year)[0]
+    'this inverter has 1 time slot; the strategy needs 2 (Oct-Apr)'
+    """
+    return misfits_of(tables_from(strategy, timeline), machine)
+
+
+def misfits_of(tables: KeyedTables, machine: Programmable) -> list[str]:
+    """Return why tables of slots cannot be keyed into an inverter.
+
+    Parameters
+    ----------
+    tables : KeyedTables
+        Of a strategy.
+    machine : Programmable
+        What the inverter's menu accepts.
+
+    Returns
+    -------
+    list of str
+        As ``misfits``.
+    """
+    reasons = []
+    fullest = max(tables.seasons, key=lambda season: slots_to_key(season, machine.fill_day))
+    needed = slots_to_key(fullest, machine.fill_day)
+    if needed > machine.slots:
+        where = ", ".join(season.season() for season in fullest.seasons)
+        reasons.append(
+            f"this inverter has {machine.slots} time slot{'s' * (machine.slots > 1)}; the strategy needs {needed}"
+            + (f" ({where})" if where else "")
+        )
+    if len(tables.seasons) > machine.seasons:
+        has = f"{machine.seasons} seasonal tables" if machine.seasons > 1 else "one table for the whole year"
+        reasons.append(f"this inverter has {has}; the strategy needs {len(tables.seasons)}")
+    reasons += _day_reasons(tables, machine)
+    settings = settings_in(tables)
+    reserves = sorted({each.reserve for each in settings})
+    if not machine.reserve_in_slots and len(reserves) > 1:
+        listed = " and ".join(f"{level:.4g}" for level in reserves)
+        reasons.append(f"this inverter has one reserve for all slots; the strategy has {listed}")
+    off_step = {
+        f"{key} {level:g}"
+        for each in settings
+        for key in LEVELS
+        if abs((level := getattr(each, key)) / machine.level_step - round(level / machine.level_step)) > _ROUNDING
+    }
+    if off_step:
+        listed = ", ".join(sorted(off_step))
+        reasons.append(f"levels of this inverter are in steps of {machine.level_step:g}; the strategy has {listed}")
+    return reasons
+
+
+def slots_to_key(season: SeasonTable, fill_day: bool) -> int:
+    """Return how many slots of a season are keyed in.
+
+    Parameters
+    ----------
+    season : SeasonTable
+        With its slots.
+    fill_day : bool
+        Whether slots must fill the day; if not, those of the base are left out.
+
+    Returns
+    -------
+    int
+        Their number.
+    """
+    return sum(fill_day or not slot.is_base for slot in season.slots)
+
+
+def settings_in(tables: KeyedTables) -> list[Strategy]:
+    """Return the settings of all slots.
+
+    Parameters
+    ----------
+    tables : KeyedTables
+        Of a strategy.
+
+    Returns
+    -------
+    list of Strategy
+        The base, then those of each slot.
+    """
+    return [tables.base, *(slot.settings for season in tables.seasons for slot in season.slots)]
+
+
+def knows_holidays(tables: KeyedTables) -> bool:
+    """Return whether a slot treats a holiday unlike the same weekday.
+
+    Parameters
+    ----------
+    tables : KeyedTables
+        Of a strategy.
+
+    Returns
+    -------
+    bool
+        No inverter's clock knows holidays (common practice, no source).
+    """
+    if max(tables.days) < 7:
+        return False
+    return any(
+        {day for day in slot.days if day < 7} != {day - 7 for day in slot.days if day >= 7}
+        for season in tables.seasons
+        for slot in season.slots
+    )
+
+
+def _day_reasons(tables: KeyedTables, machine: Programmable) -> list[str]:
+    partly = [slot for season in tables.seasons for slot in season.slots if not slot.days >= tables.days]
+    if partly and not machine.days_of_week:
+        own = next((slot for slot in partly if not slot.is_base), partly[0])
+        return [f"this inverter has no days of the week; the strategy has slots on {day_words(own.days, tables.days)}"]
+    if knows_holidays(tables):
+        return ["the clock of an inverter knows no holidays; name days such as mon-fri in place of weekday"]
+    return []
