@@ -35,6 +35,7 @@ if TYPE_CHECKING:
     from solarsim.studies.risk.risk import Risk, risk
     from solarsim.studies.roof import Roof, roof
     from solarsim.studies.savings import Savings, savings
+    from solarsim.studies.sheet.sheet import Sheet, sheet
     from solarsim.studies.size.design import Design
     from solarsim.studies.size.size import Size, size
     from solarsim.studies.wear import Wear, wear
@@ -57,6 +58,8 @@ __all__ = [
     "Comparison",
     "flows",
     "FlowsYear",
+    "sheet",
+    "Sheet",
     "bill",
     "BillStudy",
     "optimum",
@@ -111,6 +114,7 @@ _HOMES = {
     "solarsim.run": ("simulate", "without_system", "Run"),
     "solarsim.studies.compare.compare": ("compare", "Comparison"),
     "solarsim.studies.flows": ("flows", "FlowsYear"),
+    "solarsim.studies.sheet.sheet": ("sheet", "Sheet"),
     "solarsim.studies.bill": ("bill", "BillStudy"),
     "solarsim.studies.compare.optimum": ("optimum", "Optimum"),
     "solarsim.studies.savings": ("savings", "Savings"),

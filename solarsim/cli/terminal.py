@@ -138,13 +138,14 @@ def present(
     json: bool,
     plot: Path | None = None,
     csv: Path | None = None,
+    text: Path | None = None,
     drawn: Mapping[str, object] | None = None,
     beside: Mapping[str, object] | None = None,
     **options: object,
 ) -> None:
-    """Write a result's figure and table to files, then print it as JSON or as the page of its view.
+    """Write a result's figure and its table or text to files, then print it as JSON or as the page of its view.
 
-    A table that goes to standard output is all that is printed.
+    A table or text that goes to standard output is all that is printed.
     ``drawn`` are options of the figure, ``beside`` further keys of the JSON, all others options of the page.
     """
     from solarsim.views.figure import figure, figure_bytes, view_of
@@ -152,19 +153,22 @@ def present(
 
     view = view_of(result)
     tell_notes(getattr(result, "notes", ()))
-    if csv is not None and csv != STANDARD_OUTPUT:
-        write_whole(csv, view.csv(result).encode())
+    written = {"csv": csv, "text": text}
+    for form, path in written.items():
+        if path is not None and path != STANDARD_OUTPUT:
+            write_whole(path, getattr(view, form)(result).encode())
     if plot is not None:
         write_whole(plot, figure_bytes(figure(result, **(drawn or {})), plot))
-    if csv == STANDARD_OUTPUT:
-        print(view.csv(result), end="")
-        return
+    for form, path in written.items():
+        if path == STANDARD_OUTPUT:
+            print(getattr(view, form)(result), end="")
+            return
     if json:
         from solarsim.views.json_text import to_json
 
         print(to_json({**result.record(), **(beside or {})}))
         return
-    show(*view.page(result, **options), *(f"Written: {path}" for path in (csv, plot) if path is not None))
+    show(*view.page(result, **options), *(f"Written: {path}" for path in (csv, text, plot) if path is not None))
 
 
 def write_scenario(scenario: "Scenario", file: Path) -> None:

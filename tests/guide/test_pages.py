@@ -17,7 +17,7 @@ PAGES = sorted((Path(solarsim.__file__).parent / "guide").glob("*.md"))
 README = Path(__file__).parent.parent.parent / "README.md"
 COMMANDS = {each.callback.__name__ for each in app.registered_commands if each.callback}
 #: A fragment changes single keys of these tables; any other table it replaces as a whole.
-MERGED = ("site", "production")
+MERGED = ("site", "production", "inverter")
 
 
 def blocks(kind: str, *paths: Path) -> list[Any]:

@@ -1,0 +1,120 @@
+"""Which days and weeks show what a strategy does: a strategy's run in, typical days and weeks of each season out.
+
+A season here has one table of slots and one set of rates.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from solarsim.dispatch.slots import KeyedTables, SeasonTable, season_groups, seasons_of, steps_on
+from solarsim.home import Home
+from solarsim.ledger.flows import Flows
+from solarsim.results import Result, fact
+from solarsim.studies.sheet._sentences import clock, season_words
+
+SUNNY, DULL = 0.9, 0.1  # shares of a season's days with less sun
+_MOST_SEASONS = 6
+_FEWEST_DAYS = 7
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class SheetDay(Result):
+    """What the battery does on one day of the simulated year."""
+
+    season: str = fact("the part of the year that it stands for", "text")
+    sky: str = fact("sunny (more sun than 90% of the season's days) or dull (less than 90% of them)", "text")
+    date: str = fact("the day that was picked", "date")
+    pv_available_kwh: float = fact("what the arrays could deliver", "kWh DC")
+    load_kwh: float = fact("the home's load and standby", "kWh AC")
+    import_kwh: float = fact("energy from the grid", "kWh AC")
+    export_kwh: float = fact("energy to the grid", "kWh AC")
+    grid_to_battery_kwh: float = fact("of the import what charges the battery", "kWh AC")
+    battery_out_kwh: float = fact("discharge to load and grid", "kWh AC")
+    soc_lowest: float = fact("lowest state of charge at the end of a step", "1")
+    soc_lowest_at: str = fact("when it is reached first, by the wall clock", "HH:MM")
+    soc_highest: float = fact("highest state of charge at the end of a step", "1")
+    soc_highest_at: str = fact("when it is reached first, by the wall clock", "HH:MM")
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class SheetWeek(Result):
+    """A week of a season, from a Monday on, with the median of solar energy."""
+
+    steps: NDArray[np.int64]
+    season: str = fact("the part of the year that it stands for", "text")
+    first_day: str = fact("its Monday", "date")
+
+
+def priced_seasons(home: Home, tables: KeyedTables) -> list[SeasonTable]:
+    """Return the parts of the year with one table of slots and one set of rates, the longest at most."""
+    windows = tuple(window for rate in home.rate_plan.rates for window in rate.windows)
+    found = []
+    for _, dates in season_groups(windows, home.timeline):
+        for table in tables.seasons:
+            both = dates & table.dates
+            if both.sum() >= _FEWEST_DAYS:
+                found.append(SeasonTable(both, tuple(seasons_of(both)), table.slots))
+    longest = sorted(found, key=lambda each: -int(each.dates.sum()))[:_MOST_SEASONS]
+    return sorted(longest, key=lambda each: int(np.argmax(each.dates)))
+
+
+def days_of(season: SeasonTable, flows: Flows) -> Iterator[SheetDay]:
+    """Yield a sunny and a dull day of a season; by rank, so neither the best nor the worst."""
+    timeline = flows.timeline
+    steps = np.flatnonzero(steps_on(season.dates, timeline))
+    date, place = np.unique(timeline.wall[steps].astype("datetime64[D]"), return_inverse=True)
+    sun = np.bincount(place, flows["pv_available_kw"][steps])
+    load = np.bincount(place, flows["load_kw"][steps])
+    order = np.lexsort((-load, sun))
+    for sky, share in (("sunny", SUNNY), ("dull", DULL)):
+        day = order[round(share * (date.size - 1))]
+        yield _day(season, sky, str(date[day]), flows, steps[place == day])
+
+
+def _day(season: SeasonTable, sky: str, date: str, flows: Flows, steps: NDArray[np.int64]) -> SheetDay:
+    timeline, soc = flows.timeline, flows["soc"][steps]
+
+    def kwh(*columns: str) -> float:
+        return float(sum(flows[column][steps].sum() for column in columns)) * timeline.step_h
+
+    def at(index: int) -> str:
+        return clock(int(timeline.minute_of_day[steps[index]]) + round(60 * timeline.step_h))
+
+    lowest, highest = int(np.argmin(soc)), int(np.argmax(soc))
+    return SheetDay(
+        season=season_words(season),
+        sky=sky,
+        date=date,
+        pv_available_kwh=kwh("pv_available_kw"),
+        load_kwh=kwh("load_kw", "standby_kw"),
+        import_kwh=kwh("import_kw"),
+        export_kwh=kwh("export_kw"),
+        grid_to_battery_kwh=kwh("grid_to_battery_kw"),
+        battery_out_kwh=kwh("battery_to_load_kw", "battery_to_grid_kw"),
+        soc_lowest=float(soc[lowest]),
+        soc_lowest_at=at(lowest),
+        soc_highest=float(soc[highest]),
+        soc_highest_at=at(highest),
+    )
+
+
+def week_of(season: SeasonTable, flows: Flows) -> SheetWeek | None:
+    """Return the week of a season with the median of solar energy; None where no whole week lies in it."""
+    timeline = flows.timeline
+    order = np.argsort(timeline.wall, kind="stable")
+    inside = steps_on(season.dates, timeline)[order]
+    day = timeline.wall[order].astype("datetime64[D]")
+    sun = np.cumsum(flows["pv_available_kw"][order])
+    weeks = []
+    for monday in np.unique(day[timeline.weekday[order] == 0]):
+        first, last = np.searchsorted(day, monday), np.searchsorted(day, monday + np.timedelta64(7, "D"))
+        if day[last - 1] - monday == np.timedelta64(6, "D") and inside[first:last].all():
+            weeks.append((float(sun[last - 1] - sun[first]), str(monday), order[first:last]))
+    if not weeks:
+        return None
+    weeks.sort(key=lambda each: each[:2])
+    _, monday, steps = weeks[len(weeks) // 2]
+    return SheetWeek(steps, season_words(season), monday)

@@ -1,0 +1,179 @@
+"""What to key in, as sentences: settings and slots in, words out."""
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from solarsim.clock.days import day_words
+from solarsim.clock.timeline import Timeline
+from solarsim.dispatch.programmable import knows_holidays, settings_in, slots_to_key
+from solarsim.dispatch.slots import KeyedTables, SeasonTable, Slot
+from solarsim.scenario.strategy import Strategy
+
+_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
+
+def season_words(season: SeasonTable) -> str:
+    """Return the part of the year that a table is for."""
+    return ", ".join(each.season() for each in season.seasons) or "All year"
+
+
+def slot_sentence(slot: Slot, tables: KeyedTables, battery_v: float | None) -> str:
+    """Return a slot as one sentence."""
+    whole_day = (slot.start_min, slot.end_min) == (0, 1440)
+    when = "All day" if whole_day else f"From {clock(slot.start_min)} to {clock(slot.end_min)}"
+    told = "base settings" if slot.is_base else "; ".join(_clauses(slot.settings, tables.base, battery_v))
+    return f"{when} on {day_words(slot.days, tables.days)}: {told}."
+
+
+def base_sentence(base: Strategy, battery_v: float | None) -> str:
+    """Return the base settings as one sentence."""
+    told = "; ".join(_clauses(base, None, battery_v))
+    return f"{told[0].upper()}{told[1:]}."
+
+
+def clock(minute: int) -> str:
+    """Return minutes since midnight as HH:MM."""
+    return f"{minute // 60:02d}:{minute % 60:02d}"
+
+
+def _clauses(now: Strategy, base: Strategy | None, battery_v: float | None) -> Iterator[str]:
+    """Yield what is keyed in: charging and discharging always, all else where it is not as in the base."""
+
+    def differs(*keys: str) -> bool:
+        return base is None or any(getattr(now, key) != getattr(base, key) for key in keys)
+
+    if differs("surplus_to"):
+        yield f"surplus solar goes to the {now.surplus_to} first"
+    if now.solar_ceiling < 1.0 and differs("solar_ceiling"):
+        yield f"stop solar charging at {_percent(now.solar_ceiling)}"
+    elif base is not None and differs("solar_ceiling"):
+        yield "let solar charge to 100%"
+    if now.charge_from_grid_to > 0.0:
+        limit = _limit(now.grid_charge_kw, now.grid_charge_a, battery_v)
+        yield f"charge from the grid to {_percent(now.charge_from_grid_to)}{limit}"
+    elif differs("charge_from_grid_to"):
+        yield "do not charge from the grid"
+    yield from _discharge_clauses(now, battery_v)
+    if base is None and not _sells(now):
+        yield "do not sell from the battery"
+    if now.import_cap_kw is not None and now.battery_serves_load:
+        yield f"hold import to {now.import_cap_kw:g} kW"
+    if now.export_limit_kw is not None and differs("export_limit_kw"):
+        yield "export nothing" if now.export_limit_kw == 0 else f"hold export to {now.export_limit_kw:g} kW"
+    if base is None and now.zero_export_bias_kw:
+        yield f"keep an import of {now.zero_export_bias_kw:g} kW while nothing is exported"
+    if differs("reserve") and (not now.battery_serves_load or now.charge_from_grid_to > now.reserve):
+        yield f"reserve {_percent(now.reserve)}"
+    if now.off_grid_floor > 0.0 and differs("off_grid_floor"):
+        yield f"in an outage stop at {_percent(now.off_grid_floor)}"
+
+
+def _discharge_clauses(now: Strategy, battery_v: float | None) -> Iterator[str]:
+    floor = max(now.reserve, now.charge_from_grid_to)
+    limit = _limit(now.discharge_limit_kw, now.discharge_limit_a, battery_v)
+    sells = _sells(now)
+    if sells:
+        most = "" if now.sell_limit_kw is None else f" at up to {now.sell_limit_kw:g} kW"
+        yield f"sell from the battery to the grid down to {_percent(max(floor, now.sell_down_to))}{most}"
+    if now.battery_serves_load:
+        load = "the home" if now.load_served == "home" else "only the backed-up loads"
+        yield f"serve {load} from the battery down to {_percent(floor)}{limit}"
+    elif now.import_cap_kw is not None:
+        yield f"discharge only to hold import to {now.import_cap_kw:g} kW, down to {_percent(now.reserve)}{limit}"
+    elif not sells:
+        yield "do not discharge"
+    elif limit:
+        yield f"discharge{limit}"
+
+
+def _sells(now: Strategy) -> bool:
+    return now.sell_down_to < 1.0 and now.export_limit_kw != 0.0 and now.sell_limit_kw != 0.0
+
+
+def _percent(share: float) -> str:
+    return f"{100 * share:.4g}%"
+
+
+def _limit(limit_kw: float | None, limit_a: float | None, battery_v: float | None) -> str:
+    if limit_a is not None:
+        power = "" if battery_v is None else f" ({limit_a * battery_v / 1000:.3g} kW)"
+        return f" at up to {limit_a:g} A{power}"
+    return "" if limit_kw is None else f" at up to {limit_kw:g} kW"
+
+
+def needs(tables: KeyedTables) -> Iterator[str]:
+    """Yield what an inverter must be able to do for a strategy."""
+    fewest = max(slots_to_key(season, fill_day=False) for season in tables.seasons)
+    filled = max(slots_to_key(season, fill_day=True) for season in tables.seasons)
+    if filled > 1:
+        slots = f"{fewest} time slot{'s' * (fewest != 1)} beside the base settings"
+        yield f"{slots}, or {filled} slots that fill the day" if fewest else slots
+    if len(tables.seasons) > 1:
+        starts = sorted(start for season in tables.seasons for start in _starts(season))
+        dates = ", ".join(f"{_MONTHS[month - 1]} {day}" for month, day in starts)
+        yield f"{len(tables.seasons)} tables by season, or a change by hand on {dates}"
+    if any(not slot.days >= tables.days for season in tables.seasons for slot in season.slots):
+        yield "slots for days of the week"
+    if knows_holidays(tables):
+        yield "holidays, which the clock of an inverter does not know (mon-fri in place of weekday avoids this)"
+    yield from _functions(tables)
+
+
+def _functions(tables: KeyedTables) -> Iterator[str]:
+    """Yield functions beside the time slots."""
+    settings, base = settings_in(tables), tables.base
+
+    def varies(key: str) -> bool:
+        return any(getattr(now, key) != getattr(base, key) for now in settings)
+
+    if any(now.charge_from_grid_to for now in settings):
+        yield "charging from the grid to a level" + (", by slot" if varies("charge_from_grid_to") else "")
+    if any(now.grid_charge_kw is not None or now.grid_charge_a is not None for now in settings):
+        yield "a limit of power or current for charging from the grid"
+    if varies("battery_serves_load"):
+        yield "discharge permitted or not, by slot"
+    if any(now.discharge_limit_kw is not None or now.discharge_limit_a is not None for now in settings):
+        yield "a limit of power or current for discharging"
+    if varies("reserve"):
+        by_slot = any(len({slot.settings.reserve for slot in season.slots}) > 1 for season in tables.seasons)
+        yield f"a reserve for each {'slot' if by_slot else 'season'}"
+    if any(_sells(now) for now in settings):
+        yield "selling from the battery down to a level, where the utility permits it"
+    if any(now.export_limit_kw is not None or now.import_cap_kw is not None for now in settings):
+        yield "a limit of import or export, with a sensor at the meter"
+    if any(now.load_served == "backed_up" for now in settings):
+        yield "serving only the backed-up loads"
+    if any(now.solar_ceiling < 1.0 for now in settings):
+        yield "a ceiling for solar charging"
+    if any(now.off_grid_floor for now in settings):
+        yield "a low limit off the grid apart from the one on the grid"
+
+
+def _starts(season: SeasonTable) -> Iterator[tuple[int, int]]:
+    """Yield month and day on which a table begins to hold."""
+    calendar = np.arange("2025-01-01", "2026-01-01", dtype="datetime64[D]")
+    for first in calendar[season.dates & ~np.roll(season.dates, 1)].tolist():
+        yield first.month, first.day
+
+
+def clock_sentences(timeline: Timeline) -> Iterator[str]:
+    """Yield what changes with daylight saving."""
+    change_h = np.diff(timeline.wall_offset_h)
+    at = np.flatnonzero(change_h)
+    if not at.size:
+        yield f"The clock of {timeline.zone} does not change in {timeline.year}."
+        return
+    dates = {way: _date(timeline, int(index)) for index in at for way in [bool(change_h[index] > 0)]}
+    minutes = round(60 * float(np.abs(change_h[at]).max()))
+    yield (
+        f"Slots follow the clock on the wall: forward {minutes} minutes on {dates.get(True, 'no day')}, back on"
+        f" {dates.get(False, 'no day')}. An inverter whose clock does not follow runs every slot {minutes} minutes late"
+        " in between: set it by hand on both days."
+    )
+    yield "On those two days a slot during the change is shorter or longer by as much."
+
+
+def _date(timeline: Timeline, index: int) -> str:
+    day = timeline.wall[index + 1].astype("datetime64[D]").tolist()
+    return f"{_MONTHS[day.month - 1]} {day.day}, {day.year}"

@@ -1,0 +1,143 @@
+"""What to key into the inverter: a strategy in; its slots season by season, what they need and what they do out."""
+
+from dataclasses import dataclass
+
+from solarsim.clock.days import day_words
+from solarsim.dispatch.programmable import misfits_of
+from solarsim.dispatch.slots import KeyedTables, tables_from
+from solarsim.dispatch.typed_back import strategy_from
+from solarsim.home import Home, home_of
+from solarsim.results import Result, computed, fact
+from solarsim.run import Run, simulate
+from solarsim.scenario.model import Scenario
+from solarsim.scenario.strategy import Strategy
+from solarsim.studies.sheet._days import SheetDay, SheetWeek, days_of, priced_seasons, week_of
+from solarsim.studies.sheet._sentences import (
+    base_sentence,
+    clock,
+    clock_sentences,
+    needs,
+    season_words,
+    slot_sentence,
+)
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class SheetSlot(Result):
+    """One time slot."""
+
+    start: str = fact("wall-clock time at which it begins", "HH:MM")
+    end: str = fact("wall-clock time at which it ends; only a slot for every day crosses midnight", "HH:MM")
+    days: str = fact("on which days", "text")
+    is_base: bool = fact("whether its settings are those of the base", "true or false")
+    sentence: str = fact("what to key in", "text")
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class SheetSeason(Result):
+    """One table of slots that do not overlap."""
+
+    season: str = fact("the part of the year in which it holds", "text")
+    slots: tuple[SheetSlot, ...] = fact("slots that fill each day, in order of time", "table")
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Sheet(Result):
+    """A strategy as it is keyed in."""
+
+    _rows = "days"
+
+    home: Home
+    run: Run
+    tables: KeyedTables
+    weeks: tuple[SheetWeek, ...]
+    scenario: str = fact("name of the scenario", "text")
+    strategy: str = fact("name of the strategy", "text")
+    base: str = fact("settings outside the slots", "text")
+    seasons: tuple[SheetSeason, ...] = fact("a table of slots for each season", "table")
+    needs: tuple[str, ...] = fact("what the inverter must be able to do", "list")
+    misfits: tuple[str, ...] | None = fact(
+        "why it cannot be keyed into this inverter; null where inverter.programmable is not written", "list"
+    )
+    clock: tuple[str, ...] = fact("what changes with daylight saving", "list")
+    days: tuple[SheetDay, ...] = fact("a sunny and a dull day of each season, from the simulated year", "table")
+
+    @computed("what a reader should know", "list")
+    def notes(self) -> list[str]:
+        return self.home.notes(self.run)
+
+    @property
+    def fills_day(self) -> bool:
+        """Whether slots must fill the day, so that those of the base are keyed in, too."""
+        machine = self.home.scenario.inverter.programmable
+        return machine is not None and machine.fill_day
+
+    def typed_back(self) -> Strategy:
+        """Return the slots as windows: the same dispatch in every hour of the year."""
+        return strategy_from(self.tables, self.home.timeline)
+
+
+def sheet(scenario: Scenario, strategy: str | None = None, home: Home | None = None) -> Sheet:
+    """Flatten a strategy into what is keyed in, and run it for what it does.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        What the user wrote.
+    strategy : str, optional
+        The first one if left out.
+    home : Home, optional
+        From ``home_from``.
+
+    Returns
+    -------
+    Sheet
+        Slots, needs, days.
+
+    Raises
+    ------
+    InputError
+        See ``home_from``; or the strategy is not in the scenario.
+    ValueError
+        See ``home_of``.
+
+    Examples
+    --------
+    >>> from solarsim import read_scenario, sheet
+    >>> sheet(read_scenario(), "winter night charge").seasons[0].slots[1].sentence
+    'From 23:00 to 05:00 on every day: charge from the grid to 70%; do not discharge.'
+    """
+    chosen = scenario.strategies[0] if strategy is None else scenario.strategy(strategy)
+    home = home_of(scenario, home)
+    tables, run = tables_from(chosen, home.timeline), simulate(scenario, chosen.name, home)
+    seasons, volts, machine = priced_seasons(home, tables), scenario.battery_v, scenario.inverter.programmable
+    weeks = (week_of(season, run.flows) for season in seasons)
+    return Sheet(
+        home=home,
+        run=run,
+        tables=tables,
+        weeks=tuple(week for week in weeks if week is not None),
+        scenario=scenario.name,
+        strategy=chosen.name,
+        base=base_sentence(tables.base, volts),
+        seasons=tuple(
+            SheetSeason(
+                season_words(table),
+                tuple(
+                    SheetSlot(
+                        clock(slot.start_min),
+                        clock(slot.end_min),
+                        day_words(slot.days, tables.days),
+                        slot.is_base,
+                        slot_sentence(slot, tables, volts),
+                    )
+                    for slot in table.slots
+                ),
+            )
+            for table in tables.seasons
+        ),
+        needs=tuple(needs(tables)),
+        misfits=None if machine is None else tuple(misfits_of(tables, machine)),
+        clock=tuple(clock_sentences(home.timeline)),
+        days=tuple(day for season in seasons for day in days_of(season, run.flows)),
+    )

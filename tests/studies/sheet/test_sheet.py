@@ -1,0 +1,134 @@
+"""What a settings sheet tells, and that it is what runs."""
+
+from typing import Any
+
+import numpy as np
+import pytest
+
+from solarsim.dispatch.slots import tables_from
+from solarsim.dispatch.strategy import dispatch_from
+from solarsim.home import Home, home_from
+from solarsim.studies.sheet._sentences import slot_sentence
+from solarsim.studies.sheet.sheet import Sheet, sheet
+from tests.builders import scenario, timeline
+
+NIGHT = {"from": "23:00", "to": "05:00", "charge_from_grid_to": 0.7, "battery_serves_load": False}
+SEASONS = {
+    "name": "two rates",
+    "currency": "USD",
+    "customer_charge_per_month": 10.0,
+    "export": {"pay": "none"},
+    "rates": [
+        {"name": "summer", "import_price": 0.3, "windows": [{"months": [6, 7, 8]}]},
+        {"name": "other", "import_price": 0.2},
+    ],
+}
+
+
+def told(*windows: dict[str, Any], **base: Any) -> list[str]:
+    """Return the sentences of all slots that are not those of the base."""
+    changes = {f"strategies__0__{key}": value for key, value in base.items()}
+    home = scenario(strategies__0__windows=list(windows), **changes, battery__nominal_v=51.2)
+    tables = tables_from(home.strategies[0], timeline())
+    slots = [slot for season in tables.seasons for slot in season.slots if not slot.is_base]
+    return [slot_sentence(slot, tables, home.battery_v) for slot in slots]
+
+
+@pytest.fixture(scope="module")
+def winter(demo_home: Home) -> Sheet:
+    return sheet(demo_home.scenario, "winter night charge", demo_home)
+
+
+def test_each_setting_is_told_in_words() -> None:
+    evening = {"days": ["mon-fri"], "from": "16:00", "to": "20:00"}
+    assert told({**NIGHT, "grid_charge_kw": 3.0}) == [
+        "From 23:00 to 05:00 on every day: charge from the grid to 70% at up to 3 kW; do not discharge."
+    ]
+    # 60 A x 51.2 V = 3.072 kW
+    assert told({**NIGHT, "grid_charge_a": 60.0}) == [
+        "From 23:00 to 05:00 on every day: charge from the grid to 70% at up to 60 A (3.07 kW); do not discharge."
+    ]
+    assert told({**evening, "sell_down_to": 0.4, "sell_limit_kw": 2.5, "surplus_to": "grid"}) == [
+        "From 16:00 to 20:00 on Monday to Friday: surplus solar goes to the grid first; sell from the battery to the"
+        " grid down to 40% at up to 2.5 kW; serve the home from the battery down to 10%."
+    ]
+    assert told({**evening, "import_cap_kw": 2.0, "battery_serves_load": False, "discharge_limit_kw": 1.5}) == [
+        "From 16:00 to 20:00 on Monday to Friday: discharge only to hold import to 2 kW, down to 10% at up to 1.5 kW."
+    ]
+    assert told({"months": [8], "reserve": 0.6, "solar_ceiling": 0.9, "export_limit_kw": 0.0}) == [
+        "All day on every day: stop solar charging at 90%; serve the home from the battery down to 60%; export nothing."
+    ]
+
+
+def test_a_slot_says_what_it_switches_off() -> None:
+    assert told({"from": "05:00", "to": "23:00", "charge_from_grid_to": 0.0}, charge_from_grid_to=0.7) == [
+        "From 05:00 to 23:00 on every day: do not charge from the grid; serve the home from the battery down to 10%."
+    ]
+
+
+def test_needs_name_what_the_menu_must_have(winter: Sheet) -> None:
+    assert winter.needs == (
+        "1 time slot beside the base settings, or 2 slots that fill the day",
+        "2 tables by season, or a change by hand on Mar 1, Nov 1",
+        "charging from the grid to a level, by slot",
+        "discharge permitted or not, by slot",
+    )
+    assert winter.misfits is None
+
+
+def test_daylight_saving_is_dated(winter: Sheet) -> None:
+    # Second Sunday of March and first Sunday of November 2026 (US rule).
+    assert "forward 60 minutes on Mar 8, 2026, back on Nov 1, 2026" in winter.clock[0]
+    phoenix = sheet(scenario(site__time_zone="America/Phoenix"))
+    assert phoenix.clock == ("The clock of America/Phoenix does not change in 2026.",)
+
+
+def test_days_are_by_season_of_strategy_and_prices_and_sum_the_hours(winter: Sheet) -> None:
+    assert [day.season for day in winter.days[::2]] == ["Nov-Feb", "Mar,Apr,Oct", "May-Sep"]
+    hours = winter.run.hourly().tz_convert("America/New_York")
+    for day in winter.days:
+        rows = hours.loc[day.date]
+        assert len(rows) == 24
+        assert rows["import_kw"].sum() == pytest.approx(day.import_kwh)
+        assert rows["grid_to_battery_kw"].sum() == pytest.approx(day.grid_to_battery_kwh)
+        assert rows["soc"].min() == pytest.approx(day.soc_lowest)
+    daily = hours["pv_available_kw"].groupby(hours.index.date).sum()
+    summer = daily[[date.month in range(5, 10) for date in daily.index]]
+    sunny, dull = winter.days[-2:]
+    # Rank 0.9 and 0.1 of 153 days.
+    assert (summer < sunny.pv_available_kwh - 1e-6).sum() == round(0.9 * 152)
+    assert (summer < dull.pv_available_kwh - 1e-6).sum() == round(0.1 * 152)
+
+
+def test_a_week_is_seven_days_from_a_monday_within_its_season(winter: Sheet) -> None:
+    for week, first_month in zip(winter.weeks, ((11, 12, 1, 2), (3, 4, 10), range(5, 10)), strict=True):
+        wall = winter.home.timeline.wall[week.steps]
+        assert winter.home.timeline.weekday[week.steps[0]] == 0
+        assert str(wall[0])[:10] == week.first_day
+        assert set(winter.home.timeline.month[week.steps]) <= set(first_month)
+        assert abs(week.steps.size - 168) <= 1
+
+
+def test_prices_alone_make_seasons_too() -> None:
+    found = sheet(scenario(rate_plan=SEASONS))
+    assert [day.season for day in found.days] == ["Sep-May", "Sep-May", "Jun-Aug", "Jun-Aug"]
+    assert len(found.seasons) == 1
+
+
+def test_typed_back_it_is_the_same_dispatch(winter: Sheet) -> None:
+    grid = winter.home.scenario.grid
+    back = dispatch_from(winter.typed_back(), grid, winter.home.timeline, winter.home.scenario.battery_v)
+    ours = dispatch_from(winter.home.scenario.strategy("winter night charge"), grid, winter.home.timeline)
+    for one, other in zip(ours, back, strict=True):
+        np.testing.assert_array_equal(one, other)
+
+
+def test_misfits_are_told_where_the_menu_is_written() -> None:
+    menu = {
+        "slots": 1, "fill_day": True, "days_of_week": False, "seasons": 1, "reserve_in_slots": True, "level_step": 0.05
+    }  # fmt: skip
+    home = home_from(scenario(inverter__programmable=menu, strategies__0__windows=[NIGHT]))
+    found = sheet(home.scenario, home=home)
+    assert found.misfits == ("this inverter has 1 time slot; the strategy needs 2",)
+    assert found.fills_day
+    assert any("this inverter has 1 time slot" in note for note in found.notes)
