@@ -3,6 +3,7 @@
 from typing import Any
 
 import numpy as np
+import pandas as pd
 import pytest
 
 from solarsim.dispatch.slots import tables_from
@@ -92,7 +93,7 @@ def test_days_are_by_season_of_strategy_and_prices_and_sum_the_hours(winter: She
         assert rows["import_kw"].sum() == pytest.approx(day.import_kwh)
         assert rows["grid_to_battery_kw"].sum() == pytest.approx(day.grid_to_battery_kwh)
         assert rows["soc"].min() == pytest.approx(day.soc_lowest)
-    daily = hours["pv_available_kw"].groupby(hours.index.date).sum()
+    daily = hours["pv_available_kw"].groupby(pd.DatetimeIndex(hours.index).date).sum()
     summer = daily[[date.month in range(5, 10) for date in daily.index]]
     sunny, dull = winter.days[-2:]
     # Rank 0.9 and 0.1 of 153 days.
