@@ -208,7 +208,7 @@ def _line(
     end: tuple[float, float],
     words: str,
     around: float | None = None,
-    part: int = -1,
+    at_start: bool = False,
 ) -> None:
     """Draw a conductor with right angles, and what is on it."""
     points = [start, end]
