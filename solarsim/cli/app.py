@@ -2,11 +2,15 @@
 
 import gc
 import os
+import signal
 import sys
 from collections.abc import Callable
+from contextlib import suppress
 from errno import EIO, ENOSPC
 from importlib import import_module
-from typing import Annotated, Any
+from io import TextIOWrapper
+from types import FrameType
+from typing import Annotated, Any, NoReturn
 
 import typer
 from typer.core import TyperGroup
@@ -67,12 +71,87 @@ def _every_command(
         print(context.get_help())
 
 
+class _StopError(BaseException):
+    """A signal that ends the program; ``except Exception`` must not hold it back, nor what waits for Ctrl-C."""
+
+    def __init__(self, number: int) -> None:
+        super().__init__()
+        self.code = 128 + number
+
+
+class _Notes(TextIOWrapper):
+    """Standard error: what cannot be written there must not stop the command."""
+
+    def write(self, text: str) -> int:
+        """Write text, or drop it."""
+        with suppress(OSError):
+            return super().write(text)
+        return len(text)
+
+    def flush(self) -> None:
+        """Write what is left, or drop it."""
+        with suppress(OSError):
+            super().flush()
+
+
 def main() -> None:
     """Run a command; end with exit code 2 and one line for each problem of the user's input."""
     # Importing pvlib and numba makes a million objects that stay: collecting among them again and
     # again, and taking them apart at the end, would cost a third of a short command's time.
     gc.set_threshold(200_000, 50, 100)
-    os._exit(_outcome(lambda: app(prog_name="solarsim", standalone_mode=False)))
+    sys.unraisablehook = _unraisable
+    try:
+        _stop_by_signals()
+        code = _with_streams(lambda: app(prog_name="solarsim", standalone_mode=False))
+    except _StopError as stop:
+        code = _stopped(stop)
+    os._exit(code)
+
+
+def _stop_by_signals() -> None:
+    """Make Ctrl-C and the signals that end a program unwind it, so that nothing half-written stays."""
+    numbers = [getattr(signal, name, None) for name in ("SIGINT", "SIGTERM", "SIGHUP")]
+    present = [each for each in numbers if each is not None and signal.getsignal(each) is not signal.SIG_IGN]
+
+    def stop(number: int, _: FrameType | None) -> NoReturn:
+        for each in present:
+            signal.signal(each, signal.SIG_IGN)
+        raise _StopError(number)
+
+    for each in present:
+        signal.signal(each, stop)
+
+
+def _unraisable(found: Any) -> None:
+    """Report an exception that Python cannot pass on; a signal may come in such a place, too."""
+    if isinstance(found.exc_value, _StopError):
+        os._exit(_stopped(found.exc_value))
+    sys.__unraisablehook__(found)
+
+
+def _stopped(stop: _StopError) -> int:
+    """Report a signal; return the exit code that says which."""
+    tell("stopped")
+    return stop.code
+
+
+def _with_streams(command: Callable[[], object]) -> int:
+    """Run a command with streams that take any text; refuse where standard output or the current folder is missing."""
+    notes = os.fdopen(os.open(os.devnull, os.O_WRONLY), "wb") if sys.stderr is None else sys.stderr.buffer
+    sys.stderr = _Notes(
+        notes, encoding=getattr(sys.stderr, "encoding", "utf-8"), errors="backslashreplace", line_buffering=True
+    )
+    if sys.stdout is None:
+        tell("standard output: is closed")
+        return 2
+    try:
+        os.getcwd()
+    except OSError as error:
+        tell(f"current folder: {error.strerror}")
+        return 2
+    if isinstance(sys.stdout, TextIOWrapper):
+        sys.stdout.reconfigure(errors="backslashreplace")
+    return _outcome(command)
 
 
 def _outcome(command: Callable[[], object]) -> int:

@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from solarsim.cli.terminal import Force
+from solarsim.cli.terminal import Force, show
 
 
 def guide(
@@ -26,7 +26,7 @@ def guide(
 
         check_writable(schema, force)
         write_whole(schema, schema_text().encode())
-        print(f"Written: {schema}")
+        show(f"Written: {schema}")
     if schema is None or words:
         from solarsim.views.guide import page
 

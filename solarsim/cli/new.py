@@ -14,7 +14,8 @@ def new(
 ) -> None:
     """Write a scenario of your own to start from."""
     from solarsim.scenario.read import starter_files
-    from solarsim.views.files import check_writable, write_whole
+    from solarsim.views.files import check_writable, write_all
+    from solarsim.views.texts import printable
 
     starter = {
         each: content
@@ -23,6 +24,5 @@ def new(
     }
     for each in starter:
         check_writable(each, force)
-    for each, content in starter.items():
-        write_whole(each, content)
-    print(f"Written: {', '.join(map(str, starter))}. Change it to your home, then: solarsim compare {file}")
+    write_all(starter)
+    print(printable(f"Written: {', '.join(map(str, starter))}. Change it to your home, then: solarsim compare {file}"))

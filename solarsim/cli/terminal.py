@@ -9,12 +9,13 @@ from typing import TYPE_CHECKING, Annotated, Any, TypeVar
 
 import typer
 
+from solarsim.views.texts import printable
+
 if TYPE_CHECKING:
     from solarsim.results import Result
     from solarsim.scenario.model import Scenario, WeatherScenario
 
 _S = TypeVar("_S", bound="WeatherScenario")
-_WIDEST = 100
 _DEMO = "note: no scenario given; this is the invented demo home (solarsim new FILE writes one of your own)"
 STANDARD_OUTPUT = Path("-")
 
@@ -115,22 +116,11 @@ def check_outputs(scenario: Path | None, force: bool, table: Path | None = None,
         check_picture_name(picture)
 
 
-def show(*parts: object) -> None:
+def show(*parts: Any) -> None:
     """Print text and tables, at most 100 columns wide; a table is never cut."""
-    from rich.console import Console
-    from rich.measure import Measurement
-    from rich.table import Table
+    from solarsim.views.screen import Screen
 
-    console = Console(highlight=False, markup=False, soft_wrap=False)
-    console.width = min(_WIDEST, console.width) if console.is_terminal else _WIDEST
-    for part in parts:
-        # A number that is cut off reads as a smaller one: a table wraps before it is cut.
-        least = (
-            Measurement.get(console, console.options.update(width=10_000), part).minimum
-            if isinstance(part, Table)
-            else 0
-        )
-        console.print(part, width=max(console.width, least), crop=False, no_wrap=None)
+    Screen().show(*parts)
 
 
 def present(
@@ -149,19 +139,23 @@ def present(
     ``drawn`` are options of the figure, ``beside`` further keys of the JSON, all others options of the page.
     """
     from solarsim.views.figure import figure, figure_bytes, view_of
-    from solarsim.views.files import write_whole
+    from solarsim.views.files import write_all
 
     view = view_of(result)
     tell_notes(getattr(result, "notes", ()))
-    written = {"csv": csv, "text": text}
-    for form, path in written.items():
-        if path is not None and path != STANDARD_OUTPUT:
-            write_whole(path, getattr(view, form)(result).encode())
+    texts = {"csv": csv, "text": text}
+    files = {
+        path: getattr(view, form)(result).encode()
+        for form, path in texts.items()
+        if path is not None and path != STANDARD_OUTPUT
+    }
     if plot is not None:
-        write_whole(plot, figure_bytes(figure(result, **(drawn or {})), plot))
-    for form, path in written.items():
+        files[plot] = figure_bytes(figure(result, **(drawn or {})), plot)
+    write_all(files)
+    for form, path in texts.items():
         if path == STANDARD_OUTPUT:
-            print(getattr(view, form)(result), end="")
+            content = getattr(view, form)(result)
+            print(printable(content) if sys.stdout.isatty() else content, end="")
             return
     if json:
         from solarsim.views.json_text import to_json
@@ -189,7 +183,7 @@ def tell_notes(notes: Iterable[str]) -> None:
 def tell(line: str) -> None:
     """Write one line on stderr."""
     # A name may contain a line break; a message is one line.
-    shown = "".join(each if each.isprintable() else repr(each)[1:-1] for each in line)
+    shown = printable(line).replace("\n", "\\n")
     print(f"solarsim: {shown}", file=sys.stderr)
 
 
@@ -199,7 +193,9 @@ def working(words: str) -> Iterator[Callable[[str], None]]:
     from rich.console import Console
 
     with Console(stderr=True).status(f"{words} ...") as status:
+        from solarsim.engine.compiler import how_often
         from solarsim.engine.year import when_compiling
 
-        with when_compiling(lambda: tell("compiling the engine for this machine (once, a few seconds) ...")):
+        compiling = f"compiling the engine for this machine ({how_often()}; a few seconds) ..."
+        with when_compiling(lambda: tell(compiling)):
             yield lambda now: status.update(f"{now} ...")

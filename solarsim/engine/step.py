@@ -16,8 +16,8 @@ prints the new value.
 from math import exp, inf, sqrt
 
 import numpy as np
-from numba import njit
 
+from solarsim.engine.compiler import njit
 from solarsim.engine.records import (
     ABOVE_START_LEVEL,
     AT_BATTERY_LIMIT,

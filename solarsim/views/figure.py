@@ -1,14 +1,19 @@
 """The picture of any result: a result in, its figure or a picture file's bytes out; colors that all pictures share."""
 
 import io
+import logging
+import os
+import warnings
 from importlib import import_module
 from inspect import get_annotations
 from pathlib import Path
 from types import ModuleType
 from typing import TYPE_CHECKING, Any
 
+from solarsim.folders import own_folder, writable
 from solarsim.results import Result
 from solarsim.views.files import check_picture_name
+from solarsim.views.texts import printable
 
 if TYPE_CHECKING:  # a command without --plot need not load it
     from matplotlib.axes import Axes
@@ -60,7 +65,11 @@ def figure(result: Result, **options: Any) -> "Figure":
     draw = getattr(view_of(result), "figure", None)
     if draw is None:
         raise TypeError(f"{type(result).__name__}: has no figure")
-    drawn: Figure = draw(result, **options)
+    _keep_fonts()
+    from matplotlib import rc_context
+
+    with rc_context({"text.parse_math": False}):  # a name with two dollars is no formula
+        drawn: Figure = draw(result, **options)
     return drawn
 
 
@@ -111,8 +120,17 @@ def new_figure(width_in: float, height_in: float, title: str) -> "Figure":
 
     empty = Figure(figsize=(width_in, height_in), layout="constrained")
     FigureCanvasAgg(empty)
-    empty.suptitle(title, fontsize=13)
+    empty.suptitle(printable(title), fontsize=13)
     return empty
+
+
+def _keep_fonts() -> None:
+    """Choose where matplotlib keeps its list of fonts, and silence it where it finds no place."""
+    homes = (Path(os.environ.get(f"XDG_{kind}_HOME") or f"~/.{kind.lower()}") for kind in ("CONFIG", "CACHE"))
+    folder = own_folder() if not all(writable(home.expanduser()) for home in homes) else None
+    if folder is not None:
+        os.environ.setdefault("MPLCONFIGDIR", str(folder / "matplotlib"))
+    logging.getLogger("matplotlib").setLevel(logging.ERROR)
 
 
 def plain_panel(panel: "Axes", grid: str = "both") -> None:
@@ -152,5 +170,7 @@ def figure_bytes(drawn: "Figure", path: Path) -> bytes:
     """
     check_picture_name(path)
     buffer = io.BytesIO()
-    drawn.savefig(buffer, format=path.suffix[1:].lower(), dpi=110)
+    with warnings.catch_warnings():
+        warnings.filterwarnings("ignore", "Glyph .* missing from")  # a name in another script: drawn as boxes
+        drawn.savefig(buffer, format=path.suffix[1:].lower(), dpi=110)
     return buffer.getvalue()

@@ -2,6 +2,8 @@
 
 import os
 import tempfile
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from solarsim.errors import OutputError
@@ -56,7 +58,7 @@ def check_picture_name(path: Path) -> None:
 
 
 def write_whole(path: Path, content: bytes) -> None:
-    """Write a file under a temporary name in its folder, then rename it.
+    """Write a file whole or not at all; see ``write_all``.
 
     Parameters
     ----------
@@ -70,16 +72,58 @@ def write_whole(path: Path, content: bytes) -> None:
     OutputError
         The system refuses.
     """
+    write_all({path: content})
+
+
+def write_all(files: Mapping[Path, bytes]) -> None:
+    """Write all of some files or none: each under a temporary name in its folder, then all are renamed.
+
+    Parameters
+    ----------
+    files : mapping of pathlib.Path to bytes
+        The content of each; existing files are replaced.
+
+    Raises
+    ------
+    OutputError
+        The system refuses; what was there before is there again.
+    """
+    staged: list[str] = []
+    before: dict[Path, bytes | None] = {}
     try:
-        handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
-        try:
-            with os.fdopen(handle, "wb") as file:
-                file.write(content)
-            os.chmod(name, 0o666 & ~_umask())
-            os.replace(name, path)
-        except BaseException:
-            os.unlink(name)
-            raise
+        for path, content in files.items():
+            with _refused(path):
+                staged.append(tempfile.mkstemp(dir=path.parent, prefix=f".{path.name[:100]}.")[1])
+                Path(staged[-1]).write_bytes(content)
+                os.chmod(staged[-1], 0o666 & ~_umask())
+        for path in files:
+            with _refused(path):
+                old = path.read_bytes() if path.is_file() else None
+                os.replace(staged[len(before)], path)
+                before[path] = old
+    except BaseException:
+        for path, old in before.items():
+            _put_back(path, old)
+        for name in staged:
+            with suppress(OSError):
+                os.unlink(name)
+        raise
+
+
+def _put_back(path: Path, old: bytes | None) -> None:
+    """Bring a file back to what it was before."""
+    with suppress(OSError, OutputError):
+        if old is None:
+            path.unlink()
+        else:
+            write_whole(path, old)
+
+
+@contextmanager
+def _refused(path: Path) -> Iterator[None]:
+    """Turn what the system refuses into an error of the output file."""
+    try:
+        yield
     except OSError as error:
         raise OutputError(f"{path}: cannot be written: {error.strerror}") from None
 

@@ -3,6 +3,8 @@
 import json
 from math import isfinite
 
+from solarsim.views.texts import printable
+
 
 def to_json(record: object) -> str:
     """Write a record as JSON; a number that JSON does not know is a fault of ours.
@@ -17,7 +19,9 @@ def to_json(record: object) -> str:
     str
         Indented, one key a line.
     """
-    return json.dumps(_tidy(record), indent=2, allow_nan=False, ensure_ascii=False)
+    text = json.dumps(_tidy(record), indent=2, allow_nan=False, ensure_ascii=False)
+    # JSON itself escapes the old control characters only; a terminal knows more of them.
+    return text if printable(text) == text else json.dumps(_tidy(record), indent=2, allow_nan=False)
 
 
 def _tidy(value: object) -> object:

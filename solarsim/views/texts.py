@@ -1,5 +1,6 @@
-"""Words that many pages share: the caution, the heading, the names of months."""
+"""Words that many pages share: the caution, the heading, the names of months; and what a terminal may be sent."""
 
+import unicodedata
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Protocol
 
@@ -29,6 +30,34 @@ CAUTION = (
     "These are estimates for a typical year, not a design. Utility and battery voltages can kill: follow local code"
     " and have licensed professionals do the work."
 )
+
+
+def printable(text: str) -> str:
+    r"""Return text without what could move or recolor a terminal: control characters are written as escapes.
+
+    Parameters
+    ----------
+    text : str
+        From anywhere: names in files may hold anything.
+
+    Returns
+    -------
+    str
+        Line breaks are kept.
+
+    Examples
+    --------
+    >>> print(printable("Greensboro\x1b[2J"))
+    Greensboro\x1b[2J
+    """
+    if text.isprintable():
+        return text
+    return "".join(each if _harmless(each) else repr(each)[1:-1] for each in text)
+
+
+def _harmless(each: str) -> bool:
+    """Return whether a character is visible, a space or a line break."""
+    return each.isprintable() or each == "\n" or unicodedata.category(each) == "Zs"
 
 
 def heading(home: "Home") -> str:

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from solarsim.errors import OutputError
-from solarsim.views.files import check_writable, write_whole
+from solarsim.views.files import check_writable, write_all, write_whole
 
 
 def test_file_holds_exactly_what_was_given_and_nothing_else_is_left(tmp_path: Path) -> None:
@@ -24,6 +24,21 @@ def test_failed_write_leaves_the_old_file(tmp_path: Path) -> None:
     with pytest.raises(OutputError, match="cannot be written"):
         write_whole(path, b"new")
     assert [each.name for each in tmp_path.rglob("*")] == ["folder", "kept"]
+
+
+def test_several_files_are_written_all_or_none(tmp_path: Path) -> None:
+    """The third cannot be renamed into place: what the first two had replaced or made is as before."""
+    old, new, folder = tmp_path / "old", tmp_path / "new", tmp_path / "folder"
+    old.write_bytes(b"before")
+    folder.mkdir()
+    (folder / "kept").touch()
+    with pytest.raises(OutputError, match=r"folder: cannot be written"):
+        write_all({old: b"1", new: b"2", folder: b"3"})
+    assert old.read_bytes() == b"before"
+    assert sorted(each.name for each in tmp_path.rglob("*")) == ["folder", "kept", "old"]
+    write_all({old: b"1", new: b"2"})
+    assert (old.read_bytes(), new.read_bytes()) == (b"1", b"2")
+    write_all({})
 
 
 def test_existing_file_needs_force(tmp_path: Path) -> None:

@@ -1,0 +1,45 @@
+"""A folder for what compilers and plotting keep from one run to the next, where installation and home are read-only."""
+
+import os
+import stat
+import tempfile
+from pathlib import Path
+
+
+def writable(folder: Path) -> bool:
+    """Return whether a folder can be written in, or can be made.
+
+    Parameters
+    ----------
+    folder : pathlib.Path
+        It need not exist.
+
+    Returns
+    -------
+    bool
+        False where the system refuses or cannot tell.
+    """
+    try:
+        there = next(each for each in (folder, *folder.parents) if each.exists())
+    except OSError:
+        return False
+    return there.is_dir() and os.access(there, os.W_OK)
+
+
+def own_folder() -> Path | None:
+    """Return a folder among the temporary ones that no other user can write in.
+
+    Returns
+    -------
+    pathlib.Path or None
+        None where there is none: what others can write, they could have made.
+    """
+    user = getattr(os, "getuid", lambda: 0)()  # where there are no such numbers, temporary files are the user's own
+    try:
+        folder = Path(tempfile.gettempdir()) / f"solarsim-{user}"
+        folder.mkdir(mode=0o700, exist_ok=True)
+        found = folder.lstat()
+    except OSError:
+        return None
+    safe = stat.S_ISDIR(found.st_mode) and found.st_uid == user and not found.st_mode & 0o022
+    return folder if safe and writable(folder) else None

@@ -1,0 +1,43 @@
+"""The folder for caches: this user's own, or none."""
+
+import os
+from pathlib import Path
+
+import pytest
+
+from solarsim.folders import own_folder, writable
+
+
+@pytest.fixture
+def temporary(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.setattr("tempfile.tempdir", str(tmp_path))
+    return tmp_path / f"solarsim-{os.getuid()}"
+
+
+def test_own_folder_is_made_and_found_again(temporary: Path) -> None:
+    assert own_folder() == temporary == own_folder()
+    assert temporary.stat().st_mode & 0o777 == 0o700
+
+
+@pytest.mark.parametrize("how", ["others can write", "link", "file", "no temporary folder"])
+def test_folder_that_another_could_have_made_is_not_used(temporary: Path, how: str) -> None:
+    """What is loaded from a cache is run."""
+    if how == "others can write":
+        temporary.mkdir()
+        temporary.chmod(0o777)
+    elif how == "link":
+        (temporary.parent / "elsewhere").mkdir(mode=0o700)
+        temporary.symlink_to(temporary.parent / "elsewhere")
+    elif how == "file":
+        temporary.touch()
+    else:
+        temporary.parent.rmdir()
+    assert own_folder() is None
+
+
+def test_folder_is_writable_where_it_is_or_could_be_made(tmp_path: Path) -> None:
+    (tmp_path / "file").touch()
+    assert writable(tmp_path)
+    assert writable(tmp_path / "a" / "b")
+    assert not writable(tmp_path / "file" / "a")
+    assert not writable(Path("/dev/null/a"))
