@@ -15,6 +15,7 @@ from solarsim.scenario.csv_columns import numbers_from_csv
 _ENDLESS = re.compile(r"[\d_]{4300}")
 _STATEMENT = re.compile(r"(?m)^(?=[ \t]*[\[\w\"'])")
 _MOST_TRIED = 500
+_AT_END = "at end of document"
 _TOML_HINT = (
     "; a number has a decimal point, text is written in quotes, true and false are in lower case, a path has / and"
     " no \\"
@@ -68,7 +69,9 @@ def tables_of_text(text: str, before: str = "") -> dict[str, Any]:
     except RecursionError:
         raise ScenarioError(f"{before}is not valid TOML: it is nested too deep") from None
     except tomllib.TOMLDecodeError as error:
-        told = str(error).replace("at end of document", f"begins in line {_last_statement(text)}, is never closed")
+        told = str(error)
+        if _AT_END in told:
+            told = told.replace(_AT_END, f"begins in line {_last_statement(text)}, is never closed")
         raise ScenarioError(f"{before}is not valid TOML: {told}{_TOML_HINT}") from None
     except ValueError:
         line = next((number for number, each in enumerate(text.split("\n"), start=1) if _ENDLESS.search(each)), 0)

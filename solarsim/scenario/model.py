@@ -3,6 +3,7 @@
 import copy
 import json
 from collections.abc import Mapping
+from functools import cache
 from pathlib import Path
 from typing import Any, Self, TypeVar
 
@@ -301,6 +302,11 @@ def _scenario_from(origin: Origin, kind: type[_S]) -> _S:
 _TABLES = frozenset(Scenario.model_fields)
 
 
+@cache
+def _adapter_of(kind: type[WeatherScenario], name: str) -> TypeAdapter[Any]:
+    return TypeAdapter(kind.model_fields[name].annotation)
+
+
 def _good_parts(kind: type[WeatherScenario], content: Mapping[str, Any]) -> dict[str, Any]:
     """Return the tables that are right in themselves: what is wrong in one must not hide what others disagree on."""
     parts = {}
@@ -309,9 +315,7 @@ def _good_parts(kind: type[WeatherScenario], content: Mapping[str, Any]) -> dict
             parts[name] = declared.default
         elif content.get(name) is not None and declared.annotation is not None:
             try:
-                parts[name] = TypeAdapter[Any](declared.annotation).validate_json(
-                    json.dumps(content[name], default=str)
-                )
+                parts[name] = _adapter_of(kind, name).validate_json(json.dumps(content[name], default=str))
             except ValidationError:
                 continue
     return parts

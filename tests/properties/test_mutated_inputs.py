@@ -115,7 +115,7 @@ def test_500_mutants_run_or_are_refused_by_key(tmp_path: Path) -> None:
 @pytest.mark.slow
 def test_10000_mutants_run_or_are_refused_by_key(tmp_path: Path) -> None:
     began = time.process_time()
-    trial = Trial(tmp_path, every=4)
+    trial = Trial(tmp_path, every=8)
     for name, mutant in mutants(TEXTS, PATHS, seed=2026, count=10_000):
         trial.run(name, mutant)
     assert_told(trial, 10_000)
