@@ -1,39 +1,12 @@
 """Strings: a module's datasheet and design temperatures in; voltages, currents, fuses and string lengths out."""
 
-from math import ceil, floor
-
 from solarsim.electrical.nec_tables import COLD_FACTORS, STANDARD_A
+from solarsim.production.string_voltage import STANDARD_C
 
-STC_C = 25.0  #: cell temperature of a datasheet
 CONTINUOUS = (
     1.25  #: 690.8(A)(1) for irradiance above 1000 W/m2, and 690.8(B), 210.19, 215.2, 705.28 for continuous load
 )
 _ROUNDING = 1e-9
-
-
-def cold_open_circuit_v(v_oc_v: float, per_c: float, low_c: float) -> float:
-    """Return a module's open-circuit voltage at a low temperature, by its maker's coefficient.
-
-    Parameters
-    ----------
-    v_oc_v : float
-        At standard test conditions [V].
-    per_c : float
-        Temperature coefficient, below 0: share per degree [C].
-    low_c : float
-        Lowest expected temperature [C].
-
-    Returns
-    -------
-    float
-        [V]. NEC 690.7(A)(1): the maker's coefficient comes before the table.
-
-    Examples
-    --------
-    >>> round(cold_open_circuit_v(49.5, -0.0027, -10.0), 2)
-    54.18
-    """
-    return v_oc_v * (1.0 + per_c * (low_c - STC_C))
 
 
 def cold_factor(low_c: float) -> float | None:
@@ -49,19 +22,9 @@ def cold_factor(low_c: float) -> float | None:
     float or None
         1 from 25 C on; None below -40 C, where the table ends.
     """
-    if low_c >= STC_C:
+    if low_c >= STANDARD_C:
         return 1.0
     return next((factor for from_c, factor in COLD_FACTORS if low_c >= from_c), None)
-
-
-def most_in_series(limit_v: float, each_v: float) -> int:
-    """Return how many modules in series stay at or below a voltage [V]."""
-    return floor(limit_v / each_v + _ROUNDING)
-
-
-def fewest_in_series(limit_v: float, each_v: float) -> int:
-    """Return how many modules in series reach a voltage [V]."""
-    return ceil(limit_v / each_v - _ROUNDING)
 
 
 def hot_maximum_power_v(v_mp_v: float, p_mp_per_c: float, cell_c: float) -> float:
@@ -82,7 +45,7 @@ def hot_maximum_power_v(v_mp_v: float, p_mp_per_c: float, cell_c: float) -> floa
     float
         [V].
     """
-    return v_mp_v * (1.0 + p_mp_per_c * (cell_c - STC_C))
+    return v_mp_v * (1.0 + p_mp_per_c * (cell_c - STANDARD_C))
 
 
 def circuit_current_a(i_sc_a: float, strings: int, rear_gain: float = 0.0) -> float:

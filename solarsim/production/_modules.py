@@ -1,19 +1,15 @@
 """The module of each array: names and datasheets in, single-diode parameters out, impossible ones refused by name."""
 
 from dataclasses import dataclass
-from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
 from solarsim.errors import ScenarioError, UnknownNameError
 from solarsim.production._datasheet_fit import Datasheet, Diodes, diodes_from
 from solarsim.production.module_table import row_of
+from solarsim.production.string_voltage import ColdestHour, cold_open_circuit_v, fewest_in_series, most_in_series
 from solarsim.scenario.model import RoofScenario
 from solarsim.scenario.roof.roof import DATASHEET, Array, DcInput, Module
-from solarsim.scenario.site import Site
-
-_STANDARD_C = 25.0  # of standard test conditions
 
 
 @dataclass(frozen=True, eq=False)
@@ -43,27 +39,6 @@ class KnownModule:
     v_mp_v: float
     v_oc_per_c: float
     diodes: Diodes
-
-    def open_circuit_v(self, cell_c: float) -> float:
-        """Return the open-circuit voltage of one module at a cell temperature [V], by the maker's coefficient."""
-        # As NEC 690.7 has it, secondary copy.
-        return self.v_oc_v * (1.0 + self.v_oc_per_c * (cell_c - _STANDARD_C))
-
-
-class ColdestHour(NamedTuple):
-    """The air temperature for which strings are checked, and where it comes from: before sunrise cells are as cold."""
-
-    air_c: float
-    source: str
-
-
-def coldest_hour(site: Site, temp_air_c: NDArray[np.float64]) -> ColdestHour:
-    """Return the site's design temperature; where it states none, the lowest of the weather, nights included."""
-    if site.design_low_c is not None:
-        return ColdestHour(site.design_low_c, "site.design_low_c")
-    return ColdestHour(
-        float(temp_air_c.min()), "lowest air temperature of this weather; a design value, site.design_low_c, is lower"
-    )
 
 
 def modules_of(scenario: RoofScenario, coldest: ColdestHour) -> dict[str, KnownModule]:
@@ -105,9 +80,9 @@ def known_module(module: Module) -> KnownModule:
 def string_problems(array: Array, module: KnownModule, dc_input: DcInput, coldest: ColdestHour) -> list[str]:
     """Return why a string destroys its input or never starts it; no advice of one makes the other."""
     count, max_v = array.modules_in_series, dc_input.max_v or np.inf
-    cold_v = max(module.open_circuit_v(coldest.air_c), module.v_oc_v)
+    cold_v = max(cold_open_circuit_v(module.v_oc_v, module.v_oc_per_c, coldest.air_c), module.v_oc_v)
     string = f"arrays: {array.name!r}: {count} modules in series make"
-    most = int(max_v / cold_v + 1e-9) if max_v < np.inf else array.modules_in_series
+    most = count if dc_input.max_v is None else most_in_series(max_v, cold_v)
     if count > most:
         advice = f"at most {most}" if most else "not even one of these modules is allowed"
         return [
@@ -117,7 +92,7 @@ def string_problems(array: Array, module: KnownModule, dc_input: DcInput, coldes
     for key in ("start_v", "mppt_min_v"):
         needed = getattr(dc_input, key) or 0.0
         if count * module.v_oc_v < needed:
-            least = int(np.ceil(needed / module.v_oc_v))
+            least = fewest_in_series(needed, module.v_oc_v)
             too_many = least * cold_v > max_v
             advice = f"but {least} exceed max_v {max_v:g} in the cold" if too_many else f"at least {least}"
             return [

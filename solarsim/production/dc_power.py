@@ -11,12 +11,13 @@ from numpy.typing import NDArray
 from solarsim.clock.timeline import Timeline
 from solarsim.production._array_power import array_power
 from solarsim.production._dirt_and_snow import precipitation_of, through_dirt, through_snow
-from solarsim.production._modules import KnownModule, coldest_hour, modules_of
+from solarsim.production._modules import KnownModule, modules_of
 from solarsim.production._plane import plane_irradiance
 from solarsim.production._shade import Shade, behind_horizon, behind_things
 from solarsim.production._sun import Sun, SunWithin, sun_over, sun_within
 from solarsim.production.inputs import known_array, power_of_arrays
 from solarsim.production.power import ArrayPower, DcPower
+from solarsim.production.string_voltage import coldest_hour
 from solarsim.scenario.model import RoofScenario
 from solarsim.scenario.roof.roof import Array
 from solarsim.weather.typical_year import Weather

@@ -8,14 +8,12 @@ from solarsim.electrical.nec_tables import STANDARD_A
 from solarsim.electrical.strings import (
     circuit_current_a,
     cold_factor,
-    cold_open_circuit_v,
     fault_current_a,
-    fewest_in_series,
     hot_maximum_power_v,
-    most_in_series,
     standard_size_a,
     string_fuse_range_a,
 )
+from solarsim.production.string_voltage import cold_open_circuit_v, fewest_in_series, most_in_series
 
 
 @pytest.mark.published

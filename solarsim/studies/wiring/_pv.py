@@ -6,15 +6,13 @@ from dataclasses import dataclass
 from solarsim.electrical.strings import (
     circuit_current_a,
     cold_factor,
-    cold_open_circuit_v,
     fault_current_a,
-    fewest_in_series,
     hot_maximum_power_v,
-    most_in_series,
     standard_size_a,
     string_fuse_range_a,
 )
 from solarsim.production.module_table import row_of
+from solarsim.production.string_voltage import cold_open_circuit_v, fewest_in_series, most_in_series
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.roof.roof import Array, DcInput, ListedModule, Module
 from solarsim.scenario.wiring import PvCircuit, Wiring
