@@ -371,6 +371,7 @@ TEXTS: dict[str, tuple[str, Callable[[], str | bytes], list[str], bool]] = {
     "a zip archive": ("epw", lambda: b"PK\x03\x04" + bytes(99), ["is a zip archive or workbook; unpack it"], False),
     "compressed": ("epw", lambda: gzip.compress(b"LOCATION,"), ["is compressed; unpack it"], False),
     "a web page": ("csv", lambda: "<!doctype html>\n", ["is a web page or XML; was the download refused?"], False),
+    "UTF-16": ("csv", lambda: as_csv(SKY).encode("utf-16"), ["is UTF-16 text; save it as UTF-8"], False),
     "zero bytes": ("csv", lambda: b"ghi_w_m2" + bytes(99), ["is not text (zero byte at 8)"], False),
 }  # fmt: skip
 

@@ -48,6 +48,23 @@ def test_half_hours_of_the_national_solar_radiation_database_are_read(version: s
 
 
 @pytest.mark.published
+@pytest.mark.parametrize(("file", "minute"), [("test_psm4_full_disc_2023.csv", 0), ("test_psm4_tmy-2023.csv", 30)])
+def test_hours_of_the_same_source_are_read_from_the_full_and_the_half_hour(
+    tmp_path: Path, file: str, minute: int
+) -> None:
+    """Tables without their first two lines, whose place pvlib's tests state; the sun fits the middle of the hour."""
+    table = pd.read_csv(real(f"tests/data/{file}"), index_col=0)
+    assert set(table["Minute"]) == {minute}
+    head = "Source,Location ID,Latitude,Longitude,Time Zone,Elevation\nNSRDB,1,40.515,-108.54,-7,2100\n"
+    path = tmp_path / "year.csv"
+    path.write_text(head + table.to_csv(index=False))
+    weather = read(path, "psm")
+    assert weather.dni_w_m2.sum() == pytest.approx(table["DNI"].sum())
+    assert label_offset_min(weather) == 0
+    assert weather.notes == ()
+
+
+@pytest.mark.published
 def test_typical_year_in_utc_is_read_as_csv_and_as_json() -> None:
     """Both of one place, equal; sums of the file's own columns; irradiance 0.1761 h after the hour, by its header."""
     table, record = (read(real(f"{PVGIS}.{kind}"), "pvgis") for kind in ("csv", "json"))

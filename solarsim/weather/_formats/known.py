@@ -14,6 +14,8 @@ _CONTAINERS = {
     b"7z\xbc\xaf": "compressed; unpack it",
     b"\x89HDF": "NetCDF or HDF, which is not read",
     b"CDF": "NetCDF, which is not read",
+    b"\xff\xfe": "UTF-16 text; save it as UTF-8",
+    b"\xfe\xff": "UTF-16 text; save it as UTF-8",
     b"%PDF": "a PDF document",
     b"<": "a web page or XML; was the download refused?",
 }
