@@ -113,6 +113,13 @@ class Site(Frozen):
     horizon: Horizon | None = field("what is far off and shades the whole site", "table", default=None)
 
     @model_validator(mode="after")
+    def _temperatures_in_order(self) -> Self:
+        low_c, high_c = self.design_low_c, self.design_high_c
+        if low_c is not None and high_c is not None and low_c >= high_c:
+            raise ValueError(f"design_low_c {low_c:g} must be below design_high_c {high_c:g}")
+        return self
+
+    @model_validator(mode="after")
     def _holidays_exist(self) -> Self:
         if self.holidays is not None:
             holidays_in(self.holidays, self.calendar_year)

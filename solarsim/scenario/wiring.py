@@ -157,6 +157,10 @@ class BackedUp(Frozen):
     load_management: bool | None = field(
         "what is too much is switched off automatically", "true or false", default=None
     )
+    control_kw: _Kilowatts | None = field(
+        "setting of a multimode inverter that is listed as a power control system (NEC 2026)", "kW", default=None
+    )
+    largest_load_kw: _Kilowatts | None = field("of the largest single load, beside control_kw", "kW", default=None)
 
 
 class Wiring(Frozen):

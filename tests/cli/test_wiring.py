@@ -42,6 +42,7 @@ def test_json_and_files(tmp_path: Path) -> None:
         ("wiring.pv.0.array=east", "'east' is not one of the arrays"),
         ("wiring.pv.0.conductor.terminals_c=90", ""),
         ("wiring.battery.conductor.insulation_c=60", "terminals_c 75 is above insulation_c 60"),
+        ("site.design_high_c=-20", "site.design_high_c"),
         ("wiring.pv.0.module=other", "'other' is not one of the modules"),
     ],
 )

@@ -2,8 +2,8 @@
 
 import pytest
 
-from solarsim.production.cables import cable_ohm
-from solarsim.scenario.roof.roof import Cable
+from solarsim.production.cables import cable_ohm, copper_ohm
+from solarsim.scenario.roof.roof import Awg, Cable
 
 
 @pytest.mark.published
@@ -12,6 +12,17 @@ def test_drop_of_a_hundred_feet_of_ten_gauge() -> None:
     volts = 9 * cable_ohm(Cable(one_way_m=30.48, awg="10"))
     assert volts == pytest.approx(2.232, abs=5e-4)
     assert volts / 400 == pytest.approx(0.00558, abs=5e-6)
+
+
+@pytest.mark.published
+@pytest.mark.parametrize(
+    ("awg", "ohm_per_kft"),
+    [("14", 3.14), ("12", 1.98), ("10", 1.24), ("8", 0.778), ("6", 0.491), ("4", 0.308), ("3", 0.245), ("2", 0.194),
+     ("1", 0.154), ("1/0", 0.122), ("2/0", 0.0967), ("3/0", 0.0766), ("4/0", 0.0608)],
+)  # fmt: skip
+def test_resistance_of_stranded_copper(awg: Awg, ohm_per_kft: float) -> None:
+    """NEC chapter 9 table 8, stranded, 75 C (secondary copy): there and back over 500 ft is 1,000 ft."""
+    assert copper_ohm(152.4, awg, None) == pytest.approx(ohm_per_kft)
 
 
 @pytest.mark.trade

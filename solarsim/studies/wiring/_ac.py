@@ -44,6 +44,7 @@ def ac_checks(scenario: Scenario, wiring: Wiring, peak_import_kw: float) -> Iter
             operating_v=wiring.grid_v,
             most_drop=0.02,
             drop_source="common practice, no source",
+            drop_name="voltage rise at full output",
         ),
         wiring.standard,
     )

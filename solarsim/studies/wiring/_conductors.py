@@ -44,6 +44,8 @@ class Circuit:
         Of the operating voltage.
     drop_source : str
         Who says so.
+    drop_name : str
+        A drop, or the rise of the voltage that exports cause.
     """
 
     part: str
@@ -57,6 +59,7 @@ class Circuit:
     operating_v: float
     most_drop: float
     drop_source: str
+    drop_name: str = "voltage drop"
 
 
 def conductor_checks(circuit: Circuit, standard: str) -> Iterator[Check]:
@@ -68,7 +71,7 @@ def conductor_checks(circuit: Circuit, standard: str) -> Iterator[Check]:
         )
         return
     yield from _ampacities(circuit, conductor, standard)
-    yield Rule(circuit.part, "voltage drop", "%", circuit.drop_source).judged(
+    yield Rule(circuit.part, circuit.drop_name, "%", circuit.drop_source).judged(
         {circuit.current_key: circuit.operating_a},
         (
             100.0

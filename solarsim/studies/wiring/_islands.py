@@ -57,14 +57,20 @@ def _transferred(arrangement: Arrangement, wiring: Wiring, backed: BackedUp, rat
     if backed.load_management:
         return rule.told(True, "load management")
     newer = wiring.standard == "nec" and wiring.edition >= _MULTIMODE_EDITION and wiring.building == "dwelling"
+    if newer and backed.control_kw is not None:
+        return rule.judged(
+            {"wiring.backed_up.largest_load_kw": backed.largest_load_kw},
+            backed.control_kw + (backed.largest_load_kw or 0.0),
+            rated_kw,
+            "multimode inverter listed for power control: its setting and the largest single load; after an overload it"
+            " is reconnected by hand",
+        )
     return rule.judged(
         {"wiring.backed_up.connected_kw": backed.connected_kw},
         backed.connected_kw or 0.0,
         rated_kw,
-        (
-            "automatic transfer needs capacity for all of it, or load management (wiring.backed_up.load_management)"
-            + ("; or, with a listed multimode inverter, for its setting and the largest load" if newer else "")
-        ),
+        "automatic transfer needs capacity for all of it, or load management (wiring.backed_up.load_management)"
+        + ("; or a multimode inverter listed for power control (control_kw)" if newer else ""),
     )
 
 

@@ -158,3 +158,25 @@ def test_circuit_of_an_array_that_is_removed_lapses(demo: Scenario) -> None:
     assert [each["array"] for each in changed.tables["wiring"]["pv"]] == ["west roof"]
     with pytest.raises(ScenarioError, match="'east roof' is not one of the arrays"):
         demo.changed({"wiring.pv.0.array": "east roof"})
+
+
+@pytest.mark.published
+def test_edition_decides_on_the_capacity_for_what_is_transferred(demo: Scenario, demo_home: Home) -> None:
+    """NEC 702.4(A): all that is transferred automatically; from 2026 on, the setting of a listed multimode inverter."""
+    name = ("backup", "capacity for what is transferred")
+    controlled = {"wiring.backed_up.load_management": None, "wiring.backed_up.control_kw": 4.0}
+    for edition, changes, outcome in (
+        (2023, {}, "ok"),  # load management
+        (2023, controlled, "fails"),  # 9.5 kW connected, 6 kW rated
+        (2026, controlled, "not checked"),
+        (2026, {**controlled, "wiring.backed_up.largest_load_kw": 1.9}, "ok"),
+        (2026, {**controlled, "wiring.backed_up.largest_load_kw": 2.1}, "fails"),
+    ):
+        changed = demo.changed({"wiring.edition": edition, **changes})
+        assert name in found(wiring(changed, same(changed, demo_home)), outcome), (edition, changes)
+
+
+def test_transfer_by_hand_is_not_bound(demo: Scenario) -> None:
+    at_home = [{"from": "07:00", "to": "22:00"}]
+    changed = demo.changed({"arrangement.transfer": "by_hand", "arrangement.at_home": at_home})
+    assert ("backup", "capacity for what is transferred") in found(wiring(changed), "not applicable")
