@@ -245,14 +245,15 @@ def without_battery(scenario: Scenario, home: Home | None = None) -> Run:
     ValueError
         See ``home_of``.
     """
-    alone = home_without_battery(home_of(scenario, home))
-    return Run(SOLAR_ONLY, close_year(alone, SOLAR_ONLY), close_year(alone, None))
+    home = home_of(scenario, home)
+    return Run(SOLAR_ONLY, close_year(home_without_battery(home), SOLAR_ONLY), close_year(home, None))
 
 
 def home_without_battery(home: Home) -> Home:
     """Return the home with its arrays and inverter but no battery; its one strategy is ``SOLAR_ONLY``.
 
-    It exports its surplus under the utility's export limit only, and stops with the grid.
+    It exports its surplus under the utility's export limit only, and stops with the grid. It knows nothing of who
+    serves without the grid: its baseline is that of the home itself.
     """
     scenario = home.scenario
     limits = limits_from(scenario.inverter, None, home.timeline.step_h)

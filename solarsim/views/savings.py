@@ -126,7 +126,9 @@ def _savings_table(result: Savings) -> Table:
     table.add_section()
     for each in result.strategies:
         payback = "-" if each.cost is None else _years(each.annual_savings, each.simple_payback_years)
-        of_battery = [amount(each.battery_savings), _years(each.battery_savings, each.battery_payback_years)]
+        priced = result.solar_only is not None and result.solar_only.cost is not None
+        own_payback = _years(each.battery_savings, each.battery_payback_years) if priced else "-"
+        of_battery = [amount(each.battery_savings), own_payback]
         row(each.name, each, amount(each.annual_savings), payback, *(of_battery if battery else []))
     return table
 

@@ -220,16 +220,16 @@ def life(scenario: Scenario, strategy: str | None = None, home: Home | None = No
     names = [each.name for each in scenario.strategies] if strategy is None else [scenario.strategy(strategy).name]
     home = home_of(scenario, home)
     stages = stages_from([home], settings)
-    bare = solar_only_from(stages, costs, settings)
-    alone = None if bare is None else bare.life(_course(settings, None))
-    baselines = None if alone is None else alone.baselines
     found: list[StrategyLife] = []
     for name in names:
         course = _course(settings, cells_left_by_age(home, name))
-        each = system_from(stages, name, costs, settings).life(course, baselines)
-        baselines = each.baselines
-        months = payment_months(costs, stages[0].purchase.upfront_cost, close_year(home, name), baselines[0])
-        found.append(replace(each, months=months, solar_only=alone))
+        system = system_from(stages, name, costs, settings)
+        each = system.life(course, found[0].baselines if found else None)
+        months = payment_months(costs, stages[0].purchase.upfront_cost, close_year(home, name), each.baselines[0])
+        found.append(replace(each, months=months))
+    bare = solar_only_from(stages, costs, settings)
+    alone = None if bare is None else bare.life(_course(settings, None), found[0].baselines)
+    found = [replace(each, solar_only=alone) for each in found]
     result = Life(home, settings, costs, stages, tuple(found), alone, ())
     return replace(result, changes=tuple(_effects(result)))
 

@@ -8,8 +8,10 @@ import pytest
 
 from solarsim.home import Home
 from solarsim.run import simulate
+from solarsim.studies.compare.compare import compare
 from solarsim.studies.life.life import Life, life
-from tests.studies.lives import STILL
+from tests.homes_without_grid import storm_home
+from tests.studies.lives import STILL, other_life
 
 STRATEGY = "serve the home first"
 LEASE: dict[str, Any] = {"years": 4, "monthly_payment": 95.0, "escalator_per_year": 0.03, "maintained": True}
@@ -90,3 +92,18 @@ def test_cost_of_solar_alone_is_not_known_where_no_part_is_the_battery_s(demo_ho
     assert any("No part is marked as the battery's" in note for note in found.notes)
     loan = {"amount": 12_000.0, "rate": 0.05, "years": 4}
     assert any("Loan or incentives are more than solar" in note for note in paid(demo_home, loan=loan).notes)
+
+
+def test_solar_alone_has_the_baseline_of_its_home_also_with_outages() -> None:
+    """The storm coast's grid fails for 99 hours: with the battery, without it and without any system."""
+    coast, home = other_life(storm_home(), years=1)
+    found, compared = life(coast, home=home), compare(coast, home)
+    alone = found.solar_only
+    assert alone is not None
+    assert compared.solar_only is not None
+    assert alone.ledgers[0].annual_bill == compared.solar_only.annual_bill
+    assert alone.ledgers[0].unserved_kwh == pytest.approx(compared.solar_only.ledger.unserved_kwh)
+    for each in (alone, *found.strategies):
+        assert each.baselines[0].annual_bill == compared.baseline.annual_bill
+        assert each.baselines[0].unserved_kwh == compared.baseline.ledger.unserved_kwh
+    assert compared.solar_only.baseline.annual_bill == compared.baseline.annual_bill
