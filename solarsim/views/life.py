@@ -37,7 +37,7 @@ _BARS = (
     ("savings", ("savings",), "GREEN", ""),
     ("incentives, loan, salvage", ("incentives", "loan", "salvage"), "SKY", ".."),
     ("purchase", ("purchase",), "ORANGE", "//"),
-    ("dated changes", ("changes",), "ORANGE", "xx"),
+    ("dated changes", ("changes",), "ORANGE", "||"),
     ("O&M", ("o_and_m",), "YELLOW", ""),
     ("replacements", ("replacements",), "VERMILION", "xx"),
     ("loan payments", ("loan_payments",), "PURPLE", "\\\\"),
@@ -292,7 +292,8 @@ def _draw_balances(panel: "Axes", life: StrategyLife, currency: str) -> None:
     )
     table = life.table()
     for key, payback, label, color, style in lines:
-        told = f"{label}\n{'never pays back' if payback is None else f'pays back in {payback:.1f} years'}"
+        when = "never pays back" if payback is None else f"pays back in {payback:.1f} years"
+        told = f"{label}\n{'no money at purchase' if payback == 0.0 else when}"
         told += f",\n{table[key].iloc[-1]:,.0f} {currency} at the end"
         panel.plot(table.index, table[key], color=color, linestyle=style, linewidth=1.6, label=told)
         if payback is not None:

@@ -217,4 +217,6 @@ def _changed(scenario: Scenario, change: Change) -> Scenario:
             raise ScenarioError(f"strategies: {gone[0]!r} is not there any more; a life runs each to its end")
         return found
     except ScenarioError as error:
-        raise ScenarioError(*(f"life.changes: {change.name!r}: {problem}" for problem in error.problems)) from None
+        file = scenario.problem("")
+        told = (f"life.changes: {change.name!r}: {each.removeprefix(file)}" for each in error.problems)
+        raise ScenarioError(*map(scenario.problem, told)) from None
