@@ -50,6 +50,7 @@ def page(result: Sheet) -> list[Any]:
         "\nThe inverter must offer:",
         *(_indented(f"- {need}") for need in result.needs or ("nothing beside its base settings",)),
         *_checked(result),
+        *([] if result.home.limits.capacity_kwh else ["\nNo battery: only a limit of export has an effect."]),
         "",
         " ".join(result.clock),
         _days(result),
@@ -113,7 +114,6 @@ def _days(result: Sheet) -> "Table":
         "Day", "Solar\nkWh", "Load\nkWh", "Im-\nport\nkWh", "Ex-\nport\nkWh", "From\ngrid\nkWh", "Dis-\ncharge\nkWh",
         "Lowest\ncharge", "Highest\ncharge", name_width=14,
     )  # fmt: skip
-    battery = result.home.limits.capacity_kwh > 0.0
     for number, day in enumerate(result.days):
         if number % 2 == 0:
             table.add_row(day.season)
@@ -122,12 +122,10 @@ def _days(result: Sheet) -> "Table":
             day.pv_available_kwh, day.load_kwh, day.import_kwh, day.export_kwh, day.grid_to_battery_kwh,
             day.battery_out_kwh,
         )  # fmt: skip
-        levels = (
-            f"{100 * day.soc_lowest:.0f}% {day.soc_lowest_at}",
-            f"{100 * day.soc_highest:.0f}% {day.soc_highest_at}",
-        )
+        levels = ((day.soc_lowest, day.soc_lowest_at), (day.soc_highest, day.soc_highest_at))
+        charge = ["" if level is None else f"{100 * level:.0f}% {at}" for level, at in levels]
         shown = [f"{round(amount, 1) + 0.0:.1f}" for amount in amounts]
-        table.add_row(f" {day.sky}, {MONTHS[when.month - 1]} {when.day}", *shown, *(levels if battery else ("", "")))
+        table.add_row(f" {day.sky}, {MONTHS[when.month - 1]} {when.day}", *shown, *charge)
     return table
 
 
@@ -173,8 +171,8 @@ def _week(panel: "Axes", result: Sheet, steps: "NDArray[np.int64]", highest_pric
     panel.plot(hours[1:], soc, color=BLUE, linewidth=1.6)
     panel.stairs(floor, hours, baseline=None, color=PURPLE, linewidth=1.3, linestyle="--")
     peak, quiet = int(np.argmax(soc)), int(np.argmax(soc - floor))
-    _label(panel, float(hours[peak + 1]), float(soc[peak]), "state of charge", BLUE, above=True)
-    _label(panel, float(hours[quiet]), float(floor[quiet]), "discharge floor", PURPLE, above=False)
+    _label(panel, float(hours[peak + 1]), float(soc[peak]), "state of charge", above=True)
+    _label(panel, float(hours[quiet]), float(floor[quiet]), "discharge floor", above=False)
     for column, height, hatch, color, words in (
         ("grid_to_battery_kw", -14.0, "////", GREEN, "charges from the grid"),
         ("battery_to_grid_kw", -28.0, "xxxx", VERMILION, "sells from the battery"),
@@ -183,7 +181,7 @@ def _week(panel: "Axes", result: Sheet, steps: "NDArray[np.int64]", highest_pric
         if active.size:
             bars = [(float(hours[i]), step_h) for i in active]
             panel.broken_barh(bars, (height, 9.0), facecolor="none", edgecolor=color, hatch=hatch, linewidth=0)
-            _label(panel, float(hours[active[0] + 1]) + 1.0, height + 4.0, words, color)
+            _label(panel, float(hours[active[0] + 1]) + 1.0, height + 4.0, words)
     panel.axhline(0.0, color=BLACK, linewidth=0.5)
     panel.set_ylim(-30, 120)
     panel.set_yticks([0, 50, 100])
@@ -196,11 +194,11 @@ def _week(panel: "Axes", result: Sheet, steps: "NDArray[np.int64]", highest_pric
     panel.spines[["top"]].set_visible(False)
 
 
-def _label(panel: "Axes", x: float, y: float, words: str, color: str, above: bool | None = None) -> None:
+def _label(panel: "Axes", x: float, y: float, words: str, above: bool | None = None) -> None:
     """Write a name beside what it names, on a light ground."""
     offset = {True: 3, False: -3, None: 0}[above]
     panel.annotate(
-        words, (x, y), xytext=(0, offset), textcoords="offset points", color=color, fontsize=8,
+        words, (x, y), xytext=(0, offset), textcoords="offset points", color=BLACK, fontsize=8,
         ha="right" if x > 140.0 else "left", va={True: "bottom", False: "top", None: "center"}[above],
         bbox={"facecolor": "white", "edgecolor": "none", "alpha": 0.7, "pad": 0.6},
     )  # fmt: skip

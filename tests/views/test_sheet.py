@@ -38,6 +38,7 @@ def test_page_tells_slots_of_the_base_only_where_they_are_keyed_in(winter: Sheet
 def test_every_figure_of_a_day_is_in_full(winter: Sheet) -> None:
     shown = text(winter)
     for day in winter.days:
+        assert day.soc_highest is not None
         assert f"{100 * day.soc_highest:.0f}% {day.soc_highest_at}" in shown
         assert f"{day.load_kwh:.1f}" in shown
 
@@ -45,6 +46,7 @@ def test_every_figure_of_a_day_is_in_full(winter: Sheet) -> None:
 def test_a_home_without_battery_has_a_sheet_without_charge() -> None:
     shown = text(sheet(scenario(battery=None)))
     assert "sunny, " in shown
+    assert "No battery: only a limit of export has an effect." in shown
     assert " 0% " not in shown
 
 

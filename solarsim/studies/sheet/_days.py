@@ -33,9 +33,9 @@ class SheetDay(Result):
     export_kwh: float = fact("energy to the grid", "kWh AC")
     grid_to_battery_kwh: float = fact("of the import what charges the battery", "kWh AC")
     battery_out_kwh: float = fact("discharge to load and grid", "kWh AC")
-    soc_lowest: float = fact("lowest state of charge at the end of a step", "1")
+    soc_lowest: float | None = fact("lowest state of charge at the end of a step; null without a battery", "1")
     soc_lowest_at: str = fact("when it is reached first, by the wall clock", "HH:MM")
-    soc_highest: float = fact("highest state of charge at the end of a step", "1")
+    soc_highest: float | None = fact("highest state of charge at the end of a step; null without a battery", "1")
     soc_highest_at: str = fact("when it is reached first, by the wall clock", "HH:MM")
 
 
@@ -84,6 +84,7 @@ def _day(season: SeasonTable, sky: str, date: str, flows: Flows, steps: NDArray[
         return clock(int(timeline.minute_of_day[steps[index]]) + round(60 * timeline.step_h))
 
     lowest, highest = int(np.argmin(soc)), int(np.argmax(soc))
+    battery = flows.capacity_kwh > 0.0
     return SheetDay(
         season=season_words(season),
         sky=sky,
@@ -94,9 +95,9 @@ def _day(season: SeasonTable, sky: str, date: str, flows: Flows, steps: NDArray[
         export_kwh=kwh("export_kw"),
         grid_to_battery_kwh=kwh("grid_to_battery_kw"),
         battery_out_kwh=kwh("battery_to_load_kw", "battery_to_grid_kw"),
-        soc_lowest=float(soc[lowest]),
+        soc_lowest=float(soc[lowest]) if battery else None,
         soc_lowest_at=at(lowest),
-        soc_highest=float(soc[highest]),
+        soc_highest=float(soc[highest]) if battery else None,
         soc_highest_at=at(highest),
     )
 

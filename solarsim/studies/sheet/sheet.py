@@ -109,7 +109,7 @@ def sheet(scenario: Scenario, strategy: str | None = None, home: Home | None = N
     """
     chosen = scenario.strategies[0] if strategy is None else scenario.strategy(strategy)
     home = home_of(scenario, home)
-    tables, run = tables_from(chosen, home.timeline), simulate(scenario, chosen.name, home)
+    tables, run = tables_from(_permitted(chosen, scenario), home.timeline), simulate(scenario, chosen.name, home)
     seasons, volts, machine = priced_seasons(home, tables), scenario.battery_v, scenario.inverter.programmable
     weeks = (week_of(season, run.flows) for season in seasons)
     return Sheet(
@@ -141,3 +141,19 @@ def sheet(scenario: Scenario, strategy: str | None = None, home: Home | None = N
         clock=tuple(clock_sentences(home.timeline)),
         days=tuple(day for season in seasons for day in days_of(season, run.flows)),
     )
+
+
+def _permitted(strategy: Strategy, scenario: Scenario) -> Strategy:
+    """Return a strategy with the utility's export limit, which is keyed in too, where the inverters can exceed it."""
+    rated_kw = scenario.inverter.ac_kw + sum(each.ac_kw for each in scenario.ac_inverters)
+    if scenario.grid is None or scenario.grid.export_limit_kw >= rated_kw:
+        return strategy
+    most_kw = scenario.grid.export_limit_kw
+    windows = tuple(
+        window
+        if window.export_limit_kw is None
+        else window.model_copy(update={"export_limit_kw": min(most_kw, window.export_limit_kw)})
+        for window in strategy.windows
+    )
+    own_kw = most_kw if strategy.export_limit_kw is None else min(most_kw, strategy.export_limit_kw)
+    return strategy.model_copy(update={"export_limit_kw": own_kw, "windows": windows})

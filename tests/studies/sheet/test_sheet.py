@@ -133,3 +133,14 @@ def test_misfits_are_told_where_the_menu_is_written() -> None:
     assert found.misfits == ("this inverter has 1 time slot; the strategy needs 2",)
     assert found.fills_day
     assert any("this inverter has 1 time slot" in note for note in found.notes)
+
+
+def test_the_utility_s_export_limit_is_keyed_in_where_the_inverter_can_exceed_it(winter: Sheet) -> None:
+    assert "export" not in winter.base  # 6 kW of both
+    selling = {"from": "16:00", "to": "20:00", "sell_down_to": 0.4, "export_limit_kw": 4.0}
+    limited = sheet(scenario(grid={"export_limit_kw": 3.0}, strategies__0__windows=[selling]))
+    assert limited.base.endswith("do not sell from the battery; hold export to 3 kW.")
+    assert "hold export" not in limited.seasons[0].slots[0].sentence
+    none = sheet(scenario(grid={"export_limit_kw": 0.0}, strategies__0__windows=[selling]))
+    assert none.base.endswith("export nothing.")
+    assert not any("sell" in slot.sentence for slot in none.seasons[0].slots)
