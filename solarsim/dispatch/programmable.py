@@ -6,7 +6,7 @@ from solarsim.dispatch.slots import KeyedTables, SeasonTable, tables_from
 from solarsim.scenario.programmable import Programmable
 from solarsim.scenario.strategy import Strategy
 
-LEVELS = ("reserve", "solar_ceiling", "charge_from_grid_to", "sell_down_to")
+LEVELS = ("reserve", "solar_ceiling", "charge_from_grid_to", "sell_down_to", "off_grid_floor")
 _ROUNDING = 1e-6
 
 
@@ -74,12 +74,8 @@ def misfits_of(tables: KeyedTables, machine: Programmable) -> list[str]:
     if not machine.reserve_in_slots and len(reserves) > 1:
         listed = " and ".join(f"{level:.4g}" for level in reserves)
         reasons.append(f"this inverter has one reserve for all slots; the strategy has {listed}")
-    off_step = {
-        f"{key} {level:g}"
-        for each in settings
-        for key in LEVELS
-        if abs((level := getattr(each, key)) / machine.level_step - round(level / machine.level_step)) > _ROUNDING
-    }
+    levels = {(key, float(getattr(each, key))) for each in settings for key in LEVELS}
+    off_step = {f"{key} {level:g}" for key, level in levels if level < 1.0 and _between(level, machine.level_step)}
     if off_step:
         listed = ", ".join(sorted(off_step))
         reasons.append(f"levels of this inverter are in steps of {machine.level_step:g}; the strategy has {listed}")
@@ -150,3 +146,8 @@ def _day_reasons(tables: KeyedTables, machine: Programmable) -> list[str]:
     if knows_holidays(tables):
         return ["the clock of an inverter knows no holidays; name days such as mon-fri in place of weekday"]
     return []
+
+
+def _between(level: float, step: float) -> bool:
+    """Return whether a level lies between two steps of a menu, which ends at full whatever its step."""
+    return abs(level / step - round(level / step)) > _ROUNDING

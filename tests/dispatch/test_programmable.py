@@ -65,6 +65,8 @@ def test_every_step_of_a_level_that_a_float_can_miss_is_one() -> None:
         level = round(number * 0.05, 2)
         asked = strategy(reserve=level, sell_down_to=1.0)
         assert misfits(asked, Programmable(**{**WIDE, "level_step": 0.05}), timeline()) == []
+    # Full can be keyed in whatever the step: 1 is no multiple of 0.15.
+    assert misfits(strategy(reserve=0.3), Programmable(**{**WIDE, "level_step": 0.15}), timeline()) == []
 
 
 def test_what_cannot_be_keyed_in_is_a_note_of_the_home() -> None:
