@@ -32,6 +32,9 @@ def size(
     stages: Annotated[
         bool, typer.Option("--stages", help="Also grow the home in stages, until no step pays back.")
     ] = False,
+    risk: Annotated[
+        bool, typer.Option("--risk", help="Also how often the best stays the best under [life.uncertainty].")
+    ] = False,
     workers: Processes = None,
     write: Annotated[
         Path | None,
@@ -54,9 +57,9 @@ def size(
 
         def told(done: int, of: int) -> None:
             left_s = (monotonic() - began) * (of - done) / done
-            say(f"computing designs: {done:,} of {of:,}, about {left_s:,.0f} s left")
+            say(f"computing: {done:,} of {of:,}, about {left_s:,.0f} s left")
 
-        result = size_of(scenario, axes, stages=stages, workers=processors(workers), progress=told)
+        result = size_of(scenario, axes, stages=stages, chances=risk, workers=processors(workers), progress=told)
     if write is not None:
         if result.found is None:
             raise OutputError(f"{write}: not written: no design or step adds to the NPV of the home as written")

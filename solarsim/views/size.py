@@ -4,7 +4,8 @@ from typing import TYPE_CHECKING, Any
 
 from rich.table import Table
 
-from solarsim.studies.size.design import Design
+from solarsim.studies.size.chances import Chance
+from solarsim.studies.size.design import Design, some_of
 from solarsim.studies.size.next_step import NextStep
 from solarsim.studies.size.size import Size
 from solarsim.studies.size.stages import Stage
@@ -42,6 +43,9 @@ def page(result: Size) -> list[Any]:
         parts += ["\nIn stages:", *_stage_parts(result, result.stages)]
     if result.axes:
         parts += ["\nDesigns:", *_design_words(result), _design_table(result), *_below_designs(result)]
+    if result.chances:
+        parts += ["\nHow sure the best is:", _chance_table(result, result.chances)]
+        parts += [_chance_words(result.chances)]
     return [*parts, NOT_INCLUDED, CAUTION]
 
 
@@ -82,12 +86,12 @@ def _payback(step: NextStep) -> str:
 
 def _step_words(result: Size) -> list[str]:
     """Return which step adds most, which are impossible, and how to read the table."""
-    first = next(iter(result.next_steps), None)
     told = []
-    if first is not None and (first.npv_gain or 0.0) > 0.0:
-        told.append(f"Adds most: {first.name}, NPV {whole(first.npv_gain or 0.0)} higher, with {first.strategy!r}.")
-    else:
-        told.append("No single step adds to the NPV.")
+    for words, more in (("Adds most", True), ("Best to leave out", False)):
+        first = next((step for step in result.next_steps if step.more is more), None)
+        if first is not None and (first.npv_gain or 0.0) > 0.0:
+            told.append(f"{words}: {first.name}, NPV {whole(first.npv_gain or 0.0)} higher, with {first.strategy!r}.")
+    told = told or ["No single step adds to the NPV."]
     told += [f"Not possible: {each.reason}." for each in result.impossible_steps]
     if any(step.strategy != result.written.strategy for step in result.next_steps):
         others = dict.fromkeys(step.strategy for step in result.next_steps if step.strategy != result.written.strategy)
@@ -139,33 +143,33 @@ def _design_words(result: Size) -> list[str]:
 
 
 def _design_table(result: Size) -> Table:
-    """Return the designs that have a higher NPV than every cheaper one, cheapest first."""
+    """Return the designs that have a higher NPV or a lower energy cost than every cheaper one, cheapest first."""
     table = plain_table(
-        "From cheapest to highest NPV",
+        "From cheapest on",
         f"Cost\n{result.currency}",
-        "Cost of\nenergy/yr",
+        f"Energy\n{result.currency}/yr",
         f"Savings\n{result.currency}/yr",
         "Payback\nyears",
         f"NPV\n{result.currency}",
+        "Backup\nh",
     )
-    for each in _thinned(result.frontier):
+    lines = (*some_of(result.frontier, _MOST_ROWS), *some_of(result.bill_frontier, _MOST_ROWS))
+    for each in sorted({id(each): each for each in lines}.values(), key=lambda each: each.upfront_cost):
         payback = "never" if each.payback_years is None else f"{each.payback_years:.1f}"
-        cells = (amount(each.energy_cost), amount(each.annual_savings), payback, amount(each.npv))
-        table.add_row(_values(each, result), whole(each.upfront_cost), *cells)
+        backup = "-" if each.backup_duration_h is None else f"{each.backup_duration_h:.1f}"
+        cells = (amount(each.energy_cost), amount(each.annual_savings), payback, amount(each.npv), backup)
+        mark = " *" if each is result.best else ""
+        table.add_row(_values(each, result) + mark, whole(each.upfront_cost), *cells)
     return table
-
-
-def _thinned(designs: tuple[Design, ...]) -> list[Design]:
-    """Return at most a dozen designs, the last among them."""
-    if len(designs) <= _MOST_ROWS:
-        return list(designs)
-    places = {round(place * (len(designs) - 1) / (_MOST_ROWS - 1)) for place in range(_MOST_ROWS)}
-    return [designs[place] for place in sorted(places)]
 
 
 def _below_designs(result: Size) -> list[str]:
     """Return the order of the values, what was skipped, and how sure the figures are."""
-    told = [f"Values in the order of the axes: {', '.join(result.axes)}."]
+    told = [
+        f"Values in the order of the axes: {', '.join(result.axes)}. * Highest NPV. Shown are the designs that have a"
+        " higher NPV or a lower energy cost than every cheaper one. Backup: median backup duration of outages that"
+        " start in the worst month; it is not in the NPV."
+    ]
     told += [f"Not possible: {each.designs:,}: {each.reason}." for each in result.skipped]
     exact = sum(each.exact for each in result.designs)
     if exact < len(result.designs):
@@ -174,6 +178,23 @@ def _below_designs(result: Size) -> list[str]:
             " (or 0.1% of the upfront cost)."
         )
     return told
+
+
+def _chance_table(result: Size, chances: tuple[Chance, ...]) -> Table:
+    """Return how often each of the first designs has the highest NPV."""
+    table = plain_table("Design", "Highest NPV in", f"NPV P90\n{result.currency}", f"NPV P50\n{result.currency}")
+    for each in chances:
+        values = ", ".join(_value(each.changes[key]) for key in result.axes)
+        table.add_row(values, f"{each.highest_share:.0%}", amount(each.npv_p90), amount(each.npv_p50))
+    return table
+
+
+def _chance_words(chances: tuple[Chance, ...]) -> str:
+    """Return the chance of the best in words."""
+    return (
+        f"In {chances[0].highest_share:.0%} of {chances[0].lifetimes:,} lifetimes drawn from [life.uncertainty], the"
+        " same for all designs here, the best has the highest NPV. P90: reached or exceeded in 90% of lifetimes."
+    )
 
 
 def _values(design: Design, result: Size) -> str:

@@ -11,13 +11,14 @@ from solarsim.scenario.model import Scenario
 from solarsim.scenario.size import Size as SizeTable
 from solarsim.studies._workers import Workers
 from solarsim.studies.life.life import Life, life
+from solarsim.studies.outages.worst_month import worst_month
 from solarsim.studies.size._quick import quick_life
 from solarsim.studies.size._room import why_not, why_not_with
 from solarsim.studies.size.design import Design
 from solarsim.studies.size.homes import Homes
 from solarsim.studies.wiring.wiring import failing_string
 
-Mode = Literal["quick", "exact", "step"]
+Mode = Literal["quick", "exact", "step", "backup"]
 Item = tuple[Mapping[str, Any], Mode]
 
 
@@ -44,7 +45,7 @@ class Shop:
         return self.homes.home.scenario
 
     def design(self, changes: Mapping[str, Any], mode: Mode) -> Design | Impossible:
-        """Return a design: ``exact``, ``quick`` from a few years, or ``step``, which is quick and keeps the cash."""
+        """Return a design: ``exact``, or ``quick`` from a few years; ``step`` has its cash, ``backup`` its backup."""
         exact = mode == "exact"
         try:
             scenario = self.written.changed(changes) if changes else self.written
@@ -73,6 +74,8 @@ def _string_reason(home: Home) -> str | None:
 def design_of(changes: Mapping[str, Any], found: Life, mode: Mode) -> Design:
     """Return the design of a life."""
     home, best = found.home, found.best
+    strategy = home.scenario.strategies[0].name if best is None else best.name
+    backup = worst_month(home, strategy) if mode == "backup" else None
     return Design(
         changes=changes,
         strategy=None if best is None else best.name,
@@ -84,8 +87,9 @@ def design_of(changes: Mapping[str, Any], found: Life, mode: Mode) -> Design:
         kw_dc=home.production.rated_kw,
         kw_ac=home.scenario.inverter.ac_kw,
         usable_kwh=home.limits.capacity_kwh - home.limits.minimum_kwh,
+        backup_duration_h=None if backup is None else backup[1],
         exact=mode == "exact",
-        cash=best.cash if mode != "quick" and best is not None else None,
+        cash=best.cash if mode in ("exact", "step") and best is not None else None,
     )
 
 

@@ -1,7 +1,8 @@
 """What a design costs and earns with its best strategy, and how far two may be told apart."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from math import inf
 from typing import Any
 
 import numpy as np
@@ -28,6 +29,11 @@ class Design(Result):
     kw_dc: float = fact("rating of all arrays", "kWdc")
     kw_ac: float = fact("rating of the hybrid inverter", "kWac")
     usable_kwh: float = fact("energy of the battery above its low cutoff", "kWh")
+    backup_duration_h: float | None = fact(
+        "backup duration in the worst month, median of all starts, at most 72; null without an arrangement, or where"
+        " the design is on no frontier",
+        "h",
+    )
     exact: bool = fact("true where every year was computed; false where most are interpolated", "true or false")
     cash: Floats | None = None  # of every year; only where exact
 
@@ -46,3 +52,40 @@ def tie_of(design: Design) -> float:
         [currency].
     """
     return max(_TIE_OF_NPV * abs(design.npv or 0.0), _TIE_OF_COST * design.upfront_cost)
+
+
+def npv_of(design: Design) -> float:
+    """Return the net present value of a design, minus infinity where it is not comparable [currency].
+
+    Parameters
+    ----------
+    design : Design
+        Any.
+
+    Returns
+    -------
+    float
+        [currency].
+    """
+    return -inf if design.npv is None else design.npv
+
+
+def some_of(designs: Sequence[Design], most: int) -> list[Design]:
+    """Return at most so many of some designs, evenly apart, the first and the last among them.
+
+    Parameters
+    ----------
+    designs : sequence of Design
+        In an order.
+    most : int
+        At least 2.
+
+    Returns
+    -------
+    list of Design
+        In the same order.
+    """
+    if len(designs) <= most:
+        return list(designs)
+    places = {round(place * (len(designs) - 1) / (most - 1)) for place in range(most)}
+    return [designs[place] for place in sorted(places)]

@@ -23,7 +23,8 @@ from solarsim.studies.size._designs import Impossible, Item, Several, Shop, desi
 from solarsim.studies.size._quick import baselines_of, quick_life
 from solarsim.studies.size._room import unknown_faces
 from solarsim.studies.size._steps import steps_from, with_inverter
-from solarsim.studies.size.design import Design, tie_of
+from solarsim.studies.size.chances import Chance, chances_of
+from solarsim.studies.size.design import Design, npv_of, some_of, tie_of
 from solarsim.studies.size.homes import Homes
 from solarsim.studies.size.next_step import NextStep, Skipped, next_step
 from solarsim.studies.size.stages import Stage, stages_of
@@ -34,6 +35,7 @@ if TYPE_CHECKING:
 
 T = TypeVar("T")
 _EXACT = 10  # designs that are computed again year by year
+_MOST_BACKED = 12  # designs of a frontier whose backup is computed
 _MOST_EXACT = 40  # of these and their ties
 _BATCH = 512  # designs whose answers are waited for at once
 
@@ -56,10 +58,16 @@ class Size(Result):
     best: Design | None = fact("the design of the highest NPV; null without axes", "record")
     ties: tuple[Design, ...] = fact("other designs whose NPV cannot be told apart from the best's", "list")
     frontier: tuple[Design, ...] = fact("designs with a higher NPV than every cheaper one, cheapest first", "list")
+    bill_frontier: tuple[Design, ...] = fact(
+        "designs with a lower energy cost than every cheaper one, cheapest first", "list"
+    )
     skipped: tuple[Skipped, ...] = fact("combinations that are impossible, by reason", "list")
     stages: tuple[Stage, ...] | None = fact(
         "growth from the home as written, shortest payback first, until no step pays back; null where not asked for",
         "list",
+    )
+    chances: tuple[Chance, ...] | None = fact(
+        "how often the best and the designs next to it have the highest NPV; null where not asked for", "list"
     )
     notes: tuple[str, ...] = fact("what a reader should know", "list")
 
@@ -92,6 +100,7 @@ def size(
     axes: Axes | None = None,
     home: Home | None = None,
     stages: bool = False,
+    chances: bool = False,
     workers: int = 1,
     progress: Callable[[int, int], None] | None = None,
 ) -> Size:
@@ -107,6 +116,8 @@ def size(
         From ``home_from`` of this scenario.
     stages : bool
         Whether to grow the home in stages, too.
+    chances : bool
+        Whether to compute how often the best design stays the best under ``life.uncertainty``.
     workers : int
         Processes that share the work; the answer does not depend on it.
     progress : callable, optional
@@ -147,7 +158,9 @@ def size(
         written, steps = _steps_of(several, scenario, chosen)
         designs, skipped = _designs_of(several, scenario, chosen, progress)
         designs, best = _refined(several, designs)
+        designs, best = _backed(several, designs, best)
         grown = stages_of(several, shop, written) if stages else None
+    compared = chances_of(shop, designs, best, workers, progress) if chances else None
     limit = 0.0 if best is None or best.npv is None else best.npv - tie_of(best)
     return Size(
         home=home,
@@ -161,9 +174,11 @@ def size(
         designs=designs,
         best=best,
         ties=tuple(each for each in designs if each is not best and each.npv is not None and each.npv >= limit),
-        frontier=tuple(_frontier(designs)),
+        frontier=tuple(_frontier(designs, npv_of)),
+        bill_frontier=tuple(_frontier(designs, _bill)),
         skipped=skipped,
         stages=grown,
+        chances=compared,
         notes=(*home.notes(), *unknown_faces(scenario, table), *failure_notes(scenario, home)),
     )
 
@@ -224,27 +239,43 @@ def _batches(items: Iterator[T]) -> Iterator[list[T]]:
 
 def _refined(several: Several, designs: tuple[Design, ...]) -> tuple[tuple[Design, ...], Design | None]:
     """Compute the best designs again year by year; return all designs with them in place, and the best."""
-    ranked = sorted((each for each in designs if each.npv is not None), key=_npv, reverse=True)
+    ranked = sorted((each for each in designs if each.npv is not None), key=npv_of, reverse=True)
     if not ranked:
         return designs, None
-    least = _npv(ranked[0]) - 2.0 * tie_of(ranked[0])  # either of two may be off
-    first = [each for place, each in enumerate(ranked[:_MOST_EXACT]) if place < _EXACT or _npv(each) >= least]
+    least = npv_of(ranked[0]) - 2.0 * tie_of(ranked[0])  # either of two may be off
+    first = [each for place, each in enumerate(ranked[:_MOST_EXACT]) if place < _EXACT or npv_of(each) >= least]
     again = several.map([(each.changes, "exact") for each in first], chunk=1)
     exact = {id(old): new for old, new in zip(first, again, strict=True) if isinstance(new, Design)}
-    best = max((each for each in exact.values() if each.npv is not None), key=_npv, default=None)
+    best = max((each for each in exact.values() if each.npv is not None), key=npv_of, default=None)
     return tuple(exact.get(id(each), each) for each in designs), best
 
 
-def _npv(design: Design) -> float:
-    return -inf if design.npv is None else design.npv
+def _backed(
+    several: Several, designs: tuple[Design, ...], best: Design | None
+) -> tuple[tuple[Design, ...], Design | None]:
+    """Return all designs and the best, those on a frontier with their backup; of many some, evenly apart."""
+    edges = [each for value in (npv_of, _bill) for each in some_of(tuple(_frontier(designs, value)), _MOST_BACKED)]
+    chosen = list({id(each): each for each in edges}.values())
+    again = several.map([(each.changes, "backup") for each in chosen], chunk=2)
+    backed = {
+        id(old): replace(old, backup_duration_h=new.backup_duration_h)
+        for old, new in zip(chosen, again, strict=True)
+        if isinstance(new, Design)
+    }
+    return tuple(backed.get(id(each), each) for each in designs), None if best is None else backed.get(id(best), best)
 
 
-def _frontier(designs: Sequence[Design]) -> Iterator[Design]:
-    """Yield the designs that have a higher NPV than every one that costs no more."""
+def _bill(design: Design) -> float:
+    """Return what is higher for a lower energy cost."""
+    return -inf if design.energy_cost is None else -design.energy_cost
+
+
+def _frontier(designs: Sequence[Design], value: Callable[[Design], float]) -> Iterator[Design]:
+    """Yield the designs of a higher value than every one that costs no more."""
     highest = -inf
-    for each in sorted(designs, key=lambda each: (each.upfront_cost, -_npv(each))):
-        if _npv(each) > highest:
-            highest = _npv(each)
+    for each in sorted(designs, key=lambda each: (each.upfront_cost, -value(each))):
+        if value(each) > highest:
+            highest = value(each)
             yield each
 
 

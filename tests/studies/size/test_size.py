@@ -13,7 +13,7 @@ from solarsim.studies.life.life import life
 from solarsim.studies.size.design import tie_of
 from solarsim.studies.size.size import Size, size
 from tests.studies.lives import other_life
-from tests.studies.size.homes import BANK, ROOF, flat_home, home_like, sized
+from tests.studies.size.homes import BANK, LIFE, ROOF, flat_home, home_like, sized
 
 SOUTH = 'arrays."south roof".modules_in_series'
 
@@ -135,6 +135,24 @@ def test_frontier_rises_in_cost_and_npv(found: Size) -> None:
     points = [(each.upfront_cost, each.npv or 0.0) for each in found.frontier]
     assert all(left < right and below < above for (left, below), (right, above) in pairwise(points))
     assert found.frontier[-1] is found.best
+
+
+def test_frontiers_have_the_backup_of_the_worst_month(found: Size) -> None:
+    backups = {each.changes[BANK]: each.backup_duration_h or 0.0 for each in found.bill_frontier}
+    assert backups[2] > backups[1] > 0.0
+    costs = [(each.upfront_cost, each.energy_cost or 0.0) for each in found.bill_frontier]
+    assert all(left < right and above > below for (left, above), (right, below) in pairwise(costs))
+
+
+def test_chances_of_the_best_and_its_rivals_are_of_the_same_lifetimes() -> None:
+    """Nothing but the sun is uncertain, and with it more modules always save more: free modules always win."""
+    unsure = {"lifetimes": 10, "seed": 1, "weather_standard_deviation": 0.05}
+    home = flat_home({"pay": "same_as_import"}, life={**LIFE, "years": 2, "uncertainty": unsure})
+    found = size(home, {ROOF: [9, 10]}, home_like(home), chances=True)
+    assert found.chances is not None
+    assert [each.changes[ROOF] for each in found.chances] == [10, 9]
+    assert [each.highest_share for each in found.chances] == [1.0, 0.0]
+    assert all((each.npv_p90 or 0.0) <= (each.npv_p50 or 0.0) for each in found.chances)
 
 
 @pytest.mark.slow

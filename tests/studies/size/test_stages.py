@@ -51,6 +51,7 @@ def test_a_stage_bears_its_own_permit() -> None:
     assert grown(growing(stage_cost=100_000.0)).stages == ()
 
 
+@pytest.mark.slow
 def test_a_later_stage_is_a_dated_change_with_new_modules_beside_the_old() -> None:
     home = growing(stage_years=2).changed({"life": {**LIFE, "panel_degradation_per_year": 0.02}})
     found = grown(home)
