@@ -1,6 +1,7 @@
 """Many lifetimes: the same answer by any number of workers, quantiles, and what moves them."""
 
 import math
+from statistics import NormalDist
 from typing import Any
 
 import numpy as np
@@ -92,6 +93,15 @@ def test_percentiles_are_values_that_occur_and_p90_is_the_cautious_end() -> None
     assert (paybacks.p90, paybacks.p50, paybacks.p10) == (None, 5.0, 1.0)
     savings = percentiles(np.where(np.isinf(values), -math.inf, values))
     assert (savings.p90, savings.p50, savings.p10) == (None, 3.0, 7.0)
+
+
+@pytest.mark.published
+def test_p90_of_a_normal_variable_is_its_mean_less_1_2816_standard_deviations() -> None:
+    """Standard normal quantiles (any handbook table): 10% lie below -1.2816; of a payback, P90 is at the other end."""
+    drawn = np.array([NormalDist(1000.0, 100.0).inv_cdf((place + 0.5) / 20_000) for place in range(20_000)])
+    savings, paybacks = percentiles(drawn), percentiles(drawn, larger_is_better=False)
+    assert (savings.p90, savings.p50, savings.p10) == pytest.approx((871.84, 1000.0, 1128.16), abs=0.05)
+    assert (paybacks.p90, paybacks.p50, paybacks.p10) == pytest.approx((1128.16, 1000.0, 871.84), abs=0.05)
 
 
 @given(st.lists(st.floats(-1e4, 1e4), min_size=1, max_size=200))
