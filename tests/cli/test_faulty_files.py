@@ -8,6 +8,7 @@ import json
 import os
 from collections.abc import Callable
 from datetime import date, timedelta
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -45,6 +46,12 @@ def assert_refused(done: Done, folder: Path, file: str, *says: str) -> None:
     assert {each.name for each in folder.iterdir()} == {file, "home.toml"}, "something was written"
 
 
+def cases(table: dict[str, Any], *slow: str) -> list[Any]:
+    """Return a table's cases by name; those that are much like another only run with the slow ones."""
+    assert set(slow) <= set(table)
+    return [pytest.param(case, id=name, marks=[pytest.mark.slow] * (name in slow)) for name, case in table.items()]
+
+
 def good_sky() -> Sky:
     weather = read(GREENSBORO, "tmy3")
     return {name: getattr(weather, name) for name in COLUMNS}
@@ -60,7 +67,7 @@ GOOD: dict[str, Any] = {"format": "csv", "place": PLACE}
 def good(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Any]:
     """Write a good year once: four times as fast to read as the packaged one."""
     path = tmp_path_factory.mktemp("good") / "good.csv"
-    path.write_text(as_csv(SKY))
+    path.write_text(good_csv())
     return {**GOOD, "file": str(path)}
 
 
@@ -81,6 +88,11 @@ def exchanged(one: str, other: str) -> Sky:
 
 def scaled(factor: float) -> Sky:
     return made(lambda name, values: values * factor if name in SUN else values)
+
+
+@cache
+def good_csv() -> str:
+    return as_csv(SKY)
 
 
 def as_csv(sky: Sky) -> str:
@@ -196,7 +208,23 @@ NUMBERS: dict[str, tuple[Callable[[], Sky], dict[str, float], list[str], bool]] 
 }  # fmt: skip
 
 
-@pytest.mark.parametrize("case", NUMBERS.values(), ids=list(NUMBERS))
+@pytest.mark.parametrize(
+    "case",
+    cases(
+        NUMBERS,
+        "clock six hours off",
+        "a dark year",
+        "no wind",
+        "direct and diffuse exchanged",
+        "kilojoules",
+        "a third",
+        "months in another order",
+        "Fahrenheit",
+        "negative irradiance",
+        "no direct sun",
+        "wind stuck for 14 days",
+    ),
+)
 def test_a_year_that_no_sky_makes(tmp_path: Path, case: Any) -> None:
     make, place, says, usable = case
     (tmp_path / "sky.csv").write_text(as_csv(make()))
@@ -222,6 +250,7 @@ def test_every_command_that_uses_a_doubtful_year_says_so(tmp_path: Path, command
 
 
 # Weather as text: formats, first lines and cells.
+@cache
 def epw(*numbers: str) -> str:
     """Write Greensboro as EPW with these fields behind the station's number."""
     head = ["LOCATION,Greensboro,NC,USA,none,723170," + ",".join(numbers), *["COMMENTS"] * 7]
@@ -234,6 +263,7 @@ def epw(*numbers: str) -> str:
     return "\n".join([*head, *body]) + "\n"
 
 
+@cache
 def psm(minute: int = 30, zone: str = "-5") -> str:
     """Write Greensboro as the US radiation database does."""
     head = [
@@ -250,6 +280,7 @@ def psm(minute: int = 30, zone: str = "-5") -> str:
     return "\n".join([*head, *body]) + "\n"
 
 
+@cache
 def leap_psm() -> str:
     """Write the same with a day more, a copy of the one before it."""
     lines = psm().splitlines()
@@ -258,6 +289,7 @@ def leap_psm() -> str:
     return "\n".join([*lines[:first], *day, *lines[first:]]) + "\n"
 
 
+@cache
 def pvgis(taken_h: float = 0.5) -> str:
     """Write Greensboro in UTC as the European Commission's typical years are."""
     in_utc = [np.roll(SKY[name], 5).tolist() for name in ("temp_air_c", *SUN, "wind_speed_m_s")]
@@ -332,7 +364,7 @@ TEXTS: dict[str, tuple[str, Callable[[], str | bytes], list[str], bool]] = {
     "psm called csv": ("csv", psm, ["is of format psm, not csv", CLOCK.format("psm")], False),
     "pvgis called psm": ("psm", pvgis, ["is of format pvgis, not psm", CLOCK.format("pvgis")], False),
     "JSON called csv": ("csv", pvgis_json, ["is of format pvgis, not csv"], False),
-    "csv called tm2": ("tm2", lambda: as_csv(SKY), ["is of format csv, not tm2", CLOCK.format("csv")], False),
+    "csv called tm2": ("tm2", good_csv, ["is of format csv, not tm2", CLOCK.format("csv")], False),
     "minutes of a radiation network": (
         "csv", lambda: " Alamosa\n   37.70  105.92 2317 m version 1\n", ["is a SURFRAD file"], False,
     ),
@@ -353,13 +385,13 @@ TEXTS: dict[str, tuple[str, Callable[[], str | bytes], list[str], bool]] = {
     "JSON with text": ("pvgis", lambda: pvgis_json(T2m="cold"), ["row 1: T2m is 'cold', must be a number"], False),
     "JSON with true": ("pvgis", lambda: pvgis_json(T2m=True), ["row 1: T2m is True, must be a number"], False),
     "thousands by underscore": (
-        "csv", lambda: swapped(as_csv(SKY), "\n0,0,0", "\n1_000,0,0"), ["line 2: ghi_w_m2 is '1_000', must be"], False,
+        "csv", lambda: swapped(good_csv(), "\n0,0,0", "\n1_000,0,0"), ["line 2: ghi_w_m2 is '1_000', must be"], False,
     ),
     "digits of another script": (
-        "csv", lambda: swapped(as_csv(SKY), "\n0,0,0", "\n\u0663,0,0"), ["line 2: ghi_w_m2 is '\u0663'"], False,
+        "csv", lambda: swapped(good_csv(), "\n0,0,0", "\n\u0663,0,0"), ["line 2: ghi_w_m2 is '\u0663'"], False,
     ),
     "wide digits": (
-        "csv", lambda: swapped(as_csv(SKY), "\n0,0,0", "\n\uff13,0,0"), ["line 2: ghi_w_m2 is '\uff13'"], False,
+        "csv", lambda: swapped(good_csv(), "\n0,0,0", "\n\uff13,0,0"), ["line 2: ghi_w_m2 is '\uff13'"], False,
     ),
     "tmy3 with an underscore": (
         "tmy3", lambda: changed(TMY3, 14, 5, "4_00"), ["line 14: GHI (W/m^2) is '4_00', must be a number"], False,
@@ -371,12 +403,27 @@ TEXTS: dict[str, tuple[str, Callable[[], str | bytes], list[str], bool]] = {
     "a zip archive": ("epw", lambda: b"PK\x03\x04" + bytes(99), ["is a zip archive or workbook; unpack it"], False),
     "compressed": ("epw", lambda: gzip.compress(b"LOCATION,"), ["is compressed; unpack it"], False),
     "a web page": ("csv", lambda: "<!doctype html>\n", ["is a web page or XML; was the download refused?"], False),
-    "UTF-16": ("csv", lambda: as_csv(SKY).encode("utf-16"), ["is UTF-16 text; save it as UTF-8"], False),
+    "UTF-16": ("csv", lambda: good_csv().encode("utf-16"), ["is UTF-16 text; save it as UTF-8"], False),
     "zero bytes": ("csv", lambda: b"ghi_w_m2" + bytes(99), ["is not text (zero byte at 8)"], False),
 }  # fmt: skip
 
 
-@pytest.mark.parametrize("case", TEXTS.values(), ids=list(TEXTS))
+@pytest.mark.parametrize(
+    "case",
+    cases(
+        TEXTS,
+        "wide digits",
+        "JSON with true",
+        "pvgis called psm",
+        "JSON called csv",
+        "psm out of order",
+        "psm cut short",
+        "epw with decimal commas",
+        "psm",
+        "pvgis without its place",
+        "psm of another zone",
+    ),
+)
 def test_weather_files_as_they_are_in_the_wild(tmp_path: Path, case: Any) -> None:
     kind, make, says, usable = case
     content = make()
@@ -420,7 +467,9 @@ PLACES: dict[str, tuple[str, dict[str, Any]]] = {
 
 
 @pytest.mark.parametrize("kind", KINDS)
-@pytest.mark.parametrize("place", PLACES)
+@pytest.mark.parametrize(
+    "place", ["weather", "meter", *(pytest.param(name, marks=pytest.mark.slow) for name in ("load file", "log"))]
+)
 def test_what_is_no_file_or_has_no_end_is_refused(tmp_path: Path, good: dict[str, Any], kind: str, place: str) -> None:
     make, says = KINDS[kind]
     command, keys = PLACES[place]
@@ -499,15 +548,7 @@ LOGS: dict[str, tuple[Callable[[Path, Floats], None], dict[str, Any], list[str],
 }  # fmt: skip
 
 
-@pytest.mark.parametrize(
-    "case",
-    [
-        pytest.param(
-            case, id=name, marks=[pytest.mark.slow] if name in ("clock two hours off", "negative by day") else []
-        )
-        for name, case in LOGS.items()
-    ],
-)
+@pytest.mark.parametrize("case", cases(LOGS, "clock two hours off", "negative by day"))
 def test_logs_of_inverters_as_they_are(tmp_path: Path, hours: Floats, case: Any) -> None:
     write, keys, says, usable = case
     write(tmp_path / "log.csv", hours)
