@@ -20,6 +20,7 @@ from solarsim.hardware.curve_fit import curve_from
 from solarsim.hardware.limits import limits_from, switching_from
 from solarsim.ledger.bill import bill_notes
 from solarsim.ledger.ledger import charging_conflict
+from solarsim.ledger.money import value_notes
 from solarsim.ledger.prices import Prices, prices_from
 from solarsim.load.household import Household, household_load
 from solarsim.production.power import DcPower
@@ -120,6 +121,7 @@ class Home:
             *self.scenario.notes,
             *self._left_out(),
             *self._not_programmable(),
+            *value_notes(self.scenario.value_of_lost_load, self.prices.import_price, self.rate_plan.currency),
             *bill_notes(self.rate_plan, self.timeline.step_h),
             *(note for run in runs for note in run.notes),
         ]

@@ -24,6 +24,7 @@ from solarsim.engine.records import (
     AT_CUTOFF,
     AT_GENERATOR_RATING,
     AT_INVERTER_RATING,
+    AT_OFF_GRID_FLOOR,
     BLOCKED_BY_TEMPERATURE,
     GENERATOR,
     GRID,
@@ -42,7 +43,7 @@ from solarsim.engine.records import (
     Switching,
 )
 
-COMPILED_FOR = "09e39dce"  #: a short hash of the records' fields
+COMPILED_FOR = "74fc1905"  #: a short hash of the records' fields
 _NOTHING_KW = 1e-9  # less is rounding
 _SOURCE, _STORED = Hour._fields.index("source"), Hour._fields.index("battery_kwh")
 
@@ -549,15 +550,16 @@ def _why_unserved(
     The state is that before the step, its tank filled where the step begins with that.
     """
     limits, switching, discharge_kw = inputs.limits, inputs.switching, inputs.cells.discharge_kw[i]
-    kept_kwh = (stored_kwh - limits.minimum_kwh) * limits.kept
-    energy_kw = _delivered(limits, kept_kwh * limits.one_way / limits.step_h)
+    kept_kwh = limits.minimum_kwh + (stored_kwh - limits.minimum_kwh) * limits.kept
+    floor_kwh = max(limits.minimum_kwh, inputs.dispatch.off_grid_floor[i] * limits.capacity_kwh)
+    energy_kw = _delivered(limits, max(0.0, kept_kwh - floor_kwh) * limits.one_way / limits.step_h)
     stage_kw = hour.pv_to_load_kw - min(inputs.ac_solar_kw[i], hour.pv_to_load_kw) + hour.battery_to_load_kw
     if waits:
         why = WAITS_TO_RESTART
     elif stage_kw >= limits.curve.rated_kw - _NOTHING_KW:
         why = AT_INVERTER_RATING
     elif energy_kw <= discharge_kw:
-        why = AT_CUTOFF
+        why = AT_OFF_GRID_FLOOR if floor_kwh > limits.minimum_kwh else AT_CUTOFF
     else:
         why = BLOCKED_BY_TEMPERATURE if discharge_kw < limits.discharge_kw else AT_BATTERY_LIMIT
     if switching.generator_kw <= 0.0:

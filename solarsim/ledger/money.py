@@ -12,6 +12,9 @@ from collections.abc import Iterable, Sequence
 from math import fsum
 from typing import Protocol, TypeVar
 
+import numpy as np
+from numpy.typing import NDArray
+
 #: Share of demand that a run may leave unserved beyond another and still be compared with it in money.
 TOLERANCE = 0.001
 
@@ -63,6 +66,18 @@ def yearly_savings(costs: Sequence[Cost], baselines: Sequence[Cost]) -> list[flo
     if not valued and beyond_kwh > fsum(each.unserved_kwh for each in baselines):
         return None
     return [baseline.energy_cost - cost.energy_cost for cost, baseline in zip(costs, baselines, strict=True)]
+
+
+def value_notes(value_of_lost_load: float | None, import_price: NDArray[np.float64], currency: str) -> list[str]:
+    """Return a warning where an unserved kWh counts less than an imported one: darkness then ranks better."""
+    if value_of_lost_load is None or value_of_lost_load >= float(import_price.max()):
+        return []
+    below, most = float((import_price > value_of_lost_load).mean()), float(import_price.max())
+    return [
+        f"outages.value_of_lost_load {value_of_lost_load:g} {currency}/kWh is below the import price in {below:.0%} of"
+        f" the year (up to {most:g}): in these hours a run that leaves demand unserved ranks better than one that"
+        " serves it"
+    ]
 
 
 def not_comparable(cost: Cost) -> str:

@@ -101,7 +101,6 @@ def test_a_panel_above_the_inverter_s_rating_is_refused(tmp_path: Path) -> None:
             {},
             ["home.toml: has no table [arrangement]; add one"],
         ),
-        ("outages home.toml", {"arrangement": {"kind": "off_grid", "grid": "none"}}, ["no grid that could fail"]),
         ("outages home.toml --years 5", {"arrangement": HYBRID}, ["no [outages.frequency]"]),
         ("outages home.toml --strategy hme", {"arrangement": HYBRID}, ["strategy 'hme' is not in scenario"]),
         ("outages home.toml --years 0", {"arrangement": HYBRID}, ["'0' must be a whole number from 1 to 10000"]),

@@ -16,6 +16,7 @@ from solarsim.engine.records import (
     AT_CUTOFF,
     AT_GENERATOR_RATING,
     AT_INVERTER_RATING,
+    AT_OFF_GRID_FLOOR,
     BLOCKED_BY_TEMPERATURE,
     GENERATOR,
     GRID,
@@ -293,6 +294,7 @@ COLD_KW = 0.75  # a load that stands for an hour of cold cells
 
 def test_why_something_is_unserved() -> None:
     assert reasons([1.0, 1.0, 1.0], 2.5) == [0, AT_CUTOFF, AT_CUTOFF]
+    assert reasons([1.0, 1.0], 3.0, off_grid_floor=0.2) == [0, AT_OFF_GRID_FLOOR]
     assert reasons([1.0, 4.0], 9.0) == [0, AT_BATTERY_LIMIT]  # 3 kW
     assert reasons([1.0, 6.0], 9.0, discharge_kw=9.0) == [0, AT_INVERTER_RATING]  # 5 kW
     assert reasons([COLD_KW, 1.0], 9.0) == [BLOCKED_BY_TEMPERATURE, 0]

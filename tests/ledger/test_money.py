@@ -2,9 +2,17 @@
 
 from dataclasses import dataclass
 
+import numpy as np
 import pytest
 
-from solarsim.ledger.money import annual_savings, lowest, not_comparable, total_cost, yearly_savings
+from solarsim.ledger.money import (
+    annual_savings,
+    lowest,
+    not_comparable,
+    total_cost,
+    value_notes,
+    yearly_savings,
+)
 
 pytestmark = pytest.mark.by_hand
 
@@ -47,3 +55,11 @@ def test_with_a_value_of_lost_load_the_outages_count() -> None:
     dark, served = Year(100.0, 500.0, outage_cost=250.0), Year(340.0, 0.0, outage_cost=0.0)
     assert [total_cost(each) for each in (dark, served, Year(7.0))] == [350.0, 340.0, 7.0]
     assert lowest([dark, served]) == (served,)
+
+
+def test_a_value_of_lost_load_below_the_import_price_is_a_note() -> None:
+    """At 0.15 an unserved kWh counts less than an imported one in two of four hours; at 0.3 in none."""
+    prices = np.array([0.1, 0.2, 0.3, 0.15])
+    (note,) = value_notes(0.15, prices, "USD")
+    assert "value_of_lost_load 0.15 USD/kWh is below the import price in 50% of the year (up to 0.3)" in note
+    assert value_notes(0.3, prices, "USD") == value_notes(None, prices, "USD") == []

@@ -50,7 +50,7 @@ def test_tables_fit_80_columns_and_lose_no_number(found: Outages) -> None:
 
 
 def test_backup_duration_by_month_leads(found: Outages) -> None:
-    months, covered, *_ = (shown(table, 80) for table in tables(found))
+    months, _, covered, *_ = (shown(table, 80) for table in tables(found))
     assert "Median" in " ".join(months)
     rows = {line.split()[0]: line.split()[1:] for line in months if "%" in line}
     assert next(iter(rows)) == "Jan"
@@ -62,14 +62,14 @@ def test_backup_duration_by_month_leads(found: Outages) -> None:
 
 
 def test_reserve_costs_add_up(found: Outages) -> None:
-    rows = [line.split() for line in shown(tables(found)[2], 80) if "%" in line]
+    rows = [line.split() for line in shown(tables(found)[3], 80) if "%" in line]
     assert [row[0] for row in rows] == [f"{tenth}0%" for tenth in range(1, 11)]
     assert rows[0][2] == "0"
     energy, reserve = (np.array([float(row[place].replace(",", "")) for row in rows]) for place in (1, 2))
     assert energy - reserve == pytest.approx(np.full(10, energy[0]), abs=1.0)
     unserved = [float(row[3]) for row in rows]
     assert unserved == sorted(unserved, reverse=True), "more reserve leaves less unserved"
-    assert "2026-08-29 14:00" in " ".join(shown(tables(found)[4], 80))
+    assert "2026-08-29 14:00" in " ".join(shown(tables(found)[5], 80))
 
 
 def test_sentences_say_what_is_counted_and_whether_the_motor_starts(found: Outages) -> None:
@@ -115,10 +115,10 @@ def test_a_grid_tied_home_has_no_backup_and_the_page_says_why(tied: Outages) -> 
 
 def test_a_strategy_that_exports_has_a_star_where_it_keeps_less(found: Outages) -> None:
     study = outages(storm().changed({"strategies.0.sell_down_to": 0.5}), years=1)
-    starred = [line.split()[0] for line in shown(tables(study)[2], 80) if "*" in line]
+    starred = [line.split()[0] for line in shown(tables(study)[3], 80) if "*" in line]
     assert starred == ["60%", "70%", "80%", "90%", "100%"]
     assert "* sell_down_to or solar_ceiling is below this reserve" in words(study)
-    assert "*" not in " ".join(shown(tables(found)[2], 80))
+    assert "*" not in " ".join(shown(tables(found)[3], 80))
 
 
 def test_json_leads_with_months(found: Outages, tied: Outages) -> None:
@@ -159,3 +159,30 @@ def test_years_are_the_command_s() -> None:
     from solarsim.studies.outages._random_outages import MOST_YEARS
 
     assert command.MOST_YEARS == MOST_YEARS
+
+
+def test_the_page_says_when_why_and_what_helps(found: Outages) -> None:
+    shortfalls = " ".join(shown(tables(found)[6], 80))
+    assert "09-21 05:00" in shortfalls
+    assert "battery at low cutoff; generator quiet hours" in shortfalls
+    text = words(found)
+    assert "When and why the outage from 2026-09-21 03:00 falls short:" in text
+    assert "reserve of at least 26% in every hour: energy cost +19 USD a year" in text
+    assert "generator that may start at any time" in text
+    assert "Carbon monoxide can kill people who sleep." in text
+    assert "Cost of a reserve in a year without outages" in text
+
+
+def test_a_home_without_a_grid_is_shown_its_year() -> None:
+    small = {"arrangement.grid": "none", "arrangement.kind": "off_grid", "generator": None}
+    result = outages(storm().changed({**small, "battery.restart_at": 0.3}))
+    text = words(result)
+    assert "no grid connection, so no outage is simulated" in text
+    assert "The 12 largest of" in text
+    assert "Not enough alone: battery of 114.7 kWh" in text
+    for table in tables(result):
+        assert len(shown(table, 80)) == len(shown(table, 200)), "a row wraps"
+    (panel,) = figure(result).axes
+    heights = [bar.get_height() for bar in panel.patches]  # type: ignore[attr-defined]
+    assert sum(heights) == pytest.approx(result.run.unserved_kwh)
+    assert json.loads(to_json(result.record()))["events"][0]["shortfalls"][0]["why"]

@@ -106,17 +106,10 @@ def _first(why: Ints) -> Ints:
 
 
 def arrangement_of(scenario: Scenario) -> Arrangement:
-    """Return the arrangement of a home that has a grid which can fail."""
+    """Return how a home is connected to the grid."""
     if scenario.arrangement is None:
         raise ScenarioError(
             scenario.problem("has no table [arrangement]; add one with a kind (grid_tied, hybrid or off_grid)")
-        )
-    if not scenario.arrangement.has_grid:
-        raise ScenarioError(
-            scenario.problem(
-                "arrangement.grid is 'none': there is no grid that could fail; solarsim compare shows what is"
-                " unserved in a year and the generator's fuel"
-            )
         )
     return scenario.arrangement
 
@@ -133,7 +126,8 @@ def standby_of(home: Home) -> Floats:
 
 def without_outages(home: Home) -> Home:
     """Return the same home in a year in which its grid never fails."""
-    arrangement_of(home.scenario)
+    if not arrangement_of(home.scenario).has_grid:
+        raise ScenarioError(home.scenario.problem("arrangement.grid is 'none': there is no grid that could fail"))
     if home.supply is None:
         return home
     supply = replace(home.supply, grid=np.ones_like(home.supply.grid), transfer_kw=home.supply.backed_kw)
@@ -152,24 +146,31 @@ def without_generator(home: Home) -> Home:
     )
 
 
-def keeping(home: Home, strategy: str, reserve: float) -> tuple[Home, bool]:
-    """Return the same home with one strategy that has this reserve throughout, and whether some setting keeps less."""
+def keeping(home: Home, strategy: str, reserve: float, lowers: bool = True) -> tuple[Home, bool]:
+    """Return the same home with one strategy that has this reserve throughout, and whether some setting keeps less.
+
+    Settings that keep more than this are lowered to it, or left as they are.
+    """
     scenario = home.scenario
-    changed, held = with_reserve(scenario.strategy(strategy), reserve)
+    changed, held = with_reserve(scenario.strategy(strategy), reserve, lowers)
     dispatch = dispatch_from(changed, scenario.grid, home.timeline, scenario.battery_v)
     dispatch = dispatch if home.supply is None else with_supply(dispatch, home.supply)
     alone = scenario.changed({"strategies": (changed,), "production_log": None})
     return replace(home, scenario=alone, dispatches={strategy: dispatch}), held
 
 
-def with_reserve(strategy: Strategy, reserve: float) -> tuple[Strategy, bool]:
+def with_reserve(strategy: Strategy, reserve: float, lowers: bool = True) -> tuple[Strategy, bool]:
     """Return a strategy with this reserve, less where a setting keeps less, and whether one does.
 
     It is never below the strategy's floor off the grid, which an outage would leave in the battery anyway.
     """
     *in_windows, base = strategy.settings()
     settings = [base, *in_windows]
-    kept = [max(now.off_grid_floor, min(reserve, now.solar_ceiling, now.sell_down_to)) for now in settings]
+    wanted = [reserve if lowers else max(reserve, now.reserve) for now in settings]
+    kept = [
+        max(now.off_grid_floor, min(level, now.solar_ceiling, now.sell_down_to))
+        for level, now in zip(wanted, settings, strict=True)
+    ]
     windows = tuple(
         window.model_copy(update={"reserve": level}) for window, level in zip(strategy.windows, kept[1:], strict=True)
     )

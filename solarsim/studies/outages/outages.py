@@ -6,13 +6,13 @@ from math import isfinite
 import numpy as np
 
 from solarsim.clock.windows import steps_in_any
-from solarsim.dispatch.supply import outage_starts
 from solarsim.home import Home, home_of
-from solarsim.ledger.generator import fuel_liters
 from solarsim.results import Result, computed, fact
 from solarsim.run import Run, simulate
 from solarsim.scenario.backup.backup import Motor
 from solarsim.scenario.model import Scenario
+from solarsim.studies.outages._ends import BackupEnd, backup_ends
+from solarsim.studies.outages._events import EventLoss, event_losses
 from solarsim.studies.outages._island import (
     HOURS,
     Backup,
@@ -21,14 +21,11 @@ from solarsim.studies.outages._island import (
     can_island,
     island_of,
     keeping,
-    standby_of,
     without_generator,
     without_outages,
 )
 from solarsim.studies.outages._random_outages import Drawn, UnservedInOutages, draw_outages, unserved_in
 from solarsim.studies.outages._reserve import ReservePoint, reserve_curve
-
-_NOTHING_KW = 1e-9
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -63,24 +60,6 @@ class DrawnYears(Result):
     out_h: float = fact("without the grid, mean of a year: SAIDI of the draws", "h")
     longest_h: float = fact("the longest outage", "h")
     shortened: int = fact("how many were cut to the longest that is simulated, 720 h", "1")
-
-
-@dataclass(frozen=True, eq=False, repr=False)
-class EventLoss(Result):
-    """What one of the scenario's own outages leaves unserved."""
-
-    start: str = fact("when it begins, by the wall clock", "date and time")
-    hours: int = fact("its duration", "h")
-    unserved_kwh: float = fact("unserved demand of the home", "kWh")
-    not_backed_up_kwh: float = fact("of that, demand that is not backed up", "kWh")
-    critical_unserved_kwh: float = fact("of that, critical demand", "kWh")
-    unserved_h: float = fact(
-        "time in which backed-up demand is unserved: whole steps, and minutes of a transfer; all in a grid-tied home",
-        "h",
-    )
-    critical_unserved_h: float = fact("time in which critical demand is unserved", "h")
-    generator_h: float = fact("hours in which a generator runs", "h")
-    liters: float = fact("fuel in these hours", "l")
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -123,11 +102,14 @@ class Outages(Result):
         "what the inverter serves in an outage: all or critical; null without a choice", "text"
     )
     outage_h: tuple[int, ...] = fact("durations of the outages_covered lists", "h")
-    months: tuple[BackupMonth, ...] = fact("outages by the month of their start, as set", "table")
+    months: tuple[BackupMonth, ...] = fact(
+        "outages by the month of their start, as set; empty without a grid connection", "table"
+    )
+    ends: tuple[BackupEnd, ...] = fact("why backup ends, as set, the most frequent reason first", "table")
     variants: tuple[Variant, ...] = fact("as set; then without reserve, without generator", "table")
     reserve_curve: tuple[ReservePoint, ...] = fact("each level of reserve; battery and sun alone", "table")
     drawn: DrawnYears | None = fact("null where the scenario does not state how often the grid fails", "record")
-    events: tuple[EventLoss, ...] = fact("the scenario's own outages", "table")
+    events: tuple[EventLoss, ...] = fact("the scenario's own outages; without a grid connection the year", "table")
     motor: MotorStart | None = fact("start of the largest motor; null where none is named", "record")
     transfer: ManualTransfer | None = fact("transfer by hand; null where it is automatic", "record")
     above_rating_h: float = fact("time of the year with more backed-up demand than the inverter's rating", "h")
@@ -160,7 +142,7 @@ def outages(
     Raises
     ------
     ScenarioError
-        The scenario has no arrangement, or no grid that could fail.
+        The scenario has no arrangement.
     InputError
         See ``home_from``; or the strategy is not in the scenario.
     ValueError
@@ -176,11 +158,11 @@ def outages(
     name = (scenario.strategies[0] if strategy is None else scenario.strategy(strategy)).name
     arrangement = arrangement_of(scenario)
     home = home_of(scenario, home)
-    normal = without_outages(home)
-    frequency = None if scenario.outages is None else scenario.outages.frequency
+    frequency = None if scenario.outages is None or not home.has_grid else scenario.outages.frequency
     drawn = None if frequency is None else draw_outages(frequency, home.timeline, years, seed)
     run = simulate(scenario, name, home)
-    variants = _variants(normal, name, drawn)
+    normal = without_outages(home) if home.has_grid else home
+    variants = _variants(normal, name, drawn) if home.has_grid else ()
     backed_kw = np.zeros(len(home.timeline)) if normal.supply is None else normal.supply.backed_kw
     return Outages(
         home=home,
@@ -191,11 +173,12 @@ def outages(
         arrangement=arrangement.kind,
         backed_up=arrangement.backed_up if arrangement.kind == "hybrid" else None,
         outage_h=HOURS,
-        months=tuple(_backup_month(variants[0].backup, month) for month in range(1, 13)),
+        months=tuple(_backup_month(variants[0].backup, month) for month in range(1, 13) if variants),
+        ends=backup_ends(variants[0].backup, home.timeline) if variants and can_island(home) else (),
         variants=variants,
         reserve_curve=reserve_curve(normal, name, drawn) if can_island(home) and home.stays_connected else (),
         drawn=None if drawn is None else _drawn_years(drawn, home.timeline.step_h),
-        events=_event_losses(home, run),
+        events=event_losses(home, run),
         motor=_motor_start(home),
         transfer=_transfer(home),
         above_rating_h=float((backed_kw > scenario.inverter.ac_kw).sum()) * home.timeline.step_h,
@@ -241,50 +224,6 @@ def _variants(normal: Home, strategy: str, drawn: Drawn | None) -> tuple[Variant
             backup = backup_of(island)
             variants.append(Variant(backup, keeps_reserve, with_generator, _backup_month(backup, None), unserved))
     return tuple(variants)
-
-
-def _event_losses(home: Home, run: Run) -> tuple[EventLoss, ...]:
-    """Return what the scenario's outages leave unserved, from the year's flows; critical demand is shed last."""
-    scenario, supply, step_h = home.scenario, home.supply, home.timeline.step_h
-    if supply is None or scenario.outages is None:
-        return ()
-    flows, standby_kw = run.flows, standby_of(home)
-    demand_kw = home.load_kw + standby_kw
-    # During a transfer nothing is served, critical or not.
-    transferred = np.divide(
-        supply.transfer_kw, supply.backed_kw, out=np.zeros_like(demand_kw), where=supply.backed_kw > 0.0
-    )
-    short_kw = np.maximum(0.0, flows["unserved_kw"] - (demand_kw - supply.transfer_kw))
-    critical_kw = np.minimum(demand_kw, home.critical_kw + standby_kw)
-    shed_first_kw = np.maximum(0.0, supply.backed_kw - critical_kw) * transferred
-    critical_short_kw = np.maximum(0.0, short_kw - shed_first_kw)
-    critical_unserved_kw = critical_kw * (1.0 - transferred) + critical_short_kw
-    transfer = np.where(supply.backed_kw > 0.0, 1.0 - transferred, 0.0 if can_island(home) else 1.0)
-    unserved = np.where(short_kw > _NOTHING_KW, 1.0, transfer)
-    critical_unserved = np.where(critical_short_kw > _NOTHING_KW, 1.0, transfer) * (critical_kw > 0.0)
-    runs = flows.generator_runs
-    events = scenario.outages.events
-    losses = []
-    for start, event in zip(outage_starts(events, home.timeline), events, strict=True):
-        steps = np.arange(start, start + round(event.hours / step_h)) % len(home.timeline)
-        run_h = float(runs[steps].sum()) * step_h
-        generated_kwh = float(flows["generator_kw"][steps].sum()) * step_h
-        losses.append(
-            EventLoss(
-                start=f"{event.start:%Y-%m-%d %H:%M}",
-                hours=event.hours,
-                unserved_kwh=float(flows["unserved_kw"][steps].sum()) * step_h,
-                not_backed_up_kwh=float((demand_kw - supply.backed_kw)[steps].sum()) * step_h,
-                critical_unserved_kwh=float(critical_unserved_kw[steps].sum()) * step_h,
-                unserved_h=float(unserved[steps].sum()) * step_h,
-                critical_unserved_h=float(critical_unserved[steps].sum()) * step_h,
-                generator_h=run_h,
-                liters=0.0
-                if scenario.generator_in_use is None
-                else fuel_liters(scenario.generator_in_use, run_h, generated_kwh),
-            )
-        )
-    return tuple(losses)
 
 
 def _motor_start(home: Home) -> MotorStart | None:

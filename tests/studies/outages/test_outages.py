@@ -8,7 +8,9 @@ import pytest
 
 from solarsim.errors import ScenarioError, UnknownNameError
 from solarsim.home import home_from
-from solarsim.studies.outages.outages import EventLoss, Outages, outages
+from solarsim.studies.outages._events import EventLoss
+from solarsim.studies.outages._shortfalls import unserved_by_step
+from solarsim.studies.outages.outages import Outages, outages
 from tests.builders import scenario
 from tests.homes_without_grid import GENERATOR, HYBRID, event, steady, storm, storm_home
 
@@ -151,9 +153,97 @@ def test_longer_outages_and_more_reserve_in_the_whole_study(whole: Outages) -> N
 def test_what_cannot_be_asked_is_refused(tmp_path: Path) -> None:
     with pytest.raises(ScenarioError, match=r"has no table \[arrangement\]"):
         outages(scenario())
-    with pytest.raises(ScenarioError, match="there is no grid that could fail"):
-        outages(scenario(arrangement={"kind": "off_grid", "grid": "none"}))
     with pytest.raises(UnknownNameError, match="did you mean 'kept full'"):
         outages(steady(tmp_path).scenario, "kept ful")
     with pytest.raises(ValueError, match="another scenario"):
         outages(storm(), home=home_from(scenario(arrangement=HYBRID)))
+
+
+@pytest.mark.by_hand
+def test_an_outage_says_when_and_why_it_falls_short_and_what_prevents_it(tmp_path: Path) -> None:
+    """Full at 10:00, 0.5 kW: at 1 kWh after 16.2 h, at 02:00; with the generator's quiet hours from 00:00 until 08:00.
+
+    The generator would start at 2 kWh, after 14.4 h, as the 15th hour ends: 01:00, when it must be quiet. 20 h need
+    20 x 0.5 / 0.9 + 1 = 12.11 kWh stored: a battery of which 90 % are 11.11 kWh, 12.35 kWh, in halves 12.5.
+    """
+    quiet = {**GENERATOR, "may_start": [{"from": "08:00", "to": "00:00"}]}
+    found = study(tmp_path, generator=quiet, outages={"events": [event("2026-01-14T10:00", 20)]})
+    loss = only_event(found)
+    (short,) = loss.shortfalls
+    assert (short.start, short.hours) == ("2026-01-15 02:00", 4.0)
+    assert short.unserved_kwh == pytest.approx(1.9)
+    assert short.why == ("low_cutoff", "generator_quiet_hours")
+    told = {each.what: each for each in loss.remedies}
+    assert list(told) == ["reserve", "may_start", "battery_kwh"]
+    assert not told["reserve"].sufficient  # it is full already
+    assert told["reserve"].unserved_kwh == pytest.approx(1.9)
+    assert told["may_start"].sufficient
+    assert (told["battery_kwh"].value, told["battery_kwh"].unserved_kwh) == (12.5, 0.0)
+
+
+@pytest.mark.by_hand
+def test_an_empty_tank_is_a_reason_and_a_larger_one_a_remedy(tmp_path: Path) -> None:
+    """3.5 kW for 0.5 + 1.05 l an hour: 2 h a run, 3.1 l; 40 h need more than the 5 l of the tank."""
+    small = {**GENERATOR, "tank_liters": 5.0}
+    loss = only_event(study(tmp_path, generator=small, outages={"events": [event("2026-01-14T10:00", 40)]}))
+    assert {each.why for each in loss.shortfalls} == {("low_cutoff", "generator_tank_empty")}
+    assert loss.liters <= 5.0
+    tank = next(each for each in loss.remedies if each.what == "tank_liters")
+    assert tank.sufficient
+    assert tank.value is not None
+    for liters, served in ((tank.value, True), (tank.value - 1.0, False)):
+        home = {"generator": {**small, "tank_liters": liters}, "outages": {"events": [event("2026-01-14T10:00", 40)]}}
+        assert (not only_event(study(tmp_path, **home)).shortfalls) == served
+
+
+@pytest.mark.slow
+def test_the_smallest_reserve_is_found_where_more_is_not_always_better(whole: Outages) -> None:
+    """One percent less falls short; so does much more, since the generator then starts too late for its quiet hours."""
+    loss = whole.events[2]
+    assert [each.why for each in loss.shortfalls] == [("low_cutoff", "generator_quiet_hours")]
+    reserve = next(each for each in loss.remedies if each.what == "reserve")
+    assert reserve.value is not None
+    for level, served in ((reserve.value, True), (reserve.value - 0.01, False), (0.5, False)):
+        changed = storm().changed({"strategies.0.reserve": level})
+        assert (not outages(changed, years=1).events[2].shortfalls) == served
+
+
+def test_shortfalls_are_those_of_the_year_s_flows(whole: Outages) -> None:
+    for each in whole.events:
+        told_kwh = sum(short.unserved_kwh for short in each.shortfalls)
+        transfer_kwh = each.unserved_kwh - each.not_backed_up_kwh - told_kwh
+        assert 0.0 <= transfer_kwh < 30 / 3600 * 5.0  # 30 s of what is behind the panel
+    year = whole.run.flows.year
+    assert year is not None
+    assert unserved_by_step(year, 0, 24)[0].sum() >= 0.0
+
+
+@pytest.mark.by_hand
+def test_a_home_without_a_grid_is_told_what_its_year_leaves_unserved(tmp_path: Path) -> None:
+    """No sun and a battery that nothing charges: all of 0.5 kW in every hour."""
+    found = study(tmp_path, arrangement={"kind": "off_grid", "grid": "none"})
+    year = only_event(found)
+    assert (year.start, year.hours, year.unserved_h) == ("2026-01-01 00:00", 8760, 8760.0)
+    assert year.unserved_kwh == pytest.approx(4380.0) == found.run.unserved_kwh
+    assert [(each.why, each.hours) for each in year.shortfalls] == [(("low_cutoff",), 8760.0)]
+    assert [(each.what, each.sufficient) for each in year.remedies] == [("battery_kwh", False)]
+    assert (found.months, found.variants, found.reserve_curve, found.ends) == ((), (), (), ())
+
+
+@pytest.mark.by_hand
+def test_why_backup_ends(tmp_path: Path) -> None:
+    """16.2 h after every start, in every hour of the day alike; 01:00 comes twice on a day in November."""
+    (end,) = study(tmp_path).ends
+    assert (end.why, end.share, end.hour) == (("low_cutoff",), 1.0, 1)
+
+
+@pytest.mark.by_hand
+def test_a_wait_for_somebody_at_home_falls_short(tmp_path: Path) -> None:
+    there = {**HYBRID, "transfer": "by_hand", "at_home": [{"from": "18:00", "to": "08:00"}]}
+    loss = only_event(study(tmp_path, arrangement=there, outages={"events": [event("2026-01-14T15:00", 6)]}))
+    assert [(each.start, each.hours, each.why) for each in loss.shortfalls] == [
+        ("2026-01-14 15:00", 3.0, ("no_one_at_home",))
+    ]
+    tied = only_event(study(tmp_path, arrangement={"kind": "grid_tied"}, outages={"events": [EVENT]}))
+    assert [each.why for each in tied.shortfalls] == [("grid_tied",)]
+    assert tied.remedies == ()
