@@ -69,7 +69,22 @@ def yearly_savings(costs: Sequence[Cost], baselines: Sequence[Cost]) -> list[flo
 
 
 def value_notes(value_of_lost_load: float | None, import_price: NDArray[np.float64], currency: str) -> list[str]:
-    """Return a warning where an unserved kWh counts less than an imported one: darkness then ranks better."""
+    """Return a warning where an unserved kWh counts less than an imported one: darkness then ranks better.
+
+    Parameters
+    ----------
+    value_of_lost_load : float or None
+        Value of an unserved kWh to the user [currency/kWh]; None where it is not stated.
+    import_price : array of float
+        Listed price in each step [currency/kWh].
+    currency : str
+        ISO 4217 code.
+
+    Returns
+    -------
+    list of str
+        One note, or none.
+    """
     if value_of_lost_load is None or value_of_lost_load >= float(import_price.max()):
         return []
     below, most = float((import_price > value_of_lost_load).mean()), float(import_price.max())

@@ -18,6 +18,8 @@ from solarsim.engine.records import (
     TANK_EMPTY,
     UNKNOWN,
     WAITS_TO_RESTART,
+    Cells,
+    Dispatch,
     Inputs,
 )
 from solarsim.engine.step import run_outages, run_steps
@@ -93,8 +95,8 @@ def shortfalls(home: Home, steps: Ints, unserved_kwh: Floats, why: Ints) -> tupl
 def _until(inputs: Inputs, end: int) -> Inputs:
     """Return the inputs of the steps before one."""
     return inputs._replace(
-        dispatch=inputs.dispatch._make(each[:end] for each in inputs.dispatch),
-        cells=inputs.cells._make(each[:end] for each in inputs.cells),
+        dispatch=Dispatch._make(each[:end] for each in inputs.dispatch),
+        cells=Cells._make(each[:end] for each in inputs.cells),
         pv_kw=inputs.pv_kw[:end],
         ac_solar_kw=inputs.ac_solar_kw[:end],
         load_kw=inputs.load_kw[:end],
