@@ -192,10 +192,10 @@ def working(words: str) -> Iterator[Callable[[str], None]]:
     """Show progress on a terminal; the function it yields replaces the words. Compiling gets a line of its own."""
     from rich.console import Console
 
-    with Console(stderr=True).status(f"{words} ...") as status:
+    with Console(stderr=True, markup=False, emoji=False).status(f"{words} ...") as status:
         from solarsim.engine.compiler import how_often
         from solarsim.engine.year import when_compiling
 
         compiling = f"compiling the engine for this machine ({how_often()}; a few seconds) ..."
         with when_compiling(lambda: tell(compiling)):
-            yield lambda now: status.update(f"{now} ...")
+            yield lambda now: status.update(f"{printable(now)} ...")
