@@ -23,13 +23,13 @@ if TYPE_CHECKING:
     from solarsim.studies.bill import BillStudy, bill
     from solarsim.studies.calibrate.calibrate import Calibration, calibrate
     from solarsim.studies.compare.compare import Comparison, compare
-    from solarsim.studies.compare.optimum import Optimum, optimum
     from solarsim.studies.flows import FlowsYear, flows
     from solarsim.studies.life.life import Life, life
     from solarsim.studies.life.strategy_life import StrategyLife
     from solarsim.studies.load import LoadYear, load_year
     from solarsim.studies.modules import ModuleSearch, modules
     from solarsim.studies.offers import Offers, offers
+    from solarsim.studies.optimum.optimum import Optimum, optimum
     from solarsim.studies.outages.outages import Outages, outages
     from solarsim.studies.plans import Plans, plans
     from solarsim.studies.risk.risk import Risk, risk
@@ -116,7 +116,7 @@ _HOMES = {
     "solarsim.studies.flows": ("flows", "FlowsYear"),
     "solarsim.studies.sheet.sheet": ("sheet", "Sheet"),
     "solarsim.studies.bill": ("bill", "BillStudy"),
-    "solarsim.studies.compare.optimum": ("optimum", "Optimum"),
+    "solarsim.studies.optimum.optimum": ("optimum", "Optimum"),
     "solarsim.studies.savings": ("savings", "Savings"),
     "solarsim.studies.plans": ("plans", "Plans"),
     "solarsim.studies.size.size": ("size", "Size"),

@@ -43,8 +43,11 @@ class Run(Result):
     ledger: Ledger
     baseline: Ledger
     conflicts: tuple[str, ...] = ()  # orders of the strategy that work against each other, and what they cost
-    optimum_share: float | None = fact(
-        "annual savings / those of the optimum; null where it was not asked for or is not known", "1", default=None
+    battery_savings_share: float | None = fact(
+        "share of the savings that a battery could add at the same reserve which this strategy earns; negative where"
+        " it costs more than solar alone; null where not asked for, not known or hardly anything to save",
+        "1",
+        default=None,
     )
 
     @classmethod
@@ -184,7 +187,7 @@ def _conflict_notes(home: Home, strategy: str, ledger: Ledger) -> Iterator[str]:
     inputs = home.inputs(strategy)
     cycles = ledger.equivalent_full_cycles
     for found in conflicts(inputs.dispatch, home.timeline.step_h, ledger.capacity_kwh, cycles):
-        other = _closed(home, run_year(inputs._replace(dispatch=found.without)))
+        other = ledger_of(home, run_year(inputs._replace(dispatch=found.without)))
         more_kwh = other.sums["pv_to_battery_kwh"] - ledger.sums["pv_to_battery_kwh"]
         cost = other.energy_cost - ledger.energy_cost
         currency = home.rate_plan.currency
@@ -275,10 +278,10 @@ def close_year(home: Home, strategy: str | None, start_soc: float | None = None,
         flows = flows_without_system(home.timeline, home.prices, home.load_kw, home.grid_without_system)
         return ledger_from(flows, None, home.scenario.value_of_lost_load, keep_steps=table is None)
     start_kwh = None if start_soc is None else max(home.limits.minimum_kwh, start_soc * home.limits.capacity_kwh)
-    return _closed(home, run_year(home.inputs(strategy), start_kwh, table), keep_steps=table is None)
+    return ledger_of(home, run_year(home.inputs(strategy), start_kwh, table), keep_steps=table is None)
 
 
-def _closed(home: Home, year: Year, keep_steps: bool = True) -> Ledger:
+def ledger_of(home: Home, year: Year, keep_steps: bool = True) -> Ledger:
     """Return the ledger of a home with its system."""
     scenario, flows = home.scenario, flows_from_year(home.timeline, home.prices, year)
     return ledger_from(flows, scenario.generator_in_use, scenario.value_of_lost_load, home.has_grid, keep_steps)

@@ -8,8 +8,8 @@ from hypothesis import strategies as st
 
 from solarsim.clock.timeline import Timeline
 from solarsim.dispatch.strategy import dispatch_from
-from solarsim.engine.records import Cells, Dispatch, Limits, cells_at_ease
-from solarsim.engine.year import run_year
+from solarsim.engine.records import Cells, Dispatch, Inputs, Ints, Limits, cells_at_ease
+from solarsim.engine.year import Year, run_year
 from solarsim.errors import ScenarioError
 from solarsim.hardware.cell_temperature import bank_over_year
 from solarsim.hardware.limits import limits_from
@@ -124,10 +124,9 @@ def scenarios(draw: st.DrawFn, perfect: bool = False, cold: bool = False) -> Sce
 class Stretch:
     """A random stretch of a year at a drawn home, run round until it closes."""
 
-    def __init__(self, drawn: Scenario, home: Home, first: int, steps: int, sun: float) -> None:
-        piece = slice(first, first + steps)
+    def __init__(self, drawn: Scenario, home: Home, piece: Ints, sun: float) -> None:
         whole, self.scenario = home.timeline, drawn
-        self.timeline: Timeline = _cut(whole, piece)
+        self.timeline: Timeline = cut(whole, piece)
         self.pv_kw, self.load_kw = sun * home.production.dc_kw[piece], home.load_kw[piece].copy()
         prices_from(drawn.rate_plan, whole)  # windows that overlap anywhere in the year are drawn again
         self.prices: Prices = prices_from(drawn.rate_plan, self.timeline)
@@ -139,29 +138,37 @@ class Stretch:
         whole_plan = dispatch_from(drawn.strategies[0], drawn.grid, whole)
         self.dispatch: Dispatch = Dispatch._make(np.ascontiguousarray(each[piece]) for each in whole_plan)
 
+    @property
+    def inputs(self) -> Inputs:
+        """What the engine runs it with."""
+        return inputs_of(self.limits, self.dispatch, self.pv_kw, self.load_kw, self.cells)
+
     def flows(self, **changes: Any) -> Flows:
         """Run it, with fields of its limits replaced."""
         limits = self.limits._replace(**changes)
         cells = cells_at_ease(limits, self.pv_kw.size) if changes else self.cells
-        year = run_year(inputs_of(limits, self.dispatch, self.pv_kw, self.load_kw, cells))
+        return self.flows_of(run_year(self.inputs._replace(limits=limits, cells=cells)))
+
+    def flows_of(self, year: Year) -> Flows:
+        """Return the flows of a year that was run with its series."""
         return flows_from_year(self.timeline, self.prices, year)
 
 
-def _cut(timeline: Timeline, piece: slice) -> Timeline:
+def cut(timeline: Timeline, piece: slice | Ints) -> Timeline:
     names = ("utc_start", "wall", "wall_offset_h", "month", "weekday", "minute_of_day", "day_kind")
     return replace(timeline, **{name: getattr(timeline, name)[piece] for name in names})
 
 
 @st.composite
-def stretches(draw: st.DrawFn, home: Home, most_steps: int, perfect: bool = False, cold: bool = False) -> Stretch:
-    """Draw a home and a stretch of the year; windows that never hold are drawn again."""
-    first = draw(st.integers(0, 8760 - most_steps))
+def stretches(draw: st.DrawFn, home: Home, steps: int | Ints, perfect: bool = False, cold: bool = False) -> Stretch:
+    """Draw a home and so many steps, or just these, of the year; windows that never hold are drawn again."""
+    piece = draw(st.integers(0, 8760 - steps)) + np.arange(steps) if isinstance(steps, int) else steps
     sun = draw(st.sampled_from([0.0, 0.3, 1.0, 2.5]))
     for _ in range(5):
         drawn = draw(scenarios(perfect=perfect, cold=cold))
         try:
-            return Stretch(drawn, home, first, most_steps, sun)
+            return Stretch(drawn, home, piece, sun)
         except ScenarioError:
             continue
     plain = draw(scenarios(perfect=True))
-    return Stretch(plain, home, first, most_steps, sun)
+    return Stretch(plain, home, piece, sun)

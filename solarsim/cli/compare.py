@@ -16,7 +16,10 @@ def _finer_minutes(text: str) -> int:
 def compare(
     path: ScenarioPath = None,
     changes: Changes = None,
-    best: Annotated[bool, typer.Option("--best", help="Add the optimum and each strategy's share of it.")] = False,
+    best: Annotated[
+        bool,
+        typer.Option("--best", help="Add the optimum and each strategy's share of the savings a battery could add."),
+    ] = False,
     months: Annotated[bool, typer.Option("--months", help="Also show the bills by month.")] = False,
     finer: Annotated[
         int | None,

@@ -15,10 +15,10 @@ from solarsim.scenario.rate_plan.rate_plan import RatePlan
 
 Floats = NDArray[np.float64]
 
-#: Currencies in which no household pays a whole unit, let alone three, for a kWh (common practice, no source).
+_FINER = 1e6  # parts of a cent to which an exact total is rounded
 
 __all__ = [
-    "Bill", "BillLine", "Readings", "bill_for", "bill_from", "bill_notes", "listed_cost", "read_meters", "to_the_cent",
+    "Bill", "BillLine", "Readings", "bill_for", "bill_from", "bill_notes", "exact_total", "read_meters", "to_the_cent",
 ]  # fmt: skip
 
 
@@ -100,6 +100,14 @@ def bill_from(readings: Readings, prices: Prices) -> Bill:
     return Bill(rate_plan.currency, tuple(found))
 
 
+def exact_total(readings: Readings, prices: Prices) -> float:
+    """Return the total of the bill before any line is rounded to the cent, for comparisons with a bound [currency]."""
+    # The same bill at prices a million times as high: its cents are millionths of a cent.
+    finer = prices.repriced(prices.rate_plan.grown(_FINER, _FINER, _FINER, _FINER))
+    earned = None if readings.earned is None else _FINER * readings.earned
+    return float(bill_from(readings._replace(earned=earned), finer).total) / _FINER
+
+
 def bill_for(import_kw: Floats, export_kw: Floats, prices: Prices) -> Bill:
     """Return the bill of a year's import and export, mean of each step [kW]."""
     return bill_from(read_meters(import_kw, export_kw, prices), prices)
@@ -112,27 +120,6 @@ def _minimum(rate_plan: RatePlan, hours: RatePlanHours) -> Cents:
     if rate_plan.minimum.per_day is not None:
         return cents_of(rate_plan.minimum.per_day * hours.bill_days)
     return cents_of(np.full(12, rate_plan.minimum.per_month or 0.0))
-
-
-def listed_cost(import_kw: Floats, export_kw: Floats, prices: Prices) -> float:
-    """Return import less export at the listed price of each step, not rounded: [currency].
-
-    It is the bill's energy for a plan that is a sum of hours (``RatePlan.beyond_hours``).
-
-    Parameters
-    ----------
-    import_kw, export_kw : arrays of float
-        Mean of each step [kW].
-    prices : Prices
-        The rate plan on these steps.
-
-    Returns
-    -------
-    float
-        [currency].
-    """
-    cost = np.dot(import_kw, prices.import_price) - np.dot(export_kw, prices.export_price)
-    return float(cost) * prices.hours.timeline.step_h
 
 
 def bill_notes(rate_plan: RatePlan, step_h: float = 1.0) -> list[str]:

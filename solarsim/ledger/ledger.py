@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from solarsim.engine.records import Dispatch
-from solarsim.ledger.bill import Readings, bill_from, read_meters
+from solarsim.ledger.bill import Readings, bill_from, exact_total, read_meters
 from solarsim.ledger.flows import COLUMNS, Floats, Flows, balance_error_kw
 from solarsim.ledger.generator import GeneratorYear, generator_year
 from solarsim.ledger.lines import Bill
@@ -122,6 +122,11 @@ class Ledger:
     def energy_cost(self) -> float:
         """Bill and fuel: cash [currency]."""
         return self.annual_bill + self.fuel_cost
+
+    @cached_property
+    def exact_energy_cost(self) -> float:
+        """Energy cost before any line is rounded to the cent, for comparisons with a bound [currency]."""
+        return self.fuel_cost + (0.0 if self.readings is None else exact_total(self.readings, self.prices))
 
     @property
     def unserved_kwh(self) -> float:

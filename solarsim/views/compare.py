@@ -9,6 +9,7 @@ from solarsim.ledger.money import not_comparable
 from solarsim.run import Run
 from solarsim.studies.compare.compare import Comparison
 from solarsim.studies.compare.finer_steps import StepComparison
+from solarsim.studies.optimum.optimum import Optimum
 from solarsim.views.money import outage_cost_notes
 from solarsim.views.tables import plain_table, whole
 from solarsim.views.texts import CAUTION, MONTHS, heading
@@ -43,18 +44,17 @@ def page(result: Comparison, months: bool = False, steps: StepComparison | None 
 
 
 def _table(result: Comparison) -> Table:
-    """Return the strategies side by side, with fuel and shares of the optimum where there are any."""
-    currency, best = result.currency, result.best
-    with_shares = best is not None and best.annual_bill is not None
+    """Return the strategies side by side, with fuel, optimum and shares of battery savings where there are any."""
+    currency, best = result.currency, [each for each in result.best or () if each.energy_cost is not None]
     with_fuel = any(run.fuel_cost for run in result.runs)
     headings = ["Strategy", f"Bill\n{currency}/yr", *([f"Energy\ncost\n{currency}/yr"] if with_fuel else [])]
     headings += [f"Savings\n{currency}/yr", "Import\nkWh", "Export\nkWh", "Curtailed\nkWh", "Self-\nsufficiency"]
-    headings += ["Share\nof\noptimum"] if with_shares else [] if with_fuel else ["Battery\ncycles"]
+    headings += ["Share of\npossible\nbattery\nsavings"] if best else [] if with_fuel else ["Battery\ncycles"]
     table = plain_table(*headings)
 
     def row(name: str, run: Run) -> None:
-        share = "" if run.optimum_share is None else f"{run.optimum_share:.0%}"
-        last = [share] if with_shares else [] if with_fuel else [f"{run.equivalent_full_cycles:,.0f}"]
+        share = "" if run.battery_savings_share is None else f"{run.battery_savings_share:.0%}"
+        last = [share] if best else [] if with_fuel else [f"{run.equivalent_full_cycles:,.0f}"]
         table.add_row(
             name,
             whole(run.annual_bill),
@@ -73,11 +73,51 @@ def _table(result: Comparison) -> Table:
     table.add_section()
     for run in result.runs:
         row(run.name, run)
-    if best is not None and best.annual_bill is not None:
+    if best:
         table.add_section()
-        saved = whole(base.annual_bill - best.annual_bill)
-        table.add_row("optimum", whole(best.annual_bill), *empty[1:], saved, "", "", "", "", "100%")
+    for each in best:
+        cost = each.energy_cost or 0.0
+        saved = whole(base.energy_cost - cost) if result.comparable else "-"
+        share = "" if each.scheduled_share is None else "100%"
+        table.add_row(f"optimum, {_reserve(each)}", *empty[1:], whole(cost), saved, "", "", "", "", share)
     return table
+
+
+def _reserve(best: Optimum) -> str:
+    """Return the reserve of an optimum in words."""
+    low, high = f"{best.reserve_low:.0%}", f"{best.reserve_high:.0%}"
+    return f"reserve {low}" if low == high else f"reserve {low.rstrip('%')}-{high}"
+
+
+def _best_sentences(result: Comparison) -> list[str]:
+    """Return what a reader of the optimum must know."""
+    best = result.best or ()
+    told = [f"No optimum: {words}." for words, _ in _grouped((each.why_none, "") for each in best if each.why_none)]
+    found = [each for each in best if each.energy_cost is not None]
+    if not found:
+        return told
+    told.append(
+        "Optimum: lowest possible energy cost at that reserve, with perfect foresight; no control reaches it."
+        " Share of possible battery savings: what a strategy saves beyond solar alone, relative to the optimum."
+    )
+    if result.solar_only is not None and all(each.scheduled_share is None for each in found):
+        told.append("No share is shown: a battery could save less than 1% of the cost without a system.")
+    reached = [
+        f"{each.scheduled_energy_cost:,.0f} {result.currency}/yr"
+        + ("" if each.scheduled_share is None else f", {each.scheduled_share:.1%} of possible battery savings")
+        + f" ({_reserve(each)})"
+        for each in found
+        if each.scheduled_energy_cost is not None
+    ]
+    if reached:
+        told.append(f"A schedule that the hardware can follow, made with perfect foresight: {'; '.join(reached)}.")
+    costs = [
+        f"{whole(each.reserve_cost)} {result.currency}/yr ({_reserve(each)})" for each in found if each.reserve_cost
+    ]
+    if costs:
+        told.append(f"What the reserve costs, at the optimum: {'; '.join(costs)}.")
+    loose = _grouped((each.why_loose, "") for each in found if each.why_loose)
+    return told + [f"The optimum is loose, and shares are too low: {words}." for words, _ in loose]
 
 
 def _months_table(result: Comparison) -> Table:
@@ -128,13 +168,7 @@ def _sentences(result: Comparison) -> list[str]:
     sentences.append(
         "Curtailed: lost to full battery and export limit. Self-sufficiency: share of demand met by solar."
     )
-    if result.best is not None:
-        sentences.append(
-            f"No optimum: {result.best.why_none}."
-            if result.best.annual_bill is None
-            else "Optimum: lowest possible cost, with perfect foresight and no reserve. No control reaches it."
-        )
-    sentences += temperature_sentences(result.runs) + _outage_sentences(result)
+    sentences += _best_sentences(result) + temperature_sentences(result.runs) + _outage_sentences(result)
     worst = max(run.balance_error_kw for run in result.runs)
     return [*sentences, f"Energy balance: every {home.timeline.step_name} closes to {worst:.0e} kW or better."]
 

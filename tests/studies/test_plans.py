@@ -1,12 +1,11 @@
 """One home under many rate plans."""
 
 from dataclasses import replace
-from typing import Any
 
 import pytest
 
 from solarsim.errors import ScenarioError, UnknownNameError
-from solarsim.home import Home, home_from
+from solarsim.home import Home
 from solarsim.ledger.lines import BillLine
 from solarsim.ledger.prices import prices_from
 from solarsim.run import simulate, without_system
@@ -14,7 +13,6 @@ from solarsim.scenario.model import Scenario
 from solarsim.scenario.rate_plan.rate_plan import RatePlan
 from solarsim.scenario.read import read_rate_plan
 from solarsim.studies.compare.compare import compare
-from solarsim.studies.compare.optimum import optimum
 from solarsim.studies.plans import Pair, Plans, plans
 from tests.builders import READY_PLANS, content, scenario
 from tests.homes_without_grid import storm, storm_home
@@ -131,35 +129,6 @@ def test_same_plan_twice_is_one_plan_and_unknown_strategies_are_refused() -> Non
     assert [each.rate_plan for each in plans(home, [home.rate_plan, CHEAP, CHEAP]).plans] == ["flat", "cheap"]
     with pytest.raises(UnknownNameError, match="did you mean 'home first'"):
         plans(home, [], strategy="homefirst")
-
-
-@pytest.mark.parametrize(
-    ("changes", "words"),
-    [
-        ({"demand": [{"name": "d", "price": 5.0}]}, "demand charges"),
-        ({"rates": [{"name": "a", "tiers": [{"up_to_kwh": 9.0, "price": 0.1}, {"price": 0.2}]}]}, "tiers"),
-        ({"minimum": {"per_month": 90.0}, "adders": [TAX]}, "a minimum bill and percentages"),
-        ({"export": NET}, "net metering"),
-    ],
-)
-def test_no_bound_is_told_where_a_bill_is_more_than_a_sum_of_hours(
-    demo_home: Home, changes: dict[str, Any], words: str
-) -> None:
-    changed = scenario(**{f"rate_plan__{key}": value for key, value in changes.items()})
-    found = optimum(replace(demo_home, scenario=changed))
-    assert found.annual_bill is None
-    assert found.why_none == f"with {words} a bill is more than a sum of hours, and no bound of it is known here"
-
-
-@pytest.mark.by_hand
-def test_bound_counts_riders_and_daily_charges() -> None:
-    riders = [{"name": "fuel", "price": 0.03}]
-    home = home_from(scenario(rate_plan__riders=riders, rate_plan__customer_charge_per_day=0.5))
-    assert set(home.prices.import_price.round(9).tolist()) == {0.23}
-    found = optimum(home)
-    assert found.listed_cost is not None
-    # 12 x 10 + 365 x 0.5 = 302.50
-    assert found.annual_bill == pytest.approx(found.listed_cost + 302.5, abs=0.01)
 
 
 def test_plan_of_half_hours_is_refused_by_hourly_steps_and_billed_by_finer_ones(demo: Scenario) -> None:

@@ -12,7 +12,7 @@ from solarsim.run import Run
 from solarsim.scenario.model import Scenario
 from solarsim.studies.compare.compare import Comparison, compare
 from solarsim.studies.compare.finer_steps import BESIDE, StepComparison, compare_steps
-from solarsim.studies.compare.optimum import Optimum
+from solarsim.studies.optimum.optimum import Optimum
 from solarsim.views.compare import figure, page
 from solarsim.views.json_text import to_json
 from tests.builders import scenario
@@ -31,14 +31,22 @@ def sentences_of(result: Comparison) -> str:
     return " ".join(part for part in page(result) if isinstance(part, str))
 
 
-def with_best(comparison: Comparison, best: Optimum) -> Comparison:
-    runs = tuple(replace(run, optimum_share=0.5) for run in comparison.runs)
+BEST = (
+    Optimum(("serve the home first", "hold for the peak", "winter night charge", "zero export"), 0.2, 0.2, 0.0, 270.82,
+            scheduled_energy_cost=273.1, scheduled_share=0.996, reserve_cost=3.44),
+    Optimum(("storm season reserve",), 0.2, 0.6, 0.0, 284.26, scheduled_energy_cost=287.0, scheduled_share=0.995,
+            reserve_cost=16.88, why_loose="export can pay more than import costs in 3 h"),
+)  # fmt: skip
+
+
+def with_best(comparison: Comparison, *best: Optimum) -> Comparison:
+    runs = tuple(replace(run, battery_savings_share=0.5) for run in comparison.runs)
     return replace(comparison, best=best, runs=runs)
 
 
 @pytest.mark.parametrize("width", [80, 100])
 def test_tables_fit_and_lose_no_number(demo_comparison: Comparison, width: int) -> None:
-    best = with_best(demo_comparison, Optimum(102.28, 270.28))
+    best = with_best(demo_comparison, *BEST)
     fueled = replace(demo_comparison, runs=tuple(with_fuel(run) for run in demo_comparison.runs))
     for comparison in (demo_comparison, best, fueled):
         lines = shown(tables_of(comparison)[0], width)
@@ -69,13 +77,31 @@ def test_fuel_is_in_the_energy_cost_and_in_the_savings(demo_comparison: Comparis
     assert "Never run a generator indoors" in sentences_of(fueled)
 
 
-def test_optimum_is_a_row_or_a_sentence(demo_comparison: Comparison) -> None:
-    there = with_best(demo_comparison, Optimum(102.28, 270.28))
-    assert any("optimum" in line and "100%" in line for line in shown(tables_of(there)[0], 100))
-    assert "No optimum" not in sentences_of(there)
-    absent = with_best(demo_comparison, Optimum(None, None, "export pays more"))
+def test_each_optimum_is_a_row_with_what_its_reserve_costs(demo_comparison: Comparison) -> None:
+    there = with_best(demo_comparison, *BEST)
+    rows = [line.split() for line in shown(tables_of(there)[0], 100) if "optimum" in line]
+    assert rows == [
+        ["optimum,", "reserve", "20%", "271", "1,515", "100%"],
+        ["optimum,", "reserve", "20-60%", "284", "1,502", "100%"],
+    ]
+    told = sentences_of(there)
+    assert "273 USD/yr, 99.6% of possible battery savings (reserve 20%); 287 USD/yr, 99.5%" in told
+    assert "What the reserve costs, at the optimum: 3 USD/yr (reserve 20%); 17 USD/yr (reserve 20-60%)." in told
+    assert "loose, and shares are too low: export can pay more than import costs in 3 h." in told
+    assert "No share" not in told
+
+
+def test_optimum_that_is_not_known_is_a_sentence(demo_comparison: Comparison) -> None:
+    absent = with_best(demo_comparison, Optimum(("a",), 0.2, 0.2, 0.0, None, why_none="the price of a tier falls"))
     assert not any("optimum" in line for line in shown(tables_of(absent)[0], 100))
-    assert "No optimum: export pays more." in sentences_of(absent)
+    assert "No optimum: the price of a tier falls." in sentences_of(absent)
+    assert "Share of possible" not in sentences_of(absent)
+
+
+def test_battery_that_can_save_hardly_anything_has_no_share(demo_comparison: Comparison) -> None:
+    empty = replace(with_best(demo_comparison, replace(BEST[0], scheduled_share=None)), runs=demo_comparison.runs)
+    assert not any("%" in line.split()[-1] for line in shown(tables_of(empty)[0], 100) if "optimum" in line)
+    assert "No share is shown: a battery could save less than 1% of the cost without a system." in sentences_of(empty)
 
 
 def test_bills_by_month_add_up_to_the_year_s(demo_comparison: Comparison) -> None:

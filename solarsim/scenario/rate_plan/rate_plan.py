@@ -1,6 +1,5 @@
 """A rate plan as the user wrote it: energy, exports and all other charges of one rate plan table or file."""
 
-from collections.abc import Iterator
 from typing import Annotated, Any, Literal, Self, TypeVar
 
 from pydantic import AfterValidator, BaseModel, Field, model_validator
@@ -116,20 +115,6 @@ class RatePlan(Frozen):
     def doubts(self) -> tuple[str, ...]:
         """Numbers that are far from what is usual in the plan's currency, one line each."""
         return unusual_numbers(self, self.currency)
-
-    def beyond_hours(self) -> tuple[str, ...]:
-        """Return what makes a bill more than a sum of hours at their listed prices, in words."""
-        return tuple(words for there, words in self._beyond_hours() if there)
-
-    def _beyond_hours(self) -> Iterator[tuple[bool, str]]:
-        yield any(rate.tiers for rate in self.rates), "tiers"
-        yield bool(self.allowances), "an allowance"
-        yield bool(self.demand), "demand charges"
-        yield self.minimum is not None, "a minimum bill"
-        yield bool(self.adders), "percentages"
-        yield self.export.pay == "net_metering", "net metering"
-        yield self.export.pay == "feed_in", "feed-in pay"
-        yield self.export.credits is not None, "limits of what credits pay"
 
     @model_validator(mode="after")
     def _rates_agree(self) -> Self:

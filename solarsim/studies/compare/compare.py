@@ -4,12 +4,11 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from solarsim.home import Home, home_of
-from solarsim.ledger.bill import listed_cost
 from solarsim.ledger.money import lowest
 from solarsim.results import Result, computed, fact
 from solarsim.run import Run, simulate, without_battery, without_system
 from solarsim.scenario.model import Scenario
-from solarsim.studies.compare.optimum import Optimum, optimum
+from solarsim.studies.optimum.optimum import Optimum, battery_savings_share, optima
 from solarsim.studies.wiring.wiring import failure_notes
 
 _NEARLY = 1.0  # costs that differ by less than a unit of the currency are shown as a tie
@@ -38,7 +37,11 @@ class Comparison(Result):
     solar_only: Run | None = fact(
         "the same arrays and inverter without the battery; null where there is none", "record"
     )
-    best: Optimum | None = fact("the optimum; null where it was not asked for", "record", default=None)
+    best: tuple[Optimum, ...] | None = fact(
+        "one optimum for each distinct reserve and amount of unserved energy; null where not asked for",
+        "table",
+        default=None,
+    )
 
     @computed("one for each strategy, in the scenario's order", "table")
     def strategies(self) -> tuple[Run, ...]:
@@ -81,7 +84,8 @@ def compare(scenario: Scenario, home: Home | None = None, best: bool = False) ->
     home : Home, optional
         From ``home_from``.
     best : bool
-        Also find the optimum, which takes some seconds; of quarter hours about ten times as long as of hours.
+        Also find the optimum at each distinct reserve, which takes some seconds each; of quarter hours about ten times
+        as long as of hours.
 
     Returns
     -------
@@ -96,22 +100,24 @@ def compare(scenario: Scenario, home: Home | None = None, best: bool = False) ->
         See ``home_of``.
     """
     home = home_of(scenario, home)
-    baseline, found = without_system(scenario, home), optimum(home) if best else None
+    baseline = without_system(scenario, home)
     solar_only = without_battery(scenario, home) if home.limits.capacity_kwh > 0.0 and home.stays_connected else None
     runs = [simulate(scenario, strategy.name, home) for strategy in scenario.strategies]
-    if found is not None:
-        runs = [replace(run, optimum_share=_share(run, baseline, found)) for run in runs]
-        solar_only = solar_only and replace(solar_only, optimum_share=_share(solar_only, baseline, found))
+    found = optima(home, {run.name: run.unserved_kwh for run in runs}) if best else None
+    if found and solar_only is not None:
+        costs = solar_only.ledger.exact_energy_cost, baseline.ledger.exact_energy_cost
+        found = tuple(
+            replace(each, scheduled_share=battery_savings_share(each.scheduled_energy_cost, *costs, each.energy_cost))
+            for each in found
+        )
+        lowest_cost = {name: each.energy_cost for each in found for name in each.strategies}
+        runs = [
+            replace(
+                run,
+                battery_savings_share=battery_savings_share(
+                    run.ledger.exact_energy_cost, *costs, lowest_cost[run.name]
+                ),
+            )
+            for run in runs
+        ]
     return Comparison(home, tuple(runs), scenario.name, scenario.rate_plan.currency, baseline, solar_only, found)
-
-
-def _share(run: Run, baseline: Run, best: Optimum) -> float | None:
-    """Return the share of the optimum's savings that a run earns; None where that is not known."""
-    if best.listed_cost is None:
-        return None
-    # Not from the bills: their lines are rounded to the cent, and a share near 1 would show it.
-    nothing, cost = (
-        listed_cost(each.flows["import_kw"], each.flows["export_kw"], each.flows.prices) for each in (baseline, run)
-    )
-    most = nothing - best.listed_cost
-    return (nothing - cost) / most if most > 0.0 else None

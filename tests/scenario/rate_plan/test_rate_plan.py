@@ -329,12 +329,3 @@ def test_growth_multiplies_prices_and_nothing_else() -> None:
     assert one.prices[3][7] == one.weekend_prices[11][23] == 0.1
     assert two.windows is not None
     assert (two.price, two.windows[0].price, three.remainder_price) == (0.02, 0.1, 0.06)
-
-
-def test_what_is_more_than_a_sum_of_hours_is_named() -> None:
-    def words(**changes: Any) -> tuple[str, ...]:
-        return RatePlan.model_validate({**PLAN, "rates": (ALL,), **changes}).beyond_hours()
-
-    assert words() == words(riders=({"name": "r", "price": 0.01},), reading_day=3, customer_charge_per_day=1.0) == ()
-    assert words(demand=(DEMAND,), minimum={"per_day": 1.0}) == ("demand charges", "a minimum bill")
-    assert words(export=NET) == ("net metering",)

@@ -1,0 +1,176 @@
+"""Perfect foresight: a year's inputs, prices and possible orders in; the best order of each step out.
+
+A dynamic program over the engine's own ``step``: from the last step back, what stored energy is worth from then on;
+then forward, the order that is worth most at the energy that is really stored. What it chooses is a dispatch like any
+other, and the year that the engine runs with it is one that the hardware can follow.
+
+numba's cache watches the file of a compiled function, and would keep running an old ``step`` from here. A hash of the
+engine's files is therefore a variable of the compiled function, and so a part of the key of its cache. The helper that
+calls ``step`` is not cached on its own: its code goes into the function that is.
+"""
+
+from pathlib import Path
+from typing import Any, NamedTuple
+from zlib import crc32
+
+import numpy as np
+from numba import njit
+
+from solarsim.engine import records
+from solarsim.engine import step as step_module
+from solarsim.engine.records import Floats, Inputs, Ints, Orders
+from solarsim.engine.step import _conditions_at, _generator_runs, _orders_at, _stays_on_grid, step
+
+LEVELS = 81  #: of stored energy at which its worth is computed
+_WARM_H = 720.0  # of the year's start, run first: what energy is worth when the year begins again
+_LEVELED = ("reserve", "ceiling", "charge_to", "sell_to")
+_CLEARLY = 1e-9  # less is no reason for another order
+
+
+class Worth(NamedTuple):
+    """What energy costs and earns, one entry for each step.
+
+    Attributes
+    ----------
+    import_price, export_price : arrays of float
+        Cost of import, pay for export [currency/kWh].
+    fuel_price : float
+        Fuel for each kWh of a generator's output [currency/kWh].
+    idle_price : float
+        Fuel of a generator for each hour that it runs [currency/h].
+    unserved_price : float
+        For demand that is not served [currency/kWh].
+    peak_kw : array of float
+        Import above this raises a demand charge [kW]; infinite where none holds.
+    peak_price : array of float
+        For each kW above it [currency/kW].
+    """
+
+    import_price: Floats
+    export_price: Floats
+    fuel_price: float
+    idle_price: float
+    unserved_price: float
+    peak_kw: Floats
+    peak_price: Floats
+
+
+class Choices(NamedTuple):
+    """Orders that may be given in any step, one entry for each; meanings as in ``Dispatch``.
+
+    Levels are shares of what is above the reserve of the step: 0 is the reserve, 1 full. ``charge_to`` below 0 means
+    no such order.
+    """
+
+    surplus_to_battery: records.Bools
+    serves_load: records.Bools
+    reserve: Floats
+    ceiling: Floats
+    charge_to: Floats
+    sell_to: Floats
+
+
+@njit(error_model="numpy")
+def _level(reserve, share):  # type: ignore[no-untyped-def]
+    """Return the state of charge of a share above the reserve, 0-1; 0 below it."""
+    return reserve + share * (1.0 - reserve) if share >= 0.0 else 0.0
+
+
+@njit(error_model="numpy")
+def _best(inputs, choices, worth, following, i, stored):  # type: ignore[no-untyped-def]
+    """Return the lowest cost from a step on, the order that gives it, and the energy stored after the step."""
+    limits, switching, rules = inputs.limits, inputs.switching, inputs.dispatch
+    on_grid = _stays_on_grid(limits, switching, rules.grid[i], stored, False)
+    runs = _generator_runs(limits, switching, rules.generator_may_start[i] and not on_grid, stored, 0.0)
+    now, given = _conditions_at(inputs, i), _orders_at(inputs, i, on_grid, runs)
+    per_kwh = max(0.0, limits.capacity_kwh - limits.minimum_kwh)
+    per_kwh = (following.size - 1) / per_kwh if per_kwh > 0.0 else 0.0
+    lowest, best, after = np.inf, 0, stored
+    for number in range(choices.reserve.size if on_grid else 1):
+        orders = Orders(
+            choices.surplus_to_battery[number],
+            choices.serves_load[number],
+            _level(given.reserve, choices.reserve[number]),
+            _level(given.reserve, choices.ceiling[number]),
+            _level(given.reserve, choices.charge_to[number]),
+            _level(given.reserve, choices.sell_to[number]),
+            given.import_cap_kw,
+            given.export_limit_kw,
+            given.bias_kw,
+            given.grid,
+            given.backed_kw,
+            given.generator_kw,
+            given.generator_charge_kw,
+        )
+        hour = step(limits, orders, now, stored)
+        from_source = hour.source_to_load_kw + hour.source_to_battery_kw
+        rate = worth.unserved_price * hour.unserved_kw
+        rate -= worth.export_price[i] * (hour.pv_to_grid_kw + hour.battery_to_grid_kw)
+        rate += (worth.import_price[i] if on_grid else worth.fuel_price) * from_source
+        rate += worth.idle_price if runs else 0.0
+        above_kw = max(0.0, from_source - worth.peak_kw[i]) if on_grid else 0.0
+        place = (hour.battery_kwh - limits.minimum_kwh) * per_kwh
+        below = max(0, min(following.size - 2, int(place)))
+        later = following[below] + (place - below) * (following[below + 1] - following[below])
+        cost = rate * limits.step_h + worth.peak_price[i] * above_kw + later
+        if cost < lowest - _CLEARLY:
+            lowest, best, after = cost, number, hour.battery_kwh
+    return lowest, best, after
+
+
+def _compiled(engine_files: int) -> Any:
+    """Return the compiled program; ``engine_files`` is there to be in the key of its cache."""
+
+    @njit(cache=True, nogil=True, error_model="numpy")
+    def plan(inputs, choices, worth, costs, chosen, warm):  # type: ignore[no-untyped-def]
+        if engine_files < 0:
+            return
+        limits, steps, last = inputs.limits, inputs.pv_kw.size, costs.shape[1] - 1
+        room = limits.capacity_kwh - limits.minimum_kwh
+        costs[warm, :] = 0.0
+        for begin in (warm, steps):
+            for i in range(begin - 1, -1, -1):
+                for level in range(last + 1):
+                    stored = limits.minimum_kwh + room * level / last
+                    costs[i, level] = _best(inputs, choices, worth, costs[i + 1], i, stored)[0]
+            if begin == warm:
+                costs[steps, :] = costs[0, :] - costs[0, 0]
+        stored = limits.minimum_kwh
+        for _ in range(2):  # the second round begins where the first one ended
+            for i in range(steps):
+                _, chosen[i], stored = _best(inputs, choices, worth, costs[i + 1], i, stored)
+
+    return plan
+
+
+_plan = _compiled(crc32(b"".join(Path(str(each.__file__)).read_bytes() for each in (records, step_module))))
+
+
+def best_orders(inputs: Inputs, choices: Choices, worth: Worth) -> Ints:
+    """Return the number of the order to give in each step, with all of the year known beforehand.
+
+    Parameters
+    ----------
+    inputs : Inputs
+        Hardware, sun and load. Of the dispatch reserve, import cap, export limit, bias and supply hold in every step.
+    choices : Choices
+        Orders to choose from.
+    worth : Worth
+        What energy costs and earns.
+
+    Returns
+    -------
+    array of int
+        One entry for each step. A generator's hysteresis is not foreseen: each step sees it as if it had not run.
+    """
+    steps = inputs.pv_kw.size
+    costs, chosen = np.empty((steps + 1, LEVELS)), np.zeros(steps, np.int64)
+    _plan(inputs, choices, worth, costs, chosen, min(steps, round(_WARM_H / inputs.limits.step_h)))
+    return chosen
+
+
+def orders_given(choices: Choices, chosen: Ints, reserve: Floats) -> dict[str, Any]:
+    """Return the fields of a dispatch that the chosen orders fill, over the reserve of each step, 0-1."""
+    shares = {name: getattr(choices, name)[chosen] for name in Choices._fields}
+    above = {name: np.where(shares[name] >= 0.0, reserve + shares[name] * (1.0 - reserve), 0.0) for name in _LEVELED}
+    return {**shares, **above}

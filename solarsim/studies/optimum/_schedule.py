@@ -1,0 +1,68 @@
+"""Schedules with perfect foresight: a home's inputs and the worth of energy in, years that the engine ran out."""
+
+from collections.abc import Iterator
+from math import inf
+
+import numpy as np
+
+from solarsim.engine.foresight import Choices, Worth, best_orders, orders_given
+from solarsim.engine.records import Inputs
+from solarsim.engine.year import Year, run_year
+from solarsim.ledger.prices import Prices
+from solarsim.scenario.backup.backup import Generator
+from solarsim.studies.optimum._linear import Floats
+from solarsim.studies.optimum._program import Least
+
+_LEVELS = 12  # of charge that an order may name
+_LISTED = 0.02  # how far the listed price counts: it decides where a kWh more or less costs nothing
+_DARKNESS = 10.0  # times the highest price: what an unserved kWh costs a schedule
+
+
+def possible_orders() -> Choices:
+    """Return the orders of a schedule: serve or hold, surplus to battery or grid, levels to charge, sell and keep."""
+    shares = np.linspace(0.0, 1.0, _LEVELS)
+    # Surplus to the battery, serves the home, reserve, ceiling, charge to, sell down to.
+    rows = [(to_battery, serves, 0.0, 1.0, -1.0, 1.0) for serves in (True, False) for to_battery in (True, False)]
+    rows += [(True, True, 0.0, 1.0, share, 1.0) for share in shares[1:]]
+    rows += [(False, True, 0.0, 1.0, -1.0, share) for share in shares[:-1]]
+    rows += [(True, True, share, 1.0, -1.0, 1.0) for share in shares[1:-1]]
+    rows += [(True, True, 0.0, share, -1.0, 1.0) for share in shares[1:-1]]
+    to_battery, serves, *levels = (np.array(each) for each in zip(*rows, strict=True))
+    return Choices(to_battery.astype(np.bool_), serves.astype(np.bool_), *(each.astype(np.float64) for each in levels))
+
+
+def scheduled_years(year: Inputs, prices: Prices | None, least: Least, generator: Generator | None) -> Iterator[Year]:
+    """Yield the years of schedules: with the program's worth of energy, then to import least, where that differs.
+
+    Import is held under the peaks of the program where demand is charged. Where the bill is no sum of hours, no prices
+    of hours are right for all years: net metering makes import and export worth nearly the same, and a schedule that
+    trades them year-round ends with the wrong sum. The lower cost of the two counts.
+    """
+    zeros = np.zeros(year.pv_kw.size)
+    listed = (zeros, zeros) if prices is None else (prices.import_price, prices.export_price)
+    peak_kw, peak_price = _peaks(prices, least)
+    choices = possible_orders()
+    year = year._replace(dispatch=year.dispatch._replace(import_cap_kw=peak_kw))
+    burn = (0.0, 0.0) if generator is None else (generator.liters_per_kwh, generator.liters_per_h)
+    fuel_price = 0.0 if generator is None else generator.fuel_price
+    marginal = least.import_price, least.export_price
+    alike = prices is None or all(np.allclose(one, other) for one, other in zip(marginal, listed, strict=True))
+    for each in (marginal,) if alike else (marginal, (listed[0], zeros)):
+        bought, sold = (price + _LISTED * (plain - price) for price, plain in zip(each, listed, strict=True))
+        darkness = _DARKNESS * max(1.0, float(bought.max()))
+        worth = Worth(bought, sold, fuel_price * burn[0], fuel_price * burn[1], darkness, peak_kw, peak_price)
+        given = orders_given(choices, best_orders(year, choices, worth), year.dispatch.reserve)
+        yield run_year(year._replace(dispatch=year.dispatch._replace(**given)))
+
+
+def _peaks(prices: Prices | None, least: Least) -> tuple[Floats, Floats]:
+    """Return the program's highest import where demand is charged [kW], and what each kW above it costs."""
+    peak_kw, price = np.full(least.import_kw.size, inf), np.zeros(least.import_kw.size)
+    if prices is None:
+        return peak_kw, price
+    for charge, by_bill in zip(prices.rate_plan.demand, prices.hours.demand, strict=True):
+        in_all_bills = charge.price * (1.0 + (charge.ratchet_share or 0.0) * (charge.ratchet_months or 0))
+        for steps in by_bill:
+            price[steps] += in_all_bills
+            peak_kw[steps] = np.minimum(peak_kw[steps], least.import_kw[steps].max(initial=0.0))
+    return peak_kw, price

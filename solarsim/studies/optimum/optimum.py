@@ -1,0 +1,238 @@
+"""The optimum: a home and a reserve in; the lowest cost that any control could reach, and a schedule near it out.
+
+From below, a linear program over the whole year with perfect foresight: the same sun, load, rate plan, hardware, supply
+and export limit, but none of a strategy's settings except its reserve. No run costs less. From above, a dynamic program
+over the simulated steps, with orders that an inverter takes: a year that the hardware can follow.
+"""
+
+from collections.abc import Mapping
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, replace
+from math import inf
+
+import numpy as np
+from numpy.typing import NDArray
+
+from solarsim.dispatch.strategy import dispatch_from
+from solarsim.dispatch.supply import with_supply
+from solarsim.engine.records import Inputs
+from solarsim.home import Home
+from solarsim.ledger.money import serves_as_much
+from solarsim.results import Result, fact
+from solarsim.run import ledger_of
+from solarsim.scenario.strategy import Strategy
+
+_WORKERS = 2  # programs that are solved side by side
+_LEAST_SHARE = 0.01  # of the baseline's cost: what a battery must be able to save for a share of it to mean anything
+_NOTHING = 1e-6  # less money is rounding
+_DECIMALS = 6  # of kWh to which amounts of unserved energy are told apart
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Optimum(Result):
+    """The optimum at one reserve. Many ways through the year may cost the same least, so it has a cost but no flows.
+
+    Examples
+    --------
+    >>> from solarsim import optimum, read_scenario
+    >>> from solarsim.home import home_from
+    >>> round(optimum(home_from(read_scenario())).energy_cost)
+    267
+    """
+
+    strategies: tuple[str, ...] = fact("names of the strategies that keep this reserve", "list")
+    reserve_low: float = fact("lowest reserve of the year", "1")
+    reserve_high: float = fact("highest reserve of the year", "1")
+    unserved_kwh: float | None = fact("most that may stay unserved; null for any amount", "kWh")
+    energy_cost: float | None = fact(
+        "lowest possible energy cost, not rounded to cents; null where there is no bound", "currency"
+    )
+    scheduled_energy_cost: float | None = fact(
+        "energy cost of a schedule that the hardware can follow, made with perfect foresight; null where not computed",
+        "currency",
+        default=None,
+    )
+    scheduled_share: float | None = fact(
+        "share of the possible battery savings that the schedule earns; null where not known", "1", default=None
+    )
+    reserve_cost: float | None = fact(
+        "energy_cost less that of the optimum without a reserve; null where not computed", "currency", default=None
+    )
+    why_none: str = fact("why there is no bound; empty where there is one", "text", default="")
+    why_loose: str = fact(
+        "why the bound may be well below what control can reach; empty where it is close", "text", default=""
+    )
+
+
+def optimum(home: Home, strategy: str | None = None, unserved_kwh: float | None = None) -> Optimum:
+    """Compute the lowest energy cost that perfect foresight could reach with a home's hardware.
+
+    Parameters
+    ----------
+    home : Home
+        Series, prices and limits.
+    strategy : str, optional
+        Whose reserve is kept; left out, none is: the battery may be used down to its low cutoff at any time.
+    unserved_kwh : float, optional
+        Most that may stay unserved; left out, any amount [kWh].
+
+    Returns
+    -------
+    Optimum
+        The bound, or why there is none. What the home leaves unserved in an outage whatever is done must be within
+        ``unserved_kwh``.
+
+    Raises
+    ------
+    RuntimeError
+        The solver failed.
+    """
+    return _optimum(home, _Kept((), _reserve(home, strategy), unserved_kwh))
+
+
+def optima(home: Home, unserved_kwh: Mapping[str, float]) -> tuple[Optimum, ...]:
+    """Compute one optimum for each distinct reserve and amount of unserved energy of a home's strategies.
+
+    Parameters
+    ----------
+    home : Home
+        Series, prices and limits.
+    unserved_kwh : mapping of str to float
+        What each strategy leaves unserved, by its name [kWh].
+
+    Returns
+    -------
+    tuple of Optimum
+        In the order of their first strategies, each with its schedule and what its reserve costs.
+
+    Raises
+    ------
+    RuntimeError
+        The solver failed.
+    """
+    kept = _distinct(home, unserved_kwh)
+    free = {each.unserved_kwh: replace(each, strategies=(), reserve=_reserve(home, None)) for each in kept}
+    asked = [*kept, *(each for each in free.values() if not any(each.same(other) for other in kept))]
+    with ThreadPoolExecutor(_WORKERS) as pool:  # the solver and the compiled program let go of Python's lock
+        found = list(pool.map(lambda each: _optimum(home, each, scheduled=bool(each.strategies)), asked))
+    without = {each.unserved_kwh: each.energy_cost for each in found if each.reserve_high <= _low(home)}
+    return tuple(_with_reserve_cost(each, without[each.unserved_kwh]) for each in found[: len(kept)])
+
+
+def battery_savings_share(
+    energy_cost: float | None, solar_only: float, baseline: float, optimum: float | None
+) -> float | None:
+    """Return the share of the savings a battery could add that a year earns.
+
+    Parameters
+    ----------
+    energy_cost : float or None
+        Of the year [currency].
+    solar_only : float
+        The same home's without its battery [currency].
+    baseline : float
+        The same home's without any system [currency].
+    optimum : float or None
+        At the same reserve [currency]. All four before rounding to cents: ``Ledger.exact_energy_cost``.
+
+    Returns
+    -------
+    float or None
+        (solar_only - energy_cost) / (solar_only - optimum); None where the battery could save less than 1% of the
+        baseline, or where a cost is not known.
+
+    Examples
+    --------
+    >>> battery_savings_share(400.0, 860.0, 1790.0, 270.0)
+    0.7796610169491526
+    """
+    if energy_cost is None or optimum is None or solar_only - optimum < max(_LEAST_SHARE * baseline, _NOTHING):
+        return None
+    return (solar_only - energy_cost) / (solar_only - optimum)
+
+
+@dataclass(frozen=True, eq=False)
+class _Kept:
+    """What an optimum is bound to: the reserve of each step, 0-1, and what may stay unserved [kWh]."""
+
+    strategies: tuple[str, ...]
+    reserve: NDArray[np.float64]
+    unserved_kwh: float | None
+
+    def same(self, other: "_Kept") -> bool:
+        """Return whether one optimum holds for both."""
+        return self.unserved_kwh == other.unserved_kwh and np.array_equal(self.reserve, other.reserve)
+
+
+def _low(home: Home) -> float:
+    """Return the low cutoff as a state of charge, 0-1."""
+    return home.limits.minimum_kwh / home.limits.capacity_kwh if home.limits.capacity_kwh > 0.0 else 0.0
+
+
+def _reserve(home: Home, strategy: str | None) -> NDArray[np.float64]:
+    """Return the reserve of each step, at least the low cutoff, 0-1."""
+    if strategy is None:
+        return np.full(len(home.timeline), _low(home))
+    return np.maximum(home.dispatches[strategy].reserve, _low(home))
+
+
+def _distinct(home: Home, unserved_kwh: Mapping[str, float]) -> list[_Kept]:
+    """Return each reserve and amount of unserved energy once, with its strategies."""
+    found: list[_Kept] = []
+    for name, amount in unserved_kwh.items():
+        one = _Kept((name,), _reserve(home, name), round(amount, _DECIMALS))
+        for place, other in enumerate(found):
+            if one.same(other):
+                found[place] = replace(other, strategies=(*other.strategies, name))
+                break
+        else:
+            found.append(one)
+    return found
+
+
+def _optimum(home: Home, kept: _Kept, scheduled: bool = False) -> Optimum:
+    """Compute one optimum."""
+    from solarsim.studies.optimum._bill import why_loose, why_not_convex
+    from solarsim.studies.optimum._program import least_cost
+
+    low, high = float(kept.reserve.min()), float(kept.reserve.max())
+    plan = home.rate_plan
+    why = why_not_convex(plan) if home.has_grid else ""
+    if why:
+        return Optimum(kept.strategies, low, high, kept.unserved_kwh, None, why_none=why)
+    year, prices = _free_year(home, kept.reserve), home.prices if home.has_grid else None
+    generator = home.scenario.generator_in_use
+    most_kwh = np.inf if kept.unserved_kwh is None else kept.unserved_kwh
+    least = least_cost(year, prices, _export_limit_kw(home), generator, most_kwh)
+    cost = None
+    if scheduled:
+        from solarsim.studies.optimum._schedule import scheduled_years
+
+        ledgers = [ledger_of(home, each) for each in scheduled_years(year, prices, least, generator)]
+        cost = min((each.exact_energy_cost for each in ledgers if serves_as_much(each, most_kwh)), default=None)
+    loose = "" if prices is None or _export_limit_kw(home) == 0.0 else why_loose(prices)
+    return Optimum(kept.strategies, low, high, kept.unserved_kwh, least.cost, cost, why_loose=loose)
+
+
+def _free_year(home: Home, reserve: NDArray[np.float64]) -> Inputs:
+    """Return a home's inputs with a dispatch that keeps a reserve and has no other setting of a user."""
+    scenario = home.scenario
+    rule = Strategy(name="optimum", surplus_to="battery", battery_serves_load=True, reserve=0.0)
+    dispatch = dispatch_from(rule, scenario.grid, home.timeline)._replace(reserve=reserve)
+    dispatch = dispatch if home.supply is None else with_supply(dispatch, home.supply)
+    series = home.production.dc_kw, home.ac_solar_kw, home.load_kw
+    return Inputs(home.limits, dispatch, home.switching, home.bank.cells, *series)
+
+
+def _export_limit_kw(home: Home) -> float:
+    """Return the utility's limit at the meter; a home off the grid exports nothing [kW]."""
+    if not home.stays_connected:
+        return 0.0
+    return inf if home.scenario.grid is None else home.scenario.grid.export_limit_kw
+
+
+def _with_reserve_cost(found: Optimum, without: float | None) -> Optimum:
+    """Return an optimum with what its reserve costs."""
+    if found.energy_cost is None or without is None:
+        return found
+    return replace(found, reserve_cost=max(0.0, found.energy_cost - without))

@@ -1,0 +1,1 @@
+"""The optimum from below and from above."""
