@@ -37,13 +37,13 @@ class Worth(NamedTuple):
     fuel_price : float
         Fuel for each kWh of a generator's output [currency/kWh].
     idle_price : float
-        Fuel of a generator for each hour that it runs [currency/h].
+        Fuel of a generator at no load, for each hour that it runs [currency].
     unserved_price : float
         For demand that is not served [currency/kWh].
     peak_kw : array of float
         Import above this raises a demand charge [kW]; infinite where none holds.
     peak_price : array of float
-        For each kW above it [currency/kW].
+        Charge for each kW above it [currency/kW].
     """
 
     import_price: Floats
@@ -97,6 +97,11 @@ def _best(inputs, choices, worth, following, i, stored):  # type: ignore[no-unty
             given.import_cap_kw,
             given.export_limit_kw,
             given.bias_kw,
+            given.grid_charge_kw,
+            given.discharge_limit_kw,
+            given.sell_limit_kw,
+            given.backed_up_only,
+            given.off_grid_floor,
             given.grid,
             given.backed_kw,
             given.generator_kw,
@@ -152,7 +157,7 @@ def best_orders(inputs: Inputs, choices: Choices, worth: Worth) -> Ints:
     Parameters
     ----------
     inputs : Inputs
-        Hardware, sun and load. Of the dispatch reserve, import cap, export limit, bias and supply hold in every step.
+        Hardware, sun and load. Of the dispatch all that is no choice holds in every step.
     choices : Choices
         Orders to choose from.
     worth : Worth

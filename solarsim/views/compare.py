@@ -96,26 +96,25 @@ def _best_sentences(result: Comparison) -> list[str]:
     found = [each for each in best if each.energy_cost is not None]
     if not found:
         return told
-    told.append(
-        "Optimum: lowest possible energy cost at that reserve, with perfect foresight; no control reaches it."
-        " Share of possible battery savings: what a strategy saves beyond solar alone, relative to the optimum."
-    )
-    if result.solar_only is not None and all(each.scheduled_share is None for each in found):
-        told.append("No share is shown: a battery could save less than 1% of the cost without a system.")
+    told.append("Optimum: lowest possible energy cost at that reserve, with perfect foresight. No control reaches it.")
+    if any(run.battery_savings_share is not None for run in result.runs):
+        told.append("Share of possible battery savings: savings beyond solar alone, relative to the optimum's.")
+    elif result.solar_only is not None:
+        told.append("No share is shown: the battery could save less than 1% of the cost without a system.")
     reached = [
         f"{each.scheduled_energy_cost:,.0f} {result.currency}/yr"
-        + ("" if each.scheduled_share is None else f", {each.scheduled_share:.1%} of possible battery savings")
+        + ("" if each.scheduled_share is None else f", {each.scheduled_share:.1%}")
         + f" ({_reserve(each)})"
         for each in found
         if each.scheduled_energy_cost is not None
     ]
     if reached:
-        told.append(f"A schedule that the hardware can follow, made with perfect foresight: {'; '.join(reached)}.")
+        told.append(f"Reached by a schedule for this hardware: {'; '.join(reached)}.")
     costs = [
         f"{whole(each.reserve_cost)} {result.currency}/yr ({_reserve(each)})" for each in found if each.reserve_cost
     ]
     if costs:
-        told.append(f"What the reserve costs, at the optimum: {'; '.join(costs)}.")
+        told.append(f"Cost of the reserve at the optimum: {'; '.join(costs)}.")
     loose = _grouped((each.why_loose, "") for each in found if each.why_loose)
     return told + [f"The optimum is loose, and shares are too low: {words}." for words, _ in loose]
 

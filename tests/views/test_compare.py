@@ -85,8 +85,8 @@ def test_each_optimum_is_a_row_with_what_its_reserve_costs(demo_comparison: Comp
         ["optimum,", "reserve", "20-60%", "284", "1,502", "100%"],
     ]
     told = sentences_of(there)
-    assert "273 USD/yr, 99.6% of possible battery savings (reserve 20%); 287 USD/yr, 99.5%" in told
-    assert "What the reserve costs, at the optimum: 3 USD/yr (reserve 20%); 17 USD/yr (reserve 20-60%)." in told
+    assert "for this hardware: 273 USD/yr, 99.6% (reserve 20%); 287 USD/yr, 99.5% (reserve 20-60%)." in told
+    assert "Cost of the reserve at the optimum: 3 USD/yr (reserve 20%); 17 USD/yr (reserve 20-60%)." in told
     assert "loose, and shares are too low: export can pay more than import costs in 3 h." in told
     assert "No share" not in told
 
@@ -101,7 +101,7 @@ def test_optimum_that_is_not_known_is_a_sentence(demo_comparison: Comparison) ->
 def test_battery_that_can_save_hardly_anything_has_no_share(demo_comparison: Comparison) -> None:
     empty = replace(with_best(demo_comparison, replace(BEST[0], scheduled_share=None)), runs=demo_comparison.runs)
     assert not any("%" in line.split()[-1] for line in shown(tables_of(empty)[0], 100) if "optimum" in line)
-    assert "No share is shown: a battery could save less than 1% of the cost without a system." in sentences_of(empty)
+    assert "No share is shown: the battery could save less than 1% of the cost without a system." in sentences_of(empty)
 
 
 def test_bills_by_month_add_up_to_the_year_s(demo_comparison: Comparison) -> None:

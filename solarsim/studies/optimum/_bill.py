@@ -217,8 +217,7 @@ def _net_meter(program: Program, plan: RatePlan, imported: Linear, exported: Lin
         before, opens = _month_before(pay, pools)
         added = (surplus - used).by(pool, 12 * pools)
         program.equal(kept, opens * kept.at(before) + added)
-        last = np.where(pay.true_up_month == _MONTHS + 1, remainder, 0.0)
-        settled = last * kept.by(np.repeat(_MONTHS, pools), 12)
+        settled = remainder * _at_true_up(pay) * kept.by(np.repeat(_MONTHS, pools), 12)
         program.at_most(-1.0 * left, np.zeros(slots))
         return left, nothing, -1.0 * settled
     program.at_most(-1.0 * left, np.zeros(slots))
@@ -232,6 +231,11 @@ def _month_before(pay: ExportPay, each: int) -> tuple[Ints, Floats]:
     first = months_from_true_up(pay)[0] - 1
     places = np.arange(12 * each)
     return (places - each) % (12 * each), np.where(places // each == first, 0.0, 1.0)
+
+
+def _at_true_up(pay: ExportPay) -> Floats:
+    """Return 1 for the bill in which what is carried is settled, 0 for the others."""
+    return np.asarray([month == pay.true_up_month for month in range(1, 13)], np.float64)
 
 
 def _money_credits(
@@ -249,5 +253,4 @@ def _money_credits(
     account = program.columns(12)
     before, opens = _month_before(pay, 1)
     program.equal(account, opens * account.at(before) + own - used)
-    paid_out = np.where(pay.true_up_month == _MONTHS + 1, rule.remainder_share or 0.0, 0.0)
-    return lines - paid_out * account
+    return lines - (rule.remainder_share or 0.0) * _at_true_up(pay) * account
