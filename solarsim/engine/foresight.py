@@ -82,7 +82,8 @@ def _best(inputs, choices, worth, following, i, stored):  # type: ignore[no-unty
     limits, switching, rules = inputs.limits, inputs.switching, inputs.dispatch
     on_grid = _stays_on_grid(limits, switching, rules.grid[i], stored, False)
     runs = _generator_runs(limits, switching, rules.generator_may_start[i] and not on_grid, stored, 0.0)
-    now, given = _conditions_at(inputs, i), _orders_at(inputs, i, on_grid, runs)
+    generator_kw = switching.generator_kw if runs else 0.0
+    now, given = _conditions_at(inputs, i), _orders_at(inputs, i, on_grid, generator_kw, rules.backed_kw[i])
     per_kwh = max(0.0, limits.capacity_kwh - limits.minimum_kwh)
     per_kwh = (following.size - 1) / per_kwh if per_kwh > 0.0 else 0.0
     lowest, best, after = np.inf, 0, stored
@@ -166,7 +167,8 @@ def best_orders(inputs: Inputs, choices: Choices, worth: Worth) -> Ints:
     Returns
     -------
     array of int
-        One entry for each step. A generator's hysteresis is not foreseen: each step sees it as if it had not run.
+        One entry for each step. What a step cannot see from the stored energy is not foreseen: how long a generator
+        has run, its tank, a battery that waits for its restart level.
     """
     steps = inputs.pv_kw.size
     costs, chosen = np.empty((steps + 1, LEVELS)), np.zeros(steps, np.int64)

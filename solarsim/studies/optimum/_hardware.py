@@ -28,6 +28,7 @@ from solarsim.engine.step import outputs_from
 from solarsim.studies.optimum._linear import Floats, Linear, Program, fixed
 
 _TANGENTS = 4
+_TINY_KW = 1e-3  # a chord to less would be as steep as no solver likes
 
 
 @dataclass(frozen=True, eq=False)
@@ -149,7 +150,7 @@ def pieces_below(curve: Curve, most_kw: Floats) -> list[tuple[Floats, Floats]]:
     """
     square, rated_kw = curve.k2 / curve.rated_kw, curve.rated_kw
     touch_kw = min(sqrt(curve.k0_kw / square), rated_kw) if square > 0.0 else rated_kw
-    ends_kw = np.minimum(touch_kw, most_kw)
+    ends_kw = np.clip(most_kw, min(_TINY_KW, touch_kw), touch_kw)
     running = np.divide(curve.k0_kw, ends_kw, out=np.zeros_like(ends_kw), where=ends_kw > 0.0)
     points = [touch_kw, *(np.linspace(touch_kw, rated_kw, _TANGENTS)[1:].tolist() if touch_kw < rated_kw else [])]
     slopes = [1.0 + curve.k1 + running + square * ends_kw]
