@@ -82,7 +82,10 @@ def _inverter_steps(scenario: Scenario) -> Iterator[Step]:
 def _quoted(name: str) -> str:
     """Return a name as a part of a dotted key."""
     plain = all(each.isalnum() or each in "_-" for each in name) and not name.isdecimal()
-    if plain:
-        return name
-    escaped = name.replace("\\", "\\\\").replace('"', '\\"')
+    return name if plain else in_quotes(name)
+
+
+def in_quotes(text: str) -> str:
+    """Return text as TOML writes it."""
+    escaped = text.replace("\\", "\\\\").replace('"', '\\"')
     return f'"{escaped}"'

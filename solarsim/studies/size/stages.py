@@ -1,6 +1,5 @@
 """Growth in stages: a home as written in; the steps by what each pays back, until none does, out."""
 
-import json
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -13,7 +12,7 @@ from solarsim.scenario.model import Scenario
 from solarsim.studies.life.life import settings_of
 from solarsim.studies.size._designs import Item, Several, Shop
 from solarsim.studies.size._room import why_not
-from solarsim.studies.size._steps import Step, steps_from
+from solarsim.studies.size._steps import Step, in_quotes, steps_from
 from solarsim.studies.size.design import Design
 
 _MOST_STAGES = 12
@@ -139,4 +138,4 @@ def _toml(value: Any) -> str:
         return "{ " + ", ".join(f"{key} = {_toml(each)}" for key, each in value.items()) + " }"
     if isinstance(value, list | tuple):
         return "[" + ", ".join(map(_toml, value)) + "]"
-    return json.dumps(value, ensure_ascii=False)
+    return in_quotes(value) if isinstance(value, str) else repr(value)
