@@ -304,7 +304,8 @@ _TABLES = frozenset(Scenario.model_fields)
 
 @cache
 def _adapter_of(kind: type[WeatherScenario], name: str) -> TypeAdapter[Any]:
-    return TypeAdapter(kind.model_fields[name].annotation)
+    declared: Any = kind.model_fields[name]
+    return TypeAdapter(declared.annotation)
 
 
 def _good_parts(kind: type[WeatherScenario], content: Mapping[str, Any]) -> dict[str, Any]:

@@ -72,7 +72,7 @@ def test_closed_standard_output_is_told() -> None:
     one_line(command("--version", stdout=None, preexec_fn=closing(1)), 2, "standard output: is closed")
 
 
-@pytest.mark.parametrize("how", ["closed", "full"])
+@pytest.mark.parametrize("how", ["closed", pytest.param("full", marks=pytest.mark.slow)])
 def test_messages_that_cannot_be_written_neither_stop_a_command_nor_reach_its_output(how: str, tmp_path: Path) -> None:
     with Path("/dev/full").open("w") as full:
         errors = {"stderr": full} if how == "full" else {"stderr": None, "preexec_fn": closing(2)}
@@ -146,10 +146,10 @@ main()
     [
         ("typer", signal.SIGINT),
         ("solarsim.cli.wear", signal.SIGTERM),
-        ("solarsim.scenario.model", signal.SIGINT),
-        ("pydantic", signal.SIGHUP),
+        pytest.param("solarsim.scenario.model", signal.SIGINT, marks=pytest.mark.slow),
+        pytest.param("pydantic", signal.SIGHUP, marks=pytest.mark.slow),
         ("numba", signal.SIGINT),
-        ("pvlib", signal.SIGTERM),
+        pytest.param("pvlib", signal.SIGTERM, marks=pytest.mark.slow),
     ],
 )
 def test_signal_at_any_time_is_one_line(module: str, kind: signal.Signals) -> None:
@@ -180,8 +180,8 @@ def hostile(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 def test_names_in_files_do_not_reach_a_terminal_as_control_characters(hostile: Path) -> None:
-    page, told = run("load", hostile), run("load", hostile, "--set", "load.parts.0.power_w=x")
-    record = run("load", hostile, "--json")
+    page, record = run("load", hostile), run("load", hostile, "--json")
+    told = run("load", hostile, "--set", "load.parts.0.power_w=x")
     for text in (page.stdout, record.stdout, page.stderr, told.stderr):
         assert all(each.isprintable() or each in "\n\xa0" for each in text), text
     assert "\\x1b[31ma $x_2$ $\\frac$" in page.stdout
@@ -311,8 +311,9 @@ def test_workers_that_are_always_killed_end_the_command_in_one_line(lifetimes: "
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("kind", [signal.SIGINT, signal.SIGTERM, signal.SIGKILL])
-@pytest.mark.parametrize("after_s", [0.0, 0.7])
+@pytest.mark.parametrize(
+    ("kind", "after_s"), [(signal.SIGINT, 0.0), (signal.SIGTERM, 0.7), (signal.SIGKILL, 0.0), (signal.SIGKILL, 0.7)]
+)
 def test_workers_end_with_the_command(lifetimes: "subprocess.Popen[str]", kind: signal.Signals, after_s: float) -> None:
     first_workers(lifetimes, 1)
     time.sleep(after_s)
