@@ -105,7 +105,7 @@ def assert_told(trial: Trial, count: int) -> None:
 
 
 def test_500_mutants_run_or_are_refused_by_key(tmp_path: Path) -> None:
-    trial = Trial(tmp_path, every=20)
+    trial = Trial(tmp_path, every=40)
     some = {name: TEXTS[name] for name in ("greensboro", "ridge_farm", "storm_coast")}
     for name, mutant in mutants(some, PATHS, seed=11, count=500):
         trial.run(name, mutant)
