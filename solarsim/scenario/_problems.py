@@ -75,7 +75,9 @@ def _lines(root: type[BaseModel], detail: ErrorDetails, content: Mapping[str, An
     key = key_of(_without_kinds(where, content))
     value = _value_at(content, _without_kinds(where, content))
     if kind == "union_tag_not_found":
-        return [f"{key}.{context['discriminator'].strip(chr(39))}: is missing"]
+        tag = context["discriminator"].strip("'")
+        near = nearest_name(tag, list(value)) if isinstance(value, Mapping) else None
+        return [f"{key}.{tag}: is missing" + (f"; is {near!r} misspelled?" if near else "")]
     if kind == "union_tag_invalid":
         return [
             f"{key}.{context['discriminator'].strip(chr(39))}: {context['tag']!r} is not known"

@@ -58,6 +58,7 @@ def test_all_problems_are_listed_at_once() -> None:
         ({"site__time_zone": "America/New_Yrok"}, r"did you mean 'America/New_York'"),
         ({"site__time_zone": "CST"}, r"an abbreviation without daylight saving; name a place: 'America/Chicago'"),
         ({"site__time_zone": "localtime"}, r"is not an IANA time zone"),
+        ({"weather": {"file": "a.epw", "formt": "epw"}}, r"weather\.format: is missing; is 'formt' misspelled\?"),
         ({"strategies__0__reserve": 20.0}, r"must be at most 1; 20% is written 0\.2"),
         ({"outages": {"events": [{"from": "2026-01-14", "hours": 5}]}}, r"'2026-01-14' must be a date and a time, for"),
         ({"battery__low_cutoff": 10.0}, r"battery\.low_cutoff: 10\.0 must be below 1; 10% is written 0\.1"),
