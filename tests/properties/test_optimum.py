@@ -45,14 +45,14 @@ def export_limit_kw(stretch: Stretch) -> float:
     return np.inf if grid is None else grid.export_limit_kw
 
 
-@settings(max_examples=120)
+@settings(max_examples=30)
 @given(data=st.data())
 def test_no_strategy_beats_the_optimum_at_its_reserve(data: st.DataObject, demo_home: Home) -> None:
     stretch = data.draw(stretches(demo_home, DAYS5))
     assert cost_of(stretch.flows()) >= best_of(stretch).cost - ROUNDING
 
 
-@settings(max_examples=60)
+@settings(max_examples=25)
 @given(rate_plan=rate_plans(), data=st.data())
 def test_no_strategy_beats_the_optimum_under_any_rate_plan(
     rate_plan: RatePlan, data: st.DataObject, demo_home: Home
@@ -64,7 +64,7 @@ def test_no_strategy_beats_the_optimum_under_any_rate_plan(
     assert cost_of(stretch.flows()) >= best_of(stretch).cost - ROUNDING
 
 
-@settings(max_examples=60)
+@settings(max_examples=25)
 @given(data=st.data())
 def test_no_strategy_beats_the_optimum_in_outages_and_with_a_generator(data: st.DataObject, demo_home: Home) -> None:
     """With what it left unserved, and with fuel."""
@@ -92,7 +92,7 @@ def test_schedule_keeps_the_reserve_and_does_not_beat_the_optimum(data: st.DataO
         assert (flows["battery_kwh"] >= reserve_kwh - 1e-6)[discharged].all()
 
 
-@settings(max_examples=60)
+@settings(max_examples=25)
 @given(data=st.data())
 def test_serving_the_home_first_is_the_optimum_at_one_price(data: st.DataObject, demo_home: Home) -> None:
     """With one price, no export pay and constant efficiencies nothing is better than serving the home."""
@@ -100,7 +100,7 @@ def test_serving_the_home_first_is_the_optimum_at_one_price(data: st.DataObject,
     assert cost_of(stretch.flows()) == pytest.approx(best_of(stretch).cost, abs=ROUNDING)
 
 
-@settings(max_examples=30)
+@settings(max_examples=12)
 @given(data=st.data())
 def test_more_battery_never_raises_the_optimum_cost(data: st.DataObject, demo_home: Home) -> None:
     """At no reserve: a share of a larger battery keeps more."""
@@ -111,7 +111,7 @@ def test_more_battery_never_raises_the_optimum_cost(data: st.DataObject, demo_ho
     assert best_of(stretch).cost <= less + 1e-6
 
 
-@settings(max_examples=30)
+@settings(max_examples=12)
 @given(data=st.data(), more=st.floats(0.0, 0.5))
 def test_a_higher_reserve_never_lowers_the_optimum_cost(data: st.DataObject, more: float, demo_home: Home) -> None:
     stretch = data.draw(stretches(demo_home, 72))
