@@ -24,8 +24,8 @@ from solarsim.engine.step import run_steps
 from solarsim.home import Home
 
 STEPS = 8760
-#: A year of the engine against ``bare_loop``: 1.8 to 2.4, by how much of the core a neighbor uses.
-ENGINE_RATIO = 2.8
+#: A year of the engine against ``bare_loop``: 1.55 to 1.75, by how much of the core a neighbor uses.
+ENGINE_RATIO = 2.2
 FEWEST_ROUNDS, LONG_S = 5, 1.0
 Call = Callable[[], object]
 Clock = Callable[[], float]
