@@ -45,7 +45,20 @@ class Wiring(Result):
 
 
 def failure_notes(scenario: Scenario, home: Home) -> tuple[str, ...]:
-    """Return a note where design checks of a home fail; none where its scenario has no table ``wiring``."""
+    """Return a note where design checks of a home fail.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        What the user wrote.
+    home : Home
+        From ``home_from`` of this scenario.
+
+    Returns
+    -------
+    tuple of str
+        One note; none where all pass, or where the scenario has no table ``wiring``.
+    """
     if scenario.wiring is None:
         return ()
     failing = [f"{each.part}, {each.name}" for each in wiring(scenario, home).checks if each.result == "fails"]
@@ -56,7 +69,20 @@ def failure_notes(scenario: Scenario, home: Home) -> tuple[str, ...]:
 
 
 def failing_string(scenario: Scenario, lowest_air_c: float) -> str | None:
-    """Return the first check of strings and inputs that fails; None where none does, or where there is no table."""
+    """Return the first check of strings and inputs that fails.
+
+    Parameters
+    ----------
+    scenario : Scenario
+        A design.
+    lowest_air_c : float
+        Lowest air temperature of its weather file [C].
+
+    Returns
+    -------
+    str or None
+        Part and name of the check; None where none fails, or where the scenario has no table ``wiring``.
+    """
     if scenario.wiring is None:
         return None
     failing = (each for each in pv_checks(scenario, scenario.wiring, lowest_air_c) if each.result == "fails")
