@@ -32,7 +32,7 @@ def possible_orders() -> Choices:
 
 
 def scheduled_years(year: Inputs, prices: Prices | None, least: Least, generator: Generator | None) -> Iterator[Year]:
-    """Yield the years of schedules: with the program's worth of energy, then to import least, where that differs.
+    """Yield the years of schedules: with the worth of energy, and the dispatch as given where a bill is no sum of hours.
 
     Import is held under the peaks of the program where demand is charged. Where the bill is no sum of hours, no prices
     of hours are right for all years: net metering makes import and export worth nearly the same, and a schedule that
@@ -46,13 +46,13 @@ def scheduled_years(year: Inputs, prices: Prices | None, least: Least, generator
     burn = (0.0, 0.0) if generator is None else (generator.liters_per_kwh, generator.liters_per_h)
     fuel_price = 0.0 if generator is None else generator.fuel_price
     marginal = least.import_price, least.export_price
-    alike = prices is None or all(np.allclose(one, other) for one, other in zip(marginal, listed, strict=True))
-    for each in (marginal,) if alike else (marginal, (listed[0], zeros)):
-        bought, sold = (price + _LISTED * (plain - price) for price, plain in zip(each, listed, strict=True))
-        darkness = _DARKNESS * max(1.0, float(bought.max()))
-        worth = Worth(bought, sold, fuel_price * burn[0], fuel_price * burn[1], darkness, peak_kw, peak_price)
-        given = orders_given(choices, best_orders(year, choices, worth), year.dispatch.reserve)
-        yield run_year(year._replace(dispatch=year.dispatch._replace(**given)))
+    bought, sold = (price + _LISTED * (plain - price) for price, plain in zip(marginal, listed, strict=True))
+    darkness = _DARKNESS * max(1.0, float(bought.max()))
+    worth = Worth(bought, sold, fuel_price * burn[0], fuel_price * burn[1], darkness, peak_kw, peak_price)
+    given = orders_given(choices, best_orders(year, choices, worth), year.dispatch.reserve)
+    yield run_year(year._replace(dispatch=year.dispatch._replace(**given)))
+    if not all(np.allclose(one, other) for one, other in zip(marginal, listed, strict=True)):
+        yield run_year(year)
 
 
 def _peaks(prices: Prices | None, least: Least) -> tuple[Floats, Floats]:
