@@ -32,7 +32,7 @@ def possible_orders() -> Choices:
 
 
 def scheduled_years(year: Inputs, prices: Prices | None, least: Least, generator: Generator | None) -> Iterator[Year]:
-    """Yield the years of schedules: with the worth of energy, and the dispatch as given where a bill is no sum of hours.
+    """Yield the years of schedules: by the worth of energy, and the dispatch as given where a bill is no sum of hours.
 
     Import is held under the peaks of the program where demand is charged. Where the bill is no sum of hours, no prices
     of hours are right for all years: net metering makes import and export worth nearly the same, and a schedule that
