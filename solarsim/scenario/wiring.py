@@ -24,7 +24,7 @@ class Conductor(Frozen):
     one_way_m: float = field("length; current flows there and back", "m", gt=0, le=500)
     awg: Awg | None = field("size in American wire gauge", "text", default=None)
     section_mm2: float | None = field("cross-section, in place of awg", "mm2", ge=1, le=300, default=None)
-    parallel: int = field("equal conductors side by side for each pole", "1", ge=1, le=6, default=1)
+    parallel: int = field("equal conductors in parallel for each pole", "1", ge=1, le=6, default=1)
     insulation_c: Literal[60, 75, 90] | None = field("temperature rating of the insulation", "C", default=None)
     terminals_c: Literal[60, 75, 90] | None = field(
         "temperature rating of the terminals at both ends; the lower one", "C", default=None
@@ -59,7 +59,7 @@ class PvCircuit(Frozen):
 
     array: Name = field("name of an entry of arrays", "text")
     module: Name | None = field(
-        "name of an entry of modules whose label holds, where the array itself names none", "text", default=None
+        "entry of modules whose label applies, where the array names none", "text", default=None
     )
     fuse_a: AmperesOrNone | None = field('rating of each string\'s fuse, or "none"', "A", default=None)
     conductor: Conductor | None = field("of each string", "table", default=None)
@@ -78,10 +78,10 @@ class BatteryCircuit(Frozen):
     fuse_a: AmperesOrNone | None = field(
         'rating of the fuse or breaker of the whole bank, or "none"', "A", default=None
     )
-    fuse_dc_v: _Volts | None = field("highest direct voltage that the fuses may interrupt", "V", default=None)
+    fuse_dc_v: _Volts | None = field("DC voltage rating of the fuses", "V", default=None)
     interrupting_ka: float | None = field("current that the fuses can interrupt", "kA", gt=0, le=500, default=None)
     short_circuit_ka: float | None = field(
-        "short-circuit current of the whole bank, as its maker declares it", "kA", gt=0, le=500, default=None
+        "short-circuit current of the whole bank, as the manufacturer declares it", "kA", gt=0, le=500, default=None
     )
     disconnect: Literal["non_polarized", "polarized", "none"] | None = field(
         "of the bank: non_polarized (opens current in both directions), polarized or none", "text", default=None
@@ -90,7 +90,7 @@ class BatteryCircuit(Frozen):
         'current that the battery management system allows, continuous, of the whole bank, or "none"', "A", default=None
     )
     bms_surge_a: Amperes | None = field(
-        "current that the battery management system allows for the moment in which a motor starts", "A", default=None
+        "current that the battery management system allows while a motor starts", "A", default=None
     )
     conductor: Conductor | None = field("from the bank to the inverter", "table", default=None)
 
@@ -98,17 +98,19 @@ class BatteryCircuit(Frozen):
 class InverterCircuit(Frozen):
     """The inverter's AC side."""
 
-    breaker_a: AmperesOrNone | None = field("rating of the breaker of its output", "A", default=None)
+    breaker_a: AmperesOrNone | None = field("rating of the output breaker", "A", default=None)
     grid_port_a: Amperes | None = field(
         "highest continuous current of its grid port: what passes through to the backed-up panel, and charging", "A",
         default=None,
     )  # fmt: skip
-    grid_port_breaker_a: AmperesOrNone | None = field("rating of the breaker before its grid port", "A", default=None)
+    grid_port_breaker_a: AmperesOrNone | None = field(
+        "rating of the breaker that feeds the grid port", "A", default=None
+    )
     export_control: bool | None = field(
         "a listed power control system holds the utility's export limit", "true or false", default=None
     )
     keeps_generator: bool | None = field(
-        "it lowers its charging so that a generator is not overloaded", "true or false", default=None
+        "the inverter reduces charging so that it does not overload a generator", "true or false", default=None
     )
     conductor: Conductor | None = field("from the inverter to its panel", "table", default=None)
 
@@ -119,7 +121,7 @@ class Panel(Frozen):
     busbar_a: Amperes | None = field("rating of the busbar", "A", default=None)
     main_a: AmperesOrNone | None = field("rating of the main breaker", "A", default=None)
     method: Literal["opposite_end", "sum_of_breakers", "power_control"] | None = field(
-        "what the connection relies on: opposite_end (120 % of the busbar, inverter breakers at the end opposite the"
+        "what the connection relies on: opposite_end (120% of the busbar, inverter breakers at the end opposite the"
         " main), sum_of_breakers (all but the main, at most the busbar) or power_control (a listed system keeps the"
         " busbar within its rating)",
         "text",
@@ -146,21 +148,17 @@ class Service(Frozen):
 class BackedUp(Frozen):
     """What the inverter supplies when the grid is out."""
 
-    connected_kw: _Kilowatts | None = field(
-        "of all loads that are transferred, by their nameplates", "kW", default=None
-    )
-    running_kw: _Kilowatts | None = field("of the loads that will run at one time", "kW", default=None)
+    connected_kw: _Kilowatts | None = field("nameplate power of all loads that are transferred", "kW", default=None)
+    running_kw: _Kilowatts | None = field("power of the loads that run at the same time", "kW", default=None)
     heaviest_leg_kw: _Kilowatts | None = field(
-        "of the loads on the more loaded leg of 120/240 V that will run at one time", "kW", default=None
+        "power of the loads that run at the same time on the more loaded leg of 120/240 V", "kW", default=None
     )
-    leg_kw: _Kilowatts | None = field("that the inverter delivers on one leg of 120/240 V", "kW", default=None)
-    load_management: bool | None = field(
-        "what is too much is switched off automatically", "true or false", default=None
-    )
+    leg_kw: _Kilowatts | None = field("power that the inverter delivers on one leg of 120/240 V", "kW", default=None)
+    load_management: bool | None = field("excess load is shed automatically", "true or false", default=None)
     control_kw: _Kilowatts | None = field(
         "setting of a multimode inverter that is listed as a power control system (NEC 2026)", "kW", default=None
     )
-    largest_load_kw: _Kilowatts | None = field("of the largest single load, beside control_kw", "kW", default=None)
+    largest_load_kw: _Kilowatts | None = field("power of the largest single load; with control_kw", "kW", default=None)
 
 
 class Wiring(Frozen):

@@ -32,12 +32,12 @@ def page(result: Wiring) -> list[object]:
         Text and tables.
     """
     return [
-        f"{result.scenario}: design checks by {_STANDARDS[result.standard]}, edition {result.edition}",
+        f"{result.scenario}: design checks to {_STANDARDS[result.standard]}, {result.edition} edition",
         "",
         _check_table(result),
         *_sentences(result),
         "",
-        "What an inspector asks for; solarsim cannot see it:",
+        "An inspector will also ask for these. solarsim cannot check them:",
         *(f"  [ ] {each.what} ({each.source})" for each in result.inspection),
         "",
         CAUTION,
@@ -70,9 +70,10 @@ def _short(source: str) -> str:
 def numbers(check: Check) -> tuple[str, str]:
     """Return value and limit of a check with their unit, as text; empty where there is none."""
     digits = 2 if check.unit in ("%", "kW") else 1
-    value = "" if check.value is None else f"{check.value:,.{digits}f} {check.unit}"
+    unit = "%" if check.unit == "%" else f" {check.unit}"
+    value = "" if check.value is None else f"{check.value:,.{digits}f}{unit}"
     sign = "≥" if check.at_least else "≤"
-    return value, "" if check.limit is None else f"{sign} {check.limit:,.{digits}f} {check.unit}"
+    return value, "" if check.limit is None else f"{sign} {check.limit:,.{digits}f}{unit}"
 
 
 def _sentences(result: Wiring) -> list[str]:
@@ -83,7 +84,7 @@ def _sentences(result: Wiring) -> list[str]:
         told += ["Fails:", *(f"  {each.part}, {each.name}{_after(each)}" for each in failing)]
     still_open = [each for each in result.checks if each.result == "not checked"]
     if still_open:
-        told += ["Not checked, for want of:"]
+        told += ["Not checked; what is missing:"]
         told += [f"  {each.part}, {each.name}: {', '.join(each.missing)}{_beside(each)}" for each in still_open]
     aside = [each for each in result.checks if each.result == "not applicable"]
     if aside:
@@ -91,10 +92,12 @@ def _sentences(result: Wiring) -> list[str]:
     count = len(result.checks) - len(aside)
     told.append(
         "Margin: how far inside the limit. *: article quoted from memory. Practice: common practice, no source."
+        " Voc, Vmp: open-circuit and maximum-power voltage. BMS: battery management system. Derated: after the factors"
+        " for ambient temperature, roof and conductors in the same raceway."
     )
     told.append(
         f"{count} checks: {count - len(failing) - len(still_open)} ok, {len(failing)} fail,"
-        f" {len(still_open)} not checked. A check that is not made is not passed."
+        f" {len(still_open)} not checked. A check that was not made has not passed."
     )
     return told
 

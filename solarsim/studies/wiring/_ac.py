@@ -18,7 +18,7 @@ def ac_checks(scenario: Scenario, wiring: Wiring, peak_import_kw: float) -> Iter
     output_a = ac_current_a(scenario.inverter.ac_kw, wiring.grid_v, wiring.phase_count)
     nec = wiring.standard == "nec"
     breaker_a = circuit.breaker_a
-    rule = Rule("inverter", "breaker of its output", "A", "NEC 705.28, 240.6" if nec else "IEC 60364-4-43")
+    rule = Rule("inverter", "output breaker", "A", "NEC 705.28, 240.6" if nec else "IEC 60364-4-43")
     if breaker_a == "none":
         yield rule.told(False, "there is none")
     else:
@@ -27,7 +27,7 @@ def ac_checks(scenario: Scenario, wiring: Wiring, peak_import_kw: float) -> Iter
             {"wiring.inverter.breaker_a": breaker_a},
             breaker_a or 0.0,
             CONTINUOUS * output_a,
-            f"{output_a:.1f} A for hours, 125 % of it" + ("" if size is None else f": {size:g} A would do"),
+            f"125% of {output_a:.1f} A continuous" + ("" if size is None else f": {size:g} A would pass"),
             at_least=True,
         )
     yield from conductor_checks(
@@ -65,11 +65,11 @@ def ac_checks(scenario: Scenario, wiring: Wiring, peak_import_kw: float) -> Iter
 def _grid_port(wiring: Wiring, circuit: InverterCircuit, peak_import_kw: float) -> Iterator[Check]:
     """Yield the checks of the inverter's grid port: all that passes through it, and charging."""
     key = "wiring.inverter"
-    yield Rule("inverter", "breaker before the grid port", "A", "manufacturer").judged(
+    yield Rule("inverter", "grid port breaker", "A", "manufacturer").judged(
         {f"{key}.grid_port_breaker_a": _rating(circuit.grid_port_breaker_a), f"{key}.grid_port_a": circuit.grid_port_a},
         _rating(circuit.grid_port_breaker_a) or 0.0,
         circuit.grid_port_a or 0.0,
-        "a larger breaker lets pass-through and charging together overload the port",
+        "with a larger breaker, pass-through and charging together can overload the port",
     )
     if circuit.grid_port_a is None:
         return
@@ -92,7 +92,7 @@ def _panel(part: str, key: str, panel: Panel | None, nec: bool, sources_a: list[
     """Yield the check of a panel's busbar by the method that the connection relies on."""
     rule = Rule(part, "busbar", "A", "NEC 705.12(B)" if nec else "IEC 60364-8-2")
     if not nec:
-        yield rule.open("no rule for this standard", advice="the switchboard's maker and local rules decide")
+        yield rule.open("no rule for this standard", advice="the manufacturer of the panel and local rules decide")
         return
     panel = panel or Panel()
     if panel.method is None:
@@ -104,9 +104,9 @@ def _panel(part: str, key: str, panel: Panel | None, nec: bool, sources_a: list[
             busbar_load_a(float(main_a or 0.0), sources_a),
             _BUSBAR_SHARE * float(panel.busbar_a or 0.0),
             (
-                "main breaker and 125 % of the inverters, of 120 % of the busbar; the inverter's breaker must be at the"
-                f" end opposite the main, and stay there: at most"
-                f" {max(0.0, _BUSBAR_SHARE * (panel.busbar_a or 0.0) - float(main_a or 0.0)):g} A"
+                "main breaker plus 125% of inverter current must not exceed 120% of the busbar rating, which leaves"
+                f" {max(0.0, _BUSBAR_SHARE * (panel.busbar_a or 0.0) - float(main_a or 0.0)):g} A for that 125%; the"
+                " inverter's breaker must stay at the end opposite the main breaker"
             ),
         )
     elif panel.method == "sum_of_breakers":
@@ -114,7 +114,7 @@ def _panel(part: str, key: str, panel: Panel | None, nec: bool, sources_a: list[
             {f"{key}.busbar_a": panel.busbar_a, f"{key}.breakers_a": panel.breakers_a},
             panel.breakers_a or 0.0,
             panel.busbar_a or 0.0,
-            "all breakers but the main; a label must forbid more",
+            "all breakers except the main; a warning label must state this limit",
         )
     else:
         yield Rule(part, "busbar", "A", "NEC 705.13").judged(

@@ -64,9 +64,9 @@ def _fuses(battery: Battery, wiring: Wiring, circuit: BatteryCircuit, current_a:
     strings = [row.cell_ah for row in battery.bank or () for _ in range(row.strings)]
     needs: dict[str, object] = {f"{key}.lowest_v": current_a}
     for name, fuse_key, fuse, share in (
-        ("fuse of the bank", "fuse_a", circuit.fuse_a, 1.0),
+        ("main battery fuse", "fuse_a", circuit.fuse_a, 1.0),
         (
-            "fuse of each parallel string",
+            "fuse of each string",
             "string_fuse_a",
             circuit.string_fuse_a,
             max(current_shares(strings, 1.0), default=1.0),
@@ -88,9 +88,9 @@ def _fuses(battery: Battery, wiring: Wiring, circuit: BatteryCircuit, current_a:
                 at_least=True,
             )
     for name, unit, value_key, value, limit_key, limit in (
-        ("direct voltage of the fuses", "V", "fuse_dc_v", circuit.fuse_dc_v, "highest_v", circuit.highest_v),
+        ("fuse DC voltage rating", "V", "fuse_dc_v", circuit.fuse_dc_v, "highest_v", circuit.highest_v),
         (
-            "interrupting rating of the fuses", "kA", "interrupting_ka", circuit.interrupting_ka, "short_circuit_ka",
+            "fuse interrupting rating", "kA", "interrupting_ka", circuit.interrupting_ka, "short_circuit_ka",
             circuit.short_circuit_ka,
         ),
     ):  # fmt: skip
@@ -123,8 +123,8 @@ def _voltage_and_disconnect(wiring: Wiring, circuit: BatteryCircuit) -> Iterator
         yield rule.open("wiring.battery.disconnect")
     else:
         words = {
-            "non_polarized": "opens current in both directions",
-            "polarized": "current flows in both directions: a polarized switch can burn when it opens one of them",
+            "non_polarized": "interrupts current in both directions",
+            "polarized": "current flows both ways: a polarized switch can burn when it interrupts the wrong one",
             "none": "there is none",
         }
         yield rule.told(circuit.disconnect == "non_polarized", words[circuit.disconnect])
@@ -140,8 +140,8 @@ def _cells(
     known = battery.chemistry is not None and bool(every)
     for ah, strings in rows if known else ():
         share_a = current_shares(every, amperes)[every.index(ah)]
-        which = f"each string of {ah:g} Ah" if strings > 1 or len(rows) > 1 else "the string"
-        yield Rule(_PART, f"discharge of {which}", "A", "manufacturer").judged(
+        which = f"per {ah:g} Ah string" if strings > 1 or len(rows) > 1 else "of the string"
+        yield Rule(_PART, f"discharge {which}", "A", "manufacturer").judged(
             lowest,
             share_a,
             battery.discharge_c_rate * ah,
@@ -150,23 +150,23 @@ def _cells(
     # A limit in kW is a higher current at the lowest voltage.
     discharge_a = battery.max_discharge_a or _amperes(battery.max_discharge_kw, circuit.lowest_v)
     if not known:
-        yield Rule(_PART, "discharge of the bank", "A", "manufacturer").judged(
+        yield Rule(_PART, "bank discharge current", "A", "manufacturer").judged(
             {**lowest, "battery.max_discharge_a, or chemistry and bank": discharge_a},
             amperes,
             discharge_a or 0.0,
-            "set the inverter's discharging current no higher, and write it as inverter.battery_discharge_a",
+            "set the inverter's discharge current no higher than this limit, and inverter.battery_discharge_a too",
         )
     own_a = battery.max_charge_a or _amperes(battery.max_charge_kw, battery.volts)
     port_a = scenario.inverter.battery_charge_a or _amperes(scenario.inverter.battery_charge_kw, battery.volts)
     limit_a = battery.charge_c_rate * sum(every) if known else own_a
-    yield Rule(_PART, "charge of the bank", "A", "manufacturer").judged(
+    yield Rule(_PART, "bank charge current", "A", "manufacturer").judged(
         {
             "inverter.battery_charge_a": port_a,
             "battery.max_charge_a, or chemistry and bank": limit_a,
         },
         min(port_a or 0.0, battery.max_charge_a or inf),
         limit_a or 0.0,
-        "set the inverter's charging current no higher" + _cold_words(battery),
+        "set the inverter's charge current no higher than this limit" + _cold_words(battery),
     )
     yield from _management(scenario, battery, circuit, curve, current_a)
 
@@ -190,11 +190,11 @@ def _management(
     scenario: Scenario, battery: Battery, circuit: BatteryCircuit, curve: Curve, current_a: float | None
 ) -> Iterator[Check]:
     """Yield the checks of the battery management system's limits."""
-    rule = Rule(_PART, "management system, continuous", "A", "manufacturer")
+    rule = Rule(_PART, "BMS continuous current", "A", "manufacturer")
     lithium = battery.chemistry in LITHIUM
     if circuit.bms_a == "none":
         if lithium or battery.chemistry is None:
-            yield rule.told(False, "lithium cells without it can burn: nothing stops overcharge")
+            yield rule.told(False, "there is none: nothing stops overcharge, and overcharged lithium cells can burn")
         else:
             yield rule.not_applicable("lead-acid")
         return
@@ -204,7 +204,7 @@ def _management(
         circuit.bms_a or 0.0,
     )
     surge_kw, arrangement = scenario.inverter.surge_kw, scenario.arrangement
-    rule = Rule(_PART, "management system, surge", "A", "manufacturer")
+    rule = Rule(_PART, "BMS surge current", "A", "manufacturer")
     if arrangement is None or not arrangement.islands:
         yield rule.not_applicable("no backup: the grid starts the motors")
         return
@@ -216,7 +216,7 @@ def _management(
         {"wiring.battery.lowest_v": surge_a, "wiring.battery.bms_surge_a": circuit.bms_surge_a},
         surge_a or 0.0,
         circuit.bms_surge_a or 0.0,
-        "for the moment in which a motor starts",
+        "while a motor starts",
     )
 
 

@@ -113,19 +113,19 @@ def _ampacities(circuit: Circuit, conductor: Conductor, standard: str) -> Iterat
 
     protection_a = circuit.protection_a if isinstance(circuit.protection_a, float) else None
     size = smallest_that_carries(run, amperes, protection_a)
-    would_do = "no size to 4/0 AWG would do" if size is None else f"{awg} AWG; {size} AWG would do"
-    yield Rule(part, "ampacity at terminals, continuous", "A", "NEC 110.14(C), 690.8").judged(
+    would_pass = "no size up to 4/0 AWG would pass" if size is None else f"{awg} AWG; {size} AWG would pass"
+    yield Rule(part, "ampacity, 125% at terminals", "A", "NEC 110.14(C), 690.8").judged(
         needs,
         CONTINUOUS * amperes,
         ampacity_a(awg, min(run.terminals_c, run.insulation_c), run.parallel),
-        would_do,
+        would_pass,
     )
-    yield Rule(part, "ampacity in its surroundings", "A", "NEC 310.15, 310.16").judged(
-        needs, amperes, adjusted_ampacity_a(awg, run), would_do
+    yield Rule(part, "ampacity, derated", "A", "NEC 310.15, 310.16").judged(
+        needs, amperes, adjusted_ampacity_a(awg, run), would_pass
     )
-    rule = Rule(part, "protection of conductors", "A", "NEC 240.4")
+    rule = Rule(part, "overcurrent protection", "A", "NEC 240.4")
     if protection_a is not None:
-        yield rule.judged(needs, protection_a, greatest_protection_a(awg, run), would_do)
+        yield rule.judged(needs, protection_a, greatest_protection_a(awg, run), would_pass)
         yield _ground(circuit, conductor, size, awg, protection_a, needs)
     elif circuit.protection_a is None:
         yield rule.open(circuit.protection_key)

@@ -44,7 +44,7 @@ _LINES = (
     _Line("arrays", "A lockable DC disconnect.", "NEC 690.13 (from memory)", "IEC 62548"),
     _Line(
         "arrays",
-        "Setbacks and pathways for firefighters; a roof that carries the load and the wind.",
+        "Setbacks and pathways for firefighters; a roof structure that carries the added weight and wind load.",
         "local fire and building code",
         "local fire and building code",
     ),
@@ -63,21 +63,21 @@ _LINES = (
     ),
     _Line(
         "battery",
-        "Place of the battery: away from bedrooms, doors and windows; protected from vehicles; a smoke alarm.",
+        "Battery location: away from bedrooms, doors and windows; protected from vehicles; with a smoke alarm.",
         "local fire code",
         "local fire code",
     ),
     _Line(
         "battery",
-        "A battery disconnect that is readily accessible and lockable, on dwellings outside; voltage, short-circuit"
-        " current and date on its label.",
+        "A battery disconnect that is readily accessible and lockable, for dwellings outdoors; its label shows"
+        " voltage, short-circuit current and date.",
         "NEC 706.15",
         "IEC 62485",
     ),
     _Line(
         "battery",
-        "Do not charge lithium cells below 0 °C: it damages them and can start a fire. What stops it must be"
-        " installed.",
+        "Do not charge lithium cells below 0 °C: it damages them and can start a fire. A control"
+        " that prevents it must be installed.",
         "manufacturer",
         "manufacturer",
     ),
@@ -98,7 +98,7 @@ _LINES = (
     ),
     _Line(
         "any",
-        "Labels at the service: every source, and where it is disconnected.",
+        "Labels at the service equipment: every power source and the location of its disconnect.",
         "NEC 705.10 (from memory)",
         "IEC 60364-7-712",
     ),

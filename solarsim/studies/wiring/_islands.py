@@ -18,12 +18,12 @@ def island_checks(scenario: Scenario, wiring: Wiring, peak_backed_kw: float, cha
     """
     arrangement = scenario.arrangement
     if arrangement is None or not arrangement.islands:
-        rule = Rule(_PART, "load without the grid", "kW", _source(wiring, "NEC 702.4(A)"))
-        yield rule.not_applicable("nothing runs without the grid")
+        rule = Rule(_PART, "backed-up load", "kW", _source(wiring, "NEC 702.4(A)"))
+        yield rule.not_applicable("no backup: nothing runs in an outage")
         return
     backed, rated_kw = wiring.backed_up or BackedUp(), scenario.inverter.ac_kw
     stated_kw = backed.running_kw
-    yield Rule(_PART, "load that runs at one time", "kW", _source(wiring, "NEC 702.4(A)(1)")).judged(
+    yield Rule(_PART, "simultaneous load", "kW", _source(wiring, "NEC 702.4(A)(1)")).judged(
         {},
         peak_backed_kw if stated_kw is None else stated_kw,
         rated_kw,
@@ -51,9 +51,9 @@ def _source(wiring: Wiring, article: str) -> str:
 
 def _transferred(arrangement: Arrangement, wiring: Wiring, backed: BackedUp, rated_kw: float) -> Check:
     """Return the check of the capacity for all that is transferred."""
-    rule = Rule(_PART, "capacity for what is transferred", "kW", _source(wiring, "NEC 702.4(A)"))
+    rule = Rule(_PART, "transferred load capacity", "kW", _source(wiring, "NEC 702.4(A)"))
     if arrangement.transfer == "by_hand":
-        return rule.not_applicable("transfer by hand: whoever does it chooses the loads")
+        return rule.not_applicable("manual transfer: the user selects the loads")
     if backed.load_management:
         return rule.told(True, "load management")
     newer = wiring.standard == "nec" and wiring.edition >= _MULTIMODE_EDITION and wiring.building == "dwelling"
@@ -76,13 +76,13 @@ def _transferred(arrangement: Arrangement, wiring: Wiring, backed: BackedUp, rat
 
 def _motor(scenario: Scenario, arrangement: Arrangement) -> Iterator[Check]:
     """Yield the check of the largest motor's start."""
-    rule, motor = Rule(_PART, "start of the largest motor", "kW", "nameplate"), arrangement.motor
+    rule, motor = Rule(_PART, "largest motor start", "kW", "nameplate"), arrangement.motor
     surge_kw = scenario.inverter.surge_kw
     yield rule.judged(
         {"arrangement.motor": motor, "inverter.surge_kw": surge_kw},
         motor.kw * motor.start_factor if motor is not None else 0.0,
         surge_kw or 0.0,
-        "without what else runs then; a soft starter lowers it",
+        "without other running loads; a soft starter reduces it",
     )
 
 
@@ -98,7 +98,7 @@ def _sources(
                 {},
                 coupled_kw,
                 limit_kw,
-                "in an island its surplus must fit into the battery until it throttles",
+                "in an outage the battery must absorb its surplus until its inverter reduces output",
             )
     generator = scenario.generator_in_use
     rule = Rule("generator", "charging and load", "kW", "manufacturer")
@@ -110,5 +110,5 @@ def _sources(
         {"wiring.backed_up.running_kw": backed.running_kw},
         float(backed.running_kw or 0.0) + (0.0 if keeps else generator.charge_kw),
         generator.kw,
-        "load and charging at one time, unless the inverter lowers its charging (keeps_generator)",
+        "load plus charging, unless the inverter reduces charging (keeps_generator)",
     )

@@ -102,9 +102,9 @@ def _voltages(
         else _NEC_BUILDING_V
     )
     for name, limit_key, limit_v, source in (
-        ("cold open circuit, input", f"{key}.max_v", dc_input.max_v, articles),
-        ("cold open circuit, modules", f"{sheet.key}.system_v", sheet.module.system_v, articles),
-        ("cold open circuit, building", "", building_v, f"{articles} (from memory)"),
+        ("cold Voc, inverter input", f"{key}.max_v", dc_input.max_v, articles),
+        ("cold Voc, module rating", f"{sheet.key}.system_v", sheet.module.system_v, articles),
+        ("cold Voc, building limit", "", building_v, f"{articles} (from memory)"),
     ):
         yield Rule(array.name, name, "V", source).judged(
             {limit_key: limit_v},
@@ -115,7 +115,7 @@ def _voltages(
         )
     cell_c = (site.design_high_c or 0.0) + _CELLS_WARMER_C[array.mounting]
     hot_v = hot_maximum_power_v(sheet.value("v_mp_v"), sheet.value("p_mp_per_c"), cell_c)
-    yield Rule(array.name, "hot operation, input", "V", "manufacturer").judged(
+    yield Rule(array.name, "hot Vmp, inverter input", "V", "manufacturer").judged(
         {"site.design_high_c": site.design_high_c, f"{key}.mppt_min_v": dc_input.mppt_min_v},
         count * hot_v,
         dc_input.mppt_min_v or 0.0,
@@ -167,14 +167,14 @@ def _fuse(
 ) -> Iterator[Check]:
     """Yield whether a string needs a fuse, and whether the one it has fits."""
     fits = standard_size_a(least_a)
-    would_do = f"; {fits:g} A would do" if fits is not None and fits <= greatest_a else "; no standard size fits"
+    would_pass = f"; {fits:g} A would pass" if fits is not None and fits <= greatest_a else "; no standard size fits"
     if isinstance(circuit.fuse_a, float):
         for name, limit_a, at_least in (("least", least_a, True), ("greatest", greatest_a, False)):
             yield Rule(rule.part, f"string fuse, {name} rating", "A", rule.source).judged(
                 {},
                 circuit.fuse_a or 0.0,
                 limit_a,
-                f"from {least_a:.2f} to {greatest_a:.2f} A{would_do}",
+                f"from {least_a:.2f} to {greatest_a:.2f} A{would_pass}",
                 at_least=at_least,
             )
         return
@@ -183,7 +183,7 @@ def _fuse(
         {f"{where}.fuse_a": circuit.fuse_a},
         fault_a,
         most_a,
-        (f"current backward through a string with a fault{': each string needs a fuse' + would_do if needed else ''}"),
+        (f"reverse current into a string with a fault{': each string needs a fuse' + would_pass if needed else ''}"),
     )
     yield found
 
@@ -205,5 +205,5 @@ def _input_currents(scenario: Scenario, wiring: Wiring, number: int, dc_input: D
             for sheet, array in zip(sheets, named, strict=True)
         ),
         dc_input.max_short_circuit_a or 0.0,
-        "125 % of the strings' short-circuit currents",
+        "125% of the strings' short-circuit currents",
     )

@@ -40,10 +40,10 @@ def test_example_has_what_its_checks_need(name: str) -> None:
 def test_values_of_the_demo(demo: Scenario) -> None:
     """Ten modules of 37.1 V, -0.27 %/C, -13 C: 371 x (1 + 0.0027 x 38) = 409.1 V; 200 + 1.25 x 25 = 231.25 A."""
     checks = {(each.part, each.name): each for each in wiring(demo).checks}
-    assert checks["south roof", "cold open circuit, input"].value == pytest.approx(409.06, abs=0.01)
+    assert checks["south roof", "cold Voc, inverter input"].value == pytest.approx(409.06, abs=0.01)
     assert checks["main panel", "busbar"].value == pytest.approx(231.25)
     assert checks["input 1", "short-circuit current"].value == pytest.approx(1.25 * 13.9)
-    assert checks["battery", "fuse of each parallel string"].limit == pytest.approx(1.25 * 120 * 280 / 510)
+    assert checks["battery", "fuse of each string"].limit == pytest.approx(1.25 * 120 * 280 / 510)
 
 
 def leaves(table: Any, path: str) -> Iterator[str]:
@@ -100,7 +100,7 @@ def test_larger_fuse_than_allowed_always_fails(demo: Scenario, demo_home: Home) 
 
 def test_lowest_temperature_of_the_file_can_only_fail(demo: Scenario, demo_home: Home) -> None:
     """Without a design temperature a passing string is not checked, a failing one fails."""
-    cold = ("south roof", "cold open circuit, input")
+    cold = ("south roof", "cold Voc, inverter input")
     open_ = demo.changed({"site.design_low_c": None})
     assert cold in found(wiring(open_, same(open_, demo_home)), "not checked")
     failing = open_.changed({"inverter.inputs.0.max_v": 400.0})
@@ -150,7 +150,7 @@ def test_size_skips_a_design_whose_string_fails(demo: Scenario) -> None:
     """Thirteen modules make 37.1 x 13 x 1.1026 = 532 V at -13 C, above the 500 V of the input."""
     found = size(demo, {"arrays.0.modules_in_series": [10, 13]})
     assert [each.changes for each in found.designs] == [{"arrays.0.modules_in_series": 10}]
-    assert [each.reason for each in found.skipped] == ["wiring: south roof, cold open circuit, input"]
+    assert [each.reason for each in found.skipped] == ["wiring: south roof, cold Voc, inverter input"]
 
 
 def test_circuit_of_an_array_that_is_removed_lapses(demo: Scenario) -> None:
@@ -163,7 +163,7 @@ def test_circuit_of_an_array_that_is_removed_lapses(demo: Scenario) -> None:
 @pytest.mark.published
 def test_edition_decides_on_the_capacity_for_what_is_transferred(demo: Scenario, demo_home: Home) -> None:
     """NEC 702.4(A): all that is transferred automatically; from 2026 on, the setting of a listed multimode inverter."""
-    name = ("backup", "capacity for what is transferred")
+    name = ("backup", "transferred load capacity")
     controlled = {"wiring.backed_up.load_management": None, "wiring.backed_up.control_kw": 4.0}
     for edition, changes, outcome in (
         (2023, {}, "ok"),  # load management
@@ -179,4 +179,4 @@ def test_edition_decides_on_the_capacity_for_what_is_transferred(demo: Scenario,
 def test_transfer_by_hand_is_not_bound(demo: Scenario) -> None:
     at_home = [{"from": "07:00", "to": "22:00"}]
     changed = demo.changed({"arrangement.transfer": "by_hand", "arrangement.at_home": at_home})
-    assert ("backup", "capacity for what is transferred") in found(wiring(changed), "not applicable")
+    assert ("backup", "transferred load capacity") in found(wiring(changed), "not applicable")
