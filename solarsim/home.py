@@ -129,7 +129,7 @@ class Home:
     def _not_programmable(self) -> list[str]:
         machine, strategies = self.scenario.inverter.programmable, self.scenario.strategies
         found = {each.name: misfits(each, machine, self.timeline) for each in strategies} if machine else {}
-        return [f"{name!r} cannot be keyed in: {'; '.join(reasons)}" for name, reasons in found.items() if reasons]
+        return [f"{name!r} cannot be programmed: {'; '.join(reasons)}" for name, reasons in found.items() if reasons]
 
     def _left_out(self) -> list[str]:
         scenario = self.scenario

@@ -1,4 +1,4 @@
-"""``sheet``: what to key into the inverter for a strategy."""
+"""``sheet``: what to program into the inverter for a strategy."""
 
 from pathlib import Path
 from typing import Annotated
@@ -26,13 +26,13 @@ def sheet(
     strategy: StrategyName = None,
     out: Annotated[
         Path | None,
-        typer.Option("--out", metavar="FILE", help="Write the page as text in 80 columns; - prints it so."),
+        typer.Option("--out", metavar="FILE", help="Write the page as text in 80 columns; - prints it."),
     ] = None,
     plot: Annotated[Path | None, plot_to("Save a picture of one week of each season")] = None,
     force: Force = False,
     json: AsJson = False,
 ) -> None:
-    """Show what to key into the inverter, slot by slot, and what the battery then does."""
+    """Show the settings to program into the inverter, slot by slot."""
     from solarsim.errors import OutputError
 
     if json and out == STANDARD_OUTPUT:

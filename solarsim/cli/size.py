@@ -30,10 +30,11 @@ def size(
         typer.Option("--axis", metavar="KEY=V,V,...", help="Values to try for a key; repeatable (default: [size])."),
     ] = None,
     stages: Annotated[
-        bool, typer.Option("--stages", help="Also grow the home in stages, until no step pays back.")
+        bool, typer.Option("--stages", help="Also expand the home in stages, until no step pays back.")
     ] = False,
     risk: Annotated[
-        bool, typer.Option("--risk", help="Also how often the best stays the best under [life.uncertainty].")
+        bool,
+        typer.Option("--risk", help="Also show how often the best design stays the best under [life.uncertainty]."),
     ] = False,
     workers: Processes = None,
     write: Annotated[

@@ -1,4 +1,4 @@
-"""Whether a strategy can be keyed in: an inverter's menu and a strategy in, one reason for each misfit out."""
+"""Whether a strategy can be programmed: an inverter's menu and a strategy in, one reason for each misfit out."""
 
 from solarsim.clock.days import day_words
 from solarsim.clock.timeline import Timeline
@@ -11,7 +11,7 @@ _ROUNDING = 1e-6
 
 
 def misfits(strategy: Strategy, machine: Programmable, timeline: Timeline) -> list[str]:
-    """Return why a strategy cannot be keyed into an inverter.
+    """Return why a strategy cannot be programmed into an inverter.
 
     Parameters
     ----------
@@ -42,7 +42,7 @@ def misfits(strategy: Strategy, machine: Programmable, timeline: Timeline) -> li
 
 
 def misfits_of(tables: KeyedTables, machine: Programmable) -> list[str]:
-    """Return why tables of slots cannot be keyed into an inverter.
+    """Return why tables of slots cannot be programmed into an inverter.
 
     Parameters
     ----------
@@ -78,12 +78,12 @@ def misfits_of(tables: KeyedTables, machine: Programmable) -> list[str]:
     off_step = {f"{key} {level:g}" for key, level in levels if level < 1.0 and _between(level, machine.level_step)}
     if off_step:
         listed = ", ".join(sorted(off_step))
-        reasons.append(f"levels of this inverter are in steps of {machine.level_step:g}; the strategy has {listed}")
+        reasons.append(f"this inverter sets levels in steps of {machine.level_step:g}; the strategy has {listed}")
     return reasons
 
 
 def slots_to_key(season: SeasonTable, fill_day: bool) -> int:
-    """Return how many slots of a season are keyed in.
+    """Return how many slots of a season are programmed.
 
     Parameters
     ----------
@@ -142,9 +142,12 @@ def _day_reasons(tables: KeyedTables, machine: Programmable) -> list[str]:
     partly = [slot for season in tables.seasons for slot in season.slots if not slot.days >= tables.days]
     if partly and not machine.days_of_week:
         own = next((slot for slot in partly if not slot.is_base), partly[0])
-        return [f"this inverter has no days of the week; the strategy has slots on {day_words(own.days, tables.days)}"]
+        return [
+            f"this inverter cannot set slots by day of the week; the strategy has slots on"
+            f" {day_words(own.days, tables.days)}"
+        ]
     if knows_holidays(tables):
-        return ["the clock of an inverter knows no holidays; name days such as mon-fri in place of weekday"]
+        return ["inverter clocks have no holidays; use days such as mon-fri instead of weekday"]
     return []
 
 

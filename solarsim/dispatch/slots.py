@@ -1,4 +1,4 @@
-"""A strategy as a table to key in: windows that may overlap in, slots that do not overlap out, season by season.
+"""A strategy as a table to program: windows that may overlap in, slots that do not overlap out, season by season.
 
 The slots of a season fill each of its days. Days are numbered as in ``clock.days``; where the calendar has
 no holidays, only 0 to 6 occur.

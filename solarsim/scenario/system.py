@@ -90,7 +90,7 @@ class Inverter(Frozen):
         "power for the moment in which a motor starts", "kW", usual=(0.2, 500), gt=0, le=3000, default=None
     )
     programmable: Programmable | None = field(
-        "what can be keyed in; every strategy is checked against it", "table", default=None
+        "what can be programmed; every strategy is checked against it", "table", default=None
     )
 
     @model_validator(mode="after")

@@ -198,9 +198,9 @@ def _battery_words(best: StrategyLife, result: Life) -> str:
     added, cost = best.battery_npv or 0.0, result.purchase.battery_cost or 0.0
     verdict = "is worth its cost" if added > 0.0 else "is not worth its cost in money alone"
     return (
-        f"The battery {verdict}: with it the NPV is {whole(abs(added))} {result.currency}"
-        f" {'higher' if added >= 0.0 else 'lower'} than that of solar without a battery; it is {whole(cost)} of the"
-        f" {whole(result.upfront_cost)} upfront."
+        f"The battery {verdict}: the NPV is {whole(abs(added))} {result.currency}"
+        f" {'higher' if added >= 0.0 else 'lower'} than that of solar without a battery. The battery is {whole(cost)}"
+        f" of the upfront cost of {whole(result.upfront_cost)}."
     )
 
 

@@ -125,7 +125,7 @@ def financing_notes(costs: Costs, purchase: Purchase, years: int) -> list[str]:
         words += f" Bought for {whole(contract.buyout.price)} at the end of year {contract.buyout.year}."
     elif contract.years < years and contract.at_end is not None:
         words += f" After the term the system is {_AT_END[contract.at_end]}."
-    return [f"{words} The parts list is what its owner pays, and is in no figure here."]
+    return [f"{words} The owner pays for the parts list; it is not in any figure here."]
 
 
 def aging_notes(home: Home, costs: Costs, strategy: str, cells_left: tuple[float, ...] | None) -> list[str]:

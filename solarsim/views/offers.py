@@ -102,7 +102,7 @@ def _money_table(result: Offers) -> Table:
 
 def _sentences(result: Offers) -> list[str]:
     """Return which offer is best at what, with which strategy, and what differs."""
-    told = [f"Cheapest: {result.cheapest}."]
+    told = [f"Lowest upfront cost: {result.cheapest}."]
     if result.highest_npv is not None:
         told.append(f"Highest NPV over {result.years} years: {result.highest_npv}.")
     if result.shortest_payback is not None:
@@ -112,7 +112,7 @@ def _sentences(result: Offers) -> list[str]:
         for each in result.offers
         if each.npv is None
     ]
-    strategies = ", ".join(f"{each.name}: {each.strategy!r}" for each in result.offers if each.strategy)
+    strategies = ", ".join(f"{each.strategy!r} ({each.name})" for each in result.offers if each.strategy)
     return [*told, f"Best strategy: {strategies}.", *map(_differing, result.offers[1:])]
 
 
@@ -120,16 +120,16 @@ def _differing(offer: Offer) -> str:
     """Return what differs from the first offer, key by key."""
     pairs = list(offer.differences.items())
     if not pairs:
-        return f"{offer.name}: the same as the first."
-    shown = ", ".join(f"{key} {_value(new)} (first: {_value(old)})" for key, (old, new) in pairs[:_MOST_KEYS])
+        return f"{offer.name}: the same as the first offer."
+    shown = ", ".join(f"{key}: {_value(new)} (first: {_value(old)})" for key, (old, new) in pairs[:_MOST_KEYS])
     more = f", and {len(pairs) - _MOST_KEYS} more" if len(pairs) > _MOST_KEYS else ""
-    return f"{offer.name} differs: {shown}{more}."
+    return f"{offer.name} differs from the first offer: {shown}{more}."
 
 
 def _value(value: Any) -> str:
     """Return a value as a person writes it."""
-    if value is None:
-        return "not written"
+    if value is None or value == "written":
+        return "not set" if value is None else "set"
     return f"{value:g}" if isinstance(value, float) else str(value)
 
 

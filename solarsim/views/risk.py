@@ -57,7 +57,7 @@ def _outcome_table(result: Risk) -> Table:
         "Savings": (result.average_savings, "a year, "),
         "NPV": (result.npv, ""),
         "NPV of solar, no battery": (result.solar_only_npv, ""),
-        "NPV that the battery adds": (result.battery_npv, ""),
+        "NPV added by the battery": (result.battery_npv, ""),
     }
     for name, (found, per) in money.items():
         if found is None:
@@ -107,7 +107,7 @@ def _sentences(result: Risk) -> list[str]:
         if value is not None:
             told.append(
                 f"Outage cost, at the value of lost load: {whole(value * result.unserved_kwh)} {result.currency} a"
-                " year, which is no cash and in no figure here."
+                " year. This is not cash and is not included in any figure here."
             )
     if result.lifetimes_not_comparable:
         told.append(

@@ -93,10 +93,10 @@ def _unit_costs(result: Savings) -> list[str]:
     bought, told = result.purchase, []
     if bought.cost_per_wdc is not None:
         less = " without the battery" if bought.battery_cost else ""
-        told.append(f"{bought.cost_per_wdc:.2f} {result.currency} for each Wdc{less} ({bought.kw_dc:.2f} kWdc)")
+        told.append(f"{bought.cost_per_wdc:.2f} {result.currency} per Wdc{less} ({bought.kw_dc:.2f} kWdc)")
     if bought.cost_per_usable_kwh is not None:
         told.append(
-            f"{bought.cost_per_usable_kwh:,.0f} {result.currency} for each usable kWh of the battery"
+            f"{bought.cost_per_usable_kwh:,.0f} {result.currency} per usable kWh of the battery"
             f" ({bought.usable_kwh:.1f} kWh)"
         )
     return [f"Cost: {'; '.join(told)}."] if told else []
@@ -111,7 +111,7 @@ def _savings_table(result: Savings) -> Table:
     columns = [f"Bill\n{money}", *(["Fuel", "Energy\ncost"] if fuel else []), f"Savings\n{money}"]
     columns += ["Unserved\nkWh", "\nh"] if unserved else []
     battery = any(each.battery_savings is not None for each in result.strategies)
-    added = [f"Battery\n{money}", "Payback\nyears"] if battery else []
+    added = [f"Battery\nsavings\n{money}", "Battery\npayback\nyears"] if battery else []
     table = plain_table("Strategy", *columns, "Payback\nyears", *added)
 
     def row(name: str, year: YearCost, saved: str, payback: str, *of_battery: str) -> None:
@@ -146,7 +146,7 @@ def _battery_note(result: Savings) -> list[str]:
     if alone.cost is None:
         return [] if result.costs.contract else [_UNMARKED]
     cost = result.upfront_cost - alone.cost
-    return [f"Battery: what it adds to solar alone in a year, and its own payback at {cost:,.2f} {result.currency}."]
+    return [f"Battery: its savings beyond solar alone, and its own payback at a cost of {cost:,.2f} {result.currency}."]
 
 
 def figure(result: Savings) -> "Figure":

@@ -1,4 +1,4 @@
-"""A settings sheet for a person: what to key in, what it needs and what it does; a page and a figure out."""
+"""A settings sheet for a person: what to program, what it needs and what it does; a page and a figure out."""
 
 from collections.abc import Iterator
 from datetime import date
@@ -23,13 +23,13 @@ _PRINTED_COLUMNS = 80
 _GREY = "#BDBDBD"
 _VISIBLE_KW = 0.01
 _KEY_IN = (
-    "Never key in more current than the battery, its cables and fuses are rated for. Follow the inverter's manual; its"
-    " words for these settings may differ."
+    "Never set a current above what the battery, its cables and fuses are rated for. Follow the inverter's manual; its"
+    " names for these settings may differ."
 )
 
 
 def page(result: Sheet) -> list[Any]:
-    """Return what a person keys in.
+    """Return what a person programs.
 
     Parameters
     ----------
@@ -44,18 +44,18 @@ def page(result: Sheet) -> list[Any]:
     return [
         heading(result.home),
         f"\nSettings sheet: {result.strategy}\n",
-        "Base settings:" if result.fills_day else "Base settings, in force outside the slots:",
+        "Base settings:" if result.fills_day else "Base settings, outside the slots:",
         _indented(result.base),
         *_seasons(result),
         "\nThe inverter must offer:",
-        *(_indented(f"- {need}") for need in result.needs or ("nothing beside its base settings",)),
+        *(_indented(f"- {need}") for need in result.needs or ("nothing beyond the base settings",)),
         *_checked(result),
-        *([] if result.home.limits.capacity_kwh else ["\nNo battery: only a limit of export has an effect."]),
+        *([] if result.home.limits.capacity_kwh else ["\nNo battery: only an export limit has an effect."]),
         "",
         " ".join(result.clock),
         _days(result),
-        "Sunny: more sun than on 90% of the season's days. Dull: less than on 90% of them. Days of the simulated year."
-        " From grid: into the battery. Charge: state of charge at the end of a step.",
+        "Sunny: more sun than on 90% of the season's days. Cloudy: less than on 90% of them. Days are from the"
+        " simulated year. From grid: into the battery. Charge: state of charge at the end of a step.",
         _KEY_IN,
         CAUTION,
     ]
@@ -95,21 +95,21 @@ def _seasons(result: Sheet) -> Iterator[Any]:
     for season in result.seasons:
         shown = [slot.sentence for slot in season.slots if result.fills_day or not slot.is_base]
         yield f"\n{season.season}"
-        yield from map(_indented, shown or ["No slots: the base settings hold all day."])
+        yield from map(_indented, shown or ["No slots: the base settings apply all day."])
 
 
 def _checked(result: Sheet) -> Iterator[Any]:
     if result.misfits is None:
-        yield "\nNot checked against an inverter's menu: inverter.programmable is not written."
+        yield "\nNot checked against an inverter's menu: the scenario has no inverter.programmable."
     elif result.misfits:
-        yield "\nIt cannot be keyed into this inverter:"
+        yield "\nIt cannot be programmed into this inverter:"
         yield from (_indented(f"- {reason}") for reason in result.misfits)
     else:
-        yield "\nIt can be keyed into this inverter (inverter.programmable)."
+        yield "\nIt can be programmed into this inverter (inverter.programmable)."
 
 
 def _days(result: Sheet) -> "Table":
-    """Return what the battery does on a sunny and a dull day of each season."""
+    """Return what the battery does on a sunny and a cloudy day of each season."""
     table = plain_table(
         "Day", "Solar\nkWh", "Load\nkWh", "Im-\nport\nkWh", "Ex-\nport\nkWh", "From\ngrid\nkWh", "Dis-\ncharge\nkWh",
         "Lowest\ncharge", "Highest\ncharge", name_width=14,

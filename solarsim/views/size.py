@@ -18,9 +18,9 @@ if TYPE_CHECKING:
 
 _MOST_ROWS = 12
 _STEP_WORDS = (
-    "Each step is compared with the home as written, each with its own best strategy over the whole life. Cost: upfront"
-    " cost added, negative where it is saved. Gain: savings of the first year. Payback: of the step alone. NPV gain:"
-    " what the step adds to the net present value."
+    "Each step is compared with the home as written, each with its own best strategy over the whole life. Cost: change"
+    " in upfront cost. Gain: change in first-year savings. Payback: of the step alone; - where it costs nothing more."
+    " NPV gain: change in the net present value."
 )
 
 
@@ -44,7 +44,7 @@ def page(result: Size) -> list[Any]:
     if result.axes:
         parts += ["\nDesigns:", *_design_words(result), _design_table(result), *_below_designs(result)]
     if result.chances:
-        parts += ["\nHow sure the best is:", _chance_table(result, result.chances)]
+        parts += ["\nHow often the best design stays the best:", _chance_table(result, result.chances)]
         parts += [_chance_words(result.chances)]
     return [*parts, NOT_INCLUDED, CAUTION]
 
@@ -87,7 +87,7 @@ def _payback(step: NextStep) -> str:
 def _step_words(result: Size) -> list[str]:
     """Return which step adds most, which are impossible, and how to read the table."""
     told = []
-    for words, more in (("Adds most", True), ("Best to leave out", False)):
+    for words, more in (("Best addition", True), ("Best reduction", False)):
         first = next((step for step in result.next_steps if step.more is more), None)
         if first is not None and (first.npv_gain or 0.0) > 0.0:
             told.append(f"{words}: {first.name}, NPV {whole(first.npv_gain or 0.0)} higher, with {first.strategy!r}.")
@@ -95,14 +95,14 @@ def _step_words(result: Size) -> list[str]:
     told += [f"Not possible: {each.reason}." for each in result.impossible_steps]
     if any(step.strategy != result.written.strategy for step in result.next_steps):
         others = dict.fromkeys(step.strategy for step in result.next_steps if step.strategy != result.written.strategy)
-        told.append(f"Some steps have another best strategy: {', '.join(map(repr, others))}.")
+        told.append(f"After some steps another strategy is best: {', '.join(map(repr, others))}.")
     return [*told, _STEP_WORDS]
 
 
 def _stage_parts(result: Size, stages: tuple[Stage, ...]) -> list[Any]:
     """Return the stages of growth, or that no step pays back."""
     if not stages:
-        return ["No step pays back: the home as written does not grow."]
+        return ["No step pays back, so there are no stages."]
     currency = result.currency
     table = plain_table(
         "Stage", "From\nyear", f"Cost\n{currency}", f"Gain\n{currency}/yr", "Payback\nyears", f"NPV\n{currency}",
@@ -114,8 +114,8 @@ def _stage_parts(result: Size, stages: tuple[Stage, ...]) -> list[Any]:
         table.add_row(each.name, f"{each.year}", *cells)
     return [
         table,
-        "Each stage is the step of the shortest payback from the home before it. Its cost includes size.stage_cost;"
-        " added modules and cells are new beside the older ones. NPV: of the whole, until here.",
+        "Each stage is the step with the shortest payback after the stages above it. Its cost includes size.stage_cost."
+        " Added modules and cells are new; the older ones keep their age. NPV: of the home with all stages so far.",
     ]
 
 
@@ -145,7 +145,7 @@ def _design_words(result: Size) -> list[str]:
 def _design_table(result: Size) -> Table:
     """Return the designs that have a higher NPV or a lower energy cost than every cheaper one, cheapest first."""
     table = plain_table(
-        "From cheapest on",
+        "Design",
         f"Cost\n{result.currency}",
         f"Energy\n{result.currency}/yr",
         f"Savings\n{result.currency}/yr",
@@ -166,9 +166,9 @@ def _design_table(result: Size) -> Table:
 def _below_designs(result: Size) -> list[str]:
     """Return the order of the values, what was skipped, and how sure the figures are."""
     told = [
-        f"Values in the order of the axes: {', '.join(result.axes)}. * Highest NPV. Shown are the designs that have a"
-        " higher NPV or a lower energy cost than every cheaper one. Backup: median backup duration of outages that"
-        " start in the worst month; it is not in the NPV."
+        f"Design: value of {', '.join(result.axes)}. * Highest NPV. The table shows, cheapest first, the designs that"
+        " have a higher NPV or a lower energy cost than every cheaper one. Backup: median backup duration of outages"
+        " that start in the worst month; the NPV does not include it."
     ]
     told += [f"Not possible: {each.designs:,}: {each.reason}." for each in result.skipped]
     exact = sum(each.exact for each in result.designs)
@@ -193,7 +193,8 @@ def _chance_words(chances: tuple[Chance, ...]) -> str:
     """Return the chance of the best in words."""
     return (
         f"In {chances[0].highest_share:.0%} of {chances[0].lifetimes:,} lifetimes drawn from [life.uncertainty], the"
-        " same for all designs here, the best has the highest NPV. P90: reached or exceeded in 90% of lifetimes."
+        " same for all these designs, the best design has the highest NPV. P90: reached or exceeded in 90% of"
+        " lifetimes."
     )
 
 

@@ -1,4 +1,4 @@
-"""What cannot be keyed in, and why."""
+"""What cannot be programmed, and why."""
 
 from typing import Any
 
@@ -31,7 +31,7 @@ SUMMER = {"months": (6, 7, 8), "surplus_to": "grid"}
         (
             {"days_of_week": False},
             (EVENING,),
-            ["this inverter has no days of the week; the strategy has slots on Monday to Friday"],
+            ["this inverter cannot set slots by day of the week; the strategy has slots on Monday to Friday"],
         ),
         (
             {"reserve_in_slots": False},
@@ -41,7 +41,7 @@ SUMMER = {"months": (6, 7, 8), "surplus_to": "grid"}
         (
             {"level_step": 0.05},
             ({**NIGHT, "charge_from_grid_to": 0.72},),
-            ["levels of this inverter are in steps of 0.05; the strategy has charge_from_grid_to 0.72"],
+            ["this inverter sets levels in steps of 0.05; the strategy has charge_from_grid_to 0.72"],
         ),
     ],
     ids=str,
@@ -55,7 +55,7 @@ def test_holidays_can_be_keyed_in_nowhere() -> None:
     weekday = strategy({**EVENING, "days": ("weekday",)})
     assert misfits(weekday, Programmable(**WIDE), NO_HOLIDAYS) == []
     assert misfits(weekday, Programmable(**WIDE), WITH_HOLIDAYS) == [
-        "the clock of an inverter knows no holidays; name days such as mon-fri in place of weekday"
+        "inverter clocks have no holidays; use days such as mon-fri instead of weekday"
     ]
     assert misfits(strategy(EVENING), Programmable(**WIDE), WITH_HOLIDAYS) == []
 
@@ -65,7 +65,7 @@ def test_every_step_of_a_level_that_a_float_can_miss_is_one() -> None:
         level = round(number * 0.05, 2)
         asked = strategy(reserve=level, sell_down_to=1.0)
         assert misfits(asked, Programmable(**{**WIDE, "level_step": 0.05}), timeline()) == []
-    # Full can be keyed in whatever the step: 1 is no multiple of 0.15.
+    # Full can be programmed whatever the step: 1 is no multiple of 0.15.
     assert misfits(strategy(reserve=0.3), Programmable(**{**WIDE, "level_step": 0.15}), timeline()) == []
 
 
@@ -75,5 +75,5 @@ def test_what_cannot_be_keyed_in_is_a_note_of_the_home() -> None:
             inverter__programmable={**WIDE, "slots": 1}, strategies__0__windows=[NIGHT, {**EVENING, "reserve": 0.3}]
         )
     )
-    told = "'home first' cannot be keyed in: this inverter has 1 time slot; the strategy needs 2"
+    told = "'home first' cannot be programmed: this inverter has 1 time slot; the strategy needs 2"
     assert told in home.notes()

@@ -14,8 +14,8 @@ def test_page_and_figure_name_every_offer(demo_home: Home, capsys: pytest.Captur
     found = offers([home, home.changed({"battery": None})], ["with", "without"])
     show(*page(found))
     shown = capsys.readouterr().out
-    assert "Cheapest: without." in shown
-    assert "without differs: battery not written (first: written)" in shown
+    assert "Lowest upfront cost: without." in shown
+    assert "without differs from the first offer: battery: not set (first: set)" in shown
     assert max(map(len, shown.splitlines())) <= 100
     panel = figure(found).axes[0]
     assert [str(line.get_label()).split(":")[0] for line in panel.get_lines()[1:]] == ["with", "without"]

@@ -121,7 +121,7 @@ def test_outage_cost_is_beside_the_risk_of_a_home_in_the_dark() -> None:
 def test_battery_s_worth_is_a_row_and_a_share_of_the_lifetimes(found: Risk) -> None:
     outcomes, _ = tables(found)
     assert found.battery_npv is not None
-    row = next(line for line in outcomes if "NPV that the battery adds" in line)
+    row = next(line for line in outcomes if "NPV added by the battery" in line)
     assert row.split()[-3:] == [f"{getattr(found.battery_npv, key):,.0f}" for key in ("p90", "p50", "p10")]
     assert "The battery is worth its cost in 0% of the lifetimes." in told(found)
     unknown = replace(found, solar_only_npv_of_each=None)

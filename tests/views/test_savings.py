@@ -103,9 +103,7 @@ def test_list_shows_what_is_there_already_and_what_a_watt_costs(demo_home: Home)
     assert row.split() == ["modules", "410", "W", "module", "9", "10", "165.00", "1,650.00"]
     assert any("roof work" in line and "855.00" in line for line in tables(result)[0])
     # (13,167 - 9 x 165 + 19 x 45 - 4,204) / 7,790 W; 4,204 / (26.112 kWh x 0.9)
-    assert "Cost: 1.07 USD for each Wdc without the battery (7.79 kWdc); 179 USD for each usable" in sentences(
-        page(result)
-    )
+    assert "Cost: 1.07 USD per Wdc without the battery (7.79 kWdc); 179 USD per usable" in sentences(page(result))
 
 
 def test_leased_system_has_no_payback(demo_home: Home) -> None:

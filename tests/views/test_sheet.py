@@ -31,8 +31,8 @@ def test_page_tells_slots_of_the_base_only_where_they_are_keyed_in(winter: Sheet
     }  # fmt: skip
     window = {"from": "23:00", "to": "05:00", "charge_from_grid_to": 0.5}
     filled = " ".join(text(sheet(scenario(inverter__programmable=menu, strategies__0__windows=[window]))).split())
-    assert "From 05:00 to 23:00 on every day: base settings." in filled
-    assert "It can be keyed into this inverter" in filled
+    assert "From 05:00 to 23:00 every day: base settings." in filled
+    assert "It can be programmed into this inverter" in filled
 
 
 def test_every_figure_of_a_day_is_in_full(winter: Sheet) -> None:
@@ -46,7 +46,7 @@ def test_every_figure_of_a_day_is_in_full(winter: Sheet) -> None:
 def test_a_home_without_battery_has_a_sheet_without_charge() -> None:
     shown = text(sheet(scenario(battery=None)))
     assert "sunny, " in shown
-    assert "No battery: only a limit of export has an effect." in shown
+    assert "No battery: only an export limit has an effect." in shown
     assert " 0% " not in shown
 
 

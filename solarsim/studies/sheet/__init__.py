@@ -1,1 +1,1 @@
-"""What to key into the inverter."""
+"""What to program into the inverter."""

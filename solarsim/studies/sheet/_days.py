@@ -15,7 +15,7 @@ from solarsim.ledger.flows import Flows
 from solarsim.results import Result, fact
 from solarsim.studies.sheet._sentences import clock, season_words
 
-SUNNY, DULL = 0.9, 0.1  # shares of a season's days with less sun
+SUNNY, CLOUDY = 0.9, 0.1  # shares of a season's days with less sun
 _MOST_SEASONS = 6
 _FEWEST_DAYS = 7
 
@@ -25,7 +25,7 @@ class SheetDay(Result):
     """What the battery does on one day of the simulated year."""
 
     season: str = fact("the part of the year that it stands for", "text")
-    sky: str = fact("sunny (more sun than 90% of the season's days) or dull (less than 90% of them)", "text")
+    sky: str = fact("sunny (more sun than 90% of the season's days) or cloudy (less than 90% of them)", "text")
     date: str = fact("the day that was picked", "date")
     pv_available_kwh: float = fact("what the arrays could deliver", "kWh DC")
     load_kwh: float = fact("the home's load and standby", "kWh AC")
@@ -62,14 +62,14 @@ def priced_seasons(home: Home, tables: KeyedTables) -> list[SeasonTable]:
 
 
 def days_of(season: SeasonTable, flows: Flows) -> Iterator[SheetDay]:
-    """Yield a sunny and a dull day of a season; by rank, so neither the best nor the worst."""
+    """Yield a sunny and a cloudy day of a season; by rank, so neither the best nor the worst."""
     timeline = flows.timeline
     steps = np.flatnonzero(steps_on(season.dates, timeline))
     date, place = np.unique(timeline.wall[steps].astype("datetime64[D]"), return_inverse=True)
     sun = np.bincount(place, flows["pv_available_kw"][steps])
     load = np.bincount(place, flows["load_kw"][steps])
     order = np.lexsort((-load, sun))
-    for sky, share in (("sunny", SUNNY), ("dull", DULL)):
+    for sky, share in (("sunny", SUNNY), ("cloudy", CLOUDY)):
         day = order[round(share * (date.size - 1))]
         yield _day(season, sky, str(date[day]), flows, steps[place == day])
 

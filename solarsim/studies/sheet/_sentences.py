@@ -1,4 +1,4 @@
-"""What to key in, as sentences: settings and slots in, words out."""
+"""What to program, as sentences: settings and slots in, words out."""
 
 from collections.abc import Iterator
 
@@ -23,7 +23,8 @@ def slot_sentence(slot: Slot, tables: KeyedTables, battery_v: float | None) -> s
     whole_day = (slot.start_min, slot.end_min) == (0, 1440)
     when = "All day" if whole_day else f"From {clock(slot.start_min)} to {clock(slot.end_min)}"
     told = "base settings" if slot.is_base else "; ".join(_clauses(slot.settings, tables.base, battery_v))
-    return f"{when} on {day_words(slot.days, tables.days)}: {told}."
+    days = day_words(slot.days, tables.days)
+    return f"{when} {days if days == 'every day' else f'on {days}'}: {told}."
 
 
 def base_sentence(base: Strategy, battery_v: float | None) -> str:
@@ -38,7 +39,7 @@ def clock(minute: int) -> str:
 
 
 def _clauses(now: Strategy, base: Strategy | None, battery_v: float | None) -> Iterator[str]:
-    """Yield what is keyed in: charging and discharging always, all else where it is not as in the base."""
+    """Yield what is programmed: charging and discharging always, all else where it is not as in the base."""
 
     def differs(*keys: str) -> bool:
         return base is None or any(getattr(now, key) != getattr(base, key) for key in keys)
@@ -48,7 +49,7 @@ def _clauses(now: Strategy, base: Strategy | None, battery_v: float | None) -> I
     if now.solar_ceiling < 1.0 and differs("solar_ceiling"):
         yield f"stop solar charging at {_percent(now.solar_ceiling)}"
     elif base is not None and differs("solar_ceiling"):
-        yield "let solar charge to 100%"
+        yield "allow solar charging to 100%"
     if now.charge_from_grid_to > 0.0:
         limit = _limit(now.grid_charge_kw, now.grid_charge_a, battery_v)
         yield f"charge from the grid to {_percent(now.charge_from_grid_to)}{limit}"
@@ -58,11 +59,11 @@ def _clauses(now: Strategy, base: Strategy | None, battery_v: float | None) -> I
     if base is None and not _sells(now):
         yield "do not sell from the battery"
     if now.import_cap_kw is not None and now.battery_serves_load:
-        yield f"hold import to {now.import_cap_kw:g} kW"
+        yield f"limit import to {now.import_cap_kw:g} kW"
     if now.export_limit_kw is not None and differs("export_limit_kw"):
-        yield "export nothing" if now.export_limit_kw == 0 else f"hold export to {now.export_limit_kw:g} kW"
+        yield "export nothing" if now.export_limit_kw == 0 else f"limit export to {now.export_limit_kw:g} kW"
     if base is None and now.zero_export_bias_kw:
-        yield f"keep an import of {now.zero_export_bias_kw:g} kW while nothing is exported"
+        yield f"keep importing {now.zero_export_bias_kw:g} kW while nothing is exported"
     if differs("reserve") and (not now.battery_serves_load or now.charge_from_grid_to > now.reserve):
         yield f"reserve {_percent(now.reserve)}"
     if now.off_grid_floor > 0.0 and differs("off_grid_floor"):
@@ -80,7 +81,7 @@ def _discharge_clauses(now: Strategy, battery_v: float | None) -> Iterator[str]:
         load = "the home" if now.load_served == "home" else "only the backed-up loads"
         yield f"serve {load} from the battery down to {_percent(floor)}{limit}"
     elif now.import_cap_kw is not None:
-        yield f"discharge only to hold import to {now.import_cap_kw:g} kW, down to {_percent(now.reserve)}{limit}"
+        yield f"discharge only to limit import to {now.import_cap_kw:g} kW, down to {_percent(now.reserve)}{limit}"
     elif not sells:
         yield "do not discharge"
     elif limit:
@@ -107,16 +108,16 @@ def needs(tables: KeyedTables) -> Iterator[str]:
     fewest = max(slots_to_key(season, fill_day=False) for season in tables.seasons)
     filled = max(slots_to_key(season, fill_day=True) for season in tables.seasons)
     if filled > 1:
-        slots = f"{fewest} time slot{'s' * (fewest != 1)} beside the base settings"
+        slots = f"{fewest} time slot{'s' * (fewest != 1)} in addition to the base settings"
         yield f"{slots}, or {filled} slots that fill the day" if fewest else slots
     if len(tables.seasons) > 1:
         starts = sorted(start for season in tables.seasons for start in _starts(season))
         dates = ", ".join(f"{_MONTHS[month - 1]} {day}" for month, day in starts)
-        yield f"{len(tables.seasons)} tables by season, or a change by hand on {dates}"
+        yield f"{len(tables.seasons)} tables by season, or a manual change on {dates}"
     if any(not slot.days >= tables.days for season in tables.seasons for slot in season.slots):
         yield "slots for days of the week"
     if knows_holidays(tables):
-        yield "holidays, which the clock of an inverter does not know (mon-fri in place of weekday avoids this)"
+        yield "holidays, which no inverter clock has (use mon-fri instead of weekday to avoid this)"
     yield from _functions(tables)
 
 
@@ -130,24 +131,24 @@ def _functions(tables: KeyedTables) -> Iterator[str]:
     if any(now.charge_from_grid_to for now in settings):
         yield "charging from the grid to a level" + (", by slot" if varies("charge_from_grid_to") else "")
     if any(now.grid_charge_kw is not None or now.grid_charge_a is not None for now in settings):
-        yield "a limit of power or current for charging from the grid"
+        yield "a power or current limit for charging from the grid"
     if varies("battery_serves_load"):
         yield "discharge permitted or not, by slot"
     if any(now.discharge_limit_kw is not None or now.discharge_limit_a is not None for now in settings):
-        yield "a limit of power or current for discharging"
+        yield "a power or current limit for discharging"
     if varies("reserve"):
         by_slot = any(len({slot.settings.reserve for slot in season.slots}) > 1 for season in tables.seasons)
         yield f"a reserve for each {'slot' if by_slot else 'season'}"
     if any(_sells(now) for now in settings):
         yield "selling from the battery down to a level, where the utility permits it"
     if any(now.export_limit_kw is not None or now.import_cap_kw is not None for now in settings):
-        yield "a limit of import or export, with a sensor at the meter"
+        yield "an import or export limit, with a sensor at the meter"
     if any(now.load_served == "backed_up" for now in settings):
         yield "serving only the backed-up loads"
     if any(now.solar_ceiling < 1.0 for now in settings):
         yield "a ceiling for solar charging"
     if any(now.off_grid_floor for now in settings):
-        yield "a low limit off the grid apart from the one on the grid"
+        yield "a low limit off the grid that is separate from the one on the grid"
 
 
 def _starts(season: SeasonTable) -> Iterator[tuple[int, int]]:
@@ -167,11 +168,11 @@ def clock_sentences(timeline: Timeline) -> Iterator[str]:
     dates = {way: _date(timeline, int(index)) for index in at for way in [bool(change_h[index] > 0)]}
     minutes = round(60 * float(np.abs(change_h[at]).max()))
     yield (
-        f"Slots follow the clock on the wall: forward {minutes} minutes on {dates.get(True, 'no day')}, back on"
-        f" {dates.get(False, 'no day')}. An inverter whose clock does not follow runs every slot {minutes} minutes late"
-        " in between: set it by hand on both days."
+        f"Slots are in local clock time: forward {minutes} minutes on {dates.get(True, 'no day')}, back on"
+        f" {dates.get(False, 'no day')}. An inverter whose clock does not change runs every slot {minutes} minutes late"
+        " during daylight saving: set its clock by hand on both days."
     )
-    yield "On those two days a slot during the change is shorter or longer by as much."
+    yield f"On those two days a slot during the change is shorter or longer by {minutes} minutes."
 
 
 def _date(timeline: Timeline, index: int) -> str:

@@ -1,4 +1,4 @@
-"""What to key into the inverter: a strategy in; its slots season by season, what they need and what they do out."""
+"""What to program into the inverter: a strategy in; its slots season by season, what they need and what they do out."""
 
 from dataclasses import dataclass
 
@@ -30,7 +30,7 @@ class SheetSlot(Result):
     end: str = fact("wall-clock time at which it ends; only a slot for every day crosses midnight", "HH:MM")
     days: str = fact("on which days", "text")
     is_base: bool = fact("whether its settings are those of the base", "true or false")
-    sentence: str = fact("what to key in", "text")
+    sentence: str = fact("what to program", "text")
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -43,7 +43,7 @@ class SheetSeason(Result):
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Sheet(Result):
-    """A strategy as it is keyed in."""
+    """A strategy as it is programmed."""
 
     _rows = "days"
 
@@ -57,10 +57,10 @@ class Sheet(Result):
     seasons: tuple[SheetSeason, ...] = fact("a table of slots for each season", "table")
     needs: tuple[str, ...] = fact("what the inverter must be able to do", "list")
     misfits: tuple[str, ...] | None = fact(
-        "why it cannot be keyed into this inverter; null where inverter.programmable is not written", "list"
+        "why it cannot be programmed into this inverter; null without inverter.programmable", "list"
     )
     clock: tuple[str, ...] = fact("what changes with daylight saving", "list")
-    days: tuple[SheetDay, ...] = fact("a sunny and a dull day of each season, from the simulated year", "table")
+    days: tuple[SheetDay, ...] = fact("a sunny and a cloudy day of each season, from the simulated year", "table")
 
     @computed("what a reader should know", "list")
     def notes(self) -> list[str]:
@@ -68,7 +68,7 @@ class Sheet(Result):
 
     @property
     def fills_day(self) -> bool:
-        """Whether slots must fill the day, so that those of the base are keyed in, too."""
+        """Whether slots must fill the day, so that those of the base are programmed, too."""
         machine = self.home.scenario.inverter.programmable
         return machine is not None and machine.fill_day
 
@@ -78,7 +78,7 @@ class Sheet(Result):
 
 
 def sheet(scenario: Scenario, strategy: str | None = None, home: Home | None = None) -> Sheet:
-    """Flatten a strategy into what is keyed in, and run it for what it does.
+    """Flatten a strategy into what is programmed, and run it for what it does.
 
     Parameters
     ----------
@@ -105,7 +105,7 @@ def sheet(scenario: Scenario, strategy: str | None = None, home: Home | None = N
     --------
     >>> from solarsim import read_scenario, sheet
     >>> sheet(read_scenario(), "winter night charge").seasons[0].slots[1].sentence
-    'From 23:00 to 05:00 on every day: charge from the grid to 70%; do not discharge.'
+    'From 23:00 to 05:00 every day: charge from the grid to 70%; do not discharge.'
     """
     chosen = scenario.strategies[0] if strategy is None else scenario.strategy(strategy)
     home = home_of(scenario, home)
@@ -144,7 +144,7 @@ def sheet(scenario: Scenario, strategy: str | None = None, home: Home | None = N
 
 
 def _permitted(strategy: Strategy, scenario: Scenario) -> Strategy:
-    """Return a strategy with the utility's export limit, which is keyed in too, where the inverters can exceed it."""
+    """Return a strategy with the utility's export limit, which is programmed too, where the inverters can exceed it."""
     rated_kw = scenario.inverter.ac_kw + sum(each.ac_kw for each in scenario.ac_inverters)
     if scenario.grid is None or scenario.grid.export_limit_kw >= rated_kw:
         return strategy

@@ -20,7 +20,7 @@ def unknown_faces(scenario: Scenario, size: Size) -> list[str]:
     """Return a note for each array that a face names and the home as written does not have."""
     names = [array.name for array in scenario.arrays]
     unknown = [name for face in size.faces for name in face.arrays if name not in names]
-    return [f"size.faces: {name!r} is no array of the home{nearest(name, names)}" for name in unknown]
+    return [f"size.faces: {name!r} is not an array of the home{nearest(name, names)}" for name in unknown]
 
 
 def why_not(scenario: Scenario, size: Size, module_w: dict[str, float]) -> str | None:
@@ -50,11 +50,11 @@ def _reasons(scenario: Scenario, size: Size, module_w: dict[str, float]) -> Iter
             on_input[array.input].append(array)
     for number, here in sorted(on_input.items()):
         if size.equal_strings and len({each.modules_in_series for each in here}) > 1:
-            yield f"input {number}: strings of unlike length"
+            yield f"input {number}: strings of unequal length"
         if size.input_most_kw:
             most_kw = size.input_most_kw[min(number, len(size.input_most_kw)) - 1]
             if sum(_rated_kw(each, module_w) for each in here) > most_kw + _SLACK:
-                yield f"input {number}: the array is above the {most_kw:g} kW that it accepts"
+                yield f"input {number}: array power is above the {most_kw:g} kW that it accepts"
     kw_ac = inverter.ac_kw + sum(each.ac_kw for each in scenario.ac_inverters)
     if size.most_ac_kw is not None and kw_ac > size.most_ac_kw + _SLACK:
         yield f"inverters are above the utility's {size.most_ac_kw:g} kWac"

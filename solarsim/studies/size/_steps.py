@@ -50,7 +50,7 @@ def _array_steps(scenario: Scenario) -> Iterator[Step]:
             path = f"arrays.{_quoted(array.name)}.{key}"
             yield Step(f"{array.name}: one more {noun}", True, {path: count + 1})
             if key == "strings" or count > 1:
-                yield Step(f"{array.name}: one {noun} fewer", False, {path: count - 1})
+                yield Step(f"{array.name}: one fewer {noun}", False, {path: count - 1})
 
 
 def _battery_steps(scenario: Scenario) -> Iterator[Step]:
@@ -60,12 +60,12 @@ def _battery_steps(scenario: Scenario) -> Iterator[Step]:
     for place, row in enumerate(battery.bank or ()):
         path, noun = f"battery.bank.{place}.strings", f"string of {row.cells_in_series} cells, {row.cell_ah:g} Ah"
         yield Step(f"battery: one more {noun}", True, {path: row.strings + 1})
-        yield Step(f"battery: one {noun} fewer", False, {path: row.strings - 1})
+        yield Step(f"battery: one fewer {noun}", False, {path: row.strings - 1})
     unit_kwh = None if size is None else size.battery_unit_kwh
     if battery.capacity_kwh is not None and unit_kwh is not None:
         path, noun, now = "battery.capacity_kwh", f"unit of {unit_kwh:g} kWh", battery.capacity_kwh
         yield Step(f"battery: one more {noun}", True, {path: round(now + unit_kwh, 6)})
-        yield Step(f"battery: one {noun} fewer", False, {path: max(0.0, round(now - unit_kwh, 6)) or 0})
+        yield Step(f"battery: one fewer {noun}", False, {path: max(0.0, round(now - unit_kwh, 6)) or 0})
 
 
 def _inverter_steps(scenario: Scenario) -> Iterator[Step]:

@@ -43,34 +43,34 @@ def winter(demo_home: Home) -> Sheet:
 def test_each_setting_is_told_in_words() -> None:
     evening = {"days": ["mon-fri"], "from": "16:00", "to": "20:00"}
     assert told({**NIGHT, "grid_charge_kw": 3.0}) == [
-        "From 23:00 to 05:00 on every day: charge from the grid to 70% at up to 3 kW; do not discharge."
+        "From 23:00 to 05:00 every day: charge from the grid to 70% at up to 3 kW; do not discharge."
     ]
     # 60 A x 51.2 V = 3.072 kW
     assert told({**NIGHT, "grid_charge_a": 60.0}) == [
-        "From 23:00 to 05:00 on every day: charge from the grid to 70% at up to 60 A (3.07 kW); do not discharge."
+        "From 23:00 to 05:00 every day: charge from the grid to 70% at up to 60 A (3.07 kW); do not discharge."
     ]
     assert told({**evening, "sell_down_to": 0.4, "sell_limit_kw": 2.5, "surplus_to": "grid"}) == [
         "From 16:00 to 20:00 on Monday to Friday: surplus solar goes to the grid first; sell from the battery to the"
         " grid down to 40% at up to 2.5 kW; serve the home from the battery down to 10%."
     ]
     assert told({**evening, "import_cap_kw": 2.0, "battery_serves_load": False, "discharge_limit_kw": 1.5}) == [
-        "From 16:00 to 20:00 on Monday to Friday: discharge only to hold import to 2 kW, down to 10% at up to 1.5 kW."
+        "From 16:00 to 20:00 on Monday to Friday: discharge only to limit import to 2 kW, down to 10% at up to 1.5 kW."
     ]
     assert told({"months": [8], "reserve": 0.6, "solar_ceiling": 0.9, "export_limit_kw": 0.0}) == [
-        "All day on every day: stop solar charging at 90%; serve the home from the battery down to 60%; export nothing."
+        "All day every day: stop solar charging at 90%; serve the home from the battery down to 60%; export nothing."
     ]
 
 
 def test_a_slot_says_what_it_switches_off() -> None:
     assert told({"from": "05:00", "to": "23:00", "charge_from_grid_to": 0.0}, charge_from_grid_to=0.7) == [
-        "From 05:00 to 23:00 on every day: do not charge from the grid; serve the home from the battery down to 10%."
+        "From 05:00 to 23:00 every day: do not charge from the grid; serve the home from the battery down to 10%."
     ]
 
 
 def test_needs_name_what_the_menu_must_have(winter: Sheet) -> None:
     assert winter.needs == (
-        "1 time slot beside the base settings, or 2 slots that fill the day",
-        "2 tables by season, or a change by hand on Mar 1, Nov 1",
+        "1 time slot in addition to the base settings, or 2 slots that fill the day",
+        "2 tables by season, or a manual change on Mar 1, Nov 1",
         "charging from the grid to a level, by slot",
         "discharge permitted or not, by slot",
     )
@@ -95,10 +95,10 @@ def test_days_are_by_season_of_strategy_and_prices_and_sum_the_hours(winter: She
         assert rows["soc"].min() == pytest.approx(day.soc_lowest)
     daily = hours["pv_available_kw"].groupby(pd.DatetimeIndex(hours.index).date).sum()
     summer = daily[[date.month in range(5, 10) for date in daily.index]]
-    sunny, dull = winter.days[-2:]
+    sunny, cloudy = winter.days[-2:]
     # Rank 0.9 and 0.1 of 153 days.
     assert (summer < sunny.pv_available_kwh - 1e-6).sum() == round(0.9 * 152)
-    assert (summer < dull.pv_available_kwh - 1e-6).sum() == round(0.1 * 152)
+    assert (summer < cloudy.pv_available_kwh - 1e-6).sum() == round(0.1 * 152)
 
 
 def test_a_week_is_seven_days_from_a_monday_within_its_season(winter: Sheet) -> None:
@@ -139,8 +139,8 @@ def test_the_utility_s_export_limit_is_keyed_in_where_the_inverter_can_exceed_it
     assert "export" not in winter.base  # 6 kW of both
     selling = {"from": "16:00", "to": "20:00", "sell_down_to": 0.4, "export_limit_kw": 4.0}
     limited = sheet(scenario(grid={"export_limit_kw": 3.0}, strategies__0__windows=[selling]))
-    assert limited.base.endswith("do not sell from the battery; hold export to 3 kW.")
-    assert "hold export" not in limited.seasons[0].slots[0].sentence
+    assert limited.base.endswith("do not sell from the battery; limit export to 3 kW.")
+    assert "limit export" not in limited.seasons[0].slots[0].sentence
     none = sheet(scenario(grid={"export_limit_kw": 0.0}, strategies__0__windows=[selling]))
     assert none.base.endswith("export nothing.")
     assert not any("sell" in slot.sentence for slot in none.seasons[0].slots)

@@ -194,7 +194,7 @@ def test_all_designs_impossible_is_refused_with_the_reasons() -> None:
 
 def test_a_face_of_no_array_is_noted() -> None:
     found = sized(flat_home(size={"faces": [{"arrays": ["rof"], "most_modules": 5}]}))
-    assert "size.faces: 'rof' is no array of the home; did you mean 'roof'?" in found.notes
+    assert "size.faces: 'rof' is not an array of the home; did you mean 'roof'?" in found.notes
 
 
 def test_without_axes_there_are_only_steps() -> None:
