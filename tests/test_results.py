@@ -70,4 +70,4 @@ def test_every_fact_of_the_package_has_a_meaning_and_a_unit() -> None:
         if name.endswith("_kw"):
             assert what.unit.startswith("kW"), (owner, name)
         if name.endswith("_kwh") and not name.endswith("per_kwh"):
-            assert what.unit.startswith(("kWh", "MWh")), (owner, name)
+            assert what.unit.startswith(("kWh", "MWh", "currency/kWh")), (owner, name)

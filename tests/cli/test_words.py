@@ -18,7 +18,7 @@ AVOIDED = re.compile(
 )
 COMMANDS: dict[str, Any] = get_command(app).commands  # type: ignore[attr-defined]
 OPTIONS = {
-    "compare": ["--best", "--months"],
+    "compare": ["--months"],
     "offers": ["--variant", "battery=none"], "risk": ["--lifetimes", "20"], "modules": ["canadian", "cs6k", "300"],
     "flows": ["--strategy", "serve the home first"],
 }  # fmt: skip

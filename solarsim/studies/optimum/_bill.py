@@ -67,6 +67,10 @@ def why_loose(prices: Prices) -> str:
     kept = bool(plan.minimum or plan.allowances or any(rate.tiers for rate in plan.rates))
     if plan.export.pay == "net_metering" and kept:
         return "it may keep exported kWh for later where they would be netted at once within tier, allowance or minimum"
+    if plan.export.pay == "net_metering" and (plan.export.remainder_price or 0.0) > min(
+        rate.listed_price for rate in plan.rates
+    ):
+        return "it may keep exported kWh that earn more as a remainder than the import they would offset costs"
     return f"export can pay more than import costs in {hours:,.0f} h" if hours else ""
 
 

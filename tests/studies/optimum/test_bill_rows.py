@@ -108,6 +108,13 @@ def test_net_metering_carries_until_the_true_up(sun_in: int, load_in: int, hardw
 
 
 @pytest.mark.by_hand
+def test_kept_kwh_that_earn_more_than_they_offset_make_the_bound_loose() -> None:
+    """A kWh of 0.01 is worth more as a remainder of 0.02 than netted: the ledger nets it, the program need not."""
+    rate_plan = plan(rates=({"name": "all", "import_price": 0.01},), export=NET)
+    assert "as a remainder" in why_loose(prices(rate_plan))
+    assert why_loose(prices(plan(rates=({"name": "all", "import_price": 0.03},), export=NET))) == ""
+
+
 def test_kept_kwh_pay_no_minimum_and_the_bound_is_loose() -> None:
     """12 bills of 1.50, which the 1.00 for 5 kWh does not exceed; 8 kWh of February are paid out at 0.02 in March.
 
