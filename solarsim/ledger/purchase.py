@@ -21,7 +21,7 @@ from solarsim.scenario.model import Scenario
 class PurchaseLine(Result):
     """One line of what is bought."""
 
-    name: str = fact("what is bought", "text")
+    name: str = fact("what is purchased", "text")
     kind: str = fact("part, inverter (from the table of sizes), labor or installation", "text")
     per: str | None = fact("what the quantity follows; null where it is fixed", "text", default=None)
     quantity: float = fact("how many the home needs, those already there included", "1", default=1.0)
@@ -65,7 +65,7 @@ class Purchase(Result):
 
     currency: str = fact("ISO 4217 code of all money here", "text")
     lines: tuple[PurchaseLine, ...] = fact("every line with its quantity", "list")
-    kw_dc: float = fact("rating of all arrays, also of modules already there", "kWdc")
+    kw_dc: float = fact("rating of all arrays, modules already there included", "kWdc")
     usable_kwh: float = fact("what of the battery's nameplate is above its low cutoff", "kWh")
     notes: tuple[str, ...] = fact("what a reader should know", "list", default=())
 
@@ -74,7 +74,7 @@ class Purchase(Result):
         return float(sum((line.amount for line in self.lines), Decimal(0)))
 
     @computed(
-        "of it what only a battery needs; 0 without a battery, null where there is one and no line is marked",
+        "its part that only a battery needs; 0 without a battery, null where there is one and no line is marked",
         "currency",
     )
     def battery_cost(self) -> float | None:

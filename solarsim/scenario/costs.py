@@ -27,7 +27,7 @@ PER_ARRAYS, PER_INVERTER, PER_BATTERY = (
 class _Bought(Frozen):
     """What is bought in a quantity that follows the hardware, or in a fixed one."""
 
-    name: Name = field("what is bought", "text")
+    name: Name = field("what is purchased", "text")
     per: Per | None = field(
         "what the quantity follows: module, array, string (of modules), kw_dc, inverter (the hybrid one), kw_ac, cell,"
         " battery_string, battery_kwh (nameplate) or system (once)",
@@ -40,7 +40,7 @@ class _Bought(Frozen):
     module: Name | None = field(
         "count only the arrays of this kind of module, with per = module, array, string or kw_dc", "text", default=None
     )
-    array: Name | None = field("count only this array, likewise", "text", default=None)
+    array: Name | None = field("count only this array, with the same values of per", "text", default=None)
     ac_inverter: Name | None = field(
         "count this inverter of an array instead of the hybrid one, with per = inverter or kw_ac", "text", default=None
     )
@@ -66,7 +66,7 @@ class _Bought(Frozen):
 class _Replaced(Frozen):
     """What may be replaced when its life is over."""
 
-    life_years: Years | None = field("full years until it is replaced; left out: never", "years", default=None)
+    life_years: Years | None = field("full years until it is replaced; default: never", "years", default=None)
     replacement_price: Money | None = field(
         "price of one, installed, when its life is over", "currency", usual=(0, 500_000), default=None
     )
@@ -81,9 +81,9 @@ class _Replaced(Frozen):
 class Part(_Bought, _Replaced):
     """One line of the parts list."""
 
-    owned: NotNegative = field("how many of them are there already, and are not bought", "1", default=0.0)
+    owned: NotNegative = field("how many of them are there already and are not purchased", "1", default=0.0)
     of: Literal["modules", "cells", "battery"] | None = field(
-        "modules or cells: what ages, and is as new when this part is replaced; battery: what else only the"
+        "modules or cells: what ages, and is new again when this part is replaced; battery: what else only the"
         " battery needs",
         "text",
         default=None,
@@ -128,7 +128,7 @@ class Incentive(Frozen):
     name: Name = field("the incentive", "text")
     share: float | None = field("of parts and installation", "1", gt=0, le=1, default=None)
     amount: float | None = field("fixed, in place of a share", "currency", gt=0, le=1e9, default=None)
-    cap: Money | None = field("most that a share comes to", "currency", default=None)
+    cap: Money | None = field("limit on the amount of a share", "currency", default=None)
     year: int = field("when it is paid: 0 with the purchase, 1 at the end of the first year", "year", ge=0, le=60)
 
     @model_validator(mode="after")
@@ -151,16 +151,14 @@ class Costs(Frozen):
 
     parts: Annotated[tuple[Part, ...], Field(min_length=1)] = field("the parts list", "table")
     inverters: tuple[InverterSize, ...] = field(
-        "inverter sizes with a price each; the one of inverter.ac_kw is bought", "table", default=()
+        "inverter sizes with a price each; the one with inverter.ac_kw is purchased", "table", default=()
     )
     labor: tuple[Labor, ...] = field("installation that follows the hardware", "table", default=())
-    installation: Money = field(
-        "labor, permits and what else is paid once", "currency", usual=(0, 500_000), default=0.0
-    )
+    installation: Money = field("labor, permits and other one-time costs", "currency", usual=(0, 500_000), default=0.0)
     complete: bool = field(
         "true: a fixed quantity that contradicts the hardware is an error, not a note", "true or false", default=False
     )
-    incentives: tuple[Incentive, ...] = field("what others pay", "table", default=())
+    incentives: tuple[Incentive, ...] = field("payments from a utility, state or other party", "table", default=())
     loan: Loan | None = field("what is borrowed", "table", default=None)
     lease: Lease | None = field("a lease, in place of a purchase", "table", default=None)
     power_purchase: PowerPurchase | None = field(

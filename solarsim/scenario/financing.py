@@ -45,7 +45,7 @@ class Loan(Frozen):
 class Buyout(Frozen):
     """The purchase of a leased system from its owner."""
 
-    year: int = field("at whose end it is bought", "year", ge=1, le=60)
+    year: int = field("year at whose end the system is purchased", "year", ge=1, le=60)
     price: Money = field("price in that year's money", "currency")
 
 
@@ -63,7 +63,7 @@ class _Contract(Frozen):
     buyout: Buyout | None = field("purchase of the system during the term or at its end", "table", default=None)
     at_end: Literal["removed", "renewed", "transferred"] | None = field(
         "after the term, where the study is longer and there is no buyout: removed (the home is without a system),"
-        " renewed (the payments go on and grow on) or transferred (the system is the home's, for nothing)",
+        " renewed (the payments continue and keep growing) or transferred (the system becomes yours at no cost)",
         "text",
         default=None,
     )

@@ -48,7 +48,7 @@ class PriceGrowth(Frozen):
     energy: Growth = field("price of a kWh from the grid", "1", default=0.0)
     customer_charge: Growth = field("customer charges and the minimum bill", "1", default=0.0)
     demand: Growth = field("demand charges", "1", default=0.0)
-    export: Growth = field("pay for exports, where the plan states a price of their own", "1", default=0.0)
+    export: Growth = field("pay for exports, where the plan states a separate price", "1", default=0.0)
 
 
 class PriceSpread(Frozen):
@@ -98,15 +98,15 @@ _UNCHANGED = ("costs", "description", "life", "name", "production_log", "site", 
 class Change(Frozen):
     """What is different in the home from a stated year on."""
 
-    name: Name = field("what happens, for tables", "text")
-    year: int = field("first year in which it holds; year 1 is the home as written", "year", ge=2, le=60)
+    name: Name = field("name of the change, for tables", "text")
+    year: int = field("first year in which it applies; year 1 is the home as written", "year", ge=2, le=60)
     set: Annotated[tuple[str, ...], Field(min_length=1)] = field(
         "keys with their new values, each KEY=VALUE as for --set; values are those of the first year and grow as the"
         " rest does",
         "text",
     )
     cost: Money | None = field(
-        "what it costs at first-year prices; left out: the difference of the upfront costs of both homes, if it rises",
+        "what it costs at first-year prices; default: the difference of the upfront costs of both homes, if it rises",
         "currency",
         default=None,
     )
@@ -137,13 +137,13 @@ class Lifetime(Frozen):
         "nominal: rates include inflation, as loans and quotes do; real: they are on top of it", "text"
     )
     discount_rate: float = field(
-        "what the same money would earn elsewhere, per year", "1", usual=(0.001, 0.25), ge=0, le=0.5
+        "yearly return that the same money would earn elsewhere", "1", usual=(0.001, 0.25), ge=0, le=0.5
     )
     panel_degradation_per_year: Wear = field(
-        "share of solar power lost each year, of what the year before had", "1", usual=(0.0005, 0.03)
+        "share of solar power lost each year, relative to the year before", "1", usual=(0.0005, 0.03)
     )
     battery_fade_per_year: Wear | None = field(
-        "share of capacity lost each year; left out: the aging model of the chemistry computes it for each strategy",
+        "share of capacity lost each year; default: computed by the aging model of the chemistry for each strategy",
         "1",
         usual=(0.001, 0.15),
         default=None,

@@ -156,7 +156,7 @@ class RoofScenario(WeatherScenario):
     modules: tuple[Module, ...] = field("kinds of modules that arrays may name", "table", default=())
     arrays: tuple[Array, ...] = field("arrays of modules", "table", default=())
     inverter: Inverter = field("the hybrid inverter", "table")
-    ac_inverters: tuple[AcInverter, ...] = field("inverters of their own, on the AC side", "table", default=())
+    ac_inverters: tuple[AcInverter, ...] = field("inverters of AC-coupled arrays", "table", default=())
 
 
 class Scenario(RoofScenario, BillScenario):

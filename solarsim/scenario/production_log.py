@@ -40,7 +40,7 @@ class FitSpan(Frozen):
     first: Month = field("first month, such as 2023-01", "month")
     last: Month = field("last month, included", "month")
     without: tuple[Month, ...] = field(
-        "months in between that are left out, because something was broken then", "month", default=()
+        "months from first to last that are excluded because of a known fault", "month", default=()
     )
 
     @model_validator(mode="after")
@@ -71,9 +71,9 @@ class MeasuredProduction(IntervalCsv):
         Annotated[int, Field(ge=-MOST_AHEAD_MIN, le=MOST_AHEAD_MIN), AfterValidator(_quarter_hours)] | None
     ) = field("how far the log's clock runs ahead all year, negative where it runs behind", "min", default=None)
     weather: Annotated[tuple[WeatherFile, ...], Field(min_length=1)] | None = field(
-        "the log's own calendar years, one file each; left out: the scenario's typical year", "table", default=None
+        "the log's own calendar years, one file each; default: the scenario's typical year", "table", default=None
     )
-    fit: FitSpan | None = field("months to fit; left out: all months of the log", "table", default=None)
+    fit: FitSpan | None = field("months to fit; default: all months of the log", "table", default=None)
     by_season: bool = field("whether a factor is fitted for each quarter of the year", "true or false", default=False)
 
     @model_validator(mode="after")

@@ -96,7 +96,7 @@ class Site(Frozen):
     )
     design_low_c: float | None = field(
         "lowest air temperature for which strings are designed, from local records or code: their voltage is highest"
-        " then; left out: the lowest of the weather",
+        " then; default: the lowest of the weather file",
         "C",
         ge=-60,
         le=30,

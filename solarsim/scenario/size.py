@@ -20,10 +20,10 @@ class SizeAxis(Frozen):
 
 
 class Face(Frozen):
-    """A face of the roof, with the room that it has."""
+    """A face of the roof and how many modules fit on it."""
 
     arrays: Annotated[tuple[Name, ...], Field(min_length=1)] = field("names of the arrays that are on it", "text")
-    most_modules: int = field("modules that it has room for, of all these arrays together", "1", ge=1, le=10_000)
+    most_modules: int = field("how many modules fit on it, for all these arrays together", "1", ge=1, le=10_000)
 
 
 class Band(Frozen):
@@ -45,12 +45,14 @@ class Size(Frozen):
     axes: tuple[SizeAxis, ...] = field(
         "keys to vary; every combination of their values is a design", "list", default=()
     )
-    faces: tuple[Face, ...] = field("faces of the roof and their room", "list", default=())
+    faces: tuple[Face, ...] = field("faces of the roof, with how many modules fit on each", "list", default=())
     equal_strings: bool = field(
         "whether strings on one DC input must have equally many modules in series", "true or false", default=False
     )
     input_most_kw: tuple[PowerKw, ...] = field(
-        "highest rated array power on each DC input, in the inverter's order; one value holds for all", "kW", default=()
+        "highest rated array power on each DC input, in the inverter's order; one value applies to all",
+        "kW",
+        default=(),
     )
     dc_ac_ratio: Band | None = field("array rating / inverter rating", "table", default=None)
     most_ac_kw: PowerKw | None = field("the utility's cap on the rating of all inverters", "kW", default=None)
@@ -65,7 +67,7 @@ class Size(Frozen):
         default=None,
     )
     least_charge_c_rate: float | None = field(
-        "lowest charge power / capacity that the battery needs; left out: 0.1 for lead-acid, none for lithium",
+        "lowest charge power / capacity that the battery needs; default 0.1 for lead-acid, none for lithium",
         "1/h",
         gt=0,
         le=5,

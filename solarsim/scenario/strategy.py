@@ -36,10 +36,10 @@ class StrategyWindow(Window):
         "export from the battery down to this state of charge; 1 for never", "1", default=None
     )
     import_cap_kw: LimitKw | None = field(
-        "hold import to this, with the battery", "kW", usual=(0.05, 250), default=None
+        "limit import to this, with the battery", "kW", usual=(0.05, 250), default=None
     )
     export_limit_kw: LimitKw | None = field(
-        "hold export to this; 0 is zero export", "kW", usual=(0.05, 500), default=None
+        "limit export to this; 0 is zero export", "kW", usual=(0.05, 500), default=None
     )
     grid_charge_kw: LimitKw | None = field(
         "charge from the grid at no more than this", "kW", usual=(0.05, 250), default=None
@@ -76,20 +76,20 @@ class Strategy(Frozen):
     charge_from_grid_to: Share = field("charge from the grid up to this state of charge; 0 for never", "1", default=0.0)
     sell_down_to: Share = field("export from the battery down to this state of charge; 1 for never", "1", default=1.0)
     import_cap_kw: LimitKw | None = field(
-        "hold import to this: the battery covers demand above it, and charging from the grid stays below it;"
+        "limit import to this: the battery covers demand above it, and charging from the grid stays below it;"
         " demand is never cut",
         "kW",
         usual=(0.05, 250),
         default=None,
     )
     export_limit_kw: LimitKw | None = field(
-        "hold export to this; 0 is zero export", "kW", usual=(0.05, 500), default=None
+        "limit export to this; 0 is zero export", "kW", usual=(0.05, 500), default=None
     )
     zero_export_bias_kw: float = field(
         "small import that the inverter keeps while it holds export to zero", "kW", ge=0, le=1, default=0.0
     )
     grid_charge_kw: LimitKw | None = field(
-        "charge from the grid at no more than this, at the battery's terminals; left out: what the hardware allows",
+        "charge from the grid at no more than this, at the battery's terminals; default: what the hardware allows",
         "kW",
         usual=(0.05, 250),
         default=None,
@@ -98,7 +98,7 @@ class Strategy(Frozen):
         "the same limit in ampere at the battery's nominal voltage, in place of kW", "A", usual=(1, 2000), default=None
     )
     discharge_limit_kw: LimitKw | None = field(
-        "discharge at no more than this at the battery's terminals while the grid is there; left out: what the"
+        "discharge at no more than this at the battery's terminals while the grid is there; default: what the"
         " hardware allows",
         "kW",
         usual=(0.05, 250),

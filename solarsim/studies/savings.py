@@ -110,7 +110,7 @@ class Savings(Result):
         "the same arrays and inverter without the battery and what only it needs; null where there is none", "record"
     )
     strategies: tuple[StrategySavings, ...] = fact("one for each strategy, in the scenario's order", "list")
-    purchase: Purchase = fact("what is bought, line by line", "record")
+    purchase: Purchase = fact("what is purchased, line by line", "record")
     notes: tuple[str, ...] = fact("what a reader should know", "list")
 
     @property

@@ -132,7 +132,9 @@ def _single_months(result: Calibration) -> list[str]:
     for month in result.logged_months:
         words = month.remarks
         if month.below and not words:
-            words = ("low, with no reason in log or weather; check for shading, soiling, a failed string or downtime",)
+            words = (
+                "low, and neither log nor weather explains it; check for shading, soiling, a failed string or downtime",
+            )
         if words:
             lines.append(f"{_name(month)}: {'; '.join(words)}.")
     return lines
@@ -149,23 +151,23 @@ def _sentences(result: Calibration) -> list[str]:
         lines.append(
             "The factor includes the weather of its months: a single year commonly differs from a typical one by 5%"
             " (one standard deviation; common practice, no source). Weather files of the same years, or a longer log,"
-            " make it more certain."
+            " would make it more certain."
         )
     lowered = [_name(month) for month in result.logged_months if month.below and month.fitted]
     if lowered:
         lines.append(
-            f"{', '.join(lowered)} lowers the factor. If that fault was repaired, exclude the month with"
-            " production_log.fit.without."
+            f"{', '.join(lowered)} {'lowers' if len(lowered) == 1 else 'lower'} the factor. If a fault was the reason"
+            " and was repaired, exclude these months with production_log.fit.without."
         )
     if result.sensitivity < _LOW_SENSITIVITY:
         lines.append(
             "Production was often limited, by the strategy or the inverter: 1% more measured energy would mean a"
-            f" factor {1 / result.sensitivity:.1f}% higher. Fit months without such limits (production_log.fit)."
+            f" factor {1 / result.sensitivity:.1f}% higher. Fit only months without such limits (production_log.fit)."
         )
     ratio = result.winter_to_summer
     if ratio is not None:
         tilt, reason = (
-            ("steeper", "shading or heat in summer") if ratio > 1 else ("flatter", "shading or snow in winter")
+            ("steeper", "shading or heat in summer") if ratio > 1 else ("less steep", "shading or snow in winter")
         )
         lines.append(
             f"The ratio with factor is {ratio:.2f} times as high in winter as in summer: the arrays may be {tilt} than"

@@ -112,7 +112,7 @@ def _month_part(life: StrategyLife, currency: str) -> list[object]:
     sums = [sum(getattr(each, key) for each in life.months) for key in ("savings", "payment", "left")]
     table.add_section()
     table.add_row("Year 1", *(f"{total:,.2f}" for total in sums))
-    return [f"Payments beside savings in year 1: {life.name}", table]
+    return [f"Payments and savings in year 1: {life.name}", table]
 
 
 def _year_table(life: StrategyLife, currency: str) -> Table:

@@ -104,11 +104,11 @@ def _outage_line(result: LoadYear) -> Iterator[str]:
         return
     what = f"{result.backed_up_kwh:,.0f} of {result.load_kwh:,.0f} kWh a year"
     if not arrangement.islands:
-        yield "In an outage nothing is on: a grid-tied home stops with the grid."
+        yield "In an outage nothing is supplied: a grid-tied home shuts down with the grid."
     elif arrangement.critical_only:
         yield f"In an outage only the critical load is backed up: {what}."
     else:
-        yield "In an outage all of the home is backed up; what is not critical is shed first."
+        yield "In an outage the whole home is backed up; loads that are not critical are shed first."
 
 
 def _share(share: float, all_of_it: str, nothing: str) -> str:
@@ -132,8 +132,8 @@ def _plugged_in(result: LoadYear) -> Iterator[str]:
         yield f"{car!r} is plugged in: {'; '.join(told)}."
     if {stay.end for stay, days in usual if days} & {"24:00"} and {stay.start for stay, _ in usual} & {"00:00"}:
         yield (
-            "A window that crosses midnight has the early and the late hours of each of its own days: a night goes on"
-            " only where the day that follows is one of them too."
+            "A window that crosses midnight covers the early and the late hours of each of its days: the night"
+            " continues after midnight only if the next day is one of its days too."
         )
 
 

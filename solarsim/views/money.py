@@ -20,9 +20,9 @@ CONVENTIONS = (
 NOT_INCLUDED = "Not included: income tax, deductions, depreciation, any increase in the value of the house."
 _NOTICED_KWH = 0.05
 _AT_END = {
-    "removed": "removed, and the home without one",
-    "renewed": "kept, and the payments go on and grow on",
-    "transferred": "yours, for nothing",
+    "removed": "removed, and the home has none",
+    "renewed": "kept, and the payments continue and keep growing",
+    "transferred": "yours at no cost",
 }
 
 
@@ -108,7 +108,7 @@ def financing_notes(costs: Costs, purchase: Purchase, years: int) -> list[str]:
             payment = loan_payment(debt, loan.rate / 12, 12 * loan.years)
             rate = 12 * loan_rate(received, payment, 12 * loan.years)
             words += (
-                f" With the dealer fee of {percent(loan.dealer_fee)}, {whole(debt)} are owed for it; the fee included,"
+                f" With the dealer fee of {percent(loan.dealer_fee)}, {whole(debt)} is owed; with the fee,"
                 f" the rate is {percent(rate)}."
             )
         return [words]
@@ -138,7 +138,7 @@ def aging_notes(home: Home, costs: Costs, strategy: str, cells_left: tuple[float
     words += f" {strategy!r}, {cells_left[last]:.0%} of the original capacity is left in year {last + 1}"
     worn = next((age for age, left in enumerate(cells_left[: last + 1]) if left <= battery.end_of_life), None)
     if worn is not None:
-        words += f"; end of life ({battery.end_of_life:.0%}) comes after {worn} years, but its use goes on"
+        words += f"; end of life ({battery.end_of_life:.0%}) comes after {worn} years, but it stays in use"
     return [f"{words}."]
 
 

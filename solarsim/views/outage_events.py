@@ -13,8 +13,8 @@ from solarsim.views.texts import MONTHS
 
 _MOST_ROWS = 12
 _SLEEPING = (
-    "Carbon monoxide can kill people who sleep. If a generator runs at night, have working carbon monoxide alarms near"
-    " every bedroom, and follow local rules on noise."
+    "Carbon monoxide can kill people in their sleep. If a generator runs at night, have working carbon monoxide alarms"
+    " near every bedroom, and follow local rules on noise."
 )
 
 
@@ -32,7 +32,7 @@ def events_part(result: Outages) -> list[Any]:
         Text and tables.
     """
     if result.home.has_grid:
-        parts: list[Any] = ["\nThe scenario's own outages:", _event_table(result)]
+        parts: list[Any] = ["\nOutages listed in the scenario:", _event_table(result)]
     else:
         parts = [_year_words(result), _event_table(result)]
         parts += ["\nUnserved by month:", _month_table(result)] if result.events[0].shortfalls else []
@@ -116,7 +116,7 @@ def _shortfall_words(event: EventLoss) -> list[str]:
         f"{each.start[5:]} {each.hours:g} h {each.unserved_kwh:,.1f} kWh"
         for each in sorted(largest, key=lambda each: each.start)
     )
-    return [f"The {_MOST_ROWS} largest of {len(event.shortfalls):,} stretches (--json lists all): {dates}."]
+    return [f"The {_MOST_ROWS} largest of {len(event.shortfalls):,} shortfalls (--json lists all): {dates}."]
 
 
 def _remedy_words(event: EventLoss, currency: str) -> list[str]:
@@ -134,12 +134,12 @@ def _remedy_words(event: EventLoss, currency: str) -> list[str]:
     told = []
     if enough:
         told += [
-            "Each of these alone would have prevented it (smallest size that does, found by running the year again;"
+            "Any one of these would have prevented it (smallest size that does, found by simulating the year again;"
             " the price of hardware is not included):",
             *enough,
         ]
     if too_little:
-        told.append(f"Not enough alone: {'; '.join(too_little)}.")
+        told.append(f"Not enough by itself: {'; '.join(too_little)}.")
     if any(each.what == "may_start" and each.sufficient for each in event.remedies):
         told.append(_SLEEPING)
     return told

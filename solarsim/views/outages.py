@@ -78,7 +78,7 @@ def _month_table(result: Outages) -> Table:
 
 def _ends_table(result: Outages) -> Table:
     """Return why backup ends, the most frequent reason first."""
-    table = plain_table("Reason", "Share of\nstarts", "Most often\nin", "Most often\nfrom")
+    table = plain_table("Reason", "Share of\nstarts", "Most often\nin", "Most often\nat")
     for each in result.ends:
         table.add_row(why_words(each.why), f"{each.share:.1%}", MONTHS[each.month - 1], f"{each.hour:02d}:00")
     return table
@@ -86,7 +86,9 @@ def _ends_table(result: Outages) -> Table:
 
 def _ends_words(result: Outages) -> list[str]:
     """Return how to read the reasons."""
-    told = ["Reason: what ran out or was too small when demand was first unserved; most often: by month and hour."]
+    told = [
+        "Reason: what ran out or was too small when demand was first unserved. Most often: month and hour of the day."
+    ]
     if any("above_generator_start" in each.why for each in result.ends):
         told.append(
             "Battery above start_at: the generator starts only where the battery is at or below start_at as a step"
@@ -115,8 +117,8 @@ def _how_counted(result: Outages) -> list[str]:
         f"Backup duration: time from the start of an outage until some demand of {behind} is unserved, simulated up to"
         f" {result.outage_h[-1]} h from each of the {len(result.home.timeline):,} steps of the year, with the energy"
         " stored at that step in a year without outages. P90: reached or exceeded from 90% of the starts. Covered:"
-        " share of outages served to the end. The load is not reduced, sunshine is that of the typical year (storms"
-        " have less), and the transfer time is not included."
+        " share of outages served to the end. The load is not reduced. Sunshine is that of the typical year; storms"
+        " have less. The transfer time is not included."
     ]
     arrangement = result.home.scenario.arrangement
     if arrangement is not None and arrangement.kind == "hybrid" and arrangement.transfer_seconds:
@@ -183,7 +185,7 @@ def _reserve_table(result: Outages) -> Table:
 def _reserve_words(result: Outages) -> list[str]:
     """Return how to read the table of reserves."""
     told = [
-        "Energy cost: of a year without outages, with this reserve in every hour in place of the strategy's own; all"
+        "Energy cost: of a year without outages, with this reserve in every hour instead of the strategy's; all"
         " other settings are unchanged. Reserve cost: relative to the lowest reserve. Battery and solar only"
         + (
             ", without the generator: in a year without outages it never runs and burns no fuel, and in outages it"
@@ -228,8 +230,8 @@ def _drawn_words(result: Outages) -> list[str]:
     told = [
         f"{whose}, {drawn.outages:,} outages in {drawn.years:,} years (seed {drawn.seed}): on average"
         f" {outages.frequency.per_year:g} a year, {outages.frequency.mean_h:g} h each. Each starts with the energy"
-        " stored in a year without outages, so a second outage soon after the first looks too easy. Real outages come"
-        " in clusters."
+        " stored in a year without outages, so a second outage soon after the first starts with too much stored. Real"
+        " outages come in clusters."
     ]
     if unserved.not_backed_up_kwh > 0.0:
         told.append(

@@ -105,7 +105,7 @@ def test_battery_that_is_used_beyond_its_end_is_told(demo_home: Home) -> None:
     worn, home = other_life(demo_home, years=18, battery_fade_per_year=None)
     text = told(life(worn, "winter night charge", home))
     assert (
-        "77% of the original capacity is left in year 17; end of life (80%) comes after 12 years, but its use goes on"
+        "77% of the original capacity is left in year 17; end of life (80%) comes after 12 years, but it stays in use"
         in text
     )
     assert "and the battery" not in text
@@ -208,9 +208,7 @@ def test_dated_changes_and_months_are_tables_that_fit(demo_home: Home, width: in
     assert [line.split()[0] for line in months if line.split()[:1] in (["Jan"], ["Dec"])] == ["Jan", "Dec"]
     text = told(result)
     # 13,167 x 0.9 / 0.75 are owed; the rate with its fee is checked in tests/ledger.
-    assert (
-        "Loan: 11,850 at 3.99% for 3 years, paid monthly. With the dealer fee of 25%, 15,800 are owed for it;" in text
-    )
+    assert "Loan: 11,850 at 3.99% for 3 years, paid monthly. With the dealer fee of 25%, 15,800 is owed;" in text
     assert "The battery is not worth its cost in money alone" in text
 
 
@@ -220,6 +218,6 @@ def test_lease_is_told_and_drawn(demo_home: Home) -> None:
     result = life(scenario, "zero export", replace(demo_home, scenario=scenario))
     text = told(result)
     assert "Lease of 2 years: 90.00 a month in year 1, growing 3% a year." in text
-    assert "After the term the system is removed, and the home without one." in text
+    assert "After the term the system is removed, and the home has none." in text
     assert "lease, power purchase" in legend(figure(result).axes[0])
     assert "purchase" not in legend(figure(result).axes[0])

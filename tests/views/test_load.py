@@ -58,7 +58,7 @@ def test_a_page_says_what_is_on_in_an_outage_and_when_a_car_is_plugged_in() -> N
     assert plugged == (
         "'car' is plugged in: Mon-Thu 18:00 to 07:00 the next day; Fri 18:00 to 24:00; Mon 00:00 to 07:00."
     )
-    assert hint.startswith("A window that crosses midnight has the early and the late hours of each of its own days")
+    assert hint.startswith("A window that crosses midnight covers the early and the late hours of each of its days")
     whole = page(load_year(scenario(load=load, arrangement=hybrid | {"backed_up": "all"})))
     assert list(whole[2].columns[4].cells) == ["on"] * 4
     assert page(load_year(scenario(load=load, arrangement={"kind": "grid_tied"})))[3].startswith("In an outage nothing")

@@ -169,7 +169,7 @@ def test_the_page_says_when_why_and_what_helps(found: Outages) -> None:
     assert "When and why the outage from 2026-09-21 03:00 falls short:" in text
     assert "reserve of at least 26% in every hour: energy cost +19 USD a year" in text
     assert "generator that may start at any time" in text
-    assert "Carbon monoxide can kill people who sleep." in text
+    assert "Carbon monoxide can kill people in their sleep." in text
     assert "Cost of a reserve in a year without outages" in text
 
 
@@ -179,7 +179,7 @@ def test_a_home_without_a_grid_is_shown_its_year() -> None:
     text = words(result)
     assert "no grid connection, so no outage is simulated" in text
     assert "The 12 largest of" in text
-    assert "Not enough alone: battery of 114.7 kWh" in text
+    assert "Not enough by itself: battery of 114.7 kWh" in text
     for table in tables(result):
         assert len(shown(table, 80)) == len(shown(table, 200)), "a row wraps"
     (panel,) = figure(result).axes

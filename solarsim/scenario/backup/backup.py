@@ -45,7 +45,7 @@ class Arrangement(Frozen):
     transfer: Literal["automatic", "by_hand"] | None = field("of a hybrid: automatic or by_hand", "text", default=None)
     transfer_seconds: float | None = field("of a hybrid: transfer time without power", "s", ge=0, le=3600, default=None)
     at_home: tuple[Window, ...] = field(
-        "of a transfer by hand: when somebody is home to do it; until then the home has no power", "table", default=()
+        "for transfer by hand: when someone is home to do it; until then the home has no power", "table", default=()
     )
     grid: Literal["first", "last", "none"] | None = field(
         "of off_grid: first (used where it is there), last (after solar and battery) or none", "text", default=None
@@ -121,9 +121,9 @@ class Generator(Frozen):
     charge_kw: LimitKw = field(
         "highest AC power that the inverter draws from it to charge the battery", "kW", usual=(0.1, 250)
     )
-    may_start: tuple[Window, ...] = field("when it may run; left out: at any time", "table", default=())
+    may_start: tuple[Window, ...] = field("when it may run; default: at any time", "table", default=())
     tank_liters: float | None = field(
-        "fuel in a full tank, which it has whenever the grid fails; left out: it never runs empty",
+        "fuel in a full tank, which it has whenever the grid fails; default: it never runs empty",
         "l",
         usual=(5, 1000),
         gt=0,
@@ -131,7 +131,7 @@ class Generator(Frozen):
         default=None,
     )
     refill: tuple[Window, ...] = field(
-        "when the tank is also filled while the grid is out; left out: not until the grid is back",
+        "when the tank is also filled while the grid is out; default: not until the grid is back",
         "table",
         default=(),
     )

@@ -106,7 +106,7 @@ class _Water(PartOfHouse):
         "the same for January to December, in place of liters_per_day", "l", default=None
     )
     water_use: WaterUse = field("when it is used: morning, evening, morning_and_evening or even", "text")
-    windows: tuple[Window, ...] = field("when it may run; left out: at any time", "table", default=())
+    windows: tuple[Window, ...] = field("when it may run; default: at any time", "table", default=())
 
     @model_validator(mode="after")
     def _one_use(self) -> Self:

@@ -18,7 +18,7 @@ class Demand(Frozen):
     price: Price = field(
         "for each kW of the highest interval mean of import, in each bill", "currency/kW", usual=(0, 100)
     )
-    windows: tuple[Window, ...] = field("hours that count; left out: all", "table", default=())
+    windows: tuple[Window, ...] = field("hours that count; default: all", "table", default=())
     ratchet_share: Share | None = field(
         "at least this share of the highest of the bills before is charged", "1", default=None
     )

@@ -82,7 +82,7 @@ class Rider(Frozen):
 
     name: Name = field("the rider, on the bill", "text")
     price: float = field("on each kWh imported; negative for a relief", "currency/kWh", usual=(-2, 2), ge=-1e6, le=1e6)
-    windows: tuple[Window, ...] = field("when it holds; left out: always", "table", default=())
+    windows: tuple[Window, ...] = field("when it holds; default: always", "table", default=())
 
 
 class Allowance(Season):

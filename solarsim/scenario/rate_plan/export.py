@@ -101,7 +101,7 @@ class ExportPay(Frozen):
         default=None,
     )
     credits: Credits | None = field(
-        "what the money may offset; left out: it is paid out whatever the other lines are", "table", default=None
+        "what the money may offset; default: it is paid out whatever the other lines are", "table", default=None
     )
     _hourly: tuple[float, ...] | None = PrivateAttr(default=None)
 

@@ -64,9 +64,9 @@ class RatePlan(Frozen):
         "percentages, in the order of the bill", "table", default=()
     )
     export: ExportPay = field("what exported energy earns", "table")
-    holidays: Holidays | None = field("holidays of the plan's windows; left out: the site's", "table", default=None)
+    holidays: Holidays | None = field("holidays of the plan's windows; default: the site's", "table", default=None)
     reading_day: Annotated[int, AfterValidator(_in_every_month)] | None = field(
-        "day of the month on which the meter is read, 1 to 28; left out: bills are calendar months", "day", default=None
+        "day of the month on which the meter is read, 1 to 28; default: bills are calendar months", "day", default=None
     )
 
     def grown(self, energy: float, demand: float, customer_charge: float, export: float) -> "RatePlan":

@@ -31,7 +31,7 @@ class SheetDay(Result):
     load_kwh: float = fact("the home's load and standby", "kWh AC")
     import_kwh: float = fact("energy from the grid", "kWh AC")
     export_kwh: float = fact("energy to the grid", "kWh AC")
-    grid_to_battery_kwh: float = fact("of the import what charges the battery", "kWh AC")
+    grid_to_battery_kwh: float = fact("import that charges the battery", "kWh AC")
     battery_out_kwh: float = fact("discharge to load and grid", "kWh AC")
     soc_lowest: float | None = fact("lowest state of charge at the end of a step; null without a battery", "1")
     soc_lowest_at: str = fact("when it is reached first, by the wall clock", "HH:MM")

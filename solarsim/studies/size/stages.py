@@ -23,7 +23,7 @@ class Stage(Result):
     """One stage of growth, compared with the home before it."""
 
     number: int = fact("from 1", "1")
-    year: int = fact("first year in which it is there", "year")
+    year: int = fact("first year with it", "year")
     name: str = fact("what is added", "text")
     changes: Mapping[str, Any] = fact("the keys that change", "table")
     strategy: str | None = fact("strategy of the highest NPV from then on", "text")
@@ -32,7 +32,7 @@ class Stage(Result):
     payback_years: float | None = fact("from its payment until its own cash reaches 0", "years")
     npv_gain: float | None = fact("NPV of the whole after the stage less before", "currency")
     npv: float | None = fact("NPV of the whole, this stage and those before included", "currency")
-    total_cost: float = fact("upfront cost of the home as written and of all stages until here", "currency")
+    total_cost: float = fact("upfront cost of the home as written and of all stages so far", "currency")
 
 
 @dataclass(frozen=True)

@@ -13,7 +13,7 @@ from solarsim.scenario.wiring import Wiring
 class InspectionItem(Result):
     """One line of the list; solarsim cannot see it."""
 
-    what: str = fact("what must be there", "text")
+    what: str = fact("what is required", "text")
     source: str = fact("article of the standard, or who decides", "text")
 
 

@@ -170,7 +170,7 @@ def test_a_month_that_no_weather_explains_is_flagged(tmp_path: Path, hours: Floa
     assert without.factors[0] == pytest.approx(0.87, abs=1e-4)
     assert [month.month for month in without.logged_months if not month.fitted] == [1]
     assert found.logged_months[0].spread == DARK_MONTH
-    assert "Jan 2025: low, with no reason in log or weather" in lines(found)
+    assert "Jan 2025: low, and neither log nor weather explains it" in lines(found)
     assert "8% in the brighter half" in lines(found)
 
 
