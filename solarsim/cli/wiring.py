@@ -29,7 +29,7 @@ def wiring(
     force: Force = False,
     json: AsJson = False,
 ) -> int:
-    """Check strings, conductors, fuses, battery and panels against published rules."""
+    """Check the electrical design against published rules."""
     check_outputs(path, force, csv, plot)
     scenario = read(path, changes)
     with working("checking the design"):

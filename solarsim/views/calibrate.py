@@ -263,7 +263,7 @@ def figure(result: Calibration) -> "Figure":
 
 
 def _draw_months(panel: "Axes", result: Calibration) -> None:
-    """Draw measured energy as columns, the model's as marks: with the factor with the range of 18 of 20 months."""
+    """Draw measured energy as columns, the model's as marks: with the factor and the range of 90% of months."""
     import numpy as np
 
     from solarsim.views.figure import BLACK, SKY, VERMILION, plain_panel
@@ -285,7 +285,7 @@ def _draw_months(panel: "Axes", result: Calibration) -> None:
     )
     panel.errorbar(
         place, calibrated, yerr=ONE_SIDED * spread * calibrated, color=BLACK, fmt="o", markersize=4, capsize=3,
-        label="model with factor, and the range of 18 of 20 months",
+        label="model with factor, and the range of 90% of months",
     )  # fmt: skip
     predicted = [number for number, month in enumerate(months) if not month.fitted]
     for number in predicted:
@@ -294,7 +294,7 @@ def _draw_months(panel: "Axes", result: Calibration) -> None:
         panel.bar([0], [0], color=BLACK, alpha=0.08, label="not fitted: predicted")
     panel.set_xticks(place, [_name(month) for month in months], rotation=60, ha="right", fontsize=8)
     panel.set_xlim(-0.6, len(months) - 0.4)
-    panel.set_ylabel("energy of the month, kWh")
+    panel.set_ylabel("monthly energy, kWh")
     panel.set_ylim(
         0, 1.25 * float(max(logged.max(), expected.max(), (calibrated * (1 + ONE_SIDED * spread)).max(), 1e-9))
     )

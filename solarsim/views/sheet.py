@@ -165,7 +165,7 @@ def _week(panel: "Axes", result: Sheet, steps: "NDArray[np.int64]", highest_pric
     top = 1.05 * highest_price if highest_price > 0.0 else 1.0
     prices.set_ylim(-0.25 * top, top)  # its 0 is at the 0% of the state of charge
     prices.set_yticks([each for each in prices.get_yticks() if 0.0 <= each <= top])
-    prices.set_ylabel(f"import price (grey),\n{result.home.rate_plan.currency}/kWh", fontsize=8)
+    prices.set_ylabel(f"import price (gray),\n{result.home.rate_plan.currency}/kWh", fontsize=8)
     prices.spines[["top"]].set_visible(False)
     soc, floor = 100 * flows["soc"][steps], 100 * flows["discharge_floor"][steps]
     panel.plot(hours[1:], soc, color=BLUE, linewidth=1.6)

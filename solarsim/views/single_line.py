@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
+_PHASES = {"single": "single-phase", "split": "split-phase", "three": "three-phase"}
 _WIDE, _HIGH, _GAP = 3.0, 1.75, 0.4
 _ARRAYS_X, _INVERTER_X, _PANEL_X, _METER_X = 0.0, 5.2, 10.4, 14.6
 
@@ -80,7 +81,7 @@ def single_line(result: Wiring) -> "Figure":
                 at_start=True,
             )
         else:
-            _line(axes, box.right, main.left, "own inverter, AC", _INVERTER_X + _WIDE + 0.8, at_start=True)
+            _line(axes, box.right, main.left, "AC-coupled", _INVERTER_X + _WIDE + 0.8, at_start=True)
     if scenario.battery_in_use is not None:
         battery = _battery_box(scenario, table.battery or BatteryCircuit(), middle - _HIGH - _GAP - 0.4)
         boxes.append(battery)
@@ -97,7 +98,7 @@ def single_line(result: Wiring) -> "Figure":
         boxes.append(generator)
         _line(axes, inverter.right, generator.left, "transfer", around=inverter.x + _WIDE + 1.3)
     _line(axes, inverter.right, main.left, "")
-    axes.text(inverter.x + _WIDE + 0.65, inverter.y - 0.22, "breaker, AC", fontsize=8.5, ha="center", zorder=4)
+    axes.text(inverter.x + _WIDE + 0.65, inverter.y - 0.22, "AC breaker", fontsize=8.5, ha="center", zorder=4)
     _line(axes, main.right, meter.left, "")
     for box in boxes:
         _draw(axes, box, result)
@@ -106,7 +107,8 @@ def single_line(result: Wiring) -> "Figure":
     axes.set_ylim(lowest - _HIGH, highest + _HIGH)
     drawn.text(
         0.5, 0.015,
-        "Not for construction. Local code and licensed people decide. Not drawn: grounding, rapid shutdown, labels.",
+        "Not for construction. Local code and licensed professionals decide."
+        " Not drawn: grounding, rapid shutdown, labels.",
         ha="center", fontsize=10, style="italic",
     )  # fmt: skip
     return drawn
@@ -114,7 +116,7 @@ def single_line(result: Wiring) -> "Figure":
 
 def _verdict(result: Wiring) -> str:
     """Return in words how the checks ended."""
-    fail = "no check fails" if not result.failures else f"{result.failures} fail"
+    fail = {0: "no check fails", 1: "1 check fails"}.get(result.failures, f"{result.failures} checks fail")
     return f"{fail}, {result.open_checks} not checked"
 
 
@@ -163,7 +165,7 @@ def _panel_box(part: str, title: str, panel: Panel | None, y: float) -> _Box:
 def _service_lines(scenario: Scenario, table: WiringTable) -> tuple[str, ...]:
     rated_a = None if table.service is None else table.service.rated_a
     limit = "" if scenario.grid is None else f"export limit {scenario.grid.export_limit_kw:g} kW"
-    return (f"{table.grid_v:g} V, {table.phases}" + ("" if rated_a is None else f", {rated_a:g} A"), limit)
+    return (f"{table.grid_v:g} V, {_PHASES[table.phases]}" + ("" if rated_a is None else f", {rated_a:g} A"), limit)
 
 
 def _draw(axes: "Axes", box: _Box, result: Wiring) -> None:

@@ -63,7 +63,7 @@ def test_the_printed_factor_can_be_pasted_into_the_scenario(found: Calibration, 
 
 def test_picture_shows_months_and_clocks(found: Calibration) -> None:
     above, below = figure(found).axes
-    assert above.get_ylabel() == "energy of the month, kWh"
+    assert above.get_ylabel() == "monthly energy, kWh"
     assert "Jan 2025" in [label.get_text() for label in above.get_xticklabels()]
     heights = sorted(bar.get_height() for bar in above.patches if hasattr(bar, "get_height"))
     assert heights[-1] == pytest.approx(max(month.logged_kwh for month in found.logged_months))
