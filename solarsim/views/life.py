@@ -210,7 +210,7 @@ def _payback_words(life: StrategyLife, years: int) -> str:
     if simple is None:
         return f"never pays back within {years} years"
     if simple == 0.0:
-        return "needs no money of your own at purchase"
+        return "needs no upfront payment of yours"
     at_rate = "never" if discounted is None else f"{discounted:.1f}"
     return f"pays back in {simple:.1f} years (discounted: {at_rate})"
 

@@ -120,7 +120,7 @@ def financing_notes(costs: Costs, purchase: Purchase, years: int) -> list[str]:
         words = f"Power purchase agreement of {contract.years} years: {contract.price_per_kwh:.4g} for each solar kWh"
     words += f" in year 1, growing {percent(contract.escalator_per_year)} a year"
     words += f", {whole(contract.upfront_payment)} at the start" if contract.upfront_payment else ""
-    words += f". O&M and replaced parts during the term are paid by {'its owner' if contract.maintained else 'you'}."
+    words += f". O&M and replaced parts during the term are paid by {'the owner' if contract.maintained else 'you'}."
     if contract.buyout is not None:
         words += f" Bought for {whole(contract.buyout.price)} at the end of year {contract.buyout.year}."
     elif contract.years < years and contract.at_end is not None:

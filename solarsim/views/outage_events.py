@@ -113,7 +113,7 @@ def _shortfall_words(event: EventLoss) -> list[str]:
         return []
     largest = sorted(event.shortfalls, key=lambda each: -each.unserved_kwh)[:_MOST_ROWS]
     dates = "; ".join(
-        f"{each.start[5:]} {each.hours:g} h {each.unserved_kwh:,.1f} kWh"
+        f"{each.start[5:]}, {each.hours:g} h, {each.unserved_kwh:,.1f} kWh"
         for each in sorted(largest, key=lambda each: each.start)
     )
     return [f"The {_MOST_ROWS} largest of {len(event.shortfalls):,} shortfalls (--json lists all): {dates}."]

@@ -54,15 +54,15 @@ def _outcome_table(result: Risk) -> Table:
     """Return savings, NPV and payback at three levels of confidence, the cautious end first."""
     table = plain_table(f"{result.lifetimes:,} lifetimes", "90%\nconfidence", "50%", "10%")
     money = {
-        "Savings": (result.average_savings, "a year, "),
+        "Savings": (result.average_savings, " a year"),
         "NPV": (result.npv, ""),
-        "NPV of solar, no battery": (result.solar_only_npv, ""),
+        "NPV of solar without battery": (result.solar_only_npv, ""),
         "NPV added by the battery": (result.battery_npv, ""),
     }
     for name, (found, per) in money.items():
         if found is None:
             continue
-        table.add_row(f"{name}, {result.currency} {per}at least", *map(amount, (found.p90, found.p50, found.p10)))
+        table.add_row(f"{name}, {result.currency}{per}, at least", *map(amount, (found.p90, found.p50, found.p10)))
     payback = result.simple_payback_years
     shown = (payback.p90, payback.p50, payback.p10)
     table.add_row("Simple payback, years, at most", *map(years_or_never, shown))

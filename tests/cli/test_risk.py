@@ -36,7 +36,7 @@ def test_risk_of_the_demo_shows_its_progress_and_gives_one_answer_for_one_seed(t
     assert "Strongest input: energy price growth a year" in " ".join(done.stdout.split())
     assert (tmp_path / "risk.png").read_bytes().startswith(b"\x89PNG")
     npv = risk(read_scenario(tmp_path / "mine.toml"), "zero export", lifetimes=20, seed=7).npv
-    row = next(line for line in done.stdout.splitlines() if "NPV, USD at least" in line)
+    row = next(line for line in done.stdout.splitlines() if "NPV, USD, at least" in line)
     assert row.split()[-3:] == [f"{each:,.0f}" for each in (npv.p90, npv.p50, npv.p10)]
 
 
@@ -45,7 +45,7 @@ def test_home_in_the_dark_is_told_as_not_comparable_and_ends_well(tmp_path: Path
     done = run("risk", "dark.toml", "--workers", "1", folder=tmp_path)
     assert done.returncode == 0, done.stderr
     assert "10 of 10 lifetimes are not comparable: " in done.stdout
-    assert next(line for line in done.stdout.splitlines() if "NPV, USD at least" in line).split()[-3:] == ["-"] * 3
+    assert next(line for line in done.stdout.splitlines() if "NPV, USD, at least" in line).split()[-3:] == ["-"] * 3
 
 
 def _three_years(path: Path) -> None:

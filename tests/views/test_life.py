@@ -123,7 +123,7 @@ def test_loan_replacement_and_several_rates_are_told(demo_home: Home) -> None:
     # 1,387 a year against 4,000: without the loan money comes back after three years, with it there is none to come.
     assert "Payback and IRR are on your own money" in text
     assert "paid in full at purchase, payback would be 2.9 years." in text
-    assert "needs no money of your own at purchase" in text
+    assert "needs no upfront payment of yours" in text
     assert "pump in year 5 and 10 and 15" in text
     assert "falls below zero again in year 5" in text
 
