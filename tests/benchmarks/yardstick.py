@@ -15,6 +15,7 @@ from contextlib import contextmanager
 from multiprocessing import get_context
 
 import numpy as np
+import pytest
 from numba import njit
 from numpy.typing import NDArray
 from pytest_benchmark.fixture import BenchmarkFixture
@@ -34,6 +35,12 @@ Clock = Callable[[], float]
 def judged(benchmark: BenchmarkFixture) -> bool:
     """Return whether times are judged in this run."""
     return bool(benchmark.enabled)
+
+
+def only_where_judged(benchmark: BenchmarkFixture) -> None:
+    """Skip a benchmark whose body is tested elsewhere, in a run that judges no times."""
+    if not judged(benchmark):
+        pytest.skip("judged with --benchmark-enable; that the command runs is tested elsewhere")
 
 
 def cpu_s() -> float:

@@ -183,6 +183,7 @@ def test_version_and_help() -> None:
         assert "Usage" in done.stdout
 
 
+@pytest.mark.slow
 def test_engine_is_compiled_once_and_says_so(tmp_path: Path) -> None:
     """A fresh cache folder: the first run says that it compiles, the second does not."""
     environment = {**os.environ, "NUMBA_CACHE_DIR": str(tmp_path)}

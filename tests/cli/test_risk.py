@@ -1,6 +1,7 @@
 """``risk`` as its user runs it."""
 
 import os
+import re
 import subprocess
 import sys
 from contextlib import suppress
@@ -32,7 +33,7 @@ def test_risk_of_the_demo_shows_its_progress_and_gives_one_answer_for_one_seed(t
         while piece := os.read(reader, 4096):  # a slow machine says more than one read gives
             told += piece
     os.close(reader)
-    assert "running lifetimes: 16 of" in told.decode()
+    assert re.search(r"running lifetimes: \d+ of 35", told.decode())
     assert "Strongest input: energy price growth a year" in " ".join(done.stdout.split())
     assert (tmp_path / "risk.png").read_bytes().startswith(b"\x89PNG")
     npv = risk(read_scenario(tmp_path / "mine.toml"), "zero export", lifetimes=20, seed=7).npv

@@ -91,6 +91,7 @@ def test_pages_that_are_referred_to_exist() -> None:
             assert name in names, (path.stem, name)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("text", blocks("sh", *PAGES))
 def test_every_shell_line_runs(
     text: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]

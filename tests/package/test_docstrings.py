@@ -155,6 +155,7 @@ def test_docstring_is_a_contract_that_holds(name: str) -> None:
     assert list(faults(name, THINGS[name])) == []
 
 
+@pytest.mark.slow
 def test_examples_run_and_the_package_has_one() -> None:
     tried = {module: doctest.testmod(import_module(module)) for module in ["solarsim", *MODULES]}
     assert [module for module, each in tried.items() if each.failed] == []

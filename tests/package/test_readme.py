@@ -22,6 +22,7 @@ def lines_of(text: str) -> list[str]:
     return [line.rstrip() for line in text.strip("\n").splitlines()]
 
 
+@pytest.mark.slow
 @pytest.mark.snapshot
 def test_output_is_what_the_demo_command_prints() -> None:
     words = block("demo").strip().split("solarsim ")[-1].split()
@@ -33,6 +34,7 @@ def test_output_is_what_the_demo_command_prints() -> None:
     assert shown == printed
 
 
+@pytest.mark.slow
 def test_every_shell_line_runs(tmp_path: Path) -> None:
     for text in re.findall(r"```sh\n(solarsim .*?)```", README.read_text(), re.DOTALL):
         command = re.sub(r"^solarsim", f"{sys.executable} -m solarsim", text, flags=re.MULTILINE)

@@ -60,7 +60,7 @@ def books_by_outsider(flows: Flows, own_minimum: float) -> dict[str, float]:
     }
 
 
-@settings(max_examples=500)
+@settings(max_examples=250)
 @given(data=st.data())
 def test_every_book_closes_for_any_home_and_strategy(data: st.DataObject, demo_home: Home) -> None:
     stretch = data.draw(stretches(demo_home, 480))
@@ -104,7 +104,7 @@ def test_import_cap_bounds_charging_from_the_grid(data: st.DataObject, demo_home
     assert (flows["import_kw"][charging] <= stretch.dispatch.import_cap_kw[charging] + BOOK_KW).all()
 
 
-@settings(max_examples=200)
+@settings(max_examples=80)
 @given(data=st.data(), cap_kw=st.floats(0.0, 2.0))
 def test_import_exceeds_its_cap_only_where_sun_and_battery_can_do_no_more(
     data: st.DataObject, cap_kw: float, demo_home: Home
