@@ -1,6 +1,7 @@
 """Fixtures that many tests share: the demo home, computed once for each worker."""
 
 import os
+import signal
 
 import pytest
 from hypothesis import HealthCheck, settings
@@ -9,6 +10,9 @@ from solarsim.home import Home, home_from
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.read import read_scenario
 from solarsim.studies.compare.compare import Comparison, compare
+
+# A shell that starts a process in the background has it ignore Ctrl-C, and all that it starts; tests send it.
+signal.signal(signal.SIGINT, signal.default_int_handler)
 
 # The machine is shared: a slow example is the machine's, not the code's. CI draws the same examples each time.
 settings.register_profile("solarsim", deadline=None, suppress_health_check=[HealthCheck.too_slow])
