@@ -7,7 +7,7 @@ from pytest_benchmark.fixture import BenchmarkFixture
 from solarsim.home import Home
 from solarsim.studies.life.life import life
 from solarsim.studies.risk.risk import risk
-from tests.benchmarks.yardstick import assert_ratio, engine_year, engine_years_on_two_cores, judged
+from tests.benchmarks.yardstick import assert_ratio, engine_year, engine_years_on_two_cores, only_where_judged
 
 YEARS = 25
 #: A year of a life against the engine alone: later home, two bills, sums. Both rose by half when the engine became a
@@ -18,6 +18,7 @@ LIFETIMES_RATIO = 7.0
 
 
 def test_25_years_of_a_strategy_against_the_engine_alone(benchmark: BenchmarkFixture, demo_home: Home) -> None:
+    only_where_judged(benchmark)
     scenario = demo_home.scenario
     assert scenario.life is not None
     assert scenario.life.years == YEARS
@@ -31,12 +32,11 @@ def test_25_years_of_a_strategy_against_the_engine_alone(benchmark: BenchmarkFix
 def test_1000_lifetimes_of_25_years_on_two_cores_against_the_engine_alone(
     benchmark: BenchmarkFixture, demo_home: Home
 ) -> None:
-    lifetimes, workers = (1000, 2) if judged(benchmark) else (10, 1)
+    only_where_judged(benchmark)
 
     def all_lifetimes() -> object:
-        return risk(demo_home.scenario, None, demo_home, lifetimes, workers=workers)
+        return risk(demo_home.scenario, None, demo_home, 1000, workers=2)
 
-    years_each = 2000 if judged(benchmark) else 1
-    with engine_years_on_two_cores(demo_home, demo_home.scenario.strategies[0].name, years_each) as engine:
-        limit = 1000 * YEARS / (2 * years_each) * LIFETIMES_RATIO
+    with engine_years_on_two_cores(demo_home, demo_home.scenario.strategies[0].name, 2000) as engine:
+        limit = 1000 * YEARS / (2 * 2000) * LIFETIMES_RATIO
         assert_ratio(benchmark, all_lifetimes, engine, limit, rounds=6, clock=time.perf_counter)
