@@ -270,11 +270,16 @@ def _lapse_battery(tables: dict[str, Any]) -> Iterable[str]:
 
 def _leave_out_circuits(before: Mapping[str, Any], tables: dict[str, Any]) -> None:
     """Remove the circuits of arrays that a change removed; one that names no array before either stays wrong."""
-    names, kept = ({each.get("name") for each in of.get("arrays", ())} for of in (before, tables))
+    names, kept = ([each.get("name") for each in _tables_in(of.get("arrays"))] for of in (before, tables))
     wiring = tables.get("wiring")
     if isinstance(wiring, dict) and isinstance(wiring.get("pv"), list):
-        gone = names - kept
+        gone = [name for name in names if name not in kept]
         wiring["pv"] = [each for each in wiring["pv"] if not (isinstance(each, dict) and each.get("array") in gone)]
+
+
+def _tables_in(value: Any) -> list[dict[str, Any]]:
+    """Return the tables of a list, right or wrong."""
+    return [each for each in value if isinstance(each, dict)] if isinstance(value, list) else []
 
 
 def _leave_grid_alone(tables: dict[str, Any]) -> None:

@@ -51,7 +51,7 @@ def test_every_shipped_scenario_runs_to_json(path: Path) -> None:
 def test_best_is_a_row_and_a_share(tmp_path: Path) -> None:
     done = run("compare", "--best", folder=tmp_path)
     assert "optimum" in done.stdout
-    assert done.stderr == DEMO_NOTE
+    assert done.stderr.startswith(DEMO_NOTE)  # and that it compiles, the first time
 
 
 def test_work_in_progress_shows_on_a_terminal(tmp_path: Path) -> None:
