@@ -15,7 +15,7 @@ from solarsim.studies.compare.compare import Comparison, compare
 signal.signal(signal.SIGINT, signal.default_int_handler)
 
 # The machine is shared: a slow example is the machine's, not the code's. CI draws the same examples each time.
-settings.register_profile("solarsim", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+settings.register_profile("solarsim", deadline=None, max_examples=60, suppress_health_check=[HealthCheck.too_slow])
 settings.register_profile("ci", parent=settings.get_profile("solarsim"), derandomize=True)
 settings.load_profile("ci" if os.environ.get("CI") == "true" else "solarsim")
 

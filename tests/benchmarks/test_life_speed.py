@@ -7,7 +7,7 @@ from pytest_benchmark.fixture import BenchmarkFixture
 from solarsim.home import Home
 from solarsim.studies.life.life import life
 from solarsim.studies.risk.risk import risk
-from tests.benchmarks.yardstick import assert_ratio, engine_year, engine_years_on_two_cores, only_where_judged
+from tests.benchmarks.yardstick import assert_ratio, engine_year, engine_years_on_two_cores
 
 YEARS = 25
 #: A year of a life against the engine alone: later home, two bills, sums. Both rose by half when the engine became a
@@ -18,7 +18,6 @@ LIFETIMES_RATIO = 7.0
 
 
 def test_25_years_of_a_strategy_against_the_engine_alone(benchmark: BenchmarkFixture, demo_home: Home) -> None:
-    only_where_judged(benchmark)
     scenario = demo_home.scenario
     assert scenario.life is not None
     assert scenario.life.years == YEARS
@@ -32,8 +31,6 @@ def test_25_years_of_a_strategy_against_the_engine_alone(benchmark: BenchmarkFix
 def test_1000_lifetimes_of_25_years_on_two_cores_against_the_engine_alone(
     benchmark: BenchmarkFixture, demo_home: Home
 ) -> None:
-    only_where_judged(benchmark)
-
     def all_lifetimes() -> object:
         return risk(demo_home.scenario, None, demo_home, 1000, workers=2)
 

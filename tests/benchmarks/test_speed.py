@@ -15,7 +15,7 @@ from solarsim.home import Home
 from solarsim.production.dc_power import dc_power
 from solarsim.run import close_year
 from solarsim.weather.source import weather_for
-from tests.benchmarks.yardstick import ENGINE_RATIO, assert_ratio, bare_loop, engine_year, only_where_judged, process
+from tests.benchmarks.yardstick import ENGINE_RATIO, assert_ratio, bare_loop, engine_year, process
 from tests.roofs import roof, strings
 from tests.weather.means import home_of, means_of
 
@@ -138,7 +138,6 @@ def test_year_from_monthly_means_against_reading_a_file(benchmark: BenchmarkFixt
     ],
 )
 def test_process_against_its_imports(benchmark: BenchmarkFixture, command: str, imports: str, limit: float) -> None:
-    only_where_judged(benchmark)
     ours, bare = process("-m", "solarsim", command), process("-c", f"import {imports}")
     assert_ratio(benchmark, ours, bare, limit, rounds=20)
 
@@ -146,7 +145,6 @@ def test_process_against_its_imports(benchmark: BenchmarkFixture, command: str, 
 def test_first_run_on_a_machine_against_one_that_compiles_a_bare_loop(
     benchmark: BenchmarkFixture, tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    only_where_judged(benchmark)
     compare = process("-m", "solarsim", "compare")
     loop = process("-c", "from tests.benchmarks.yardstick import bare_loop; bare_loop()()")
 

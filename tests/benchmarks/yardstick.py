@@ -1,7 +1,6 @@
 """Limits on time as ratios to a yardstick of the same run: the machine is shared, and its speed changes.
 
-Run with ``python -m pytest tests/benchmarks -n 0 --benchmark-enable``; otherwise each body runs
-once and no time is judged.
+Run with ``python -m pytest tests/benchmarks -n 0 --benchmark-enable``; otherwise they are skipped.
 """
 
 import math
@@ -15,7 +14,6 @@ from contextlib import contextmanager
 from multiprocessing import get_context
 
 import numpy as np
-import pytest
 from numba import njit
 from numpy.typing import NDArray
 from pytest_benchmark.fixture import BenchmarkFixture
@@ -30,17 +28,6 @@ ENGINE_RATIO = 2.2
 FEWEST_ROUNDS, LONG_S = 5, 1.0
 Call = Callable[[], object]
 Clock = Callable[[], float]
-
-
-def judged(benchmark: BenchmarkFixture) -> bool:
-    """Return whether times are judged in this run."""
-    return bool(benchmark.enabled)
-
-
-def only_where_judged(benchmark: BenchmarkFixture) -> None:
-    """Skip a benchmark whose body is tested elsewhere, in a run that judges no times."""
-    if not judged(benchmark):
-        pytest.skip("judged with --benchmark-enable; that the command runs is tested elsewhere")
 
 
 def cpu_s() -> float:
@@ -65,9 +52,6 @@ def assert_ratio(
     chance. Another user's load only adds time, so rounds go on until the limit holds, at most so many; a change that
     makes ours slower fails in all of them. Processor time is compared, except where several cores work at a time.
     """
-    if not judged(benchmark):
-        benchmark.pedantic(ours, rounds=1)
-        return
     ours()
     yardstick()
     own = other = math.inf

@@ -94,6 +94,7 @@ def test_what_no_home_can_have_is_refused_with_the_likely_unit(case: tuple[str, 
     assert [piece for piece in says if piece not in done.stderr] == [], done.stderr
 
 
+@pytest.mark.slow
 def test_what_few_homes_have_is_used_with_a_note() -> None:
     done = run("bill", GREENSBORO, "--json", *(word for change in DOUBTED for word in ("--set", change)))
     assert done.returncode == 0, done.stderr

@@ -19,6 +19,7 @@ from tests.studies.lives import STILL
 SPREAD = {"lifetimes": 10, "seed": 1, "weather_standard_deviation": 0.05}
 
 
+@pytest.mark.slow
 def test_risk_of_the_demo_shows_its_progress_and_gives_one_answer_for_one_seed(tmp_path: Path) -> None:
     words = ["risk", "mine.toml", "--strategy", "zero export", "--lifetimes", "20", "--seed", "7"]
     _three_years(tmp_path / "mine.toml")

@@ -72,7 +72,7 @@ def test_every_book_closes_for_any_home_and_strategy(data: st.DataObject, demo_h
     assert balance_error_kw(flows) <= BOOK_KW
 
 
-@settings(max_examples=150)
+@settings(max_examples=80)
 @given(data=st.data())
 def test_limits_of_the_hardware_hold(data: st.DataObject, demo_home: Home) -> None:
     stretch = data.draw(stretches(demo_home, 240))

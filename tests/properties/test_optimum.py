@@ -80,6 +80,7 @@ def test_no_strategy_beats_the_optimum_in_outages_and_with_a_generator(data: st.
 
 @settings(max_examples=12)
 @given(data=st.data())
+@pytest.mark.slow
 def test_schedule_keeps_the_reserve_and_does_not_beat_the_optimum(data: st.DataObject, demo_home: Home) -> None:
     stretch = data.draw(stretches(demo_home, DAYS5))
     least = best_of(stretch)
