@@ -55,9 +55,9 @@ class Rule:
     ) -> Check:
         """Return the check.
 
-        ``needs`` are the values that it reads, by key; where one is missing the check is not made, whatever stands in
-        for it in ``value`` and ``limit``. ``only_fails`` names the key for which a weaker value was taken: such a check
-        can fail, but never passes.
+        ``needs`` are the values that it reads, by key; where one is missing the check is not made, and what ``value``
+        and ``limit`` hold in its place is not used. ``only_fails`` names the key for which a weaker value was taken:
+        such a check can fail, but never passes.
         """
         missing = tuple(key for key, each in needs.items() if each is None)
         if missing:

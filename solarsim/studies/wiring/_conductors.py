@@ -27,7 +27,7 @@ class Circuit:
     Attributes
     ----------
     part, key : str
-        For the table; where the conductors stand in the scenario.
+        For the table; the path of the conductors in the scenario.
     conductor : Conductor or None
         As written.
     continuous_a : float or None
