@@ -68,7 +68,7 @@ class Shop:
 
 def _string_reason(home: Home) -> str | None:
     """Return the design check of strings that a design fails, where the scenario has what the checks read."""
-    return failing_string(home.scenario, float(home.weather.temp_air_c.min()))
+    return failing_string(home.scenario, home.weather.temp_air_c)
 
 
 def design_of(changes: Mapping[str, Any], found: Life, mode: Mode) -> Design:

@@ -12,7 +12,7 @@ from solarsim.electrical.strings import (
     string_fuse_range_a,
 )
 from solarsim.production.module_table import row_of
-from solarsim.production.string_voltage import cold_open_circuit_v, fewest_in_series, most_in_series
+from solarsim.production.string_voltage import ColdestHour, cold_open_circuit_v, fewest_in_series, most_in_series
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.roof.roof import Array, DcInput, ListedModule, Module
 from solarsim.scenario.wiring import PvCircuit, Wiring
@@ -38,8 +38,8 @@ class Sheet:
         return float(getattr(self.electrical, name))
 
 
-def pv_checks(scenario: Scenario, wiring: Wiring, lowest_air_c: float) -> Iterator[Check]:
-    """Yield the checks of every array and DC input; ``lowest_air_c`` is that of the typical year, nights included."""
+def pv_checks(scenario: Scenario, wiring: Wiring, coldest: ColdestHour) -> Iterator[Check]:
+    """Yield the checks of every array and DC input, whose voltages are highest in the coldest hour."""
     for array in scenario.arrays:
         if array.input is None:
             names = f"string limits of ac_inverters.{array.ac_inverter!r}"
@@ -53,7 +53,7 @@ def pv_checks(scenario: Scenario, wiring: Wiring, lowest_air_c: float) -> Iterat
                 f"wiring.pv[{array.name!r}].module"
             )
         else:
-            yield from _voltages(scenario, wiring, array, sheet, dc_input, lowest_air_c)
+            yield from _voltages(scenario, wiring, array, sheet, dc_input, coldest)
             yield from _fuses(scenario, wiring, array, sheet, dc_input)
     for number, dc_input in enumerate(scenario.inverter.inputs, start=1):
         yield from _input_currents(scenario, wiring, number, dc_input)
@@ -74,14 +74,13 @@ def _sheet_of(scenario: Scenario, wiring: Wiring, array: Array) -> Sheet | None:
 
 
 def _voltages(
-    scenario: Scenario, wiring: Wiring, array: Array, sheet: Sheet, dc_input: DcInput, lowest_air_c: float
+    scenario: Scenario, wiring: Wiring, array: Array, sheet: Sheet, dc_input: DcInput, coldest: ColdestHour
 ) -> Iterator[Check]:
     """Yield the checks of a string's voltages in the cold and in the heat."""
     site, count, key = scenario.site, array.modules_in_series, f"inverter.inputs[{array.input}]"
-    stated_c = site.design_low_c
-    low_c = lowest_air_c if stated_c is None else stated_c
+    low_c = coldest.air_c
     each_v = cold_open_circuit_v(sheet.value("v_oc_v"), sheet.value("v_oc_per_c"), low_c)
-    only = _LOW_KEY if stated_c is None else ""
+    only = _LOW_KEY if site.design_low_c is None else ""
     at = f"at {low_c:g} C" + (", the lowest air temperature of this file; a design value is lower" if only else "")
     articles = "NEC 690.7(A)" if wiring.standard == "nec" else "IEC 62548"
 

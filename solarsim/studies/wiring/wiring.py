@@ -5,9 +5,11 @@ Nothing here changes the energy. A value that is missing never passes as a pass.
 
 from dataclasses import dataclass
 
+from solarsim.engine.records import Floats
 from solarsim.errors import ScenarioError
 from solarsim.hardware.limits import limits_from
 from solarsim.home import Home, home_of
+from solarsim.production.string_voltage import coldest_hour
 from solarsim.results import Result, computed, fact
 from solarsim.run import close_year
 from solarsim.scenario.model import Scenario
@@ -68,15 +70,15 @@ def failure_notes(scenario: Scenario, home: Home) -> tuple[str, ...]:
     return (f"wiring: {checks}: {'; '.join(failing)} (solarsim wiring)",)
 
 
-def failing_string(scenario: Scenario, lowest_air_c: float) -> str | None:
+def failing_string(scenario: Scenario, temp_air_c: Floats) -> str | None:
     """Return the first check of strings and inputs that fails.
 
     Parameters
     ----------
     scenario : Scenario
         A design.
-    lowest_air_c : float
-        Lowest air temperature of its weather file [C].
+    temp_air_c : array of float
+        Air temperature of its weather, one entry for each step [C].
 
     Returns
     -------
@@ -85,7 +87,11 @@ def failing_string(scenario: Scenario, lowest_air_c: float) -> str | None:
     """
     if scenario.wiring is None:
         return None
-    failing = (each for each in pv_checks(scenario, scenario.wiring, lowest_air_c) if each.result == "fails")
+    failing = (
+        each
+        for each in pv_checks(scenario, scenario.wiring, coldest_hour(scenario.site, temp_air_c))
+        if each.result == "fails"
+    )
     return next((f"wiring: {each.part}, {each.name}" for each in failing), None)
 
 
@@ -138,7 +144,7 @@ def wiring(scenario: Scenario, home: Home | None = None) -> Wiring:
         edition=table.edition,
         lowest_air_c=lowest_air_c,
         checks=(
-            *pv_checks(scenario, table, lowest_air_c),
+            *pv_checks(scenario, table, coldest_hour(scenario.site, home.weather.temp_air_c)),
             *battery_checks(scenario, table),
             *ac_checks(scenario, table, max(imports)),
             *island_checks(scenario, table, float((backed_kw + standby_kw).max()), charge_kw),
