@@ -6,14 +6,12 @@ from collections.abc import Mapping, MutableMapping, MutableSequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from solarsim.scenario._paths import with_paths
 from solarsim.scenario._tables import text_of_file
 from solarsim.scenario.model import Scenario
 
 if TYPE_CHECKING:
     from tomlkit import TOMLDocument
-
-#: Keys whose text is the path of a file, in any table.
-_FILES = ("file", "shape_file")
 
 
 def scenario_text(scenario: Scenario, folder: Path) -> str:
@@ -36,10 +34,32 @@ def scenario_text(scenario: Scenario, folder: Path) -> str:
     ScenarioError
         The file that the scenario was read from can no longer be read.
     """
+    tables = with_paths(scenario.tables, lambda name: _moved(name, scenario, folder))
+    return text_with(tables, scenario.read_from)
+
+
+def text_with(tables: Mapping[str, Any], file: Path | None) -> str:
+    """Return tables as TOML.
+
+    Parameters
+    ----------
+    tables : mapping
+        Raw tables of a scenario.
+    file : pathlib.Path or None
+        The file whose comments and layout are kept.
+
+    Returns
+    -------
+    str
+        Holds exactly these tables.
+
+    Raises
+    ------
+    ScenarioError
+        The file can no longer be read.
+    """
     import tomlkit
 
-    tables = _moved(scenario.tables, scenario, folder)
-    file = scenario.read_from
     document: TOMLDocument = tomlkit.parse("" if file is None else text_of_file(file))
     _bring_to(document, tables)
     text = str(tomlkit.dumps(document))
@@ -48,16 +68,11 @@ def scenario_text(scenario: Scenario, folder: Path) -> str:
     return text
 
 
-def _moved(value: Any, scenario: Scenario, folder: Path, key: str = "") -> Any:
-    """Return tables whose relative paths lead to the same files from another folder."""
-    if isinstance(value, Mapping):
-        return {inner: _moved(each, scenario, folder, inner) for inner, each in value.items()}
-    if isinstance(value, list):
-        return [_moved(each, scenario, folder, "file" if key == "other_files" else "") for each in value]
-    is_path = isinstance(value, str) and (key in _FILES or key == "rate_plan")
-    if not is_path or Path(value).is_absolute() or value.startswith("~"):
-        return value
-    return Path(os.path.relpath(scenario.file(value).resolve(), folder.resolve())).as_posix()
+def _moved(name: str, scenario: Scenario, folder: Path) -> str:
+    """Return a path that leads to the same file from another folder."""
+    if Path(name).is_absolute() or name.startswith("~"):
+        return name
+    return Path(os.path.relpath(scenario.file(name).resolve(), folder.resolve())).as_posix()
 
 
 def _bring_to(document: MutableMapping[str, Any], tables: Mapping[str, Any]) -> None:

@@ -37,4 +37,6 @@ def test_what_is_read_back_is_what_was_asked_for(changes: dict[str, object], tmp
     assert paths[0].resolve() == paths[1].resolve()
     mended = {"file": os.path.relpath(paths[0], file.parent)}
     tables = home.tables
-    assert again.tables == {**tables, "weather": {**tables["weather"], **mended}}
+    plans = {"files": [os.path.relpath(home.file(name), file.parent) for name in tables["plans"]["files"]]}
+    assert again.tables == {**tables, "weather": {**tables["weather"], **mended}, "plans": plans}
+    assert [each.name for each in again.other_rate_plans()] == [each.name for each in home.other_rate_plans()]
