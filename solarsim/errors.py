@@ -147,11 +147,17 @@ def open_file(path: Path, refuse: type[InputError]) -> BinaryIO:
 
 
 def key_of(where: Sequence[int | str]) -> str:
-    """Write a place in a scenario as its user would: ``arrays[1].tilt_deg``, counted from 1."""
-    parts: list[str] = []
-    for part in where:
-        if isinstance(part, int):
-            parts[-1] += f"[{part + 1}]"
-        else:
-            parts.append(part)
-    return ".".join(parts)
+    """Write a place in a scenario as its user would, and as a change takes it: ``arrays.1st.tilt_deg``."""
+    return ".".join(ordinal(part + 1) if isinstance(part, int) else part for part in where)
+
+
+def ordinal(number: int) -> str:
+    """Return a place in a list in words that cannot be taken for an index: ``1st``, ``2nd``, ``3rd``, ``4th``."""
+    teens = 10 <= number % 100 <= 20
+    return f"{number}{'th' if teens else {1: 'st', 2: 'nd', 3: 'rd'}.get(number % 10, 'th')}"
+
+
+def place_of_ordinal(text: str) -> int | None:
+    """Return the index, from 0, of a place such as ``2nd``; None where the text is none."""
+    digits = text[:-2]
+    return int(digits) - 1 if digits.isdecimal() and int(digits) > 0 and text == ordinal(int(digits)) else None

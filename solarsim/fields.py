@@ -1,9 +1,11 @@
 """What every table of a scenario is made of: strict frozen models, and keys with meaning, unit and range."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from typing import Annotated, Any, Self, TypeVar
 
 from pydantic import BaseModel, ConfigDict, Field
+
+from solarsim.units import units_of
 
 _Item = TypeVar("_Item", str, int)
 # The widest ranges are those of a small commercial site: 200 kW of load, arrays of 500 kW, 2 MWh, with a margin.
@@ -23,32 +25,36 @@ Name = Annotated[str, Field(min_length=1, max_length=60)]
 FileName = Annotated[str, Field(min_length=1)]
 USUAL_PRICE = (0.0, 2.0)  # of a kWh; critical peaks of many plans reach 1 to 1.5 US dollars (from memory)
 
-#: What a number was probably written in: by a key's unit, the other unit and how its numbers become the key's.
-_OTHER_UNITS: dict[str, tuple[tuple[str, float, float], ...]] = {
-    "1": (("%", 0.01, 0.0),),
-    "1/C": (("%/C", 0.01, 0.0),),
-    "kW": ((" W", 1e-3, 0.0), (" MW", 1e3, 0.0)),
-    "W": ((" kW", 1e3, 0.0),),
-    "kWh": ((" Wh", 1e-3, 0.0), (" MWh", 1e3, 0.0)),
-    "MWh": ((" kWh", 1e-3, 0.0),),
-    "A": ((" mA", 1e-3, 0.0),),
-    "Ah": ((" mAh", 1e-3, 0.0),),
-    "V": ((" mV", 1e-3, 0.0), (" kV", 1e3, 0.0)),
-    "C": ((" F", 5.0 / 9.0, -160.0 / 9.0),),
-    "m": ((" mm", 1e-3, 0.0),),
-    "cm": ((" mm", 0.1, 0.0),),
-    "m/s": ((" km/h", 1.0 / 3.6, 0.0),),
-    "kWh/m2": ((" MJ/m2", 1.0 / 3.6, 0.0), (" kWh/m2 of a month", 12.0 / 365.0, 0.0), (" Wh/m2", 1e-3, 0.0)),
-    "kWh/km": ((" kWh per 100 km", 0.01, 0.0), (" Wh/km", 1e-3, 0.0)),
-    "kW/K": ((" W/K", 1e-3, 0.0),),
-    "l": ((" ml", 1e-3, 0.0), (" m3", 1e3, 0.0)),
-    "h": ((" minutes", 1.0 / 60.0, 0.0),),
-    "currency": ((" cents", 0.01, 0.0),),
+#: What a number was probably written in: by a key's unit, other units of the same table.
+_SLIPS: dict[str, tuple[str, ...]] = {
+    "1": ("%",),
+    "1/C": ("%/C",),
+    "kW": ("W", "MW"),
+    "W": ("kW",),
+    "kWh": ("Wh", "MWh"),
+    "MWh": ("kWh",),
+    "A": ("mA",),
+    "Ah": ("mAh",),
+    "V": ("mV", "kV"),
+    "C": ("F",),
+    "m": ("mm",),
+    "cm": ("mm",),
+    "m/s": ("km/h",),
+    "kWh/m2": ("MJ/m2", "kWh/m2 of a month", "Wh/m2"),
+    "kWh/km": ("kWh/100 km", "Wh/km"),
+    "kW/K": ("W/K",),
+    "l": ("ml", "m3"),
+    "h": ("min",),
+    "currency": ("cents",),
 }
+#: Factors of those in which no value may be written.
+_ONLY_SLIPS = {"cents": 0.01, "kWh/m2 of a month": 12.0 / 365.0}
 _OFTEN_SHIFTED = ("Ah",)  # where the slip is one of the decimal point
 
 
-def field(meaning: str, unit: str, usual: tuple[float, float] | None = None, **options: Any) -> Any:
+def field(
+    meaning: str, unit: str, usual: tuple[float, float] | None = None, dimension: str | None = None, **options: Any
+) -> Any:
     """Declare a key of a scenario: the guide, the JSON Schema and the error messages read it from here.
 
     Parameters
@@ -60,6 +66,8 @@ def field(meaning: str, unit: str, usual: tuple[float, float] | None = None, **o
         ``table``.
     usual : tuple of float, optional
         Lowest and highest value of most homes: what is beyond, and not 0, is used with a note. Of money in US dollars.
+    dimension : str, optional
+        The table of units in which it may be written (``solarsim.units``), where that is not its unit's own.
     options
         As for ``pydantic.Field``: ``default``, and the range (``gt``, ``ge``, ``lt``, ``le``, ``min_length``).
 
@@ -68,7 +76,11 @@ def field(meaning: str, unit: str, usual: tuple[float, float] | None = None, **o
     Any
         The field.
     """
-    extra: dict[str, Any] = {"unit": unit} if usual is None else {"unit": unit, "usual": list(usual)}
+    extra: dict[str, Any] = {"unit": unit}
+    if usual is not None:
+        extra["usual"] = list(usual)
+    if dimension is not None:
+        extra["dimension"] = dimension
     return Field(description=meaning, json_schema_extra=extra, **options)
 
 
@@ -98,18 +110,23 @@ def likely_unit(value: float, unit: str, low: float, high: float) -> str:
     >>> likely_unit(28000.0, "Ah", 50.0, 1200.0)
     '; 280 if it is 100 times too large'
     """
-    others = (
-        () if unit == "1" and high > 1 else _OTHER_UNITS.get("currency" if unit.startswith("currency") else unit, ())
-    )
     if unit in _OFTEN_SHIFTED:
         for power in (10, 100):
             if low <= value / power <= high:
                 return f"; {value / power:g} if it is {power} times too large"
-    for name, factor, offset in others:
-        meant = value * factor + offset
+    for name, meant in _meanings(value, "currency" if unit.startswith("currency") else unit, high):
         if low <= meant <= high and meant != 0:
-            return f"; {value:g}{name} is written {meant:.5g}"
+            return f"; {value:g}{'' if name.startswith('%') else ' '}{name} is written {meant:.5g}"
     return ""
+
+
+def _meanings(value: float, unit: str, high: float) -> Iterator[tuple[str, float]]:
+    """Yield the units in which a number may have been written, with what it then is."""
+    if unit == "1" and high > 1:
+        return  # a count
+    for name in _SLIPS.get(unit, ()):
+        other = None if name in _ONLY_SLIPS else units_of(unit)[name]
+        yield name, value * _ONLY_SLIPS[name] if other is None else value * float(other.factor) + float(other.offset)
 
 
 class Frozen(BaseModel):

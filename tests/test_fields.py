@@ -20,10 +20,10 @@ from solarsim.fields import likely_unit
         (28000.0, "Ah", (2.0, 1200.0), "; 280 if it is 100 times too large"),
         (280000.0, "Ah", (2.0, 1200.0), "; 280000 mAh is written 280"),
         (68.0, "C", (-10.0, 45.0), "; 68 F is written 20"),  # (68 - 32) x 5 / 9
-        (18.0, "kWh/km", (0.08, 0.6), "; 18 kWh per 100 km is written 0.18"),
+        (18.0, "kWh/km", (0.08, 0.6), "; 18 kWh/100 km is written 0.18"),
         (5.4, "kWh/m2", (0.0, 3.0), "; 5.4 MJ/m2 is written 1.5"),  # 3.6 MJ are 1 kWh
         (31.0, "currency/kWh", (0.0, 2.0), "; 31 cents is written 0.31"),
-        (336.0, "h", (0.05, 72.0), "; 336 minutes is written 5.6"),
+        (336.0, "h", (0.05, 72.0), "; 336 min is written 5.6"),
         (1e12, "kW", (0.2, 250.0), ""),
         (200.0, "1", (1.0, 100.0), ""),  # a count has no percent
         (95.0, "deg", (0.0, 90.0), ""),

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from math import isclose
 
-from solarsim.errors import ScenarioError
+from solarsim.errors import ScenarioError, ordinal
 from solarsim.ledger._quantities import bank_of, cells_of, kw_dc_of, modules_of, nameplate_kwh_of, quantity_of
 from solarsim.ledger.lines import to_the_cent
 from solarsim.results import Result, computed, fact
@@ -198,8 +198,8 @@ def _unit_problems(costs: Costs, scenario: Scenario) -> Iterator[str]:
         for number, line in enumerate(lines, start=1):
             if line.per in ("cell", "battery_string"):
                 yield (
-                    f"costs.{where}[{number}].per: {line.per!r} needs battery.bank; a battery of capacity_kwh is bought"
-                    " per = 'battery_kwh' or in a fixed quantity"
+                    f"costs.{where}.{ordinal(number)}.per: {line.per!r} needs battery.bank; a battery of capacity_kwh"
+                    " is bought per = 'battery_kwh' or in a fixed quantity"
                 )
 
 

@@ -27,7 +27,7 @@ def heat_pump_load(pump: HeatPump, timeline: Timeline, weather: Weather) -> Part
     need_kw = pump.ua_kw_per_k * np.maximum(0.0, _base_c(pump, timeline, -np.inf) - temp_c)
     cold, warm = pump.points
     cop = _on_line(temp_c, (cold.at_c, cold.cop), (warm.at_c, warm.cop))
-    own_kw, missing_kw = _up_to(pump.max_kw, need_kw, cop)
+    own_kw, missing_kw = _up_to(pump.electric_kw, need_kw, cop)
     backup_kw = missing_kw if pump.backup else np.zeros_like(missing_kw)
     return _part(own_kw + backup_kw, "heat", need_kw, missing_kw - backup_kw, backup_kw, timeline)
 
@@ -45,7 +45,7 @@ def air_conditioner_load(cooler: AirConditioner, timeline: Timeline, weather: We
     need_kw = np.maximum(0.0, cooler.ua_kw_per_k * above_k + sun_kw)
     one, other = cooler.points
     ratio = _on_line(temp_c, (one.at_c, one.ratio), (other.at_c, other.ratio))
-    own_kw, missing_kw = _up_to(cooler.max_kw, need_kw, ratio)
+    own_kw, missing_kw = _up_to(cooler.electric_kw, need_kw, ratio)
     return _part(own_kw, "cooling", need_kw, missing_kw, np.zeros_like(own_kw), timeline)
 
 

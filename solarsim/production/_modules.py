@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from solarsim.errors import ScenarioError, UnknownNameError
+from solarsim.errors import ScenarioError, UnknownNameError, ordinal
 from solarsim.production._datasheet_fit import Datasheet, Diodes, diodes_from
 from solarsim.production.module_table import row_of
 from solarsim.production.string_voltage import ColdestHour, cold_open_circuit_v, fewest_in_series, most_in_series
@@ -50,7 +50,7 @@ def modules_of(scenario: RoofScenario, coldest: ColdestHour) -> dict[str, KnownM
             try:
                 known[module.name] = known_module(module)
             except (ScenarioError, UnknownNameError) as error:
-                problems += [f"modules[{number}]: {line}" for line in error.problems]
+                problems += [f"modules.{ordinal(number)}: {line}" for line in error.problems]
     for array in scenario.arrays:
         if array.module in known and array.input is not None:
             dc_input = scenario.inverter.inputs[array.input - 1]

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from solarsim.clock.windows import off_step
-from solarsim.errors import key_of, nearest
+from solarsim.errors import key_of, nearest, ordinal
 from solarsim.scenario.backup._checks import backup_problems
 from solarsim.scenario.battery.battery import Battery
 from solarsim.scenario.costs import Costs
@@ -148,7 +148,7 @@ def _price_problems(costs: Costs, parts: Mapping[str, Any]) -> list[str]:
     problems: list[str] = []
     for where, lines in (("parts", costs.parts), ("labor", costs.labor)):
         for number, line in enumerate(lines, start=1):
-            key = f"costs.{where}[{number}]"
+            key = f"costs.{where}.{ordinal(number)}"
             problems += [
                 f"{key}.{kind}: {named!r} is not in {kind}s{nearest(named, names)}"
                 for kind, names in known.items()

@@ -9,8 +9,9 @@ from typing import Any, NamedTuple
 
 from pydantic import BaseModel
 
-from solarsim.errors import ScenarioError, nearest
+from solarsim.errors import ScenarioError, nearest, ordinal, place_of_ordinal
 from solarsim.scenario._schema import field_at, is_list, keys_at, models_at, models_in
+from solarsim.scenario._written_units import currency_of, in_own_unit
 
 _GONE = object()  # stands for what is removed until all changes are made, so that indexes stay what they were
 _STEP = re.compile(r"""\s*(?:("(?:[^"\\]|\\.)*")|'([^']*)'|([^\s."'=]+))\s*(\.|$)""")
@@ -85,13 +86,23 @@ def value_at(model: BaseModel, path: str) -> Any:
     for step in _steps(path):
         if isinstance(here, tuple):
             named = [each for each in here if getattr(each, "name", None) == step.text]
-            index = int(step.text) if step.text.isdecimal() and not step.quoted else 0
+            index = _index(step) or 0
             here = named[0] if named else here[index] if index < len(here) else None
         elif isinstance(here, Mapping):
             here = here.get(step.text)
         else:
             here = getattr(here, step.text, None)
     return here
+
+
+def plain_value(root: type[BaseModel], tables: Mapping[str, Any], path: str, value: Any) -> Any:
+    """Return a value that may be written with a unit as a number in the unit of the key at a path."""
+    models, declared = [root], None
+    for step in _steps(path) if isinstance(value, str) else ():
+        found = field_at(models, step.text)
+        if found is not None:  # else an entry of a list
+            declared, models = found, models_in(found.annotation)
+    return value if declared is None else in_own_unit(declared, value, currency_of(tables))
 
 
 def _value(text: str) -> Any:
@@ -208,17 +219,31 @@ def _items(items: list[Any], step: _Step, may_add: bool) -> list[int]:
         if not items:
             raise _RefusedError("* means every entry, and there is none")
         return [index for index, item in enumerate(items) if item is not _GONE]
-    if not step.quoted and step.text.isdecimal():
-        index = int(step.text)
+    index = _index(step)
+    if index is not None:
         if index == len(items) and may_add:
             items.append({})
         if index >= len(items) or items[index] is _GONE:
-            raise _RefusedError(f"entry {index} is not there; there are {len(items)}, counted from 0")
+            raise _RefusedError(_not_there(index, len(items)))
         return [index]
     names = {item["name"]: index for index, item in enumerate(items) if isinstance(item, dict) and "name" in item}
     if step.text not in names:
         raise _RefusedError(f"no entry is named {step.text!r}" + (nearest(step.text, map(str, names)) if names else ""))
     return [names[step.text]]
+
+
+def _index(step: _Step) -> int | None:
+    """Return the index that a step is: a number counts from 0, ``1st`` is the first."""
+    if step.quoted:
+        return None
+    return int(step.text) if step.text.isdecimal() else place_of_ordinal(step.text)
+
+
+def _not_there(index: int, count: int) -> str:
+    if count == 0:
+        return "the list is empty"
+    last = f" to {count - 1} (the {ordinal(count)})" if count > 1 else ""
+    return f"entry {index} (the {ordinal(index + 1)}) is not there; known: 0 (the 1st){last}"
 
 
 def _pruned(value: Any) -> Any:

@@ -7,11 +7,14 @@ from math import isfinite
 from typing import Any
 
 from pydantic import BaseModel
+from pydantic.fields import FieldInfo
 from pydantic_core import ErrorDetails
 
 from solarsim.errors import key_of, nearest, nearest_name
 from solarsim.fields import likely_unit
 from solarsim.scenario._schema import field_at, keys_at, models_at
+from solarsim.scenario._written_units import currency_of, dimension_of
+from solarsim.units import number_from
 
 _NO_UNITS = ("1", "1/C", "1/h", "text", "table", "year", "month", "day")
 _LIMITS = {"ge": "at least", "gt": "above", "le": "at most", "lt": "below"}
@@ -95,10 +98,12 @@ def _lines(root: type[BaseModel], detail: ErrorDetails, content: Mapping[str, An
         return [f"{key}: {_shown(value)}{problem}" if key else problem for problem in str(context["error"]).split("\n")]
     for limit, words in _LIMITS.items():
         if limit in context:
-            unit, usual = _declared_at(root, _without_kinds(where, content), content)
+            declared = _declared_at(root, _without_kinds(where, content), content)
+            unit, usual = _unit_and_usual(declared)
             shown = "" if unit in _NO_UNITS or unit.startswith("currency") else f" {unit}"
             meant = _meant(value, unit, float(context[limit]), usual, upper=limit in ("le", "lt"))
-            return [f"{key}: {_shown(value)}must be {words} {context[limit]:g}{shown}{meant}"]
+            is_ = _converted(value, declared, content, shown)
+            return [f"{key}: {_shown(value)}{is_}must be {words} {context[limit]:g}{shown}{meant}"]
     if kind in ("too_short", "too_long"):
         bound = int(context.get("min_length", context.get("max_length", 0)))
         words = "at least" if kind == "too_short" else "at most"
@@ -110,16 +115,39 @@ def _lines(root: type[BaseModel], detail: ErrorDetails, content: Mapping[str, An
         return [f"{key}: {value!r} must have at most {context['max_length']} characters"]
     if kind == "string_pattern_mismatch":
         return [f"{key}: {value!r} must be three capital letters, for example 'USD'"]
+    if kind in ("float_type", "int_type") and isinstance(value, str):
+        declared = _declared_at(root, _without_kinds(where, content), content)
+        return [f"{key}: {_shown(value)}{_no_number(value, declared, content) or _PLAIN_WORDS[kind]}"]
     return [f"{key}: {_shown(value)}{_PLAIN_WORDS.get(kind, detail['msg'])}"]
 
 
-def _declared_at(
-    root: type[BaseModel], where: Sequence[int | str], content: Any
-) -> tuple[str, tuple[float, float] | None]:
-    """Return the unit of the key at a place, and its usual range where one is declared."""
+def _no_number(text: str, declared: FieldInfo | None, content: Mapping[str, Any]) -> str:
+    """Return why a text is no number for a key; empty where it is one."""
+    dimension = None if declared is None else dimension_of(declared)
+    try:
+        number_from(text, dimension or "text", currency_of(content))
+    except ValueError as error:
+        return str(error)
+    return ""
+
+
+def _converted(value: object, declared: FieldInfo | None, content: Mapping[str, Any], shown: str) -> str:
+    """Return what a value with a unit is in the key's own unit; empty where it is a plain number."""
+    dimension = None if declared is None else dimension_of(declared)
+    if not isinstance(value, str) or dimension is None:
+        return ""
+    return f"({number_from(value, dimension, currency_of(content)):g}{shown}) "
+
+
+def _declared_at(root: type[BaseModel], where: Sequence[int | str], content: Any) -> FieldInfo | None:
+    """Return the declaration of the key at a place."""
     places = [number for number, part in enumerate(where) if isinstance(part, str)][-2:]
     tables = [(models_at(root, where[:place], content), str(where[place])) for place in reversed(places)]
-    declared = next((each for models, key in tables if (each := field_at(models, key))), None)  # or a dict's own
+    return next((each for models, key in tables if (each := field_at(models, key))), None)  # or a dict's own
+
+
+def _unit_and_usual(declared: FieldInfo | None) -> tuple[str, tuple[float, float] | None]:
+    """Return the unit of a key, and its usual range where one is declared."""
     extra = None if declared is None else declared.json_schema_extra
     if not isinstance(extra, dict):
         return "1", None

@@ -38,7 +38,7 @@ def models_at(root: type[BaseModel], where: Sequence[int | str], content: Any) -
         if isinstance(part, str):
             field = field_at(models, part)
             models = [] if field is None else models_in(field.annotation)
-        models = _of_kind(models, content)
+        models = of_kind(models, content)
     return models
 
 
@@ -48,7 +48,8 @@ def keys_at(root: type[BaseModel], where: Sequence[int | str], content: Any) -> 
     return list(dict.fromkeys(field.alias or name for each in models for name, field in each.model_fields.items()))
 
 
-def _of_kind(models: list[type[BaseModel]], table: Any) -> list[type[BaseModel]]:
+def of_kind(models: list[type[BaseModel]], table: Any) -> list[type[BaseModel]]:
+    """Return the models that a table may be of, told apart by the kind that is written in it."""
     if not isinstance(table, Mapping):
         return models
     for tag in _TAGS:

@@ -1,7 +1,7 @@
 """The keys that a scenario may have, as they are declared: for the guide, and as a JSON Schema for editors."""
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 from typing import Any
@@ -9,7 +9,9 @@ from typing import Any
 from pydantic import BaseModel
 
 from solarsim.scenario._schema import is_list, models_in
+from solarsim.scenario._written_units import dimension_of
 from solarsim.scenario.model import Scenario
+from solarsim.units import text_pattern, written_forms
 
 SCHEMA_FILE = "solarsim.schema.json"
 _LIMITS = {
@@ -32,6 +34,8 @@ class Key:
         As declared.
     allowed : str
         Its range or the words that it may be; empty where there is none.
+    written : str
+        How else than as a plain number it may be written; empty where there is no other way.
     usual : str
         The range of most homes, beyond which a note follows; empty where none is declared.
     required : bool
@@ -44,6 +48,7 @@ class Key:
     meaning: str
     unit: str
     allowed: str
+    written: str
     usual: str
     required: bool
     default: object
@@ -88,6 +93,7 @@ def json_schema() -> dict[str, Any]:
         **plan,
     }
     _without_formats(schema)
+    _with_texts(schema)
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema, "title": "A solarsim scenario"}
 
 
@@ -110,6 +116,35 @@ def _without_formats(schema: Any) -> None:
         del schema["format"]
 
 
+def _with_texts(schema: Any) -> None:
+    """Allow a text in place of every number that may be written with a unit."""
+    if isinstance(schema, dict):
+        if "unit" in schema and (pattern := text_pattern(_dimension_shown(schema))):
+            _number_or_text(schema, pattern)
+        schema.pop("dimension", None)
+    for inner in schema.values() if isinstance(schema, dict) else schema if isinstance(schema, list) else ():
+        _with_texts(inner)
+
+
+def _dimension_shown(schema: Mapping[str, Any]) -> str:
+    text = json.dumps(schema)
+    if schema["unit"] == "1" and '"type": "number"' not in text:
+        return ""  # a count
+    return str(schema.get("dimension", schema["unit"]))
+
+
+def _number_or_text(schema: dict[str, Any], pattern: str) -> None:
+    """Put a choice of a number or a text in place of each number within one key's schema."""
+    for name in ("anyOf", "items", "additionalProperties"):
+        inner = schema.get(name)
+        for each in inner if isinstance(inner, list) else (inner,):
+            if isinstance(each, dict):
+                _number_or_text(each, pattern)
+    if schema.get("type") in ("number", "integer"):
+        number = {key: schema.pop(key) for key in ("type", *_LIMITS, "enum", "multipleOf") if key in schema}
+        schema["anyOf"] = [number, {"type": "string", "pattern": pattern}]
+
+
 def _keys_of(model: type[BaseModel], before: str) -> Iterator[Key]:
     properties = _properties(model)
     for name, declared in model.model_fields.items():
@@ -122,6 +157,7 @@ def _keys_of(model: type[BaseModel], before: str) -> Iterator[Key]:
             declared.description or "",
             unit,
             _allowed(properties[key]),
+            written_forms(dimension_of(declared) or ""),
             _usual(extra, unit),
             declared.is_required(),
             None if isinstance(default, BaseModel) or default == () or declared.default_factory else default,

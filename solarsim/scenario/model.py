@@ -12,10 +12,11 @@ from pydantic import PrivateAttr, TypeAdapter, ValidationError, model_validator
 from solarsim.errors import ScenarioError, UnknownNameError, nearest
 from solarsim.fields import Frozen, Name, field
 from solarsim.scenario._agreement import disagreements
-from solarsim.scenario._changes import changed_tables, raw, value_at
+from solarsim.scenario._changes import changed_tables, plain_value, raw, value_at
 from solarsim.scenario._doubts import doubts
 from solarsim.scenario._problems import problem_lines
 from solarsim.scenario._tables import Origin, hourly_prices, misplaced_dates
+from solarsim.scenario._written_units import plain_numbers
 from solarsim.scenario.backup.backup import Arrangement, Generator, Outages
 from solarsim.scenario.battery.battery import Battery
 from solarsim.scenario.costs import Costs
@@ -110,6 +111,10 @@ class WeatherScenario(Frozen):
     def value(self, key: str) -> Any:
         """Return what the scenario has at a dotted key, defaults included; None where there is nothing."""
         return value_at(self, key)
+
+    def plain_value(self, key: str, value: Any) -> Any:
+        """Return a value for a dotted key as a number in the key's unit, where it is written with a unit."""
+        return plain_value(Scenario, self._origin.tables, key, value)
 
     def model_copy(self, *, update: Mapping[str, Any] | None = None, deep: bool = False) -> Self:
         """Return a copy; with an update, what ``changed`` returns."""
@@ -246,7 +251,8 @@ def _rate_plan_from(origin: Origin) -> RatePlan:
     try:
         # Through JSON, because strict validation then takes TOML's lists for tuples, and nothing else.
         rate_plan = TypeAdapter(RatePlan).validate_json(
-            json.dumps(origin.tables, default=str), context={"origin": origin, "prices": prices}
+            json.dumps(plain_numbers(Scenario, content)["rate_plan"], default=str),
+            context={"origin": origin, "prices": prices},
         )
     except ValidationError as error:
         details = error.errors(include_url=False)
@@ -282,10 +288,10 @@ def _scenario_from(origin: Origin, kind: type[_S]) -> _S:
     except ScenarioError as error:
         told += error.problems
     lines = misplaced_dates(content)
-    scenario = None
+    scenario, numbers = None, plain_numbers(Scenario, content)
     try:
         scenario = kind.model_validate_json(
-            json.dumps(content, default=str), context={"origin": origin, "prices": prices}
+            json.dumps(numbers, default=str), context={"origin": origin, "prices": prices}
         )
     except ValidationError as error:
         details = error.errors(include_url=False)
@@ -293,7 +299,7 @@ def _scenario_from(origin: Origin, kind: type[_S]) -> _S:
             details = [detail for detail in details if detail["loc"][:1] != ("rate_plan",)]
         lines += problem_lines(Scenario, details, content)
         if any(detail["loc"] for detail in error.errors(include_url=False)):
-            lines += disagreements(_good_parts(kind, content))
+            lines += disagreements(_good_parts(kind, numbers))
     if scenario is None or lines or told:
         raise ScenarioError(*map(origin.problem, lines), *told)
     return scenario

@@ -62,7 +62,7 @@ class Horizon(Frozen):
     """Hills, forests and houses far off, as a line around the site; straight between its points."""
 
     azimuth_deg: Annotated[tuple[Annotated[float, Field(ge=0, lt=360)], ...], Field(min_length=2)] = field(
-        "directions, clockwise from north, rising", "deg"
+        "directions, clockwise from north, rising", "deg", dimension="azimuth"
     )
     elevation_deg: Annotated[tuple[Annotated[float, Field(ge=0, le=80)], ...], Field(min_length=2)] = field(
         "height of the horizon in each of these directions", "deg"
@@ -138,8 +138,8 @@ def _within(name: str) -> Any:
 class Place(Frozen):
     """Where a year of weather is to be made for."""
 
-    latitude_deg: Annotated[float, _within("latitude_deg")] = field("north positive", "deg")
-    longitude_deg: Annotated[float, _within("longitude_deg")] = field("east positive", "deg")
+    latitude_deg: Annotated[float, _within("latitude_deg")] = field("north positive", "deg", dimension="latitude")
+    longitude_deg: Annotated[float, _within("longitude_deg")] = field("east positive", "deg", dimension="longitude")
     elevation_m: Annotated[float, _within("elevation_m")] = field("above sea level", "m")
 
 

@@ -188,7 +188,7 @@ def _keys(name: str, heading: bool = True) -> list[str]:
 
 
 def _details(key: Key) -> str:
-    parts = [key.allowed, key.usual, "required" if key.required else ""]
+    parts = [key.allowed, key.written, key.usual, "required" if key.required else ""]
     if key.default is not None and key.default != "":
         shown = str(key.default).lower() if isinstance(key.default, bool) else key.default
         parts.append(f"default {shown}")

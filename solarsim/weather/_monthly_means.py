@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from solarsim.clock.timeline import Timeline
-from solarsim.errors import WeatherError
+from solarsim.errors import WeatherError, ordinal
 from solarsim.scenario.model import WeatherScenario
 from solarsim.scenario.site import MONTH_DAYS, MonthlyMeans
 from solarsim.weather._clearness import CLEAREST, day_clearness, hour_clearness, keep_means
@@ -96,8 +96,8 @@ def _monthly_clearness(
     for month in np.flatnonzero(given > np.maximum(CLEAREST * sent, _NO_SUN_KWH_M2)).tolist():
         days = MONTH_DAYS[month] if by_day else 1
         problems.append(
-            f"weather.{key}[{month + 1}]: {given[month] / days:g} is more than the sun can send there in that month,"
-            f" must be at most {CLEAREST * sent[month] / days:.2f}"
+            f"weather.{key}.{ordinal(month + 1)}: {given[month] / days:g} is more than the sun can send there in that"
+            f" month, must be at most {CLEAREST * sent[month] / days:.2f}"
         )
     if problems:
         hint = "; are these months of the other hemisphere, or another unit?" if len(problems) > 2 else ""

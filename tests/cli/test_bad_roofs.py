@@ -45,8 +45,8 @@ BEHIND = {**{key: value for key, value in RATED.items() if key != "input"}, "ac_
 
 CASES = {
     # Inverters of their own
-    "array at nothing": bad("arrays[1]: give either input, or ac_inverter", arrays=[{**RATED, "input": None}]),
-    "array at both": bad("arrays[1]: give either input, or ac_inverter", arrays=[{**RATED, "ac_inverter": "old"}]),
+    "array at nothing": bad("arrays.1st: give either input, or ac_inverter", arrays=[{**RATED, "input": None}]),
+    "array at both": bad("arrays.1st: give either input, or ac_inverter", arrays=[{**RATED, "ac_inverter": "old"}]),
     "inverter that is not there": bad(
         "arrays: 'other' names an ac_inverter 'odl'",
         "did you mean 'old'",
@@ -62,18 +62,18 @@ CASES = {
     ),
     # Modules: what no module, string or input can be
     "module without a value": module(
-        "modules[1]: give a table_row, or all values", "missing: v_oc_per_c", v_oc_per_c=None
+        "modules.1st: give a table_row, or all values", "missing: v_oc_per_c", v_oc_per_c=None
     ),
-    "row and values": module("modules[1]: a table_row brings its own values", table_row="Sun 300"),
-    "coefficient in percent": module("modules[1].p_mp_per_c: -0.34 ", "is written -0.0034", p_mp_per_c=-0.34),
-    "power grows with heat": module("modules[1].p_mp_per_c: 0.004 must be below 0", p_mp_per_c=0.004),
-    "voltages swapped": module("modules[1]: v_mp_v 37.1 must be below v_oc_v 31.2", v_oc_v=31.2, v_mp_v=37.1),
-    "currents swapped": module("modules[1]: i_mp_a 13.9 must be below i_sc_a 13.15", i_sc_a=13.15, i_mp_a=13.9),
-    "module of 500 V": module("modules[1].v_oc_v: 500 must be at most 400", v_oc_v=500),
-    "module of no current": module("modules[1].i_sc_a: 0 must be above 0", i_sc_a=0),
-    "no cell is like that": module("modules[1]: 'mine': no cell has these", "97%", v_mp_v=36.8, i_mp_a=13.6),
+    "row and values": module("modules.1st: a table_row brings its own values", table_row="Sun 300"),
+    "coefficient in percent": module("modules.1st.p_mp_per_c: -0.34 ", "is written -0.0034", p_mp_per_c=-0.34),
+    "power grows with heat": module("modules.1st.p_mp_per_c: 0.004 must be below 0", p_mp_per_c=0.004),
+    "voltages swapped": module("modules.1st: v_mp_v 37.1 must be below v_oc_v 31.2", v_oc_v=31.2, v_mp_v=37.1),
+    "currents swapped": module("modules.1st: i_mp_a 13.9 must be below i_sc_a 13.15", i_sc_a=13.15, i_mp_a=13.9),
+    "module of 500 V": module("modules.1st.v_oc_v: 500 must be at most 400", v_oc_v=500),
+    "module of no current": module("modules.1st.i_sc_a: 0 must be above 0", i_sc_a=0),
+    "no cell is like that": module("modules.1st: 'mine': no cell has these", "97%", v_mp_v=36.8, i_mp_a=13.6),
     "row that is not there": curves(
-        "modules[1]: 'Sunyside 9999' is in no name",
+        "modules.1st: 'Sunyside 9999' is in no name",
         "closest: '",
         modules=[{"name": "mine", "table_row": "Sunyside 9999"}],
     ),
@@ -81,8 +81,8 @@ CASES = {
     "module that is not there": curves("'roof' names a module 'mien'", "'mine'?", arrays=[strings(module="mien")]),
     "no modules table": curves("there are no [[modules]]", modules=[]),
     "two modules of a name": curves("modules: more than one is named 'mine'", modules=[MODULE, MODULE]),
-    "module and rating": curves("arrays[1]: a module brings its own values", arrays=[strings(module_w=400.0)]),
-    "neither module nor rating": bad("arrays[1]: give a module, or both module_w", arrays__0__module_w=None),
+    "module and rating": curves("arrays.1st: a module brings its own values", arrays=[strings(module_w=400.0)]),
+    "neither module nor rating": bad("arrays.1st: give a module, or both module_w", arrays__0__module_w=None),
     # Strings and inputs
     "string too long": curves(
         "arrays: 'roof': 14 modules in series make 57",
@@ -94,7 +94,7 @@ CASES = {
     "string too short": curves("make 37 V", "below start_v 80", "at least 3", arrays=[strings(modules_in_series=1)]),
     "string below the window": dc_input("make 371 V", "below mppt_min_v 400", "at least 11", mppt_min_v=400.0),
     "input without voltages": dc_input(
-        "inputs[1]: array 'roof' names a module", "missing: max_a, max_v", max_a=None, max_v=None
+        "inputs.1st: array 'roof' names a module", "missing: max_a, max_v", max_a=None, max_v=None
     ),
     "window upside down": dc_input("mppt_min_v 480 must be below mppt_max_v 60", mppt_min_v=480.0, mppt_max_v=60.0),
     "window above the limit": dc_input("mppt_max_v 480 must be below max_v 450", max_v=450.0),
@@ -103,7 +103,7 @@ CASES = {
         "'roof' and 'plain' share input 1", "name a module for 'plain'", arrays=[strings(), {**RATED, "name": "plain"}]
     ),
     "cable of a rating": bad(
-        "arrays[1]: a cable needs currents", arrays=[{**RATED, "cable": {"one_way_m": 10.0, "awg": "10"}}]
+        "arrays.1st: a cable needs currents", arrays=[{**RATED, "cable": {"one_way_m": 10.0, "awg": "10"}}]
     ),
     "cable without a size": curves(
         "cable: give either section_mm2 or awg", arrays=[strings(cable={"one_way_m": 10.0})]

@@ -103,7 +103,7 @@ def levels(*says: str, **given: float | None) -> Case:
 
 
 HOME = PLAIN["strategies"][0]
-WINDOW = "strategies[1].windows[1]"
+WINDOW = "strategies.1st.windows.1st"
 EVENING = {"from": "17:00", "to": "21:00", "reserve": 0.5}
 HIDDEN = [EVENING, {**EVENING, "months": [7]}]
 UNTIL_NINE = {"windows": [{"from": "00:00", "to": "21:00"}]}
@@ -118,23 +118,23 @@ SCENARIOS = {
     "unknown table": bad("batery: unknown key; did you mean 'battery'?", batery={"capacity_kwh": 5.0}),
     "unknown key": bad("site.elevation: unknown key; allowed: ", "calendar_year", site__elevation=250),
     "key misspelled": window(f"{WINDOW}.reserv: unknown key; did you mean 'reserve'?", reserv=0.4),
-    "required key misspelled": levels("[1].reserv: unknown key; did you mean 'reserve'?", reserve=None, reserv=0.2),
+    "required key misspelled": levels(".1st.reserv: unknown key; did you mean 'reserve'?", reserve=None, reserv=0.2),
     "key with a line break": bad("unknown key", **{"site__two\nlines": 1}),
     "required key missing": bad("inverter.ac_kw: is missing", inverter__ac_kw=None),
     "required table missing": bad("rate_plan: is missing", rate_plan=None),
     "table for a list": bad("arrays: ", "must be a list", arrays=PLAIN["arrays"][0]),
     "no strategies": bad("strategies: has 0 entries, must have at least 1", strategies=[]),
     # Kinds of values
-    "text for a number": bad("arrays[1].tilt_deg: 'thirty' must be a number", arrays__0__tilt_deg="thirty"),
+    "text for a number": bad("arrays.1st.tilt_deg: 'thirty' must be a number", arrays__0__tilt_deg="thirty"),
     "number for a text": bad("name: 7 must be text in quotes", name=7),
     "date for a text": bad("name: ", "2026-01-01", "must be text in quotes", name=date(2026, 1, 1)),
     "true for a number": bad("inverter.ac_kw: true must be a number", inverter__ac_kw=True),
     "number for true or false": levels("battery_serves_load: 1 must be true or false", battery_serves_load=1),
     "part of a module": bad("modules_in_series: 9.5 must be a whole number", arrays__0__modules_in_series=9.5),
     "nan": bad("inverter.standby_w: nan must be a finite number", inverter__standby_w=math.nan),
-    "nan for a count": bad("arrays[1].strings: nan must be a", arrays__0__strings=math.nan),
+    "nan for a count": bad("arrays.1st.strings: nan must be a", arrays__0__strings=math.nan),
     "inf": bad("battery.capacity_kwh: inf must be a finite number", battery__capacity_kwh=math.inf),
-    "name empty": bad("arrays[1].name: '' must not be empty", arrays__0__name=""),
+    "name empty": bad("arrays.1st.name: '' must not be empty", arrays__0__name=""),
     "name too long": bad("site.name: ", "must have at most 60", site__name="x" * 61),
     "currency in words": bad(
         "rate_plan.currency: 'dollars' must be three capital letters", rate_plan__currency="dollars"
@@ -142,14 +142,14 @@ SCENARIOS = {
     # Ranges
     "peak above 1": bad("inverter.efficiency.peak: 1.02 must be below 1", inverter__efficiency__peak=1.02),
     "round trip of 0": bad("round_trip_efficiency: 0.0 must be above 0.3", battery__round_trip_efficiency=0.0),
-    "negative month": bad("load.monthly_kwh[3]: -5 must be at least 0", load__monthly_kwh=[600, 500, -5] + [600] * 9),
+    "negative month": bad("load.monthly_kwh.3rd: -5 must be at least 0", load__monthly_kwh=[600, 500, -5] + [600] * 9),
     "eleven months": bad("load.monthly_kwh: has 11 entries", "12", load__monthly_kwh=[600.0] * 11),
-    "tilt of 95": bad("arrays[1].tilt_deg: 95 must be at most 90", arrays__0__tilt_deg=95),
-    "azimuth of 360": bad("arrays[1].azimuth_deg: 360 must be below 360", arrays__0__azimuth_deg=360),
-    "no modules": bad("arrays[1].modules_in_series: 0 must be at least 1", arrays__0__modules_in_series=0),
-    "percent for a share": levels("strategies[1].reserve: 20 must be at most 1", reserve=20),
+    "tilt of 95": bad("arrays.1st.tilt_deg: 95 must be at most 90", arrays__0__tilt_deg=95),
+    "azimuth of 360": bad("arrays.1st.azimuth_deg: 360 must be below 360", arrays__0__azimuth_deg=360),
+    "no modules": bad("arrays.1st.modules_in_series: 0 must be at least 1", arrays__0__modules_in_series=0),
+    "percent for a share": levels("strategies.1st.reserve: 20 must be at most 1", reserve=20),
     "year 1800": bad("site.calendar_year: 1800 must be at least 1990", site__calendar_year=1800),
-    "month 13": window(f"{WINDOW}.months[2]: 13 must be at most 12", months=[12, 13]),
+    "month 13": window(f"{WINDOW}.months.2nd: 13 must be at most 12", months=[12, 13]),
     "input that is not there": bad("arrays: 'roof' is on input 2", "inputs 1 to 1", arrays__0__input=2),
     "fee of all the money": bad(
         "rate_plan.customer_charge_per_month: 1e+30 must be at most", rate_plan__customer_charge_per_month=1e30
@@ -167,7 +167,7 @@ SCENARIOS = {
     "no names": holidays(".holidays.names: must not be empty", country="US", observed=False, names=[]),
     "country and dates": holidays("either", "not both", country="US", observed=False, dates=[date(2026, 7, 3)]),
     "names and dates": holidays(".holidays: ", "names", names=["Labor Day"], dates=[date(2026, 9, 7)]),
-    "date on no calendar": holidays(".holidays.dates[1]: '2026-13-01'", "date", dates=["2026-13-01"]),
+    "date on no calendar": holidays(".holidays.dates.1st: '2026-13-01'", "date", dates=["2026-13-01"]),
     "date of another year": holidays("2025-09-01", "2026", dates=[date(2025, 9, 1)]),
     # Windows
     "one end": window(f"{WINDOW}: has only one end: 'to' is missing", to=None),
@@ -184,8 +184,8 @@ SCENARIOS = {
     "no clock": window(f"{WINDOW}.to: '9 pm'", "HH:MM", to="9 pm"),
     "clock with seconds": window(f"{WINDOW}.to: ", "21:00:00", "HH:MM", to=time(21)),
     "hour 25": window(f"{WINDOW}.to: '25:00'", "from 00:00 to 24:00", to="25:00"),
-    "day unknown": window(f"{WINDOW}.days[1]: 'weekdays' must be ", "did you mean 'weekday'?", days=["weekdays"]),
-    "range unknown": window(f"{WINDOW}.days[1]: 'mo-fr' must be ", "such as mon-fri", days=["mo-fr"]),
+    "day unknown": window(f"{WINDOW}.days.1st: 'weekdays' must be ", "did you mean 'weekday'?", days=["weekdays"]),
+    "range unknown": window(f"{WINDOW}.days.1st: 'mo-fr' must be ", "such as mon-fri", days=["mo-fr"]),
     "date for a clock": window(f"{WINDOW}.from: '05-15' must be", 'dates = { from = "05-15"', **{"from": "05-15"}),
     "date out of month": window(
         f"{WINDOW}.dates.to: '09-31' is not a calendar date", dates={"from": "05-15", "to": "09-31"}
@@ -207,9 +207,9 @@ SCENARIOS = {
     ),
     "flat without price": bad("rate_plan.export: 'price' belongs to pay = 'flat'", rate_plan__export__pay="flat"),
     # Levels
-    "reserve above ceiling": levels("[1]: reserve 0.1 is above the solar_ceiling 0.05", solar_ceiling=0.05),
+    "reserve above ceiling": levels(".1st: reserve 0.1 is above the solar_ceiling 0.05", solar_ceiling=0.05),
     "above in a window": window("in window 1 (17:00-21:00): reserve 0.5 is above the", solar_ceiling=0.4),
-    "sells below reserve": levels("[1]: sell_down_to 0.05 is below the reserve 0.1", sell_down_to=0.05),
+    "sells below reserve": levels(".1st: sell_down_to 0.05 is below the reserve 0.1", sell_down_to=0.05),
     "reserve below minimum": levels("'home first' keeps a reserve of 0.02", "low_cutoff 0.1", reserve=0.02),
     "buys and sells": levels("0.5 is below charge_from_grid_to 0.8", sell_down_to=0.5, charge_from_grid_to=0.8),
     "bias without zero export": levels(
@@ -239,7 +239,7 @@ def test_a_wrong_scenario_is_told_by_file_key_and_value(tmp_path: Path, case: Ca
 
 TOGETHER = {
     "three tables": bad(
-        *("site.elevation: unknown key", "arrays[1].tilt_deg: 95", "strategies[1]: reserve 0.1 is above"),
+        *("site.elevation: unknown key", "arrays.1st.tilt_deg: 95", "strategies.1st: reserve 0.1 is above"),
         site__elevation=250,
         arrays__0__tilt_deg=95,
         strategies__0__solar_ceiling=0.05,

@@ -35,7 +35,7 @@ def test_json_and_files(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("change", "words"),
     [
-        ("wiring.pv.0.conductor.awg=11", "wiring.pv[1].conductor.awg"),
+        ("wiring.pv.0.conductor.awg=11", "wiring.pv.1st.conductor.awg"),
         ("wiring.edition=2022", "edition 2022 is not one of nec: 2017, 2020, 2023, 2026"),
         ("wiring.standard=iec", "edition 2023"),
         ("wiring.battery.fuse_a=-5", "wiring.battery.fuse_a"),

@@ -180,7 +180,7 @@ BAD: dict[str, tuple[dict[str, Any], str]] = {
     ),
     "cells of a bank in kWh": (
         {"costs.parts.0.per": "cell", "battery.bank": None, "battery.capacity_kwh": 9.0, "battery.nominal_v": 51.2},
-        r"costs.parts\[1\].per: 'cell' needs battery.bank; a battery of capacity_kwh",
+        r"costs.parts.1st.per: 'cell' needs battery.bank; a battery of capacity_kwh",
     ),
     "labor by the string of a bank in kWh": (
         {
@@ -188,7 +188,7 @@ BAD: dict[str, tuple[dict[str, Any], str]] = {
             "battery.bank": None,
             "battery.capacity_kwh": 9.0,
         },
-        r"costs.labor\[1\].per: 'battery_string' needs battery.bank",
+        r"costs.labor.1st.per: 'battery_string' needs battery.bank",
     ),
     "no costs": ({"costs": None}, r"has no table \[costs\]; add one with parts"),
 }

@@ -48,13 +48,13 @@ def test_change_reaches_its_key(demo: Scenario, changes: dict[str, Any], path: t
         ({"battery.plce": None}, "unknown key 'plce'"),
         ({"strategies.zero export.reserve": 0.3}, "is written in quotes"),
         ({'strategies."zero exprt".reserve': 0.3}, "no entry is named 'zero exprt'; did you mean 'zero export'"),
-        ({"strategies.7.reserve": 0.3}, "entry 7 is not there; there are 5, counted from 0"),
+        ({"strategies.7.reserve": 0.3}, "entry 7 .the 8th. is not there; known: 0 .the 1st. to 4 .the 5th."),
         ({"ac_inverters.*.ac_kw": 3.0}, r"\* means every entry, and there is none"),
         ({"name.first": "x"}, "leads into 'Greensboro family home'"),
         ({"inverter.battery_charge_kw.peak": 1.0}, "battery_charge_kw is a value, it has no key 'peak'"),
         ({"system": 1}, "can only be removed: system = none"),
         ({"battery.capacity_kwh": -5.0, "battery.bank": None}, r"capacity_kwh: -5.0 must be at least 0"),
-        ({"strategies.0.reserve": 7.0}, r"strategies\[1\].reserve: 7.0 must be at most 1"),
+        ({"strategies.0.reserve": 7.0}, r"strategies.1st.reserve: 7.0 must be at most 1"),
         ({"battery.bank": None}, "give either the bank"),
         ({"site": None}, "site: is missing"),
     ],
@@ -205,3 +205,17 @@ def test_changes_of_a_part_stay_of_its_kind() -> None:
     assert type(part) is LoadScenario
     assert part.load.monthly_kwh == (500.0,) * 12
     assert scenario().changed({"site.step_minutes": 30}).site.step_minutes == 30
+
+
+def test_places_in_messages_can_be_written_in_changes(demo: Scenario) -> None:
+    """A message that names the 2nd strategy and a change of the 2nd strategy mean the same one."""
+    with pytest.raises(ScenarioError, match=r"strategies.2nd.reserve: 7 must be at most 1"):
+        demo.changed({"strategies.2nd.reserve": 7})
+    changed = demo.changed(
+        {"strategies.2nd.reserve": 0.31, "strategies.0.reserve": 0.32, "strategies.1st.off_grid_floor": 0.15}
+    )
+    assert [strategy.reserve for strategy in changed.strategies[:2]] == [0.32, 0.31]
+    assert changed.strategies[0].off_grid_floor == 0.15
+    for wrong in ("strategies.2st.reserve", "strategies.0th.reserve", 'strategies."2nd".reserve'):
+        with pytest.raises(ScenarioError, match="no entry is named"):
+            demo.changed({wrong: 0.3})

@@ -32,16 +32,16 @@ COMMERCIAL: dict[str, Any] = {
     ("changes", "told"),
     [
         ({LIMIT: 600.0}, "inverter.ac_kw: 600 is above the usual 250 kW; 600 W is written 0.6"),
-        ({SMALL: 0.05}, "inverter.inputs[1].max_kw: 0.05 is below the usual 0.2 kW; 0.05 MW is written 50"),
+        ({SMALL: 0.05}, "inverter.inputs.1st.max_kw: 0.05 is below the usual 0.2 kW; 0.05 MW is written 50"),
         ({"inverter__standby_w": 0.04}, "inverter.standby_w: 0.04 is below the usual 1 W; 0.04 kW is written 40"),
         ({"losses": {"array": {"shading": 1.0}}}, "losses.array.shading: 1 is above the usual 0.5; 1% is written 0.01"),
         (
             {"costs": {"parts": [HATCH]}},
-            "costs.parts[1].unit_price: 9e+06 is above the usual 500000 USD; 9e+06 cents is written 90000",
+            "costs.parts.1st.unit_price: 9e+06 is above the usual 500000 USD; 9e+06 cents is written 90000",
         ),
         (
             {"load__monthly_kwh": [90_000.0] * 12},
-            "load.monthly_kwh[1]: 90000 is above the usual 60000 kWh; 90000 Wh is written 90 (and 11 more of this"
+            "load.monthly_kwh.1st: 90000 is above the usual 60000 kWh; 90000 Wh is written 90 (and 11 more of this"
             " list)",
         ),
         (
@@ -60,7 +60,7 @@ def test_what_no_usual_home_has_is_noted_once(changes: dict[str, Any], told: str
 
 def test_cents_are_doubted_where_the_currency_has_them() -> None:
     """A plan tells of its own prices, wherever it is used."""
-    told = "rates[1].import_price: 31 is above the usual 2 USD/kWh; 31 cents is written 0.31"
+    told = "rates.1st.import_price: 31 is above the usual 2 USD/kWh; 31 cents is written 0.31"
     home = scenario(**DEAR)
     assert (home.notes, home.rate_plan.doubts) == ((), (told,))
 

@@ -50,9 +50,9 @@ def test_all_problems_are_listed_at_once() -> None:
         ({"site__albedo": 2.0}, r"site\.albedo: 2\.0 must be at most 1"),
         ({"site__albdo": 0.2}, r"site\.albdo: unknown key; did you mean 'albedo'\?"),
         ({"site__name": None}, r"site\.name: is missing"),
-        ({"arrays__0__tilt_deg": "steep"}, r"arrays\[1\]\.tilt_deg: 'steep' must be a number"),
-        ({"arrays__0__strings": 1.5}, r"arrays\[1\]\.strings: 1\.5 must be a whole number"),
-        ({"arrays__0__mounting": "rof"}, r"arrays\[1\]\.mounting: 'rof' is not known; did you mean 'roof'\?"),
+        ({"arrays__0__tilt_deg": "steep"}, r"arrays.1st\.tilt_deg: 'steep' must be a number"),
+        ({"arrays__0__strings": 1.5}, r"arrays.1st\.strings: 1\.5 must be a whole number"),
+        ({"arrays__0__mounting": "rof"}, r"arrays.1st\.mounting: 'rof' is not known; did you mean 'roof'\?"),
         ({"load__monthly_kwh": [1.0] * 11}, r"load\.monthly_kwh: has 11 entries, must have at least 12"),
         ({"rate_plan__currency": "dollars"}, r"rate_plan\.currency: 'dollars' must be three capital letters"),
         ({"site__time_zone": "America/New_Yrok"}, r"did you mean 'America/New_York'"),
@@ -63,8 +63,8 @@ def test_all_problems_are_listed_at_once() -> None:
         ({"outages": {"events": [{"from": "2026-01-14", "hours": 5}]}}, r"'2026-01-14' must be a date and a time, for"),
         ({"battery__low_cutoff": 10.0}, r"battery\.low_cutoff: 10\.0 must be below 1; 10% is written 0\.1"),
         ({"rate_plan__rates__0__import_price": -1.0}, r"import_price: -1\.0 must be at least 0$"),
-        ({"strategies__0__windows": [{"from": "16:00", "to": "21:00"}]}, r"strategies\[1\]\.windows\[1\].* no setting"),
-        ({"strategies__0__windows": [{"form": "16:00"}]}, r"windows\[1\]\.form: unknown key; did you mean 'from'\?"),
+        ({"strategies__0__windows": [{"from": "16:00", "to": "21:00"}]}, r"strategies.1st\.windows.1st.* no setting"),
+        ({"strategies__0__windows": [{"form": "16:00"}]}, r"windows.1st\.form: unknown key; did you mean 'from'\?"),
     ],
 )  # fmt: skip
 def test_messages_name_key_value_and_rule(changes: dict[str, object], told: str) -> None:

@@ -135,7 +135,7 @@ def test_plan_of_half_hours_is_refused_by_hourly_steps_and_billed_by_finer_ones(
     late = {"name": "late", "import_price": 0.4, "windows": ({"from": "17:30", "to": "21:00"},)}
     plan = RatePlan.model_validate({**BASE, "name": "half", "rates": (late, {"name": "rest", "import_price": 0.1})})
     with pytest.raises(
-        ScenarioError, match=r"rate plan 'half': rates\[1\].windows\[1\].from: '17:30' must be a full hour"
+        ScenarioError, match=r"rate plan 'half': rates.1st.windows.1st.from: '17:30' must be a full hour"
     ):
         plans(demo, [plan])
     found = plans(demo.changed({"site.step_minutes": 30}), [plan])

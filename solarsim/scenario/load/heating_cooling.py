@@ -62,8 +62,27 @@ class _Climate(PartOfHouse):
     base_c: BaseC = field(
         "outdoor temperature at which it needs neither heating nor cooling; sun, people and appliances are in it", "C"
     )
-    max_kw: Kw = field("highest electric power", "kW", usual=(0.2, 60))
+    max_kw: Kw | None = field("highest electric power", "kW", usual=(0.2, 60), default=None)
+    capacity_kw: float | None = field(
+        "rated heating or cooling power at the warmer of the two points, in place of max_kw",
+        "kW",
+        usual=(0.5, 200),
+        dimension="heat",
+        gt=0,
+        le=400,
+        default=None,
+    )
     setbacks: tuple[Setback, ...] = field("windows of less; the first that matches governs", "table", default=())
+
+    def _most_kw(self, ratio: float) -> float:
+        """Return the highest electric power [kW], for heating or cooling / electricity at the warmer point."""
+        return self.max_kw if self.max_kw is not None else (self.capacity_kw or 0.0) / ratio
+
+    @model_validator(mode="after")
+    def _one_limit(self) -> Self:
+        if (self.max_kw is None) == (self.capacity_kw is None):
+            raise ValueError("give either max_kw (electric) or capacity_kw (heating or cooling)")
+        return self
 
 
 class HeatPump(_Climate):
@@ -74,6 +93,11 @@ class HeatPump(_Climate):
         "two points of the datasheet", "table"
     )
     backup: bool = field("whether resistance heat supplies what the heat pump cannot", "true or false")
+
+    @property
+    def electric_kw(self) -> float:
+        """Highest electric power [kW]."""
+        return self._most_kw(max(self.points, key=lambda point: point.at_c).cop)
 
     @model_validator(mode="after")
     def _makes_sense(self) -> Self:
@@ -98,6 +122,11 @@ class AirConditioner(_Climate):
     sun_m2: float = field(
         "area that would let in as much sun, of the global horizontal irradiance", "m2", ge=0, le=100, default=0.0
     )
+
+    @property
+    def electric_kw(self) -> float:
+        """Highest electric power [kW]."""
+        return self._most_kw(max(self.points, key=lambda point: point.at_c).ratio)
 
     @model_validator(mode="after")
     def _makes_sense(self) -> Self:

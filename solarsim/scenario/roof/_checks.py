@@ -1,6 +1,6 @@
 """What arrays, modules, inputs and losses must agree on: tables in, one line for each problem out."""
 
-from solarsim.errors import nearest
+from solarsim.errors import nearest, ordinal
 from solarsim.scenario.roof.losses import Losses, Precipitation
 from solarsim.scenario.roof.roof import Array, Module
 from solarsim.scenario.system import AcInverter, Inverter
@@ -75,8 +75,8 @@ def _input_problems(arrays: tuple[Array, ...], inverter: Inverter) -> list[str]:
             )
         if curves and each.missing:
             problems.append(
-                f"inverter.inputs[{number}]: array {curves[0]!r} names a module, so the input needs its voltages;"
-                f" missing: {', '.join(each.missing)}"
+                f"inverter.inputs.{ordinal(number)}: array {curves[0]!r} names a module, so the input needs its"
+                f" voltages; missing: {', '.join(each.missing)}"
             )
     return problems
 

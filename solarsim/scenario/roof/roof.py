@@ -141,8 +141,10 @@ class Array(Frozen):
     """Modules of one orientation, on a DC input of the hybrid inverter or on an inverter of their own."""
 
     name: Name = field("the array, for tables", "text")
-    tilt_deg: float = field("tilt from horizontal", "deg", ge=0, le=90)
-    azimuth_deg: float = field("direction clockwise from north: 90 east, 180 south, 270 west", "deg", ge=0, lt=360)
+    tilt_deg: float = field("tilt from horizontal", "deg", dimension="tilt", ge=0, le=90)
+    azimuth_deg: float = field(
+        "direction clockwise from north: 90 east, 180 south, 270 west", "deg", dimension="azimuth", ge=0, lt=360
+    )
     modules_in_series: int = field("modules in each string", "1", ge=1, le=100)
     strings: int = field("strings in parallel", "1", ge=1, le=1000)
     module: Name | None = field(

@@ -18,7 +18,7 @@ def axes_of(scenario: Scenario, axes: Axes | None) -> dict[str, tuple[Any, ...]]
     if axes is None:
         written = () if scenario.size is None else scenario.size.axes
         axes = {axis.key: tuple(None if value == "none" else value for value in axis.values) for axis in written}
-    found = {key: tuple(values) for key, values in axes.items()}
+    found = {key: tuple(scenario.plain_value(key, value) for value in values) for key, values in axes.items()}
     problems = [problem for key, values in found.items() for problem in _problems(scenario, key, values)]
     if problems:
         raise ScenarioError(*problems)

@@ -11,6 +11,7 @@ from solarsim.electrical.strings import (
     standard_size_a,
     string_fuse_range_a,
 )
+from solarsim.errors import ordinal
 from solarsim.production.module_table import row_of
 from solarsim.production.string_voltage import ColdestHour, cold_open_circuit_v, fewest_in_series, most_in_series
 from solarsim.scenario.model import Scenario
@@ -77,7 +78,7 @@ def _voltages(
     scenario: Scenario, wiring: Wiring, array: Array, sheet: Sheet, dc_input: DcInput, coldest: ColdestHour
 ) -> Iterator[Check]:
     """Yield the checks of a string's voltages in the cold and in the heat."""
-    site, count, key = scenario.site, array.modules_in_series, f"inverter.inputs[{array.input}]"
+    site, count, key = scenario.site, array.modules_in_series, f"inverter.inputs.{ordinal(array.input or 1)}"
     low_c = coldest.air_c
     each_v = cold_open_circuit_v(sheet.value("v_oc_v"), sheet.value("v_oc_per_c"), low_c)
     only = _LOW_KEY if site.design_low_c is None else ""
@@ -132,7 +133,7 @@ def _fuses(scenario: Scenario, wiring: Wiring, array: Array, sheet: Sheet, dc_in
     needs = {
         f"{sheet.key}.series_fuse_a": most_a,
         f"{sheet.key}.rear_gain": gain,
-        f"inverter.inputs[{array.input}].backfeed_a": dc_input.backfeed_a,
+        f"inverter.inputs.{ordinal(array.input or 1)}.backfeed_a": dc_input.backfeed_a,
     }
     source = "NEC 690.9(A)" if standard == "nec" else "IEC 62548"
     missing = [key for key, value in needs.items() if value is None]
@@ -196,7 +197,7 @@ def _input_currents(scenario: Scenario, wiring: Wiring, number: int, dc_input: D
     if not named or len(sheets) < len(named):
         return
     needs: dict[str, object] = {f"{sheet.key}.rear_gain": sheet.module.rear_gain for sheet in sheets}
-    needs[f"inverter.inputs[{number}].max_short_circuit_a"] = dc_input.max_short_circuit_a
+    needs[f"inverter.inputs.{ordinal(number)}.max_short_circuit_a"] = dc_input.max_short_circuit_a
     yield Rule(f"input {number}", "short-circuit current", "A", source).judged(
         needs,
         sum(

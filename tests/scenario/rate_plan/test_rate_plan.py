@@ -39,29 +39,29 @@ def tiers(*given: dict[str, Any], **others: Any) -> dict[str, Any]:
 
 BAD: dict[str, tuple[str, dict[str, Any]]] = {
     # Energy
-    "no price": ("rates[1]: needs either import_price or tiers", {"rates": [{"name": "all"}]}),
-    "price and tiers": ("rates[1]: needs either import_price or tiers", {"rates": [{**ALL, "tiers": TIERS}]}),
+    "no price": ("rates.1st: needs either import_price or tiers", {"rates": [{"name": "all"}]}),
+    "price and tiers": ("rates.1st: needs either import_price or tiers", {"rates": [{**ALL, "tiers": TIERS}]}),
     "tiers out of order": (
-        "rates[1]: tiers are out of order: tier 2 ends at 50 kWh, tier 1 already at 100",
+        "rates.1st: tiers are out of order: tier 2 ends at 50 kWh, tier 1 already at 100",
         tiers(TIERS[0], {"up_to_kwh": 50.0, "price": 0.2}, {"price": 0.3}),
     ),
     "two equal tiers": ("tier 2 ends at 100 kWh", tiers(TIERS[0], TIERS[0], {"price": 0.3})),
-    "last tier with an end": ("rates[1]: tier 1 is the last and must have no end", tiers(TIERS[0])),
+    "last tier with an end": ("rates.1st: tier 1 is the last and must have no end", tiers(TIERS[0])),
     "first tier without end": (
-        "rates[1]: tier 1 has no end, but is not the last",
+        "rates.1st: tier 1 has no end, but is not the last",
         tiers({"price": 0.1}, {"price": 0.2}),
     ),
     "tier with two ends": ("tier 1 ends twice", tiers({**TIERS[0], "up_to_kwh_per_day": 3.0}, {"price": 0.2})),
     "tiers of two kinds": (
-        "rates[1]: some tiers end by up_to_kwh and some by",
+        "rates.1st: some tiers end by up_to_kwh and some by",
         tiers(TIERS[0], {"up_to_kwh_per_day": 9.0, "price": 0.2}, {"price": 0.3}),
     ),
     "tier of no size": (
-        "rates[1].tiers[1].up_to_kwh: 0 must be above 0",
+        "rates.1st.tiers.1st.up_to_kwh: 0 must be above 0",
         tiers({"up_to_kwh": 0, "price": 0.1}, {"price": 1}),
     ),
     "tier misspelled": (
-        "tiers[1].upto_kwh: unknown key; did you mean 'up_to_kwh'?",
+        "tiers.1st.upto_kwh: unknown key; did you mean 'up_to_kwh'?",
         tiers({"upto_kwh": 9, "price": 0.1}),
     ),
     "tiers of what": (
@@ -69,15 +69,15 @@ BAD: dict[str, tuple[str, dict[str, Any]]] = {
         {"rates": [{"name": "a", "tiers": TIERS, "windows": [EVENING]}, ALL]},
     ),
     "tiers of nothing": ("'tiers_count' belongs to plans with tiers", {"tiers_count": "own_rate"}),
-    "negative price": ("rates[1].import_price: -0.2 must be at least 0", {"rates": [{**ALL, "import_price": -0.2}]}),
+    "negative price": ("rates.1st.import_price: -0.2 must be at least 0", {"rates": [{**ALL, "import_price": -0.2}]}),
     "rider twice": ("two riders are named 'fuel'", {"riders": [{"name": "fuel", "price": 0.01}] * 2}),
     "rider misspelled": (
-        "riders[1].pric: unknown key; did you mean 'price'?",
+        "riders.1st.pric: unknown key; did you mean 'price'?",
         {"riders": [{"name": "fuel", "pric": 1}]},
     ),
-    "allowance of nothing": ("allowances[1]: needs either", {"allowances": [{"name": "base", "credit_price": 0.1}]}),
+    "allowance of nothing": ("allowances.1st: needs either", {"allowances": [{"name": "base", "credit_price": 0.1}]}),
     "twenty minutes": (
-        "rates[1].windows[1].from: '16:20' must be a full, half or quarter hour",
+        "rates.1st.windows.1st.from: '16:20' must be a full, half or quarter hour",
         {"rates": [{**ALL, "windows": [{"from": "16:20", "to": "21:00"}]}]},
     ),
     # Bills
@@ -87,24 +87,24 @@ BAD: dict[str, tuple[str, dict[str, Any]]] = {
     "currency in words": ("currency: 'dollars' must be three capital letters", {"currency": "dollars"}),
     "two minima": ("minimum: needs either per_month or per_day", {"minimum": {"per_month": 9, "per_day": 1}}),
     "percent for a share": (
-        "adders[1].share: 7 must be at most 1; 7% is written 0.07",
+        "adders.1st.share: 7 must be at most 1; 7% is written 0.07",
         {"adders": [{"name": "tax", "share": 7, "on": ["energy"]}]},
     ),
-    "tax on what": ("adders[1].on: is missing", {"adders": [{"name": "tax", "share": 0.07}]}),
+    "tax on what": ("adders.1st.on: is missing", {"adders": [{"name": "tax", "share": 0.07}]}),
     "tax on a misspelling": (
-        "adders[1].on[1]: 'enrgy' is not known; did you mean 'energy'?",
+        "adders.1st.on.1st: 'enrgy' is not known; did you mean 'energy'?",
         {"adders": [{"name": "tax", "share": 0.07, "on": ["enrgy"]}]},
     ),
     "half a ratchet": (
-        "demand[1]: 'ratchet_share' and 'ratchet_months'",
+        "demand.1st: 'ratchet_share' and 'ratchet_months'",
         {"demand": [{**DEMAND, "ratchet_share": 0.5}]},
     ),
     "ratchet of years": (
-        "demand[1].ratchet_months: 24 must be at most 11",
+        "demand.1st.ratchet_months: 24 must be at most 11",
         {"demand": [{**DEMAND, "ratchet_share": 0.5, "ratchet_months": 24}]},
     ),
     "demand by window of one end": (
-        "demand[1].windows[1]: has only one end: 'to' is missing",
+        "demand.1st.windows.1st: has only one end: 'to' is missing",
         {"demand": [{**DEMAND, "windows": [{"from": "16:00"}]}]},
     ),
     # Exports
@@ -128,7 +128,7 @@ BAD: dict[str, tuple[str, dict[str, Any]]] = {
     ),
     "credits of kWh": ("export: 'credits' belongs to exports that earn money", {"export": {**NET, "credits": CREDITS}}),
     "credits pay taxes": (
-        "export.credits.offset[1]: 'tax' is not known; allowed: energy, rider, customer_charge, demand",
+        "export.credits.offset.1st: 'tax' is not known; allowed: energy, rider, customer_charge, demand",
         {"export": {**FLAT, "true_up_month": 1, "credits": {**CREDITS, "offset": ["tax"]}}},
     ),
     "remainder of what is lost": (
@@ -137,7 +137,7 @@ BAD: dict[str, tuple[str, dict[str, Any]]] = {
     ),
     "eleven months": ("export.prices: has 11 entries", {"export": {"pay": "by_month_and_hour", "prices": TABLE[:11]}}),
     "23 hours": (
-        "export.prices[2]: has 23 entries, must have at least 24",
+        "export.prices.2nd: has 23 entries, must have at least 24",
         {"export": {"pay": "by_month_and_hour", "prices": [TABLE[0], [0.05] * 23, *TABLE[2:]]}},
     ),
     "tiers at retail": (
@@ -258,7 +258,7 @@ def test_problems_of_both_files_are_told_each_under_its_name(tmp_path: Path) -> 
         tmp_path,
         "compare home.toml",
         "solarsim: home.toml: site.albedo: 2.0 must be at most 1",
-        "solarsim: plan.toml: riders[1].price: is missing",
+        "solarsim: plan.toml: riders.1st.price: is missing",
         "solarsim: plan.toml: reading_day: 31",
         lines=3,
     )

@@ -65,7 +65,7 @@ def test_hours_are_refused_where_windows_need_quarter_hours() -> None:
     home = scenario(site__step_minutes=15, strategies=[{**first, "windows": late}])
     with pytest.raises(
         ScenarioError,
-        match=r"plain.toml: strategies\[1\].windows\[1\].from: '17:15' must be a full hour",
+        match=r"plain.toml: strategies.1st.windows.1st.from: '17:15' must be a full hour",
     ):
         compare_steps(home, 15)
     with pytest.raises(ScenarioError, match="must be a full or half hour"):
