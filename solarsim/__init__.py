@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from solarsim.studies.bill import BillStudy, bill
     from solarsim.studies.calibrate.calibrate import Calibration, calibrate
     from solarsim.studies.compare.compare import Comparison, compare
+    from solarsim.studies.explain.explain import Explanation, explain
     from solarsim.studies.flows import FlowsYear, flows
     from solarsim.studies.life.life import Life, life
     from solarsim.studies.life.strategy_life import StrategyLife
@@ -58,6 +59,8 @@ __all__ = [
     "Comparison",
     "flows",
     "FlowsYear",
+    "explain",
+    "Explanation",
     "sheet",
     "Sheet",
     "bill",
@@ -114,6 +117,7 @@ _HOMES = {
     "solarsim.run": ("simulate", "without_system", "Run"),
     "solarsim.studies.compare.compare": ("compare", "Comparison"),
     "solarsim.studies.flows": ("flows", "FlowsYear"),
+    "solarsim.studies.explain.explain": ("explain", "Explanation"),
     "solarsim.studies.sheet.sheet": ("sheet", "Sheet"),
     "solarsim.studies.bill": ("bill", "BillStudy"),
     "solarsim.studies.optimum.optimum": ("optimum", "Optimum"),

@@ -1,6 +1,7 @@
 """The hardware as the engine's numbers: inverter and battery in, one record out."""
 
 from math import inf
+from typing import Literal
 
 from solarsim.engine.records import GRID_ALONE, Limits, Switching
 from solarsim.hardware.curve_fit import curve_from
@@ -45,19 +46,11 @@ def limits_from(inverter: Inverter, battery: Battery | None, step_h: float) -> L
         minimum_kwh=battery.low_cutoff * battery.kwh,
         one_way=battery.one_way_efficiency,
         kept=(1.0 - battery.self_discharge_per_month) ** (step_h / _HOURS_PER_MONTH),
-        charge_kw=_lowest(
-            (battery.max_charge_kw, battery.rate_kw("charge"), inverter.battery_charge_kw),
-            (battery.max_charge_a, inverter.battery_charge_a),
-            battery.volts,
-        ),
+        charge_kw=min(power_limits(inverter, battery, "charge").values(), default=inf),
         taper_kwh=(1.0 - battery.taper_from) * battery.kwh,
         peukert=battery.peukert,
         rated_kw=battery.kwh / battery.rated_h,
-        discharge_kw=_lowest(
-            (battery.max_discharge_kw, battery.rate_kw("discharge"), inverter.battery_discharge_kw),
-            (battery.max_discharge_a, inverter.battery_discharge_a),
-            battery.volts,
-        ),
+        discharge_kw=min(power_limits(inverter, battery, "discharge").values(), default=inf),
     )
 
 
@@ -98,6 +91,32 @@ def switching_from(arrangement: Arrangement | None, generator: Generator | None,
     return levels
 
 
-def _lowest(limits_kw: tuple[float | None, ...], limits_a: tuple[float | None, ...], volts: float | None) -> float:
-    amperes = [limit * (volts or 0.0) / 1000.0 for limit in limits_a if limit is not None]
-    return min([inf, *amperes, *(limit for limit in limits_kw if limit is not None)])
+def power_limits(inverter: Inverter, battery: Battery, way: Literal["charge", "discharge"]) -> dict[str, float]:
+    """Return what bank and port allow in one direction.
+
+    Parameters
+    ----------
+    inverter : Inverter
+        Its battery port.
+    battery : Battery
+        The bank.
+    way : str
+        ``charge`` or ``discharge``.
+
+    Returns
+    -------
+    dict of str to float
+        Each limit by its key in the scenario, at the battery's terminals [kW].
+    """
+    volts = battery.volts or 0.0
+    limits_a = {
+        f"battery.max_{way}_a": getattr(battery, f"max_{way}_a"),
+        f"inverter.battery_{way}_a": getattr(inverter, f"battery_{way}_a"),
+    }
+    limits_kw = {
+        f"battery.max_{way}_kw": getattr(battery, f"max_{way}_kw"),
+        f"battery.{way}_c_rate": battery.rate_kw(way),
+        f"inverter.battery_{way}_kw": getattr(inverter, f"battery_{way}_kw"),
+        **{key: None if limit_a is None else limit_a * volts / 1000.0 for key, limit_a in limits_a.items()},
+    }
+    return {key: limit_kw for key, limit_kw in limits_kw.items() if limit_kw is not None}

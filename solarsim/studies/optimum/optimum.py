@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from math import inf
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,11 +17,16 @@ from numpy.typing import NDArray
 from solarsim.dispatch.strategy import dispatch_from
 from solarsim.dispatch.supply import with_supply
 from solarsim.engine.records import Inputs
+from solarsim.engine.year import Year
 from solarsim.home import Home
+from solarsim.ledger.ledger import Ledger
 from solarsim.ledger.money import serves_as_much
 from solarsim.results import Result, fact
 from solarsim.run import ledger_of
 from solarsim.scenario.strategy import Strategy
+
+if TYPE_CHECKING:
+    from solarsim.studies.optimum._program import Least
 
 _WORKERS = 2  # programs that are solved side by side
 _LEAST_SHARE = 0.01  # of the baseline's cost: what a battery must be able to save for a share of it to mean anything
@@ -119,6 +125,37 @@ def optima(home: Home, unserved_kwh: Mapping[str, float]) -> tuple[Optimum, ...]
     return tuple(_with_reserve_cost(each, without[each.unserved_kwh]) for each in found[: len(kept)])
 
 
+def best_schedule(home: Home, strategy: str, unserved_kwh: float | None = None) -> Year | None:
+    """Return the year of the schedule with perfect foresight that costs least at a strategy's reserve.
+
+    Parameters
+    ----------
+    home : Home
+        Series, prices and limits.
+    strategy : str
+        Whose reserve is kept.
+    unserved_kwh : float, optional
+        Most that may stay unserved; left out, any amount [kWh].
+
+    Returns
+    -------
+    Year or None
+        A run of the engine; None where the bill has no bound, or no schedule serves as much.
+
+    Raises
+    ------
+    RuntimeError
+        The solver failed.
+    """
+    from solarsim.studies.optimum._bill import why_not_convex
+
+    if home.has_grid and why_not_convex(home.rate_plan):
+        return None
+    kept = _Kept((strategy,), _reserve(home, strategy), unserved_kwh)
+    found = _scheduled(home, kept, *_least(home, kept))
+    return min(found, key=lambda each: each[0].exact_energy_cost)[1] if found else None
+
+
 def battery_savings_share(
     energy_cost: float | None, solar_only: float, baseline: float, optimum: float | None
 ) -> float | None:
@@ -193,25 +230,41 @@ def _distinct(home: Home, unserved_kwh: Mapping[str, float]) -> list[_Kept]:
 def _optimum(home: Home, kept: _Kept, scheduled: bool = False) -> Optimum:
     """Compute one optimum."""
     from solarsim.studies.optimum._bill import why_loose, why_not_convex
-    from solarsim.studies.optimum._program import least_cost
 
     low, high = float(kept.reserve.min()), float(kept.reserve.max())
     plan = home.rate_plan
     why = why_not_convex(plan) if home.has_grid else ""
     if why:
         return Optimum(kept.strategies, low, high, kept.unserved_kwh, None, why_none=why)
-    year, prices = _free_year(home, kept.reserve), home.prices if home.has_grid else None
-    generator = home.scenario.generator_in_use
-    most_kwh = np.inf if kept.unserved_kwh is None else kept.unserved_kwh
-    least = least_cost(year, prices, _export_limit_kw(home), generator, most_kwh)
-    cost = None
-    if scheduled:
-        from solarsim.studies.optimum._schedule import scheduled_years
-
-        ledgers = [ledger_of(home, each) for each in scheduled_years(year, prices, least, generator)]
-        cost = min((each.exact_energy_cost for each in ledgers if serves_as_much(each, most_kwh)), default=None)
+    prices = home.prices if home.has_grid else None
+    year, least = _least(home, kept)
+    ledgers = _scheduled(home, kept, year, least) if scheduled else []
+    cost = min((each.exact_energy_cost for each, _ in ledgers), default=None)
     loose = "" if prices is None or _export_limit_kw(home) == 0.0 else why_loose(prices)
     return Optimum(kept.strategies, low, high, kept.unserved_kwh, least.cost, cost, why_loose=loose)
+
+
+def _least(home: Home, kept: _Kept) -> "tuple[Inputs, Least]":
+    """Return the year that the program is free in, and its lowest cost."""
+    from solarsim.studies.optimum._program import least_cost
+
+    year, prices = _free_year(home, kept.reserve), home.prices if home.has_grid else None
+    return year, least_cost(year, prices, _export_limit_kw(home), home.scenario.generator_in_use, _most_kwh(kept))
+
+
+def _most_kwh(kept: _Kept) -> float:
+    """Return what may stay unserved [kWh]."""
+    return np.inf if kept.unserved_kwh is None else kept.unserved_kwh
+
+
+def _scheduled(home: Home, kept: _Kept, year: Inputs, least: "Least") -> list[tuple[Ledger, Year]]:
+    """Return the schedules that leave no more unserved than they may, with their ledgers."""
+    from solarsim.studies.optimum._schedule import scheduled_years
+
+    prices = home.prices if home.has_grid else None
+    years = scheduled_years(year, prices, least, home.scenario.generator_in_use)
+    ledgers = [(ledger_of(home, each), each) for each in years]
+    return [each for each in ledgers if serves_as_much(each[0], _most_kwh(kept))]
 
 
 def _free_year(home: Home, reserve: NDArray[np.float64]) -> Inputs:

@@ -1,0 +1,1 @@
+"""What decided one step of a strategy's year."""

@@ -1,0 +1,276 @@
+"""Why the battery did that, for a person: one step and what decided it in; sentences and a table of its flows out."""
+
+from collections.abc import Mapping
+from datetime import datetime
+from typing import Any, NamedTuple
+
+from rich.table import Table
+
+from solarsim.studies.explain.explain import Decision, Explanation
+from solarsim.views.tables import plain_table
+from solarsim.views.texts import heading
+
+_FLOWS = {
+    "pv_to_load_kw": "solar to the home",
+    "pv_to_battery_kw": "solar to the battery",
+    "pv_to_grid_kw": "solar to the grid",
+    "battery_to_load_kw": "battery to the home",
+    "battery_to_grid_kw": "battery to the grid",
+    "grid_to_load_kw": "grid to the home",
+    "grid_to_battery_kw": "grid to the battery",
+    "generator_to_load_kw": "generator to the home",
+    "generator_to_battery_kw": "generator to the battery",
+    "clipped_kw": "clipped solar",
+    "curtailed_kw": "curtailed solar",
+    "unserved_kw": "unserved",
+}
+_GIVEN = {"pv_available_kw": "PV available", "load_kw": "load", "standby_kw": "standby and battery heater"}
+_VISIBLE_KW = 0.005
+_MOST_CHANGES = 3
+_SAME_SOC = 1e-4
+
+
+def page(result: Explanation) -> list[Any]:
+    """Return what a person sees of one step.
+
+    Parameters
+    ----------
+    result : Explanation
+        The step.
+
+    Returns
+    -------
+    list
+        Text and a table.
+    """
+    return [
+        heading(result.home),
+        f"Strategy: {result.strategy}",
+        f"{_when(result)}. {_governed_by(result)}",
+        "",
+        *_decided(result),
+        _table(result),
+        *_stored(result),
+        _prices(result),
+        "Each sentence above was checked by running the step again without that one setting or limit.",
+    ]
+
+
+def _when(result: Explanation) -> str:
+    """Return the step by the wall clock."""
+    starts, ends = datetime.fromisoformat(result.starts), datetime.fromisoformat(result.ends)
+    return f"{starts:%A, %B} {starts.day}, {starts.year}, {starts:%H:%M} to {ends:%H:%M} (wall clock)"
+
+
+def _governed_by(result: Explanation) -> str:
+    """Return which window of the strategy holds."""
+    line = "" if result.line is None else f" (line {result.line} of the scenario file)"
+    if result.window is None:
+        return f"No window holds: the strategy's base settings are in force{line}."
+    return f"Window {result.window} of the strategy holds: {result.window_words}{line}."
+
+
+def _decided(result: Explanation) -> list[str]:
+    """Return one sentence for each setting or limit that decided the step."""
+    large = [each for each in result.decisions if max(map(abs, each.changes_kw.values())) >= _VISIBLE_KW]
+    told = [f"- {_sentence(result, each)} {_otherwise(each)}: {_effect(each)}." for each in large or result.decisions]
+    if told:
+        return ["What decided this step:", *told, ""]
+    return ["No setting or limit decided this step: the load and the sun did.", ""]
+
+
+def _otherwise(decision: Decision) -> str:
+    """Return how the changes of a decision are introduced."""
+    return _OTHERWISE.get(decision.keys[0], "Without it") if len(decision.keys) == 1 else "Without them"
+
+
+_OTHERWISE = {
+    "battery_full": "With a larger battery",
+    "battery.low_cutoff": "With more energy stored",
+    "surplus_to": "Otherwise",
+    "battery_serves_load": "Otherwise",
+    "grid": "With the grid",
+}
+
+
+def _effect(decision: Decision) -> str:
+    """Return the largest changes of flows."""
+    largest = sorted(decision.changes_kw.items(), key=lambda each: -abs(each[1]))[:_MOST_CHANGES]
+    shown = [(name, by_kw) for name, by_kw in largest if abs(by_kw) >= _VISIBLE_KW] or largest[:1]
+    return ", ".join(f"{_FLOWS[name]} {by_kw:+.2f} kW" for name, by_kw in shown)
+
+
+def _sentence(result: Explanation, decision: Decision) -> str:
+    """Return what a setting or limit did, as one sentence."""
+    if len(decision.keys) > 1:
+        named = " and ".join(_written(key, value) for key, value in zip(decision.keys, decision.values, strict=True))
+        return f"{named} hold at the same point: only together do they decide."
+    key, value = decision.keys[0], decision.values[0]
+    own = _SENTENCES.get(key)
+    if own is None:
+        own = "{key} decided."
+    told: str = own(_Case(result, decision, value)) if callable(own) else own
+    return told.format(key=_written(key, value), value=value)
+
+
+def _written(key: str, value: str) -> str:
+    """Return a setting as it stands in the file, or a limit in words."""
+    words = _LIMITS.get(key)
+    if words is not None:
+        return words.format(value=value)
+    return f"`{key} = {value.removesuffix(' kW')}`" if value else f"`{key}`"
+
+
+_LIMITS = {
+    "battery_full": "a full battery",
+    "cells_charge": "what cold or hot cells accept ({value})",
+    "cells_discharge": "what cold or hot cells deliver ({value})",
+    "grid": "the outage",
+}
+
+
+def _percent(value: str) -> str:
+    return f"{100 * float(value):.3g}%"
+
+
+class _Case(NamedTuple):
+    """One decider of a step, and its value there."""
+
+    result: Explanation
+    decision: Decision
+    value: str
+
+
+def _rest(result: Explanation) -> str:
+    """Return who served what the battery did not."""
+    served_kw = result.flows["grid_to_load_kw"]
+    if served_kw < _VISIBLE_KW:
+        return ""
+    price = result.flows["import_price"]
+    return f"; the grid served {served_kw:.2f} kW at {price:.4g} {result.currency}/kWh"
+
+
+def _floor(case: _Case) -> str:
+    below = case.result.soc_before is not None and case.result.soc_before < float(case.value) - _SAME_SOC
+    where = f"was below {_percent(case.value)} and did not discharge" if below else f"stopped at {_percent(case.value)}"
+    return f"The battery {where} because of {{key}}{_rest(case.result)}."
+
+
+def _serves(case: _Case) -> str:
+    if case.value == "true":
+        return "The battery served the home because of {key}."
+    return f"The battery did not serve the home because of {{key}}{_rest(case.result)}."
+
+
+def _ordered(case: _Case) -> str:
+    more_kw, level = case.decision.changes_kw.get("grid_to_battery_kw", 0.0), _percent(case.value)
+    if more_kw < 0.0:
+        return "The grid charged the battery because of {key}."
+    if more_kw > 0.0:
+        return f"Charging from the grid stopped at {level} because of {{key}}."
+    return f"The battery did not serve the home below {level} because of {{key}}{_rest(case.result)}."
+
+
+def _sold(case: _Case) -> str:
+    if case.decision.changes_kw.get("battery_to_grid_kw", 0.0) > 0:
+        return f"Selling from the battery stopped at {_percent(case.value)} because of {{key}}."
+    return "The battery sold to the grid because of {key}."
+
+
+def _surplus(case: _Case) -> str:
+    return f"Surplus solar went to the {case.value} first because of {{key}}."
+
+
+def _emptied(case: _Case) -> str:
+    end = case.result.flows["unserved_kw"]
+    rest = f"; {end:.2f} kW stayed unserved" if end >= _VISIBLE_KW else _rest(case.result)
+    return f"The battery reached its low cutoff of {_percent(case.value)} ({{key}}){rest}."
+
+
+def _arrangement(case: _Case) -> str:
+    if case.value == "grid_tied":
+        return "A grid-tied system stops while the grid is out: {key}."
+    if case.value == "off_grid":
+        return "A home off the grid does not export, and its battery rests while the grid serves: {key}."
+    return "Only the critical load is backed up while the grid is out: {key}."
+
+
+_SENTENCES: dict[str, Any] = {
+    "reserve": _floor,
+    "off_grid_floor": _floor,
+    "battery_serves_load": _serves,
+    "charge_from_grid_to": _ordered,
+    "sell_down_to": _sold,
+    "surplus_to": _surplus,
+    "battery.low_cutoff": _emptied,
+    "arrangement.kind": _arrangement,
+    "arrangement.backed_up": _arrangement,
+    "arrangement": "The transfer from grid to island takes a part of this step.",
+    "solar_ceiling": "Solar charging stopped at the level of {key}.",
+    "zero_export_bias_kw": "The inverter kept a small import, so that the meter never runs backward: {key}.",
+    "export_limit_kw": "Export stopped at {value} because of {key}.",
+    "grid.export_limit_kw": "Export stopped at {value}, the utility's limit: {key}.",
+    "import_cap_kw": "Import was held to {value} because of {key}.",
+    "grid_charge_kw": "Charging from the grid was held to {value} at the battery because of {key}.",
+    "discharge_limit_kw": "Discharge was held to {value} because of {key}.",
+    "sell_limit_kw": "Selling from the battery was held to {value} because of {key}.",
+    "load_served": "The battery served only the backed-up load because of {key}.",
+    "inverter.ac_kw": "The inverter was at its rating: {key} kW.",
+    "battery_full": "The battery was full, or became full within the step.",
+    "battery.taper_from": "Charging slows down near full: {key}.",
+    "battery.restart_at": "The battery had reached its low cutoff and waits to restart: {key}.",
+    "cells_charge": "Cold or hot cells accepted only {value}.",
+    "cells_discharge": "Cold or hot cells delivered only {value}.",
+    "grid": "The grid was out.",
+    "arrangement.grid_from": "The home was off the grid by its own choice, because the battery was full enough: {key}.",
+    "generator.kw": "The generator was at its rating: {key} kW.",
+    "generator.charge_kw": "Charging from the generator was at its limit: {key} kW.",
+    "generator.start_at": "The generator did not run: the battery was above the level at which it starts: {key}.",
+    "generator.least_run_h": "The generator ran because its shortest run was not over: {key} h.",
+    "generator.may_start": "The generator did not run because of its quiet hours.",
+    "generator.tank_liters": "The generator's fuel did not suffice: {key} l.",
+    **{
+        f"{part}_{way}_{unit}": f"The battery {way}d at the limit of {{value}}: `{part}_{way}_{unit}`."
+        for part, units in (("battery.max", ("a", "kw")), ("inverter.battery", ("a", "kw")))
+        for way in ("charge", "discharge")
+        for unit in units
+    },
+    **{
+        f"battery.{way}_c_rate": f"The battery {way}d at the limit of {{value}}: `battery.{way}_c_rate`."
+        for way in ("charge", "discharge")
+    },
+}
+
+
+def _table(result: Explanation) -> Table:
+    """Return the flows of the step, beside them those of a schedule with perfect foresight."""
+    foreseen = result.foresight
+    table = plain_table("Flow", "kW", *([] if foreseen is None else ["Perfect\nforesight"]), name_width=28)
+    for name, words in (_GIVEN | _FLOWS).items():
+        rows: list[Mapping[str, float]] = [result.flows, *([] if foreseen is None else [foreseen])]
+        if any(row[name] >= _VISIBLE_KW for row in rows):
+            table.add_row(words[0].upper() + words[1:], *(f"{row[name]:.2f}" for row in rows))
+    return table
+
+
+def _stored(result: Explanation) -> list[str]:
+    """Return the stored energy before and after."""
+    if result.soc_before is None:
+        return []
+    after, kwh = result.flows["soc"], result.flows["battery_kwh"]
+    told = [
+        f"Battery: {100 * result.soc_before:.1f}% ({result.battery_kwh_before:.2f} kWh) before,"
+        f" {100 * after:.1f}% ({kwh:.2f} kWh) after. Discharge floor: {100 * result.flows['discharge_floor']:.0f}%."
+    ]
+    if result.foresight is not None:
+        told.append(
+            f"With perfect foresight it ends this step at {100 * result.foresight['soc']:.1f}%: that schedule knows all"
+            " later sun and load."
+        )
+    return told
+
+
+def _prices(result: Explanation) -> str:
+    """Return the prices of the step."""
+    flows, currency = result.flows, result.currency
+    return f"Price a kWh: import {flows['import_price']:.4g} {currency}, export {flows['export_price']:.4g} {currency}."
