@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from solarsim.clock.timeline import Timeline
 from solarsim.errors import WeatherError
 from solarsim.scenario.site import ON_EARTH
+from solarsim.weather._steps import on_finer_steps
 from solarsim.weather.typical_year import PLAUSIBLE, Weather
 
 _LONGEST_GAP_H = 6
@@ -111,14 +112,31 @@ def on_timeline(weather: Weather, timeline: Timeline, file: str) -> Weather:
     ahead_h = timeline.utc_offset_h - weather.utc_offset_h
     if ahead_h == 0:
         return weather
-    if ahead_h != round(ahead_h):
+    if 4 * ahead_h % 1:
         raise WeatherError(
             f"{file}: its clock is UTC{weather.utc_offset_h:+g} h, the standard time of {timeline.zone} is"
-            f" UTC{timeline.utc_offset_h:+g} h, must differ by whole hours"
+            f" UTC{timeline.utc_offset_h:+g} h, must differ by whole quarter hours"
         )
-    columns = {name: np.roll(getattr(weather, name), round(ahead_h)) for name in PLAUSIBLE}
     note = (
         f"{file}: its clock is UTC{weather.utc_offset_h:+g} h, the site's standard time"
         f" UTC{timeline.utc_offset_h:+g} h; moved by {ahead_h:+g} h"
     )
-    return replace(weather, utc_offset_h=timeline.utc_offset_h, notes=(*weather.notes, note), **columns)
+    if ahead_h % 1:
+        note += ", each hour made of parts of two"
+    return replace(by_clock(weather, timeline.utc_offset_h), notes=(*weather.notes, note))
+
+
+def by_clock(weather: Weather, utc_offset_h: float) -> Weather:
+    """Move a year of hours to another fixed clock, around the end of the year.
+
+    Where the clocks differ by a part of an hour, the hours are laid onto quarter hours and put together again: the year
+    keeps its sums, and within an hour only the sun moves.
+    """
+    ahead_h = utc_offset_h - weather.utc_offset_h
+    parts = 4 if ahead_h % 1 else 1
+    finer = on_finer_steps(weather, parts)
+    columns = {
+        name: np.roll(getattr(finer, name), round(ahead_h * parts)).reshape(-1, parts).mean(axis=1)
+        for name in PLAUSIBLE
+    }
+    return replace(weather, utc_offset_h=utc_offset_h, **columns)

@@ -36,7 +36,22 @@ def on_steps(hourly: Weather, timeline: Timeline) -> Weather:
     parts = len(timeline) // HOURS
     if parts == 1:
         return hourly
-    sun = sun_up(hourly, timeline.utc_start, timeline.step_h)
+    note = f"hourly weather was laid onto steps of {60 // parts} minutes: the sun moves in them, clouds do not change"
+    return replace(_laid(hourly, timeline.utc_start, parts), notes=(*hourly.notes, note))
+
+
+def on_finer_steps(hourly: Weather, parts: int) -> Weather:
+    """Lay hours onto equal parts of an hour in the file's own clock; see ``on_steps``."""
+    if parts == 1:
+        return hourly
+    step_s = 3600 // parts
+    first = np.datetime64("2001-01-01T00:00:00") - np.timedelta64(round(hourly.utc_offset_h * 3600), "s")
+    return _laid(hourly, first + np.arange(HOURS * parts) * np.timedelta64(step_s, "s"), parts)
+
+
+def _laid(hourly: Weather, utc_start: NDArray[np.datetime64], parts: int) -> Weather:
+    """Lay hours onto the steps that begin at these instants, so many in each hour."""
+    sun = sun_up(hourly, utc_start, 1.0 / parts)
     clear_ghi, clear_dni, clear_dhi, cos_zenith = (_by_hour(each, sun, parts) for each in _clear_sky(hourly, sun))
     covered = np.divide(hourly.dhi_w_m2, hourly.ghi_w_m2, out=np.ones(HOURS), where=hourly.ghi_w_m2 > 0)
     covered = np.minimum(covered, 1.0)[:, None]
@@ -44,8 +59,7 @@ def on_steps(hourly: Weather, timeline: Timeline) -> Weather:
     dhi = _spread(hourly.dhi_w_m2, covered * clear_ghi + (1.0 - covered) * clear_dhi, PLAUSIBLE["dhi_w_m2"][1])
     ghi = _spread(hourly.ghi_w_m2, dhi + dni * cos_zenith, PLAUSIBLE["ghi_w_m2"][1])
     hour = np.arange(HOURS) + 0.5
-    middle = (np.arange(len(timeline)) + 0.5) / parts
-    note = f"hourly weather was laid onto steps of {60 // parts} minutes: the sun moves in them, clouds do not change"
+    middle = (np.arange(HOURS * parts) + 0.5) / parts
     return replace(
         hourly,
         ghi_w_m2=ghi.ravel(),
@@ -53,7 +67,6 @@ def on_steps(hourly: Weather, timeline: Timeline) -> Weather:
         dhi_w_m2=dhi.ravel(),
         temp_air_c=np.interp(middle, hour, hourly.temp_air_c, period=HOURS),
         wind_speed_m_s=np.interp(middle, hour, hourly.wind_speed_m_s, period=HOURS),
-        notes=(*hourly.notes, note),
     )
 
 

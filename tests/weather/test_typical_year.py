@@ -1,5 +1,7 @@
 """From the file's clock to the site's."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -7,6 +9,7 @@ from solarsim.errors import WeatherError
 from solarsim.scenario.read import packaged_folder
 from solarsim.scenario.site import WeatherFile
 from solarsim.weather._repairs import on_timeline
+from solarsim.weather.label_check import label_offset_min
 from solarsim.weather.read import read_weather
 from solarsim.weather.typical_year import Weather
 from tests.builders import timeline
@@ -47,6 +50,21 @@ def test_weather_of_another_part_of_the_world_is_refused(greensboro: Weather) ->
         on_timeline(greensboro, timeline("Europe/Berlin"), "f")
 
 
-def test_clocks_half_an_hour_apart_are_refused(greensboro: Weather) -> None:
-    with pytest.raises(WeatherError, match="must differ by whole hours"):
-        on_timeline(greensboro, timeline("America/St_Johns"), "f")
+@pytest.mark.by_hand
+def test_clocks_half_an_hour_apart_keep_sums_and_the_sun(greensboro: Weather) -> None:
+    """UTC-3.5 is 1.5 h ahead of UTC-5: an hour there is the second half of one here, and the first of the next."""
+    moved = on_timeline(greensboro, timeline("America/St_Johns"), "f")
+    for name in ("ghi_w_m2", "dni_w_m2", "dhi_w_m2", "temp_air_c", "wind_speed_m_s"):
+        assert getattr(moved, name).sum() == pytest.approx(getattr(greensboro, name).sum(), rel=1e-12)
+    # Hour 100 there is from 98:30 to 99:30 here: half of hour 98 and half of hour 99.
+    ramp = replace(greensboro, temp_air_c=np.minimum(np.arange(8760.0), 8759.0 - np.arange(8760.0)))
+    line = on_timeline(ramp, timeline("America/St_Johns"), "f").temp_air_c
+    assert line[100:104] == pytest.approx([98.5, 99.5, 100.5, 101.5])
+    assert label_offset_min(moved) == 0
+    assert moved.notes[-1].endswith("moved by +1.5 h, each hour made of parts of two")
+
+
+def test_clocks_apart_by_minutes_are_refused(greensboro: Weather) -> None:
+    odd = replace(greensboro, utc_offset_h=-5.1)
+    with pytest.raises(WeatherError, match="must differ by whole quarter hours"):
+        on_timeline(odd, timeline(), "f")
