@@ -1,7 +1,8 @@
-"""A folder for what compilers and plotting keep from one run to the next, where installation and home are read-only."""
+"""Folders for what is kept from one run to the next, also where installation and home are read-only."""
 
 import os
 import stat
+import sys
 import tempfile
 from pathlib import Path
 
@@ -24,6 +25,23 @@ def writable(folder: Path) -> bool:
     except OSError:
         return False
     return there.is_dir() and os.access(there, os.W_OK)
+
+
+def cache_folder() -> Path | None:
+    """Return the folder for what can be fetched again: the user's own of this system, else among temporary ones.
+
+    Returns
+    -------
+    pathlib.Path or None
+        It need not exist; None where nothing can be written.
+    """
+    homes = {"darwin": ("", "~/Library/Caches"), "win32": ("LOCALAPPDATA", "~/AppData/Local")}
+    variable, usual = homes.get(sys.platform, ("XDG_CACHE_HOME", "~/.cache"))
+    try:
+        folder = Path(os.environ.get(variable) or usual).expanduser() / "solarsim"
+    except RuntimeError:  # nobody's home
+        return own_folder()
+    return folder if writable(folder) else own_folder()
 
 
 def own_folder() -> Path | None:

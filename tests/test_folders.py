@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from solarsim.folders import own_folder, writable
+from solarsim.folders import cache_folder, own_folder, writable
 
 
 @pytest.fixture
@@ -41,3 +41,18 @@ def test_folder_is_writable_where_it_is_or_could_be_made(tmp_path: Path) -> None
     assert writable(tmp_path / "a" / "b")
     assert not writable(tmp_path / "file" / "a")
     assert not writable(Path("/dev/null/a"))
+
+
+def test_cache_is_the_user_s_own_or_among_temporary_folders(
+    temporary: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("sys.platform", "linux")
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "kept"))
+    assert cache_folder() == tmp_path / "kept" / "solarsim"
+    monkeypatch.delenv("XDG_CACHE_HOME")
+    monkeypatch.setenv("HOME", str(tmp_path / "me"))
+    assert cache_folder() == tmp_path / "me" / ".cache" / "solarsim"
+    monkeypatch.setattr("sys.platform", "darwin")
+    assert cache_folder() == tmp_path / "me" / "Library" / "Caches" / "solarsim"
+    monkeypatch.setenv("HOME", "/dev/null")
+    assert cache_folder() == temporary

@@ -35,7 +35,24 @@ _ABBREVIATIONS = {
 }
 
 
-def _known_zone(zone: str) -> str:
+def known_zone(zone: str) -> str:
+    """Return an IANA time zone of a place as it is written.
+
+    Parameters
+    ----------
+    zone : str
+        The name.
+
+    Returns
+    -------
+    str
+        The same.
+
+    Raises
+    ------
+    ValueError
+        It is none, or one without daylight saving or of this machine; the nearest or an example is named.
+    """
     from zoneinfo import ZoneInfo, available_timezones
 
     if zone in _ABBREVIATIONS:
@@ -84,7 +101,7 @@ class Site(Frozen):
     """Where the home is, the calendar year that fixes weekdays and clock changes, and the steps of a run."""
 
     name: Name = field("the place, for headings", "text")
-    time_zone: Annotated[str, AfterValidator(_known_zone)] = field(
+    time_zone: Annotated[str, AfterValidator(known_zone)] = field(
         "IANA time zone, such as America/New_York: rate plans and strategies follow its wall clock", "text"
     )
     calendar_year: int = field("year of weekdays, holidays and clock changes", "year", ge=1990, le=2099)

@@ -66,11 +66,35 @@ def read_weather(path: Path, source: WeatherFile) -> Weather:
         raise
     except READER_ERRORS as error:
         raise WeatherError(f"{path}: cannot be read as {source.format}: {_first_line(error)}") from None
-    weather = level_offsets(bridge_gaps(weather, str(path)), str(path))
-    check_values(weather, str(path))
+    weather = checked_year(weather, str(path))
+    return replace(weather, notes=notes + weather.notes)
+
+
+def checked_year(weather: Weather, name: str) -> Weather:
+    """Repair and check a year, whatever it came from.
+
+    Parameters
+    ----------
+    weather : Weather
+        As read; NaN where a value is missing.
+    name : str
+        What it came from, for notes and errors.
+
+    Returns
+    -------
+    Weather
+        Whole, with notes on what was repaired or is doubtful, its labels included.
+
+    Raises
+    ------
+    WeatherError
+        Values are missing or not plausible, or no sky does what they say.
+    """
+    weather = level_offsets(bridge_gaps(weather, name), name)
+    check_values(weather, name)
     offset_min = label_offset_min(weather)
-    doubts = (*label_notes(weather, offset_min, str(path)), *check_year(weather, offset_min, str(path)))
-    return replace(weather, notes=notes + weather.notes + doubts)
+    doubts = (*label_notes(weather, offset_min, name), *check_year(weather, offset_min, name))
+    return replace(weather, notes=weather.notes + doubts)
 
 
 def _first_line(error: Exception) -> str:

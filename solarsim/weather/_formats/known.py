@@ -66,4 +66,5 @@ def format_of(text: str) -> str | None:
         return "tmy3"
     if _TM2.fullmatch(first):
         return "tm2"
-    return "csv" if "ghi_w_m2" in first else None
+    named = next((line for line in head.split("\n") if not line.startswith("#")), "")
+    return "csv" if "ghi_w_m2" in named else None
