@@ -41,6 +41,7 @@ if TYPE_CHECKING:
     from solarsim.studies.size.size import Size, size
     from solarsim.studies.wear import Wear, wear
     from solarsim.studies.weather import WeatherYears, weather_file_year, weather_year
+    from solarsim.studies.weather_get import FetchedWeather, weather_get
     from solarsim.studies.wiring.wiring import Wiring, wiring
     from solarsim.views.figure import figure
 
@@ -86,6 +87,8 @@ __all__ = [
     "weather_year",
     "weather_file_year",
     "WeatherYears",
+    "weather_get",
+    "FetchedWeather",
     "load_year",
     "LoadYear",
     "modules",
@@ -130,6 +133,7 @@ _HOMES = {
     "solarsim.studies.offers": ("offers", "Offers"),
     "solarsim.studies.risk.risk": ("risk", "Risk"),
     "solarsim.studies.weather": ("weather_year", "weather_file_year", "WeatherYears"),
+    "solarsim.studies.weather_get": ("weather_get", "FetchedWeather"),
     "solarsim.studies.load": ("load_year", "LoadYear"),
     "solarsim.studies.modules": ("modules", "ModuleSearch"),
     "solarsim.studies.roof": ("roof", "Roof"),

@@ -129,13 +129,14 @@ def present(
     plot: Path | None = None,
     csv: Path | None = None,
     text: Path | None = None,
+    files: Mapping[Path, bytes] | None = None,
     drawn: Mapping[str, object] | None = None,
     beside: Mapping[str, object] | None = None,
     **options: object,
 ) -> None:
     """Write a result's figure and its table or text to files, then print it as JSON or as the page of its view.
 
-    A table or text that goes to standard output is all that is printed.
+    A table or text that goes to standard output is all that is printed. ``files`` are written with them, all or none.
     ``drawn`` are options of the figure, ``beside`` further keys of the JSON, all others options of the page.
     """
     from solarsim.views.figure import figure, figure_bytes, view_of
@@ -144,14 +145,14 @@ def present(
     view = view_of(result)
     tell_notes(getattr(result, "notes", ()))
     texts = {"csv": csv, "text": text}
-    files = {
+    written = dict(files or {}) | {
         path: getattr(view, form)(result).encode()
         for form, path in texts.items()
         if path is not None and path != STANDARD_OUTPUT
     }
     if plot is not None:
-        files[plot] = figure_bytes(figure(result, **(drawn or {})), plot)
-    write_all(files)
+        written[plot] = figure_bytes(figure(result, **(drawn or {})), plot)
+    write_all(written)
     for form, path in texts.items():
         if path == STANDARD_OUTPUT:
             content = getattr(view, form)(result)
@@ -162,7 +163,10 @@ def present(
 
         print(to_json({**result.record(), **(beside or {})}))
         return
-    show(*view.page(result, **options), *(f"Written: {path}" for path in (csv, text, plot) if path is not None))
+    show(
+        *view.page(result, **options),
+        *(f"Written: {path}" for path in (*(files or ()), csv, text, plot) if path is not None),
+    )
 
 
 def write_scenario(scenario: "Scenario", file: Path) -> None:

@@ -107,7 +107,7 @@ def weather_year(scenario: WeatherScenario) -> WeatherYears:
     years = years_of_weather(scenario, scenario.site.timeline(1.0))
     names = scenario.weather.files or ("monthly means",)
     return WeatherYears(
-        scenario.name, tuple(_year_of(weather, name) for weather, name in zip(years, names, strict=True))
+        scenario.name, tuple(year_of_weather(weather, name) for weather, name in zip(years, names, strict=True))
     )
 
 
@@ -131,11 +131,26 @@ def weather_file_year(path: Path, kind: Literal["tmy3", "tm2", "epw", "psm", "pv
     WeatherError
         See ``read_weather``.
     """
-    return WeatherYears(None, (_year_of(read_weather(path, WeatherFile(file=str(path), format=kind)), str(path)),))
+    return WeatherYears(
+        None, (year_of_weather(read_weather(path, WeatherFile(file=str(path), format=kind)), str(path)),)
+    )
 
 
-def _year_of(weather: Weather, source: str) -> YearOfWeather:
-    """Sum a year of weather by month and check its clock."""
+def year_of_weather(weather: Weather, source: str) -> YearOfWeather:
+    """Sum a year of weather by month and check its clock.
+
+    Parameters
+    ----------
+    weather : Weather
+        Hour by hour.
+    source : str
+        What it is from.
+
+    Returns
+    -------
+    YearOfWeather
+        By its own clock.
+    """
     # A year without a leap day, with the days that the label check uses.
     first = np.datetime64("2001-01-01T00:30:00") - np.timedelta64(round(weather.utc_offset_h * 3600), "s")
     years = weather.year_of_month

@@ -35,13 +35,13 @@ def page(result: WeatherYears) -> list[Any]:
     sentences = [f"{each.source}: {line}" if several else line for each in result.years for line in _checks(each)]
     if not result.notes:
         sentences.append("No gaps and no repairs.")
-    parts: list[Any] = [_where(first.place), _month_table(first)]
+    parts: list[Any] = [place_line(first.place), month_table(first)]
     if several:
-        parts += [_years_table(result.years), f"Simulations use {first.source}."]
+        parts += [years_table(result.years), f"Simulations use {first.source}."]
     return parts + sentences
 
 
-def _where(place: Place) -> str:
+def place_line(place: Place) -> str:
     """Return name, coordinates, elevation and clock in one line."""
     north, east = place.latitude_deg, place.longitude_deg
     return (
@@ -56,7 +56,7 @@ def _numbers(sums: WeatherSums) -> list[str]:
     return [f"{value:,.1f}" for value in (*values, sums.wind_speed_m_s)]
 
 
-def _month_table(year: YearOfWeather) -> Table:
+def month_table(year: YearOfWeather) -> Table:
     """Return a year of weather by month."""
     dated = year.months[0].year_of_month is not None
     irradiation = [f"{name}\nkWh/m2" for name in ("GHI", "DNI", "DHI")]
@@ -69,7 +69,7 @@ def _month_table(year: YearOfWeather) -> Table:
     return table
 
 
-def _years_table(years: tuple[YearOfWeather, ...]) -> Table:
+def years_table(years: tuple[YearOfWeather, ...]) -> Table:
     """Return several years of one place side by side, with the deviation of each from their mean."""
     table = plain_table(
         "Year", "GHI\nkWh/m2", "Against\nmean", "DNI\nkWh/m2", "DHI\nkWh/m2", "Mean\n°C", "Lowest\n°C"
@@ -89,19 +89,27 @@ def _years_table(years: tuple[YearOfWeather, ...]) -> Table:
 
 def _checks(year: YearOfWeather) -> list[str]:
     """Return whether time zone and hour labels of a year are right."""
+    return [noon_check(year), f"Hour labels: {label_check(year)}."]
+
+
+def noon_check(year: YearOfWeather) -> str:
+    """Return a sentence: whether the time zone fits the longitude."""
     noon_min = round(year.solar_noon_h * 60)
     noon = f"Mean solar noon, from longitude and time zone: {noon_min // 60 % 24:02d}:{noon_min % 60:02d}"
     far = abs(year.solar_noon_h - 12) > _FAR_FROM_NOON_H
     zone = "far from 12:00; check the sign of the longitude and the time zone" if far else "plausible"
+    return f"{noon}, {zone}."
+
+
+def label_check(year: YearOfWeather) -> str:
+    """Return in words whether the hour labels of a year are right."""
     offset = year.label_offset_min
     if offset is None:
-        labels = "cannot be checked, since too few hours have direct sun"
-    elif abs(offset) <= _NEAR_MIN:
+        return "cannot be checked, since too few hours have direct sun"
+    if abs(offset) <= _NEAR_MIN:
         off = "to 10 min" if offset == 0 else f"{abs(offset)} min {'late' if offset < 0 else 'early'}, acceptable"
-        labels = f"correct; global, direct and diffuse irradiance agree with the sun's position ({off})"
-    else:
-        labels = "wrong; global, direct and diffuse irradiance do not agree with the sun's position (see the note)"
-    return [f"{noon}, {zone}.", f"Hour labels: {labels}."]
+        return f"correct; global, direct and diffuse irradiance agree with the sun's position ({off})"
+    return "wrong; global, direct and diffuse irradiance do not agree with the sun's position (see the note)"
 
 
 def figure(result: WeatherYears) -> "Figure":
