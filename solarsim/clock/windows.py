@@ -5,7 +5,7 @@ on the wall show when the step begins. A window that crosses midnight (22:00 to 
 of each matching day, as rate sheets read it.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Annotated, Self
 
 import numpy as np
@@ -22,6 +22,7 @@ _TOO_FINE = {
     60: "must be a full hour, since the run has hourly steps (site.step_minutes = 30 or 15 makes them finer)",
     30: "must be a full or half hour, since the run has half-hourly steps (site.step_minutes = 15 makes them finer)",
 }
+_HOLDERS = (BaseModel, tuple)  # what windows may be in
 _MONTH_NAMES = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 _DAYS_OF_MONTH = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)  # no run has a 29 February
 
@@ -151,12 +152,12 @@ def off_step(table: object, step_minutes: int, where: tuple[int | str, ...] = ()
         for key, clock in (("from", table.start), ("to", table.end)):
             if clock is not None and _minute(clock) % step_minutes:
                 yield (*where, key), f"{clock!r} {_TOO_FINE[step_minutes]}"
-    if isinstance(table, BaseModel):
-        for name, inner in table:
-            yield from off_step(inner, step_minutes, (*where, name))
-    elif isinstance(table, tuple):
-        for number, inner in enumerate(table):
-            yield from off_step(inner, step_minutes, (*where, number))
+    parts: Iterable[tuple[int | str, object]] = ()
+    if isinstance(table, _HOLDERS):
+        parts = enumerate(table) if isinstance(table, tuple) else vars(table).items()
+    for part, inner in parts:
+        if isinstance(inner, _HOLDERS):  # of all other values there are many, and no window is in them
+            yield from off_step(inner, step_minutes, (*where, part))
 
 
 def _minute(clock: str) -> int:

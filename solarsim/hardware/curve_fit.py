@@ -1,5 +1,7 @@
 """The loss curve: values of a datasheet in, the three coefficients out."""
 
+from functools import lru_cache
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -66,6 +68,7 @@ def _fit_points(loads: NDArray[np.float64], efficiencies: NDArray[np.float64], r
     return Curve(rated_kw, float(k0) * rated_kw, float(k1), float(k2))
 
 
+@lru_cache(maxsize=64)
 def _fit_pair(peak: float, weighted: float, weights: str, rated_kw: float) -> Curve:
     from scipy.optimize import brentq
 

@@ -121,10 +121,13 @@ def changed_tables(
     changes: Mapping[str, Any],
     rate_plan_tables: Callable[[str], Mapping[str, Any]],
 ) -> tuple[dict[str, Any], tuple[str, ...]]:
-    """Return the tables with all changes made, and what lapsed with a battery that was removed."""
-    new: dict[str, Any] = copy.deepcopy(dict(tables))
+    """Return the tables with all changes made, and what lapsed with a battery that was removed.
+
+    A table that no change reaches is the very object that it was.
+    """
+    new: dict[str, Any] = dict(tables)
     problems = []
-    removed = set()
+    removed, reached = set(), set()
     for path, value in changes.items():
         try:
             steps = _steps(path)
@@ -133,7 +136,11 @@ def changed_tables(
                     raise _RefusedError("can only be removed: system = none")
                 removed.add("system")
                 continue
-            if steps[0].text == "rate_plan" and len(steps) > 1 and isinstance(new.get("rate_plan"), str):
+            table = steps[0].text
+            if table not in reached and table in new:
+                new[table] = copy.deepcopy(new[table])
+            reached.add(table)
+            if table == "rate_plan" and len(steps) > 1 and isinstance(new.get("rate_plan"), str):
                 new["rate_plan"] = copy.deepcopy(dict(rate_plan_tables(new["rate_plan"])))
             if value is None:
                 removed.add(path.strip())
@@ -142,7 +149,7 @@ def changed_tables(
             problems.append(f"{path}: {error}")
     if problems:
         raise ScenarioError(*problems)
-    new = _pruned(new)
+    new = {key: _pruned(table) if key in reached else table for key, table in new.items() if table is not _GONE}
     removed |= _without_empty_entries(new, changes.values())
     _leave_out_circuits(tables, new)
     notes: tuple[str, ...] = ()
@@ -259,17 +266,16 @@ def _without_empty_entries(tables: dict[str, Any], values: Iterable[Any]) -> set
     if 0 not in [value for value in values if not isinstance(value, bool | Mapping | list | tuple)]:
         return set()
     if isinstance(tables.get("arrays"), list):
-        gone = [each for each in tables["arrays"] if _is_empty(each, "strings", "modules_in_series")]
-        tables["arrays"] = [each for each in tables["arrays"] if each not in gone]
-        names, wiring = [each.get("name") for each in gone], tables.get("wiring")
-        if isinstance(wiring, dict) and isinstance(wiring.get("pv"), list):
-            wiring["pv"] = [each for each in wiring["pv"] if each.get("array") not in names]
+        left = [each for each in tables["arrays"] if not _is_empty(each, "strings", "modules_in_series")]
+        if len(left) < len(tables["arrays"]):
+            tables["arrays"] = left
     battery = tables.get("battery")
     bank = battery.get("bank") if isinstance(battery, dict) else None
     if not isinstance(battery, dict) or (not isinstance(bank, list) and battery.get("capacity_kwh") != 0):
         return set()
-    battery["bank"] = [each for each in bank or () if not _is_empty(each, "strings")]
-    if battery["bank"]:
+    left = [each for each in bank or () if not _is_empty(each, "strings")]
+    if left:
+        tables["battery"] = {**battery, "bank": left}
         return set()
     del tables["battery"]
     return {"battery"}
@@ -285,12 +291,19 @@ def _lapse_battery(tables: dict[str, Any]) -> Iterable[str]:
     if arrangement.get("kind") == "hybrid":
         tables["arrangement"] = {**arrangement, "kind": "grid_tied"}
         yield "no battery: the arrangement is grid_tied, since nothing carries the home through an outage"
-    for key, table in (
-        ("life", tables.get("life", {})),
-        ("life.uncertainty", tables.get("life", {}).get("uncertainty")),
-    ):
-        if table and table.pop("battery_fade_per_year", None) is not None:
-            yield f"no battery: {key}.battery_fade_per_year is left out"
+    life = tables.get("life")
+    if not isinstance(life, dict):
+        return
+    if "battery_fade_per_year" in life:
+        tables["life"] = life = _without(life, "battery_fade_per_year")
+        yield "no battery: life.battery_fade_per_year is left out"
+    if "battery_fade_per_year" in (life.get("uncertainty") or {}):
+        tables["life"] = {**life, "uncertainty": _without(life["uncertainty"], "battery_fade_per_year")}
+        yield "no battery: life.uncertainty.battery_fade_per_year is left out"
+
+
+def _without(table: Mapping[str, Any], key: str) -> dict[str, Any]:
+    return {each: value for each, value in table.items() if each != key}
 
 
 def _leave_out_circuits(before: Mapping[str, Any], tables: dict[str, Any]) -> None:
@@ -299,7 +312,9 @@ def _leave_out_circuits(before: Mapping[str, Any], tables: dict[str, Any]) -> No
     wiring = tables.get("wiring")
     if isinstance(wiring, dict) and isinstance(wiring.get("pv"), list):
         gone = [name for name in names if name not in kept]
-        wiring["pv"] = [each for each in wiring["pv"] if not (isinstance(each, dict) and each.get("array") in gone)]
+        left = [each for each in wiring["pv"] if not (isinstance(each, dict) and each.get("array") in gone)]
+        if len(left) < len(wiring["pv"]):
+            tables["wiring"] = {**wiring, "pv": left}
 
 
 def _tables_in(value: Any) -> list[dict[str, Any]]:
@@ -321,6 +336,7 @@ def _leave_grid_alone(tables: dict[str, Any]) -> None:
     tables.setdefault("production", {"transposition": "hay_davies"})
     tables.setdefault("losses", {})
     tables["strategies"] = [dict(_NO_SYSTEM)]
-    tables.get("grid", {}).pop("export_limit_kw", None)
+    if "grid" in tables:
+        tables["grid"] = _without(tables["grid"], "export_limit_kw")
     if tables.get("grid") == {}:
         del tables["grid"]

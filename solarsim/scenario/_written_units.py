@@ -16,9 +16,12 @@ class _Key(NamedTuple):
     models: tuple[type[BaseModel], ...]
 
 
-def plain_numbers(root: type[BaseModel], tables: Mapping[str, Any]) -> dict[str, Any]:
-    """Return tables in which every value with a unit is a number in its key's unit; what is wrong stays as it is."""
-    return _table([root], tables, currency_of(tables))
+def plain_numbers(root: type[BaseModel], tables: Mapping[str, Any], currency: str | None = None) -> dict[str, Any]:
+    """Return tables in which every value with a unit is a number in its key's unit; what is wrong stays as it is.
+
+    The currency is that of the rate plan among them, unless it is known already.
+    """
+    return _table([root], tables, currency or currency_of(tables))
 
 
 def currency_of(tables: Mapping[str, Any]) -> str | None:

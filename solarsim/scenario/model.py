@@ -14,6 +14,7 @@ from solarsim.fields import Frozen, Name, field
 from solarsim.scenario._agreement import disagreements
 from solarsim.scenario._changes import changed_tables, plain_value, raw, value_at
 from solarsim.scenario._doubts import doubts
+from solarsim.scenario._kept import with_tables_kept
 from solarsim.scenario._problems import problem_lines
 from solarsim.scenario._tables import Origin, hourly_prices, misplaced_dates
 from solarsim.scenario._written_units import plain_numbers
@@ -104,9 +105,9 @@ class WeatherScenario(Frozen):
         """
         origin = self._origin
         tables, notes = changed_tables(Scenario, origin.tables or self.tables, changes, origin.rate_plan_tables)
-        return _scenario_from(
-            Origin(tables, origin.folder, origin.file, tuple(dict.fromkeys((*origin.notes, *notes)))), type(self)
-        )
+        notes = tuple(dict.fromkeys((*origin.notes, *notes)))
+        changed = Origin(tables, origin.folder, origin.file, notes)
+        return with_tables_kept(self, origin.tables, changed) or _scenario_from(changed, type(self))
 
     def value(self, key: str) -> Any:
         """Return what the scenario has at a dotted key, defaults included; None where there is nothing."""

@@ -219,3 +219,27 @@ def test_places_in_messages_can_be_written_in_changes(demo: Scenario) -> None:
     for wrong in ("strategies.2st.reserve", "strategies.0th.reserve", 'strategies."2nd".reserve'):
         with pytest.raises(ScenarioError, match="no entry is named"):
             demo.changed({wrong: 0.3})
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"inverter.standby_w": 33.0},
+        {"inverter.standby_w": "0.033 kW", "costs.o_and_m_per_year": "95 USD"},
+        {"battery": None},
+        {"arrays.0.modules_in_series": 0},
+        {"site.albedo": 0.3, "life.years": 26},
+        {"rate_plan.customer_charge_per_month": 3.0},
+        {"strategies.0.reserve": 0.4},
+    ],
+)
+@pytest.mark.parametrize("name", ["greensboro", "storm_coast", "ridge_farm"])
+def test_what_no_change_reaches_is_kept_and_all_is_as_if_read_anew(name: str, changes: dict[str, Any]) -> None:
+    written = read_scenario(name)
+    before = written.tables
+    changed = written.changed(changes)
+    anew = read_scenario(changed.tables, folder=written.file(""))
+    assert changed.model_dump() == anew.model_dump()
+    assert changed.model_fields_set == anew.model_fields_set
+    assert (changed.load is written.load) == all(not key.startswith("rate_plan") for key in changes)  # may name files
+    assert written.tables == before

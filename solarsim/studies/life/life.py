@@ -26,7 +26,7 @@ from solarsim.studies.life.system import solar_only_from, system_from
 from solarsim.studies.life.years import Course, rates_of, typical_course
 from solarsim.studies.wear import capacity_by_year
 
-__all__ = ["ChangeEffect", "Life", "assumed", "cells_left_by_age", "life", "settings_of"]
+__all__ = ["ChangeEffect", "Life", "assumed", "cells_left_by_age", "life", "outages_worth", "settings_of"]
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -98,15 +98,26 @@ class Life(Result):
         """
         least_kwh = min(each.unserved_kwh for each in self.strategies)
         ranked = [
-            (each.npv - _outages_worth(each), each)
+            (each.npv - outages_worth(each), each)
             for each in self.strategies
             if each.npv is not None and (each.outage_cost is not None or serves_as_much(each, least_kwh))
         ]
         return max(ranked, key=lambda pair: pair[0])[1] if ranked else None
 
 
-def _outages_worth(life: StrategyLife) -> float:
-    """Return the present value of the outage cost [currency]."""
+def outages_worth(life: StrategyLife) -> float:
+    """Return the present value of the outage cost of a strategy's years.
+
+    Parameters
+    ----------
+    life : StrategyLife
+        With or without a value of lost load.
+
+    Returns
+    -------
+    float
+        0 without such a value [currency].
+    """
     return present_value(np.array([0.0, *(year.outage_cost or 0.0 for year in life.ledgers)]), life.discount_rate)
 
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import partial
 from typing import Any, Literal
 
 from solarsim.errors import InputError
@@ -10,8 +11,9 @@ from solarsim.ledger.ledger import Ledger
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.size import Size as SizeTable
 from solarsim.studies._workers import Workers
-from solarsim.studies.life.life import Life, life
+from solarsim.studies.life.life import Life
 from solarsim.studies.outages.worst_month import worst_month
+from solarsim.studies.size._exact import exact_life
 from solarsim.studies.size._quick import quick_life
 from solarsim.studies.size._room import why_not, why_not_with
 from solarsim.studies.size.design import Design
@@ -56,10 +58,10 @@ class Shop:
             reason = (why_not_with(home, self.size) or _string_reason(home)) if changes else None
             if reason is not None:
                 return Impossible(changes, reason)
+            known = self.baselines if self.homes.serves_the_same(scenario) else None
             if exact:
-                found = life(scenario, None, home)
+                found = exact_life(home, known, partial(self.homes.of, exact=True))
             else:
-                known = self.baselines if self.homes.serves_the_same(scenario) else None
                 found = quick_life(home, known, self.homes.of)
         except InputError as error:
             return Impossible(changes, error.problems[0].removeprefix(self.written.problem("")))

@@ -51,7 +51,25 @@ def tie_of(design: Design) -> float:
     float
         [currency].
     """
-    return max(_TIE_OF_NPV * abs(design.npv or 0.0), _TIE_OF_COST * design.upfront_cost)
+    return tie(design.npv or 0.0, design.upfront_cost)
+
+
+def tie(npv: float, upfront_cost: float) -> float:
+    """Return the difference of NPV that an interpolated life cannot tell.
+
+    Parameters
+    ----------
+    npv : float
+        Net present value [currency].
+    upfront_cost : float
+        [currency].
+
+    Returns
+    -------
+    float
+        [currency].
+    """
+    return max(_TIE_OF_NPV * abs(npv), _TIE_OF_COST * upfront_cost)
 
 
 def npv_of(design: Design) -> float:

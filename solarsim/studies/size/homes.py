@@ -8,6 +8,7 @@ from solarsim.engine.records import Dispatch
 from solarsim.hardware.cell_temperature import Bank, bank_over_year
 from solarsim.hardware.limits import limits_from
 from solarsim.home import Home, Parts, home_from
+from solarsim.ledger.prices import Prices
 from solarsim.load.household import Household
 from solarsim.production.inputs import known_array, power_of_arrays
 from solarsim.production.power import ArrayPower, DcPower
@@ -16,10 +17,12 @@ from solarsim.scenario.roof.roof import Array
 
 T = TypeVar("T")
 _MOST_KEPT = 48  # of each kind, so that memory does not grow with the number of designs
+_MOST_STAGES = 8  # of loads and prices after dated changes
 
 #: The tables that each part of a home is made from.
 _WEATHER = ("site", "weather")
 _LOAD = (*_WEATHER, "load")
+_PRICES = ("rate_plan",)
 _SKY = (*_WEATHER, "production", "losses", "precipitation", "modules")
 
 
@@ -31,6 +34,9 @@ class Homes:
         self._arrays: OrderedDict[str, tuple[Array, ArrayPower]] = OrderedDict()
         self._banks: OrderedDict[str, Bank] = OrderedDict()
         self._productions: OrderedDict[str, DcPower] = OrderedDict()
+        # Of the home as written, and of what dated changes make of it.
+        self._prices: list[tuple[Scenario, Prices]] = [(home.scenario, home.prices)]
+        self._households: list[tuple[Scenario, Household]] = [(home.scenario, _household(home))]
         self._keep_arrays(home.scenario, home.production)
 
     def of(self, scenario: Scenario, exact: bool = False) -> Home:
@@ -40,17 +46,21 @@ class Homes:
             return home
         if not self._same(scenario, *_WEATHER):
             return home_from(scenario)
-        same_load = self._same(scenario, *_LOAD)
-        household = Household(home.load_kw, home.critical_kw, {}, None, home.load_notes) if same_load else None
         known = Parts(
             timeline=home.timeline,
             weather=home.weather,
-            prices=home.prices if self._same(scenario, "rate_plan") else None,
+            prices=_known(self._prices, scenario, _PRICES),
             dispatches=self._dispatches(scenario),
             bank=self._bank(scenario),
             production=self._production(scenario, exact),
         )
-        return home_from(scenario, household, known)
+        household = _known(self._households, scenario, _LOAD)
+        found = home_from(scenario, household, known)
+        if household is None:
+            _keep(self._households, scenario, _household(found))
+        if known.prices is None:
+            _keep(self._prices, scenario, found.prices)
+        return found
 
     def serves_the_same(self, scenario: Scenario) -> bool:
         """Return whether the home without any system is the same, and so costs the same."""
@@ -59,7 +69,7 @@ class Homes:
         )
 
     def _same(self, scenario: Scenario, *tables: str) -> bool:
-        return all(getattr(scenario, table) == getattr(self.home.scenario, table) for table in tables)
+        return _alike(self.home.scenario, scenario, tables)
 
     def _dispatches(self, scenario: Scenario) -> dict[str, Dispatch] | None:
         """Return the dispatches; None where strategies, a voltage behind their limits, or the connection differ."""
@@ -109,6 +119,28 @@ class Homes:
                 self._arrays[array.model_dump_json()] = (array, power)
         while len(self._arrays) > _MOST_KEPT:
             self._arrays.popitem(last=False)
+
+
+def _alike(one: Scenario, other: Scenario, tables: tuple[str, ...]) -> bool:
+    """Return whether some tables of two scenarios are the same."""
+    pairs = ((getattr(one, table), getattr(other, table)) for table in tables)
+    return all(mine is yours or mine == yours for mine, yours in pairs)
+
+
+def _known(kept: list[tuple[Scenario, T]], scenario: Scenario, tables: tuple[str, ...]) -> T | None:
+    """Return what is kept of a scenario whose tables are the same."""
+    return next((value for other, value in kept if _alike(other, scenario, tables)), None)
+
+
+def _keep(kept: list[tuple[Scenario, T]], scenario: Scenario, value: T) -> None:
+    """Keep a value; of the later ones the oldest goes."""
+    kept.append((scenario, value))
+    del kept[1:-_MOST_STAGES]
+
+
+def _household(home: Home) -> Household:
+    """Return the load of a home."""
+    return Household(home.load_kw, home.critical_kw, {}, None, home.load_notes)
 
 
 def _has_grid(scenario: Scenario) -> bool:
