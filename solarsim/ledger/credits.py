@@ -79,7 +79,8 @@ def export_charges(export_kwh: Floats, prices: Floats, earned: Floats | None) ->
         mean = np.divide(earned, kwh, out=np.zeros(12), where=kwh > 0.0)
         return [charges_of("export", ["export, mean of hours"], "kWh", kwh, 0.0 - mean)]
     levels = np.array(sorted(set(prices.tolist())))
-    kwh = np.array([export_kwh[prices == level].sum(axis=0) for level in levels])
+    several = levels.size > 1
+    kwh = np.array([(export_kwh[prices == level] if several else export_kwh).sum(axis=0) for level in levels])
     return [charges_of("export", ["export"] * levels.size, "kWh", kwh, 0.0 - levels[:, None])]
 
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Container, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import NamedTuple, TypeVar
 
 import numpy as np
@@ -13,6 +14,7 @@ from solarsim.ledger.ledger import Ledger
 from solarsim.run import close_year
 from solarsim.scenario.costs import Costs
 from solarsim.scenario.life import Lifetime
+from solarsim.scenario.rate_plan.rate_plan import RatePlan
 
 Floats = NDArray[np.float64]
 Y = TypeVar("Y")
@@ -203,10 +205,27 @@ def homes_by_year(
             panels_left=float(sun) * panels[year],
             cells_left=cells[year],
             load_factor=(1.0 + rates.load_growth) ** year,
-            rate_plan=home.scenario.rate_plan.grown(
-                energy=energy, demand=demand, customer_charge=customer_charge, export=export
-            ),
+            rate_plan=_grown(_Plan(home.scenario.rate_plan), energy, demand, customer_charge, export),
         )
+
+
+class _Plan:
+    """A rate plan as a key: the very object, since designs and strategies share it."""
+
+    def __init__(self, plan: RatePlan) -> None:
+        self.plan = plan
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Plan) and self.plan is other.plan
+
+    def __hash__(self) -> int:
+        return id(self.plan)
+
+
+@lru_cache(maxsize=128)
+def _grown(plan: _Plan, energy: float, demand: float, customer_charge: float, export: float) -> RatePlan:
+    """Return a rate plan with the prices of a later year."""
+    return plan.plan.grown(energy=energy, demand=demand, customer_charge=customer_charge, export=export)
 
 
 def until_removed(years: Sequence[Y], baselines: Sequence[Y], costs: Costs) -> tuple[Y, ...]:
