@@ -1,5 +1,6 @@
 """``flows``: one strategy's year by month, its hourly table, a picture of a month; what decided one hour."""
 
+from datetime import date
 from pathlib import Path
 from typing import Annotated
 
@@ -20,6 +21,13 @@ from solarsim.cli.terminal import (
 )
 
 
+def _date(text: str) -> date:
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise typer.BadParameter(f"{text!r} must be a date, for example 2026-07-03") from None
+
+
 def flows(
     path: ScenarioPath = None,
     changes: Changes = None,
@@ -27,9 +35,28 @@ def flows(
     csv: Annotated[
         Path | None, typer.Option("--csv", metavar="FILE", help="Write the hourly table to this file; - prints it.")
     ] = None,
-    plot: Annotated[Path | None, plot_to("Save a plot of one month")] = None,
+    daily: Annotated[bool, typer.Option("--daily", help="Show days in place of months.")] = False,
     month: Annotated[
-        int | None, typer.Option("--month", parser=month_number, metavar="MONTH", help="Month to draw, 1 to 12.")
+        int | None,
+        typer.Option("--month", parser=month_number, metavar="MONTH", help="One month by day, or to draw: 1 to 12."),
+    ] = None,
+    plot: Annotated[
+        Path | None,
+        plot_to(
+            "Save a plot of --month, --week or --day; by default of the week with the most unserved energy, else with"
+            " the highest import"
+        ),
+    ] = None,
+    week: Annotated[
+        date | None,
+        typer.Option("--week", parser=_date, metavar="DATE", help="Draw the seven days from this one, 2026-07-03."),
+    ] = None,
+    day: Annotated[
+        date | None, typer.Option("--day", parser=_date, metavar="DATE", help="Draw one day, 2026-07-03.")
+    ] = None,
+    year: Annotated[
+        str | None,
+        typer.Option("--year", metavar="COLUMN", help="Draw a column of the hourly table over the year: import_kw."),
     ] = None,
     hour: Annotated[
         str | None,
@@ -49,12 +76,16 @@ def flows(
     """Show one strategy by month, or what decided one hour; save its hourly table or a plot."""
     from solarsim.errors import OutputError
 
-    if hour is not None and (csv, plot, month) != (None, None, None):
-        raise OutputError("--hour explains one step: it cannot be combined with --csv, --plot or --month")
+    drawn = {"--month": month, "--week": week, "--day": day, "--year": year}
+    spans = [option for option, value in drawn.items() if value is not None]
+    if hour is not None and (daily or csv or plot or spans):
+        raise OutputError("--hour explains one step: it cannot be combined with a table, a plot or a part of the year")
+    if len(spans) > 1:
+        raise OutputError(f"{' and '.join(spans)}: choose one part of the year")
+    if plot is None and spans not in ([], ["--month"]):
+        raise OutputError(f"{spans[0]} says what to draw: add --plot FILE")
     if best and hour is None:
         raise OutputError("--best belongs to --hour: --hour 2026-07-03T18:00 --best")
-    if (plot is None) != (month is None):
-        raise OutputError("--plot and --month belong together: --plot FILE --month 7")
     check_outputs(path, force, table=csv, picture=plot)
     scenario = read(path, changes)
     if strategy is not None:
@@ -70,4 +101,12 @@ def flows(
         from solarsim.studies.flows import flows as flows_of
 
         result = flows_of(scenario, strategy)
-    present(result, json, plot, csv, drawn={"month": month})
+    present(
+        result,
+        json,
+        plot,
+        csv,
+        drawn={"month": month, "week": week, "day": day, "column": year},
+        daily=daily or (month is not None and plot is None),
+        month=month,
+    )

@@ -9,6 +9,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from solarsim.engine.records import Dispatch
 from solarsim.ledger.bill import Readings, bill_from, exact_total, read_meters
@@ -191,16 +192,33 @@ class Ledger:
     @cached_property
     def monthly_kwh(self) -> dict[str, Floats]:
         """For each key of ``ENERGY`` the twelve sums, wall-clock months [kWh]."""
-        flows, month = self.flows, self.flows.timeline.month - 1
+        return self.kwh_by(self.flows.timeline.month - 1, 12)
 
-        def by_month(values: Floats) -> Floats:
-            return np.asarray(np.bincount(month, values, minlength=12), np.float64)
+    def kwh_by(self, place: NDArray[np.int64], count: int) -> dict[str, Floats]:
+        """Return sums of energy over groups of steps.
 
-        sums = {key: by_month(flows[key[:-1]]) * flows.timeline.step_h for key in ENERGY if key[:-1] in COLUMNS}
+        Parameters
+        ----------
+        place : array of int
+            The group of each step, from 0.
+        count : int
+            Groups.
+
+        Returns
+        -------
+        dict of str to array of float
+            For each key of ``ENERGY`` one sum for each group [kWh].
+        """
+        flows = self.flows
+
+        def grouped(values: Floats) -> Floats:
+            return np.asarray(np.bincount(place, values, minlength=count), np.float64)
+
+        sums = {key: grouped(flows[key[:-1]]) * flows.timeline.step_h for key in ENERGY if key[:-1] in COLUMNS}
         sums["pv_used_kwh"] = sums["pv_available_kwh"] - sums["clipped_kwh"] - sums["curtailed_kwh"]
         discharging = flows["battery_to_load_kw"] + flows["battery_to_grid_kw"] > 0.0
-        sums["battery_in_kwh"] = by_month(np.maximum(flows.battery_change_kwh, 0.0))
-        sums["battery_out_kwh"] = by_month(np.where(discharging, -flows.battery_change_kwh, 0.0))
+        sums["battery_in_kwh"] = grouped(np.maximum(flows.battery_change_kwh, 0.0))
+        sums["battery_out_kwh"] = grouped(np.where(discharging, -flows.battery_change_kwh, 0.0))
         return {key: sums[key] for key in ENERGY}
 
     @property
