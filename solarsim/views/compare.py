@@ -273,7 +273,7 @@ def _steps_sentences(found: StepComparison) -> list[str]:
 
 
 def figure(result: Comparison) -> "Figure":
-    """Draw what a year's energy costs without a system and under each strategy.
+    """Draw what a year's energy costs without a system and under each strategy, and what passes the meter.
 
     Parameters
     ----------
@@ -283,25 +283,40 @@ def figure(result: Comparison) -> "Figure":
     Returns
     -------
     matplotlib.figure.Figure
-        One panel, 9 inches wide: bill and generator fuel stacked, the savings at their end.
+        Two panels, 13 inches wide: bill and generator fuel stacked, the savings at their end; import to the left,
+        export to the right.
     """
-    from solarsim.views.figure import BLUE, ORANGE, new_figure, plain_panel
+    from solarsim.views.figure import BLACK, BLUE, ORANGE, SKY, new_figure, plain_panel
 
     years = [(NO_SYSTEM, result.baseline)]
     years += [(run.name, run) for run in ([] if result.solar_only is None else [result.solar_only])]
     years += [(run.name, run) for run in result.runs]
-    drawn = new_figure(9, 1.8 + 0.45 * len(years), f"{result.scenario}: energy cost")
-    panel, rows = drawn.subplots(), range(len(years))
+    drawn = new_figure(13, 2.0 + 0.45 * len(years), f"{result.scenario}: a year of each strategy")
+    (money, meter), rows = drawn.subplots(1, 2, sharey=True, width_ratios=(3, 2)), range(len(years))
     bills, fuel = ([getattr(run, key) for _, run in years] for key in ("annual_bill", "fuel_cost"))
-    last = panel.barh(rows, bills, 0.6, color=BLUE, label="bill")
+    last = money.barh(rows, bills, 0.6, color=BLUE, label="bill")
     if any(fuel):
-        last = panel.barh(rows, fuel, 0.6, left=bills, color=ORANGE, hatch="//", label="generator fuel")
-        panel.legend(frameon=False, fontsize=9)
+        last = money.barh(
+            rows, fuel, 0.6, left=bills, color=ORANGE, edgecolor=BLACK, linewidth=0, hatch="//", label="generator fuel"
+        )
+        money.legend(frameon=False, fontsize=9)
     saved = [None if run.annual_savings is None else f"savings {whole(run.annual_savings)}" for _, run in years]
-    panel.bar_label(last, ["", *(each or "savings not comparable" for each in saved[1:])], padding=4, fontsize=9)
-    panel.set_yticks(rows, [name for name, _ in years])
-    panel.invert_yaxis()
-    panel.set_xlim(right=1.2 * panel.get_xlim()[1])  # room for the words
-    panel.set_xlabel(f"{result.currency} a year")
-    plain_panel(panel, "x")
+    money.bar_label(last, ["", *(each or "savings not comparable" for each in saved[1:])], padding=4, fontsize=9)
+    money.set_yticks(rows, [name for name, _ in years])
+    money.invert_yaxis()
+    money.set_xlim(right=1.25 * money.get_xlim()[1])  # room for the words
+    money.set_xlabel(f"energy cost, {result.currency} a year")
+    for key, sign, color, hatch in (("import_kwh", -1.0, BLUE, "////"), ("export_kwh", 1.0, SKY, "\\\\\\\\")):
+        kwh = [sign * getattr(run, key) for _, run in years]
+        bars = meter.barh(rows, kwh, 0.6, facecolor=color, edgecolor="white", linewidth=0, hatch=hatch)
+        meter.bar_label(bars, [whole(abs(each)) for each in kwh], padding=4, fontsize=9)
+    meter.axvline(0.0, color=BLACK, linewidth=0.6)
+    low, high = meter.get_xlim()
+    meter.set_xlim(low - 0.2 * (high - low), high + 0.2 * (high - low))
+    meter.set_xticks([])
+    meter.set_xlabel("import, kWh a year  |  export, kWh a year")
+    plain_panel(money, "x")
+    plain_panel(meter, "x")
+    meter.spines[["left", "bottom"]].set_visible(False)
+    meter.tick_params(left=False)
     return drawn

@@ -209,10 +209,13 @@ def test_energy_that_the_rating_clips_is_told_apart_from_curtailed() -> None:
 
 def test_figure_shows_bill_fuel_and_savings_of_every_year() -> None:
     result = compare(storm())
-    (panel,) = figure(result).axes
+    panel, meter = figure(result).axes
     years = [result.baseline, *([] if result.solar_only is None else [result.solar_only]), *result.runs]
     widths = [bar.get_width() for bar in bars(panel)]
     assert widths == pytest.approx([*(run.annual_bill for run in years), *(run.fuel_cost for run in years)])
     assert [text.get_text() for text in panel.texts][-1] == f"savings {result.runs[-1].annual_savings:,.0f}"
-    (dark,) = figure(compare(scenario(**DARK))).axes
+    assert [bar.get_width() for bar in bars(meter)] == pytest.approx(
+        [*(-run.import_kwh for run in years), *(run.export_kwh for run in years)]
+    )
+    dark = figure(compare(scenario(**DARK))).axes[0]
     assert [text.get_text() for text in dark.texts] == ["", "savings not comparable"]
