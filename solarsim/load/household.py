@@ -6,9 +6,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from solarsim.clock.timeline import Timeline
+from solarsim.errors import ScenarioError
 from solarsim.load._bdew_h0 import h0_year_factor, read_h0, static_h0
+from solarsim.load._in_bills import left_of_bills, moved_kwh
 from solarsim.load._load_file import read_load
-from solarsim.load._parts import house_load
+from solarsim.load._parts import HouseLoad, house_load
 from solarsim.load.meter import MeterReport, meter_load
 from solarsim.load.shapes import SHAPES, shape_weight, spread_months
 from solarsim.scenario.model import LoadScenario
@@ -76,15 +78,43 @@ def household_load(scenario: LoadScenario, timeline: Timeline, weather: Weather)
         load_kw, meter, notes = read.load_kw, read.report, (*read.report.warnings, *read.report.notes)
     elif load.shape is not None:
         load_kw = _from_bills(scenario, timeline, weather.latitude_deg)
+    house = None if load.parts is None else house_load(load.parts, timeline, weather)
+    if house is not None:
+        load_kw, told = _without_parts(scenario, load_kw, house, timeline)
+        notes = (*notes, *told)
     critical_kw = load_kw * (load.critical_share or 0.0)
-    if load.parts is not None:
-        house = house_load(load.parts, timeline, weather)
+    if house is not None:
         if load_kw.any():
             kw_by_part["all else"] = load_kw
         kw_by_part |= house.kw_by_part
         load_kw, critical_kw = load_kw + house.load_kw, critical_kw + house.critical_kw
         notes = (*notes, *house.notes)
     return Household(load_kw, critical_kw, kw_by_part, meter, notes)
+
+
+def _without_parts(
+    scenario: LoadScenario, load_kw: NDArray[np.float64], house: HouseLoad, timeline: Timeline
+) -> tuple[NDArray[np.float64], tuple[str, ...]]:
+    """Return the load of bills or meter without the parts that they hold, and a note of what was taken out."""
+    load = scenario.load
+    inside = [part.name for part in load.parts or () if part.in_bills]
+    if not inside:
+        return load_kw, ()
+    parts_kw = np.sum([house.kw_by_part[name] for name in inside], axis=0)
+    hours_known = load.file is not None or load.meter is not None
+    try:
+        left_kw = left_of_bills(
+            load_kw, parts_kw, timeline, hours_known=hours_known, of_year=load.annual_kwh is not None
+        )
+    except ScenarioError as error:
+        raise ScenarioError(*map(scenario.problem, error.problems)) from None
+    taken_kwh, left_kwh = (float(each.sum()) * timeline.step_h for each in (parts_kw, left_kw))
+    elsewhere_kwh = moved_kwh(load_kw, parts_kw, timeline) if hours_known else 0.0
+    names = ", ".join(map(repr, inside))
+    return left_kw, (
+        f"{names}: {taken_kwh:,.0f} kWh a year are in load.{load.source}; {left_kwh:,.0f} kWh of it are all else"
+        + (f" ({elsewhere_kwh:,.0f} kWh taken out of other hours of the month)" if elsewhere_kwh >= 0.5 else ""),
+    )
 
 
 def _from_bills(scenario: LoadScenario, timeline: Timeline, latitude_deg: float) -> NDArray[np.float64]:

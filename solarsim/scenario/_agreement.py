@@ -13,7 +13,7 @@ from solarsim.scenario.production_log import MeasuredProduction
 from solarsim.scenario.roof._checks import repeated, roof_problems
 from solarsim.scenario.roof.roof import Array, Module
 from solarsim.scenario.strategy import Strategy
-from solarsim.scenario.system import Grid, Inverter
+from solarsim.scenario.system import Grid, Inverter, Load
 from solarsim.scenario.wiring import Wiring
 
 
@@ -35,6 +35,7 @@ def disagreements(parts: Mapping[str, Any]) -> list[str]:
     problems += backup_problems(parts)
     problems += _log_problems(parts.get("production_log"), strategies)
     problems += _step_problems(parts)
+    problems += _in_bills_problems(parts.get("load"))
     problems += _wiring_problems(parts.get("wiring"), arrays, parts.get("modules") or ())
     life, costs = parts.get("life"), parts.get("costs")
     if life is not None:
@@ -49,6 +50,25 @@ def _step_problems(parts: Mapping[str, Any]) -> list[str]:
         return []
     found = (off_step(table, parts["site"].step_minutes, (key,)) for key, table in parts.items())
     return [f"{key_of(place)}: {problem}" for each in found for place, problem in each]
+
+
+def _in_bills_problems(load: Load | None) -> list[str]:
+    """Return which parts may be counted twice: beside bills nobody must guess whether these hold them."""
+    if load is None:
+        return []
+    problems = []
+    for number, part in enumerate(load.parts or (), start=1):
+        key = f"load.parts.{ordinal(number)}.in_bills"
+        if load.source is not None and part.in_bills is None:
+            problems.append(
+                f"{key}: is missing; write true if load.{load.source} already holds {part.name!r}, false if it comes on"
+                " top of that"
+            )
+        elif load.source is None and part.in_bills:
+            problems.append(
+                f"{key}: true needs bills that hold {part.name!r}: load.monthly_kwh, annual_kwh, meter or file"
+            )
+    return problems
 
 
 def _wiring_problems(wiring: Wiring | None, arrays: tuple[Array, ...], modules: tuple[Module, ...]) -> list[str]:

@@ -21,7 +21,7 @@ def plain_numbers(root: type[BaseModel], tables: Mapping[str, Any], currency: st
 
     The currency is that of the rate plan among them, unless it is known already.
     """
-    return _table([root], tables, currency or currency_of(tables))
+    return _table((root,), tables, currency or currency_of(tables))
 
 
 def currency_of(tables: Mapping[str, Any]) -> str | None:
@@ -52,28 +52,31 @@ def _is_number(annotation: Any, *kinds: type) -> bool:
 
 
 @cache
-def _keys(model: type[BaseModel]) -> dict[str, _Key]:
-    return {
-        declared.alias or name: _Key(dimension_of(declared), tuple(models_in(declared.annotation)))
-        for name, declared in model.model_fields.items()
-    }
+def _keys(models: tuple[type[BaseModel], ...]) -> dict[str, _Key]:
+    """Return the keys that may hold a number or a table with numbers; of several models the first that has the key."""
+    found: dict[str, _Key] = {}
+    for model in models:
+        for name, declared in model.model_fields.items():
+            key = _Key(dimension_of(declared), tuple(models_in(declared.annotation)))
+            if key.dimension is not None or key.models:
+                found.setdefault(declared.alias or name, key)
+    return found
 
 
-def _table(models: list[type[BaseModel]], table: Mapping[str, Any], currency: str | None) -> dict[str, Any]:
+def _table(models: tuple[type[BaseModel], ...], table: Mapping[str, Any], currency: str | None) -> dict[str, Any]:
     found = dict(table)
-    known = [_keys(model) for model in of_kind(models, table)]
+    known = _keys(models if len(models) == 1 else tuple(of_kind(list(models), table)))
     for name, value in table.items():
-        key = next((keys[name] for keys in known if name in keys), None)
-        if key is not None and isinstance(value, str | list | dict):
-            found[name] = _value(key, value, currency)
+        if isinstance(value, str | list | dict) and name in known:
+            found[name] = _value(known[name], value, currency)
     return found
 
 
 def _value(key: _Key, value: Any, currency: str | None) -> Any:
     if isinstance(value, list):
-        return [_value(key, each, currency) for each in value]
+        return [_value(key, each, currency) if isinstance(each, str | list | dict) else each for each in value]
     if isinstance(value, Mapping):
-        return _table(list(key.models), value, currency) if key.models else value
+        return _table(key.models, value, currency) if key.models else value
     return _number(value, key.dimension, currency)
 
 

@@ -143,6 +143,12 @@ class Load(Frozen):
         "appliances, cars, heating and the like, added to the source where there is one", "table", default=None
     )
 
+    @property
+    def source(self) -> str | None:
+        """The key of the bills, the meter or the file; None where there are only parts."""
+        sources = ("file", "meter", "monthly_kwh", "annual_kwh")
+        return next((key for key in sources if getattr(self, key) is not None), None)
+
     @model_validator(mode="after")
     def _one_source(self) -> Self:
         sources = sum(each is not None for each in (self.file, self.meter, self.monthly_kwh, self.annual_kwh))

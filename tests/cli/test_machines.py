@@ -172,7 +172,7 @@ def hostile(tmp_path_factory: pytest.TempPathFactory) -> Path:
     path = tmp_path_factory.mktemp("hostile") / "home.toml"
     fridge = {
         "kind": "appliance", "name": f"{CLEAR}\x9b2J\u202e<script>", "critical": False, "power_w": 100.0,
-        "always_duty": 0.5,
+        "always_duty": 0.5, "in_bills": False,
     }  # fmt: skip
     load = {"monthly_kwh": [310.0] * 12, "shape": "evenings", "parts": [fridge]}
     write_home(path, name=f"{RED}a $x_2$ $\\frac$ <b>home</b>\x07\r\nnext", load=load)

@@ -143,7 +143,7 @@ def test_real_home_s_meter_file_becomes_the_load(demo_home: Home) -> None:
 def test_parts_of_the_house_are_added_to_the_bills(demo_home: Home) -> None:
     well = {
         "kind": "well_pump", "name": "well", "critical": True, "liters_per_day": 1000.0, "water_use": "even",
-        "head_m": 50.0, "efficiency": 0.5, "power_w": 750.0,
+        "head_m": 50.0, "efficiency": 0.5, "power_w": 750.0, "in_bills": False,
     }  # fmt: skip
     bills = {"monthly_kwh": [600.0] * 12, "shape": "evenings"}
     without, added, alone = (

@@ -9,9 +9,16 @@ from solarsim.home import home_from
 from solarsim.studies.load import LoadYear, load_year
 from tests.builders import scenario
 
-FRIDGE = {"kind": "appliance", "name": "fridge", "critical": True, "power_w": 100.0, "always_duty": 0.5}
+FRIDGE = {
+    "kind": "appliance",
+    "name": "fridge",
+    "critical": True,
+    "in_bills": False,
+    "power_w": 100.0,
+    "always_duty": 0.5,
+}
 OVEN = {
-    "kind": "appliance", "name": "oven", "critical": False, "power_w": 2000.0,
+    "kind": "appliance", "name": "oven", "critical": False, "in_bills": False, "power_w": 2000.0,
     "windows": [{"from": "18:00", "to": "19:00", "duty": 1.0}],
 }  # fmt: skip
 

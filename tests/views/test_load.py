@@ -47,7 +47,7 @@ def test_a_page_says_what_is_on_in_an_outage_and_when_a_car_is_plugged_in() -> N
     car = {
         "kind": "electric_car", "name": "car", "critical": False, "km_per_day": {"weekday": 40, "weekend": 20},
         "kwh_per_km": 0.18, "charging_efficiency": 0.9, "charger_kw": 7.0, "battery_kwh": 60.0,
-        "plugged_in": [{"days": ["mon-fri"], "from": "18:00", "to": "07:00"}],
+        "in_bills": False, "plugged_in": [{"days": ["mon-fri"], "from": "18:00", "to": "07:00"}],
     }  # fmt: skip
     hybrid = {"kind": "hybrid", "backed_up": "critical", "transfer": "automatic", "transfer_seconds": 0.0}
     load = {"monthly_kwh": [310.0] * 12, "shape": "evenings", "critical_share": 0.3, "parts": [FRIDGE, OVEN, car]}

@@ -18,3 +18,9 @@ class PartOfHouse(Frozen):
     critical: bool = field(
         "whether it is critical: on in an outage even where arrangement.backed_up is critical", "true or false"
     )
+    in_bills: bool | None = field(
+        "whether the bills, meter or file of the load already hold it: true takes it out of them, false adds it to"
+        " them; must be written where both are there",
+        "true or false",
+        default=None,
+    )
