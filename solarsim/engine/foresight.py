@@ -10,6 +10,7 @@ calls ``step`` is not cached on its own: its code goes into the function that is
 """
 
 from pathlib import Path
+from types import ModuleType
 from typing import Any, NamedTuple
 from zlib import crc32
 
@@ -24,7 +25,7 @@ from solarsim.engine.step import _conditions_at, _generator_runs, _orders_at, _s
 LEVELS = 81  #: of stored energy at which its worth is computed
 _WARM_H = 720.0  # of the year's start, run first: what energy is worth when the year begins again
 _LEVELED = ("reserve", "ceiling", "charge_to", "sell_to")
-_CLEARLY = 1e-9  # less is no reason for another order
+_CLEARLY = 1e-9  # less money is no reason for another order
 
 
 class Worth(NamedTuple):
@@ -44,6 +45,8 @@ class Worth(NamedTuple):
         Import above this raises a demand charge [kW]; infinite where none holds.
     peak_price : array of float
         Charge for each kW above it [currency/kW].
+    wear_price : float
+        For each kWh that the battery delivers, AC [currency/kWh].
     """
 
     import_price: Floats
@@ -53,6 +56,7 @@ class Worth(NamedTuple):
     unserved_price: float
     peak_kw: Floats
     peak_price: Floats
+    wear_price: float = 0.0
 
 
 class Choices(NamedTuple):
@@ -70,10 +74,89 @@ class Choices(NamedTuple):
     sell_to: Floats
 
 
+def possible_orders(levels: int) -> Choices:
+    """Return the orders of a schedule: serve or hold, surplus to battery or grid, levels to charge, sell and keep.
+
+    Parameters
+    ----------
+    levels : int
+        Of charge that an order may name, at least 2.
+
+    Returns
+    -------
+    Choices
+        The first order is the plainest: the sun serves the home, then fills the battery, which serves the home.
+    """
+    shares = np.linspace(0.0, 1.0, levels)
+    # Surplus to the battery, serves the home, reserve, ceiling, charge to, sell down to.
+    rows = [(to_battery, serves, 0.0, 1.0, -1.0, 1.0) for serves in (True, False) for to_battery in (True, False)]
+    rows += [(True, True, 0.0, 1.0, share, 1.0) for share in shares[1:]]
+    rows += [(False, True, 0.0, 1.0, -1.0, share) for share in shares[:-1]]
+    rows += [(True, True, share, 1.0, -1.0, 1.0) for share in shares[1:-1]]
+    rows += [(True, True, 0.0, share, -1.0, 1.0) for share in shares[1:-1]]
+    to_battery, serves, *shared = (np.array(each) for each in zip(*rows, strict=True))
+    return Choices(to_battery.astype(np.bool_), serves.astype(np.bool_), *(each.astype(np.float64) for each in shared))
+
+
 @njit(error_model="numpy")
 def _level(reserve, share):  # type: ignore[no-untyped-def]
     """Return the state of charge of a share above the reserve, 0-1; 0 below it."""
     return reserve + share * (1.0 - reserve) if share >= 0.0 else 0.0
+
+
+@njit(error_model="numpy")
+def _orders_of(choices, number, given):  # type: ignore[no-untyped-def]
+    """Return the orders of one choice; what is no choice is as given."""
+    return Orders(
+        choices.surplus_to_battery[number],
+        choices.serves_load[number],
+        _level(given.reserve, choices.reserve[number]),
+        _level(given.reserve, choices.ceiling[number]),
+        _level(given.reserve, choices.charge_to[number]),
+        _level(given.reserve, choices.sell_to[number]),
+        given.import_cap_kw,
+        given.export_limit_kw,
+        given.bias_kw,
+        given.grid_charge_kw,
+        given.discharge_limit_kw,
+        given.sell_limit_kw,
+        given.backed_up_only,
+        given.off_grid_floor,
+        given.grid,
+        given.backed_kw,
+        given.generator_kw,
+        given.generator_charge_kw,
+    )
+
+
+@njit(error_model="numpy")
+def _cost_of(worth, i, step_h, hour, on_grid, runs):  # type: ignore[no-untyped-def]
+    """Return what a step costs."""
+    from_source = hour.source_to_load_kw + hour.source_to_battery_kw
+    rate = worth.unserved_price * hour.unserved_kw
+    rate -= worth.export_price[i] * (hour.pv_to_grid_kw + hour.battery_to_grid_kw)
+    rate += (worth.import_price[i] if on_grid else worth.fuel_price) * from_source
+    rate += worth.idle_price if runs else 0.0
+    rate += worth.wear_price * (hour.battery_to_load_kw + hour.battery_to_grid_kw)
+    above_kw = max(0.0, from_source - worth.peak_kw[i]) if on_grid else 0.0
+    return rate * step_h + worth.peak_price[i] * above_kw
+
+
+@njit(error_model="numpy")
+def _between(values, limits, stored):  # type: ignore[no-untyped-def]
+    """Return the value at a stored energy, of values at equal distances from the minimum to full."""
+    room = limits.capacity_kwh - limits.minimum_kwh
+    place = (stored - limits.minimum_kwh) * (values.size - 1) / room if room > 0.0 else 0.0
+    below = max(0, min(values.size - 2, int(place)))
+    return values[below] + (place - below) * (values[below + 1] - values[below])
+
+
+@njit(error_model="numpy")
+def _stored_at(limits, level, last):  # type: ignore[no-untyped-def]
+    """Return the stored energy of a level."""
+    if level == last:  # by rounding it could come out above full, where a home would leave the grid
+        return limits.capacity_kwh
+    return limits.minimum_kwh + (limits.capacity_kwh - limits.minimum_kwh) * level / last
 
 
 @njit(error_model="numpy")
@@ -84,41 +167,11 @@ def _best(inputs, choices, worth, following, i, stored):  # type: ignore[no-unty
     runs = _generator_runs(limits, switching, rules.generator_may_start[i] and not on_grid, stored, 0.0)
     generator_kw = switching.generator_kw if runs else 0.0
     now, given = _conditions_at(inputs, i), _orders_at(inputs, i, on_grid, generator_kw, rules.backed_kw[i])
-    per_kwh = max(0.0, limits.capacity_kwh - limits.minimum_kwh)
-    per_kwh = (following.size - 1) / per_kwh if per_kwh > 0.0 else 0.0
     lowest, best, after = np.inf, 0, stored
     for number in range(choices.reserve.size if on_grid else 1):
-        orders = Orders(
-            choices.surplus_to_battery[number],
-            choices.serves_load[number],
-            _level(given.reserve, choices.reserve[number]),
-            _level(given.reserve, choices.ceiling[number]),
-            _level(given.reserve, choices.charge_to[number]),
-            _level(given.reserve, choices.sell_to[number]),
-            given.import_cap_kw,
-            given.export_limit_kw,
-            given.bias_kw,
-            given.grid_charge_kw,
-            given.discharge_limit_kw,
-            given.sell_limit_kw,
-            given.backed_up_only,
-            given.off_grid_floor,
-            given.grid,
-            given.backed_kw,
-            given.generator_kw,
-            given.generator_charge_kw,
-        )
-        hour = step(limits, orders, now, stored)
-        from_source = hour.source_to_load_kw + hour.source_to_battery_kw
-        rate = worth.unserved_price * hour.unserved_kw
-        rate -= worth.export_price[i] * (hour.pv_to_grid_kw + hour.battery_to_grid_kw)
-        rate += (worth.import_price[i] if on_grid else worth.fuel_price) * from_source
-        rate += worth.idle_price if runs else 0.0
-        above_kw = max(0.0, from_source - worth.peak_kw[i]) if on_grid else 0.0
-        place = (hour.battery_kwh - limits.minimum_kwh) * per_kwh
-        below = max(0, min(following.size - 2, int(place)))
-        later = following[below] + (place - below) * (following[below + 1] - following[below])
-        cost = rate * limits.step_h + worth.peak_price[i] * above_kw + later
+        hour = step(limits, _orders_of(choices, number, given), now, stored)
+        later = _between(following, limits, hour.battery_kwh)
+        cost = _cost_of(worth, i, limits.step_h, hour, on_grid, runs) + later
         if cost < lowest - _CLEARLY:
             lowest, best, after = cost, number, hour.battery_kwh
     return lowest, best, after
@@ -132,12 +185,11 @@ def _compiled(engine_files: int) -> Any:
         if engine_files < 0:
             return
         limits, steps, last = inputs.limits, inputs.pv_kw.size, costs.shape[1] - 1
-        room = limits.capacity_kwh - limits.minimum_kwh
         costs[warm, :] = 0.0
         for begin in (warm, steps):
             for i in range(begin - 1, -1, -1):
                 for level in range(last + 1):
-                    stored = limits.minimum_kwh + room * level / last
+                    stored = _stored_at(limits, level, last)
                     costs[i, level] = _best(inputs, choices, worth, costs[i + 1], i, stored)[0]
             if begin == warm:
                 costs[steps, :] = costs[0, :] - costs[0, 0]
@@ -149,7 +201,12 @@ def _compiled(engine_files: int) -> Any:
     return plan
 
 
-_plan = _compiled(crc32(b"".join(Path(str(each.__file__)).read_bytes() for each in (records, step_module))))
+def _files_hash(*modules: ModuleType) -> int:
+    """Return a hash of the engine's files, and of those of other modules: a part of a cache's key."""
+    return crc32(b"".join(Path(str(each.__file__)).read_bytes() for each in (records, step_module, *modules)))
+
+
+_plan = _compiled(_files_hash())
 
 
 def best_orders(inputs: Inputs, choices: Choices, worth: Worth) -> Ints:

@@ -5,7 +5,7 @@ from math import inf
 
 import numpy as np
 
-from solarsim.engine.foresight import Choices, Worth, best_orders, orders_given
+from solarsim.engine.foresight import Worth, best_orders, orders_given, possible_orders
 from solarsim.engine.records import Inputs
 from solarsim.engine.year import Year, run_year
 from solarsim.ledger.prices import Prices
@@ -18,19 +18,6 @@ _LISTED = 0.02  # how far the listed price counts: it decides where a kWh more o
 _DARKNESS = 10.0  # times the highest price: what an unserved kWh costs a schedule
 
 
-def possible_orders() -> Choices:
-    """Return the orders of a schedule: serve or hold, surplus to battery or grid, levels to charge, sell and keep."""
-    shares = np.linspace(0.0, 1.0, _LEVELS)
-    # Surplus to the battery, serves the home, reserve, ceiling, charge to, sell down to.
-    rows = [(to_battery, serves, 0.0, 1.0, -1.0, 1.0) for serves in (True, False) for to_battery in (True, False)]
-    rows += [(True, True, 0.0, 1.0, share, 1.0) for share in shares[1:]]
-    rows += [(False, True, 0.0, 1.0, -1.0, share) for share in shares[:-1]]
-    rows += [(True, True, share, 1.0, -1.0, 1.0) for share in shares[1:-1]]
-    rows += [(True, True, 0.0, share, -1.0, 1.0) for share in shares[1:-1]]
-    to_battery, serves, *levels = (np.array(each) for each in zip(*rows, strict=True))
-    return Choices(to_battery.astype(np.bool_), serves.astype(np.bool_), *(each.astype(np.float64) for each in levels))
-
-
 def scheduled_years(year: Inputs, prices: Prices | None, least: Least, generator: Generator | None) -> Iterator[Year]:
     """Yield the years of schedules: by the worth of energy, and the dispatch as given where a bill is no sum of hours.
 
@@ -41,7 +28,7 @@ def scheduled_years(year: Inputs, prices: Prices | None, least: Least, generator
     zeros = np.zeros(year.pv_kw.size)
     listed = (zeros, zeros) if prices is None else (prices.import_price, prices.export_price)
     peak_kw, peak_price = _peaks(prices, least)
-    choices = possible_orders()
+    choices = possible_orders(_LEVELS)
     year = year._replace(dispatch=year.dispatch._replace(import_cap_kw=peak_kw))
     burn = (0.0, 0.0) if generator is None else (generator.liters_per_kwh, generator.liters_per_h)
     fuel_price = 0.0 if generator is None else generator.fuel_price

@@ -1,0 +1,46 @@
+"""Perfect foresight: the best order of each step."""
+
+from math import inf
+
+import numpy as np
+import pytest
+
+from solarsim.engine.foresight import Worth, _stored_at, best_orders, orders_given, possible_orders
+from solarsim.engine.records import Floats, Inputs
+from solarsim.engine.year import HOUR_COLUMNS, run_year
+from tests.builders import inputs_of, limits
+from tests.engine.test_year import dispatch
+
+
+def cost_of_schedule(inputs: Inputs, import_price: Floats, export_price: Floats) -> float:
+    """Return what a year costs with the best orders."""
+    steps = inputs.pv_kw.size
+    worth = Worth(import_price, export_price, 0.0, 0.0, 10.0, np.full(steps, inf), np.zeros(steps))
+    choices = possible_orders(12)
+    given = orders_given(choices, best_orders(inputs, choices, worth), inputs.dispatch.reserve)
+    ordered = inputs._replace(dispatch=inputs.dispatch._replace(**given))
+    flows = dict(zip(HOUR_COLUMNS, run_year(ordered).table.T, strict=True))
+    bought = flows["source_to_load_kw"] + flows["source_to_battery_kw"]
+    sold = flows["pv_to_grid_kw"] + flows["battery_to_grid_kw"]
+    return float((import_price * bought - export_price * sold).sum())
+
+
+@pytest.mark.parametrize(("capacity_kwh", "cutoff"), [(9.6, 0.1), (7.68, 0.08), (10.24, 0.1), (13.0, 0.05)])
+def test_highest_level_is_full_and_not_above_it(capacity_kwh: float, cutoff: float) -> None:
+    hardware = limits(capacity_kwh=capacity_kwh, minimum_kwh=cutoff * capacity_kwh)
+    for last in (10, 14, 20, 80):
+        assert _stored_at(hardware, last, last) == capacity_kwh
+        assert _stored_at(hardware, 0, last) == hardware.minimum_kwh
+
+
+@pytest.mark.by_hand
+@pytest.mark.parametrize("capacity_kwh", [10.0, 9.6])  # 0.1 and 0.9 of the second add up to more than it
+def test_schedule_buys_cheap_and_sells_dear_whatever_a_full_battery_rounds_to(capacity_kwh: float) -> None:
+    """Lossless: each day 0.9 of the capacity is bought at 0.1 and sold at 0.5."""
+    days = 10
+    hardware = limits(capacity_kwh=capacity_kwh, minimum_kwh=0.1 * capacity_kwh, charge_kw=20.0, discharge_kw=20.0)
+    hardware = hardware._replace(curve=hardware.curve._replace(rated_kw=20.0))
+    nothing = np.zeros(2 * days)
+    prices = np.tile([0.1, 0.5], days)
+    inputs = inputs_of(hardware, dispatch(2 * days, reserve=0.1), nothing, nothing)
+    assert cost_of_schedule(inputs, prices, prices) == pytest.approx(-0.4 * 0.9 * capacity_kwh * days)
