@@ -79,7 +79,9 @@ def years_table(years: tuple[YearOfWeather, ...]) -> Table:
     others = [(each.dni_kwh_m2, each.dhi_kwh_m2, each.temp_mean_c, each.temp_min_c) for each in sums]
     for year, cells in zip(years, others, strict=True):
         ghi = year.annual.ghi_kwh_m2
-        table.add_row(year.source, f"{ghi:,.1f}", f"{ghi / mean - 1:+.1%}", *(f"{value:,.1f}" for value in cells))
+        table.add_row(
+            year.source, f"{ghi:,.1f}", f"{round(ghi / mean - 1, 3) + 0.0:+.1%}", *(f"{value:,.1f}" for value in cells)
+        )
     table.add_section()
     *columns, lowest = zip(*others, strict=True)
     means = [sum(column) / len(column) for column in columns]

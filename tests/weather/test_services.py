@@ -253,7 +253,8 @@ def test_without_a_network_one_line_says_so(name: str) -> None:
 def test_missing_key_is_named_by_its_variable(server: StandIn, monkeypatch: pytest.MonkeyPatch, missing: str) -> None:
     monkeypatch.setenv(missing, " ")
     line = refusal(at_stand_in("nsrdb", server.url))
-    assert line == f"nsrdb: needs a free key of your own; set the environment variable {missing}"
+    told = "nsrdb: needs a free key of your own (register at developer.nlr.gov); set the environment variable"
+    assert line == f"{told} {missing}"
     assert server.asked == []
 
 

@@ -7,9 +7,11 @@ import pytest
 from solarsim.errors import ScenarioError, WeatherError
 from solarsim.home import Home, home_from
 from solarsim.scenario.read import packaged_folder
+from solarsim.weather.label_check import label_offset_min
 from solarsim.weather.source import weather_for, years_of_weather
 from tests.builders import scenario
 from tests.weather.means import home_of, means_of
+from tests.weather.skies import SKY, pvgis
 
 SAMPLES = packaged_folder("weather_samples")
 
@@ -44,3 +46,15 @@ def test_other_files_name_other_files_each_once() -> None:
         scenario(weather__other_files=["a", "a"])
     with pytest.raises(ScenarioError, match=r"weather.other_files: must not be empty"):
         scenario(weather__other_files=[])
+
+
+def test_year_in_utc_is_used_in_a_zone_of_half_hours(tmp_path: Path) -> None:
+    """Typical years in UTC are laid onto UTC-3.5: 3.5 h behind, sums kept."""
+    path = tmp_path / "year.csv"
+    path.write_text(pvgis())
+    home = scenario(weather={"file": str(path), "format": "pvgis"}, site__time_zone="America/St_Johns")
+    year = weather_for(home, home.site.timeline(1.0))
+    assert year.utc_offset_h == -3.5
+    assert year.ghi_w_m2.sum() == pytest.approx(SKY["ghi_w_m2"].sum())
+    assert label_offset_min(year) == 0
+    assert "moved by -3.5 h, each hour made of parts of two" in year.notes[-1]

@@ -80,6 +80,61 @@ def test_temperature_and_humidity_count_alike() -> None:
     assert all(month.humidity_distance <= 0.35 and month.temp_distance > 0 for month in chosen)
 
 
+def plainly_chosen(years: list[RealYear], month: int) -> int:
+    """Choose a month as the standard says it, day by day, without any array function of ours."""
+    size, first = MONTH_DAYS[month], sum(MONTH_DAYS[:month])
+
+    def days(hours: Floats) -> list[float]:
+        return [sum(hours[24 * day : 24 * day + 24].tolist()) / 24 for day in range(first, first + size)]
+
+    def ranks(columns: list[Floats]) -> list[int]:
+        months = [days(column) for column in columns]
+        every = [value for each in months for value in each]
+        distances = []
+        for own in months:
+            gaps = [
+                abs(
+                    sum(other <= day for other in own) / (size + 1)
+                    - sum(other <= day for other in every) / (len(every) + 1)
+                )
+                for day in own
+            ]
+            distances.append(sum(gaps) / size)
+        return [sum(other < distance - 1e-12 for other in distances) for distance in distances]
+
+    parts = ([y.weather.ghi_w_m2 for y in years], [y.weather.temp_air_c for y in years],
+             [y.relative_humidity for y in years])  # fmt: skip
+    sums = [sum(each) for each in zip(*map(ranks, parts), strict=True)]
+    best = sorted(range(len(years)), key=lambda place: (sums[place], place))[:3]
+    winds = [sum(days(year.weather.wind_speed_m_s)) / size for year in years]
+    mean = sum(winds) / len(winds)
+    return years[min(best, key=lambda place: (round(abs(winds[place] - mean), 9), place))].year
+
+
+@pytest.mark.second_opinion
+@pytest.mark.parametrize("seed", [1, 2, 3])
+def test_choice_is_that_of_plain_loops(seed: int) -> None:
+    """Six years whose days differ in light, warmth, humidity and wind: each of the four decides somewhere."""
+    generator = np.random.default_rng(seed)
+
+    def by_day(spread: float) -> Floats:
+        return np.repeat(generator.normal(0, spread, 365) + np.repeat(generator.normal(0, spread, 73), 5), 24)
+
+    years = [
+        year(
+            2001 + place,
+            ghi_w_m2=BASE.ghi_w_m2 * np.exp(by_day(0.2)),
+            temp_air_c=BASE.temp_air_c + by_day(3.0),
+            wind_speed_m_s=BASE.wind_speed_m_s * np.exp(by_day(0.2)),
+            relative_humidity=np.clip(HUMIDITY + by_day(0.1), 0.05, 1.0),
+        )
+        for place in range(6)
+    ]
+    chosen = [month.year for month in typical_months(years)]
+    assert chosen == [plainly_chosen(years, month) for month in range(12)]
+    assert len(set(chosen)) > 2
+
+
 @settings(max_examples=15)
 @given(shifts=draw.lists(draw.floats(-5, 5), min_size=5, max_size=7), seed=draw.integers(0, 2**20))
 def test_each_month_is_a_real_one(shifts: list[float], seed: int) -> None:

@@ -64,6 +64,20 @@ def test_clocks_half_an_hour_apart_keep_sums_and_the_sun(greensboro: Weather) ->
     assert moved.notes[-1].endswith("moved by +1.5 h, each hour made of parts of two")
 
 
+@pytest.mark.slow
+def test_production_hardly_cares_about_half_an_hour(greensboro: Weather) -> None:
+    """Within an hour only the sun moves: the year's energy to 0.2%, each day's to 2% of a mean day."""
+    from solarsim.production.dc_power import dc_power
+    from tests.builders import scenario
+
+    home, there = scenario(), timeline("America/St_Johns")
+    plain = dc_power(home, greensboro, timeline()).dc_kw
+    moved = np.roll(dc_power(home, on_timeline(greensboro, there, "f"), there).dc_kw, -1)
+    assert moved.sum() == pytest.approx(plain.sum(), rel=0.002)
+    days, other = (each.reshape(365, 24).sum(axis=1) for each in (plain, moved))
+    assert np.abs(days - other).max() < 0.02 * days.mean()
+
+
 def test_clocks_apart_by_minutes_are_refused(greensboro: Weather) -> None:
     odd = replace(greensboro, utc_offset_h=-5.1)
     with pytest.raises(WeatherError, match="must differ by whole quarter hours"):

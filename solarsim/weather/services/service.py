@@ -42,6 +42,8 @@ class Service:
         Asks for a year.
     secrets : dict of str to str
         Parameters of ``hours_from`` that only the user knows -> environment variables that hold them.
+    keys_from : str
+        Where such a key is to be had, free of charge; as pvlib documents it.
     patience : Patience
         How long it is waited for.
     limits_itself : bool
@@ -55,6 +57,7 @@ class Service:
     first_year: int
     hours_from: Callable[..., tuple[dict[str, Any], tuple[float, float, float]]]
     secrets: dict[str, str]
+    keys_from: str
     patience: Patience
     limits_itself: bool
     url: str | None = None
@@ -65,15 +68,17 @@ SERVICES = {
     for each in (
         Service(
             "nasa-power", "NASA POWER, hourly", 2001, hours_from_nasa_power,
-            {}, Patience(limit_s=120), limits_itself=False,
+            {}, "", Patience(limit_s=120), limits_itself=False,
         ),
         Service(
             "nsrdb", "US National Solar Radiation Database, PSM version 4, hourly", 1998, hours_from_nsrdb,
-            {"key": "SOLARSIM_NSRDB_KEY", "email": "SOLARSIM_NSRDB_EMAIL"}, Patience(limit_s=120), limits_itself=True,
+            {"key": "SOLARSIM_NSRDB_KEY", "email": "SOLARSIM_NSRDB_EMAIL"}, "developer.nlr.gov",
+            Patience(limit_s=120), limits_itself=True,
         ),
         Service(
             "era5", "ERA5 of the Copernicus Climate Data Store, hourly", 1940, hours_from_era5,
-            {"key": "SOLARSIM_ERA5_KEY"}, Patience(limit_s=900, tries=2), limits_itself=True,
+            {"key": "SOLARSIM_ERA5_KEY"}, "cds.climate.copernicus.eu",
+            Patience(limit_s=900, tries=2), limits_itself=True,
         ),
     )
 }  # fmt: skip
@@ -213,8 +218,9 @@ def _secrets(service: Service) -> dict[str, str]:
     found = {name: os.environ.get(variable, "").strip() for name, variable in service.secrets.items()}
     missing = [service.secrets[name] for name, value in found.items() if not value]
     if missing:
+        variables = f"environment variable{'' if len(missing) == 1 else 's'} {' and '.join(missing)}"
         raise WeatherError(
-            f"{service.name}: needs a free key of your own; set the environment variable {' and '.join(missing)}"
+            f"{service.name}: needs a free key of your own (register at {service.keys_from}); set the {variables}"
         )
     return found
 
