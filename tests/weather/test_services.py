@@ -3,6 +3,7 @@
 import json
 import re
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -102,7 +103,9 @@ def test_full_hours_of_the_nsrdb_are_instants(server: StandIn) -> None:
     server.first = [(200, nsrdb_answer(2015, minute=0))]
     (year,) = fetched(at_stand_in("nsrdb", server.url)).years
     utc = hours_in_utc(2015)["temp_air_c"]
-    assert year.weather.temp_air_c[100] == pytest.approx((utc[105] + utc[106]) / 2, abs=0.0051)
+    expected = np.roll((utc + np.roll(utc, -1)) / 2, -5)
+    np.testing.assert_allclose(year.weather.temp_air_c, expected, atol=0.0051)
+    assert np.abs(year.weather.temp_air_c - np.roll(utc, -5)).max() > 1
 
 
 @pytest.mark.by_hand
@@ -120,9 +123,10 @@ def test_years_join_at_new_year_and_leap_days_are_left_out(server: StandIn) -> N
 def test_clock_east_of_utc_starts_with_hours_of_the_day_a_year_later(server: StandIn) -> None:
     """At UTC+9 the first nine hours of the first year would be of the year before, which was not asked for."""
     service = at_stand_in("nasa-power", server.url)
-    (year,) = fetched(service, clock_h=-5.0).years
-    (other,) = fetched(service, clock_h=-4.0).years
-    np.testing.assert_array_equal(other.weather.ghi_w_m2, np.roll(year.weather.ghi_w_m2, 1))
+    one, two = (hours_in_utc(year)["temp_air_c"] for year in (2014, 2015))
+    first, second = fetched(service, 2014, 2015, clock_h=9.0).years
+    np.testing.assert_array_equal(first.weather.temp_air_c, np.roll(one, 9))
+    np.testing.assert_array_equal(second.weather.temp_air_c, np.concatenate([one[-9:], two[:-9]]))
 
 
 @pytest.mark.slow
@@ -153,6 +157,9 @@ def test_year_that_was_fetched_is_kept_without_the_key(server: StandIn, cache: P
     assert KEY.encode() not in file.read_bytes()
     fetched(service, at=(36.2, -79.95))
     assert len(server.asked) == 2
+    file.with_name(file.name.replace("2015", "2016")).write_bytes(file.read_bytes())  # 24 hours too few
+    assert fetched(service, 2016, 2016).years[0].weather.temp_air_c[0] == sky_of(2016)["temp_air_c"][0]
+    server.asked.pop()
     file.write_bytes(file.read_bytes()[:5000])
     np.testing.assert_array_equal(fetched(service).years[0].weather.ghi_w_m2, first.ghi_w_m2)
     assert len(server.asked) == 3
@@ -321,7 +328,11 @@ def test_clock_is_the_sun_s_whole_hour_or_the_zone_s_standard_time() -> None:
 
 @pytest.mark.by_hand
 @pytest.mark.parametrize("clock_h", [-4.5, -4.25, 5.75, -6.0])
-def test_other_clock_and_back_keep_the_sums(greensboro_2015: Weather, clock_h: float) -> None:
+def test_another_clock_keeps_sums_and_instants(greensboro_2015: Weather, clock_h: float) -> None:
+    """A straight line of temperature stays one: what was hour 100 is now as many hours later as the clock is ahead."""
+    ahead_h = clock_h + 5
+    line = by_clock(replace(greensboro_2015, temp_air_c=np.arange(8760.0)), clock_h).temp_air_c
+    assert line[100:103] == pytest.approx([100 - ahead_h, 101 - ahead_h, 102 - ahead_h])
     moved = by_clock(greensboro_2015, clock_h)
     assert moved.ghi_w_m2.sum() == pytest.approx(greensboro_2015.ghi_w_m2.sum(), rel=1e-12)
     assert moved.utc_offset_h == clock_h
