@@ -104,6 +104,29 @@ class Timeline:
         return _month(self.standard)
 
     @cached_property
+    def day_of_year(self) -> NDArray[np.int64]:
+        """Day of each step by the wall clock, 0 to 364: a run has no 29 February."""
+        return np.asarray(np.unique(self.wall.astype("datetime64[D]"), return_inverse=True)[1])
+
+    def by_hour_and_day(self, values: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Return the means of values by hour of the wall clock and day of the year, 24 x 365.
+
+        Parameters
+        ----------
+        values : array of float
+            One for each step.
+
+        Returns
+        -------
+        array of float
+            The hour that clocks skip in spring is NaN.
+        """
+        place = self.minute_of_day // 60 * 365 + self.day_of_year
+        sums, steps = (np.bincount(place, weights, minlength=24 * 365) for weights in (values, None))
+        with np.errstate(invalid="ignore"):
+            return np.asarray((sums / steps).reshape(24, 365), np.float64)
+
+    @cached_property
     def labels(self) -> list[str]:
         """Start of each step as ISO 8601 in standard time with its offset."""
         minutes = round(self.utc_offset_h * 60)

@@ -112,16 +112,6 @@ class LoadYear(Result):
     def peak_load_time(self) -> str:
         return str(self.timeline.wall[self.load_kw.argmax()].astype("datetime64[m]")).replace("T", " ")
 
-    def by_hour_and_day(self) -> Floats:
-        """Return the mean power by hour of the day and day of the year, 24 x 365 [kW].
-
-        The hour that clocks skip in spring is NaN.
-        """
-        place = self.timeline.minute_of_day // 60 * 365 + _day_of_year(self.timeline)
-        sums, steps = (np.bincount(place, weights, minlength=24 * 365) for weights in (self.load_kw, None))
-        with np.errstate(invalid="ignore"):
-            return np.asarray((sums / steps).reshape(24, 365), np.float64)
-
 
 def load_year(scenario: LoadScenario) -> LoadYear:
     """Compute a home's load without any system.
@@ -193,7 +183,7 @@ def _stays(part: HousePart, timeline: Timeline) -> list[PluggedIn]:
     plugged = steps_in_any(part.plugged_in, timeline, "plugged_in")
     arrives, leaves = (np.flatnonzero(each & ~np.roll(each, 1)) for each in (plugged, ~plugged))
     ends = leaves[np.searchsorted(leaves, arrives) % max(1, leaves.size)]
-    day = _day_of_year(timeline)
+    day = timeline.day_of_year
     found: dict[tuple[str, str, int], list[int]] = {}
     for arrival, end in zip(arrives.tolist(), ends.tolist(), strict=True):
         # The end of a day is 24:00 of it, not 00:00 of the next.
@@ -207,11 +197,6 @@ def _clock(timeline: Timeline, step: int, steps_later: int = 0) -> str:
     """Return the wall clock at the start of a step, or some steps after it, as HH:MM."""
     minutes = int(timeline.minute_of_day[step] + steps_later * timeline.step_h * 60)
     return f"{minutes // 60:02d}:{minutes % 60:02d}"
-
-
-def _day_of_year(timeline: Timeline) -> NDArray[np.int64]:
-    """Return the day of each step by the wall clock, 0 to 364."""
-    return np.asarray(np.unique(timeline.wall.astype("datetime64[D]"), return_inverse=True)[1])
 
 
 def _mean_days(load_kw: Floats, timeline: Timeline, latitude_deg: float) -> tuple[MeanDay, ...]:

@@ -13,11 +13,16 @@ from typing import TYPE_CHECKING, Any
 from solarsim.folders import own_folder, writable
 from solarsim.results import Result
 from solarsim.views.files import check_picture_name
-from solarsim.views.texts import printable
+from solarsim.views.texts import MONTHS, printable
 
 if TYPE_CHECKING:  # a command without --plot need not load it
+    import numpy as np
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
+    from matplotlib.image import AxesImage
+    from numpy.typing import NDArray
+
+    from solarsim.clock.timeline import Timeline
 
 # Okabe & Ito, "Color Universal Design" (2008): told apart by color-blind eyes.
 ORANGE, SKY, GREEN, YELLOW, BLUE, VERMILION, PURPLE, BLACK = (
@@ -146,6 +151,46 @@ def plain_panel(panel: "Axes", grid: str = "both") -> None:
     panel.grid(axis=grid, linewidth=0.3, alpha=0.5)  # type: ignore[arg-type]
     panel.set_axisbelow(True)
     panel.spines[["top", "right"]].set_visible(False)
+
+
+def draw_year_map(
+    panel: "Axes", timeline: "Timeline", values: "NDArray[np.float64]", label: str, extend: bool = False
+) -> "AxesImage":
+    """Draw values over the year: days from left to right, hours of the wall clock upward; light is more, in grey, too.
+
+    Parameters
+    ----------
+    panel : matplotlib.axes.Axes
+        Empty.
+    timeline : Timeline
+        The steps.
+    values : array of float
+        One for each step.
+    label : str
+        What the color bar shows, with its unit.
+    extend : bool
+        End the scale at what 1 hour in 200 exceeds, so that one rare peak does not turn all others dark.
+
+    Returns
+    -------
+    matplotlib.image.AxesImage
+        In the panel.
+    """
+    import numpy as np
+
+    by_hour = timeline.by_hour_and_day(values)
+    top = float(np.nanpercentile(by_hour, 99.5)) or 1.0 if extend else None
+    image = panel.imshow(
+        by_hour, aspect="auto", origin="lower", extent=(0, 365, 0, 24), cmap="cividis", interpolation="nearest",
+        vmin=0.0 if extend else None, vmax=top,
+    )  # fmt: skip
+    bar = panel.figure.colorbar(image, ax=panel, label=label, extend="max" if extend else "neither", pad=0.01)
+    bar.outline.set_visible(False)
+    firsts = [int(timeline.day_of_year[timeline.month == month].min()) for month in range(1, 13)]
+    panel.set_xticks(firsts, MONTHS, ha="left")
+    panel.set_yticks(range(0, 25, 3))
+    panel.set_ylabel("hour of the day")
+    return image
 
 
 def figure_bytes(drawn: "Figure", path: Path) -> bytes:

@@ -1,6 +1,5 @@
 """The pictures of a strategy's year: its flows in; some days step by step, or a map of a column over the year, out."""
 
-from calendar import isleap
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -9,8 +8,19 @@ from numpy.typing import NDArray
 from solarsim.errors import UnknownNameError, nearest
 from solarsim.ledger.flows import BESIDE_HOURLY, HOURLY, Flows
 from solarsim.studies.flows import FlowsYear
-from solarsim.views.figure import BLACK, BLUE, GREEN, ORANGE, PURPLE, SKY, VERMILION, YELLOW, new_figure, plain_panel
-from solarsim.views.texts import MONTHS
+from solarsim.views.figure import (
+    BLACK,
+    BLUE,
+    GREEN,
+    ORANGE,
+    PURPLE,
+    SKY,
+    VERMILION,
+    YELLOW,
+    draw_year_map,
+    new_figure,
+    plain_panel,
+)
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -20,7 +30,6 @@ SHADE = 0.12
 _VISIBLE_KW = 1e-3
 _RARE = 0.5  # hours at the highest price are shaded where they are less than this share
 _WEEK = 7
-_FEB_28 = 58  # counted from 0: in a leap year all later days are one further
 #: Columns that a map of the year can show.
 MAPPED = {name: what for name, what in {**HOURLY, **BESIDE_HOURLY}.items() if name not in ("time", "source")}
 
@@ -191,7 +200,7 @@ def _runs(inside: NDArray[np.bool_]) -> list[tuple[int, int]]:
 
 
 def drawn_map(result: FlowsYear, column: str) -> "Figure":
-    """Draw an hourly column over the whole year: days from left to right, hours of the wall clock from top to bottom.
+    """Draw an hourly column over the whole year: days from left to right, hours of the wall clock upward.
 
     Parameters
     ----------
@@ -212,23 +221,15 @@ def drawn_map(result: FlowsYear, column: str) -> "Figure":
     """
     if column not in MAPPED:
         raise UnknownNameError(f"{column!r} is not a column of the hourly table{nearest(column, MAPPED)}")
-    flows, timeline = result.run.flows, result.timeline
-    days = (timeline.wall.astype("datetime64[D]") - np.datetime64(f"{timeline.year}-01-01")).astype(np.int64)
-    place = np.round(timeline.minute_of_day / (60 * timeline.step_h)).astype(np.int64)
-    if isleap(timeline.year):
-        days -= days > _FEB_28
-    table = np.full((round(24 / timeline.step_h), 365), np.nan)
-    table[place, days] = flows[column]
-    drawn = new_figure(12, 5, f"{result.scenario}: {result.run.name}, {MAPPED[column].meaning.split(':')[0]}")
+    timeline, what = result.timeline, MAPPED[column]
+    drawn = new_figure(12, 5, f"{result.scenario}: {result.run.name}, {what.meaning.split(':')[0]}")
     panel = drawn.subplots()
-    image = panel.imshow(table, aspect="auto", cmap="cividis", interpolation="nearest", extent=(0.0, 365.0, 24.0, 0.0))
-    unit = MAPPED[column].unit
-    bar = drawn.colorbar(image, ax=panel, pad=0.01)
-    bar.set_label(f"{column}, {'share, 0 to 1' if unit == '1' else unit.replace('currency', result.currency)}")
-    firsts = np.cumsum([0, 31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30])
-    panel.set_xticks(firsts, MONTHS, ha="left")
-    panel.set_yticks(range(0, 25, 3), [f"{hour:02d}:00" for hour in range(0, 25, 3)])
-    panel.set_ylabel(f"wall clock in {timeline.zone}")
-    skipped = "; white: the hour that daylight saving skips" if np.isnan(table).any() else ""
-    panel.set_xlabel(f"day of {timeline.year}{skipped}")
+    unit = "share, 0 to 1" if what.unit == "1" else what.unit.replace("currency", result.currency)
+    image = draw_year_map(panel, timeline, result.run.flows[column], f"{column}, {unit}")
+    skipped = (
+        "; white: the hour that daylight saving skips"
+        if np.isnan(np.asarray(image.get_array(), np.float64)).any()
+        else ""
+    )
+    panel.set_xlabel(f"{timeline.year}, wall clock in {timeline.zone}{skipped}")
     return drawn

@@ -216,22 +216,12 @@ def figure(result: LoadYear) -> "Figure":
     """
     import numpy as np
 
-    from solarsim.views.figure import BLUE, GREEN, VERMILION, new_figure, plain_panel
+    from solarsim.views.figure import BLUE, GREEN, VERMILION, draw_year_map, new_figure, plain_panel
 
     drawn = new_figure(12, 8, f"{result.scenario}: load of {result.timeline.year}, {result.load_kwh:,.0f} kWh")
     days, mean = drawn.subplots(2, 1, height_ratios=(3, 2))
-    by_hour = result.by_hour_and_day()
-    # One rare peak must not turn all other hours pale: the scale ends at what 1 hour in 200 exceeds.
-    top = float(np.nanpercentile(by_hour, 99.5)) or 1.0
-    image = days.imshow(
-        by_hour, aspect="auto", origin="lower", extent=(0, 365, 0, 24), cmap="viridis", vmin=0.0, vmax=top
-    )
-    drawn.colorbar(image, ax=days, label="load, kW", extend="max", pad=0.01)
     timeline = result.timeline
-    first = [int(np.flatnonzero(timeline.month == month)[0] * timeline.step_h) // 24 for month in range(1, 13)]
-    days.set_xticks(first, MONTHS, ha="left")
-    days.set_yticks(range(0, 25, 3))
-    days.set_ylabel("hour of the day")
+    draw_year_map(days, timeline, result.load_kw, "load, kW", extend=True)
 
     edges = np.arange(25)
     for day, color, marker in zip(result.mean_days, (BLUE, GREEN, VERMILION), ("o", "s", "^"), strict=True):

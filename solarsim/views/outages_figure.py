@@ -109,13 +109,14 @@ def _draw_reserve(panel: "Axes", result: Outages) -> None:
     for hours, (color, style, marker) in zip(SHOWN_H, looks, strict=True):
         place = result.outage_h.index(hours)
         shares = [100 * point.outages_covered[place] for point in result.reserve_curve]
-        panel.plot(costs, shares, color=color, linestyle=style, marker=marker, markersize=4, label=f"{hours} h")
+        panel.plot(
+            costs, shares, color=color, linestyle=style, marker=marker, markersize=4, label=f"outage of {hours} h"
+        )
     last = [100 * point.outages_covered[-1] for point in result.reserve_curve]
     for number, (point, share) in enumerate(zip(result.reserve_curve, last, strict=True)):
         if number % 2 == 0 or number == len(last) - 1:
-            panel.annotate(
-                f"{point.reserve:.0%}", (point.reserve_cost, share), (5, -10), textcoords="offset points", fontsize=8,
-            )  # fmt: skip
+            words = f"{'reserve ' if number == 0 else ''}{point.reserve:.0%}"
+            panel.annotate(words, (point.reserve_cost, share), (5, -10), textcoords="offset points", fontsize=8)
     panel.set_xlabel(f"reserve cost, {result.currency} a year")
-    alone = ", no generator" if has_generator(result) else ""
-    panel.legend(loc="lower right", frameon=False, fontsize=9, title=f"duration (below the line: reserve{alone})")
+    alone = "without the generator" if has_generator(result) else ""
+    panel.legend(loc="lower right", frameon=False, fontsize=9, title=alone or None)

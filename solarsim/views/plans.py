@@ -13,6 +13,7 @@ if TYPE_CHECKING:
 
 _ACROSS = 5  # strategies beside each other in 80 columns
 _NOTICED_KWH = 0.05
+_SPREAD = 0.5  # of the distance of two rows: how far the marks of one row stand apart
 
 
 def page(result: Plans) -> list[object]:
@@ -130,16 +131,18 @@ def figure(result: Plans) -> "Figure":
     """
     from solarsim.views.figure import BLACK, LINE_COLORS, new_figure, plain_panel
 
-    drawn = new_figure(11, 2.0 + 0.45 * len(result.plans), f"{result.scenario}: rate plans")
+    drawn = new_figure(11, 2.0 + 0.6 * len(result.plans), f"{result.scenario}: rate plans")
     panel = drawn.subplots()
     rows = range(len(result.plans))
     baseline = [plan.baseline.energy_cost for plan in result.plans]
-    panel.plot(baseline, rows, color=BLACK, marker="|", markersize=12, linestyle="none", label="no system")
+    panel.plot(baseline, rows, color=BLACK, marker="|", markersize=18, linestyle="none", label="no system")
+    count = len(result.plans[0].strategies)
     for place, first in enumerate(result.plans[0].strategies):
+        shift = _SPREAD * (place / (count - 1) - 0.5) if count > 1 else 0.0  # equal costs do not hide each other
         costs = [plan.strategies[place].energy_cost for plan in result.plans]
         points = [(cost, row) for row, cost in enumerate(costs) if cost is not None]
         panel.plot(
-            [cost for cost, _ in points], [row for _, row in points], linestyle="none", label=first.strategy,
+            [cost for cost, _ in points], [row + shift for _, row in points], linestyle="none", label=first.strategy,
             color=LINE_COLORS[place % len(LINE_COLORS)], marker="os^Dv<>P*X"[place % 10],
         )  # fmt: skip
     panel.set_yticks(rows, [plan.rate_plan for plan in result.plans])

@@ -168,12 +168,13 @@ def figure(result: Risk) -> "Figure":
 
     rows = len(result.inputs)
     drawn = new_figure(12, 4.2 + 0.55 * rows, f"{result.scenario}: {result.strategy}, {result.settings.years} years")
-    spread, inputs = drawn.subplots(2, 1, height_ratios=(3.0, 0.8 + 0.5 * rows))
+    spread, inputs = drawn.subplots(2, 1, sharex=True, height_ratios=(3.0, 0.8 + 0.5 * rows))
     _draw_spread(spread, result)
     _draw_inputs(inputs, result)
     for panel in (spread, inputs):
         plain_panel(panel)
         panel.xaxis.set_major_formatter("{x:,.0f}")
+        panel.tick_params(labelbottom=True)
     return drawn
 
 

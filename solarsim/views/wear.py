@@ -1,5 +1,6 @@
 """How each strategy wears the battery, for a person: results in; a table, sentences and a figure out."""
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from rich.table import Table
@@ -10,9 +11,13 @@ from solarsim.views.tables import plain_table
 from solarsim.views.texts import heading
 
 if TYPE_CHECKING:
+    import numpy as np
     from matplotlib.figure import Figure
+    from numpy.typing import NDArray
 
 DECIDES = "These are estimates of one model: the cell manufacturer's datasheet and the warranty terms decide."
+
+_SAME_PERCENT = 0.5  # of capacity: less than a line is wide
 
 
 def page(result: Wear) -> list[Any]:
@@ -157,9 +162,14 @@ def figure(result: Wear) -> "Figure":
     drawn = new_figure(14, 6, title)
     left, right = drawn.subplots(1, 2, width_ratios=(3, 2))
     years = np.arange(result.years + 1)
-    for number, each in enumerate(result.strategies):
+    # Lines that would hide each other are one line with all of their names.
+    groups = _alike([each.capacity_by_year * 100 for each in result.strategies])
+    for number, group in enumerate(groups):
         color, style = LINE_COLORS[number % len(LINE_COLORS)], LINE_STYLES[number % len(LINE_STYLES)]
-        left.plot(years, each.capacity_by_year * 100, color=color, linestyle=style, label=each.name)
+        names = "\n".join(result.strategies[place].name for place in group)
+        alike = f"\n(within {_SAME_PERCENT:g} points)" if len(group) > 1 else ""
+        first = result.strategies[group[0]].capacity_by_year * 100
+        left.plot(years, first, color=color, linestyle=style, label=names + alike)
     end = result.end_of_life * 100
     left.axhline(end, color=BLACK, linewidth=0.8)
     left.annotate(
@@ -189,3 +199,15 @@ def figure(result: Wear) -> "Figure":
     plain_panel(left)
     plain_panel(right, "x")
     return drawn
+
+
+def _alike(curves: Sequence["NDArray[np.float64]"]) -> list[list[int]]:
+    """Return which curves are drawn as one: those that nowhere differ by more than what a picture shows."""
+    groups: list[list[int]] = []
+    for place, curve in enumerate(curves):
+        group = next((each for each in groups if abs(curve - curves[each[0]]).max() <= _SAME_PERCENT), None)
+        if group is None:
+            groups.append([place])
+        else:
+            group.append(place)
+    return groups

@@ -50,7 +50,7 @@ def test_sums_base_and_peak(house: LoadYear) -> None:
 
 @pytest.mark.by_hand
 def test_map_stands_on_the_wall_clock(house: LoadYear) -> None:
-    by_hour = house.by_hour_and_day()
+    by_hour = house.timeline.by_hour_and_day(house.load_kw)
     assert by_hour.shape == (24, 365)
     assert np.argwhere(np.isnan(by_hour)).tolist() == [[2, 66]]  # 8 March 2026, 02:00: skipped
     assert (by_hour[18] - by_hour[17] > 1.5).all(), "the oven runs from 18:00 by the wall clock all year"

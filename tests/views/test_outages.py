@@ -141,7 +141,7 @@ def test_picture_shows_months_variants_and_each_step_of_reserve(found: Outages) 
     assert [line.get_label() for line in covered.get_lines()] == LINES
     curve = np.asarray(covered.get_lines()[0].get_ydata())
     assert curve[[0, 8]].tolist() == [100.0, 100 * found.variants[0].backup.covered(8)]
-    assert [line.get_label() for line in reserve.get_lines()] == ["4 h", "8 h", "24 h", "72 h"]
+    assert [line.get_label() for line in reserve.get_lines()] == [f"outage of {hours} h" for hours in (4, 8, 24, 72)]
     costs = np.asarray(reserve.get_lines()[0].get_xdata())
     assert costs.tolist() == [point.reserve_cost for point in found.reserve_curve]
     assert [text.get_text() for text in reserve.texts] == ["10%", "30%", "50%", "70%", "90%", "100%"]
