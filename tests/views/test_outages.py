@@ -144,7 +144,7 @@ def test_picture_shows_months_variants_and_each_step_of_reserve(found: Outages) 
     assert [line.get_label() for line in reserve.get_lines()] == [f"outage of {hours} h" for hours in (4, 8, 24, 72)]
     costs = np.asarray(reserve.get_lines()[0].get_xdata())
     assert costs.tolist() == [point.reserve_cost for point in found.reserve_curve]
-    assert [text.get_text() for text in reserve.texts] == ["10%", "30%", "50%", "70%", "90%", "100%"]
+    assert [text.get_text() for text in reserve.texts] == ["reserve 10%", "30%", "50%", "70%", "90%", "100%"]
     assert "USD a year" in reserve.get_xlabel()
     assert "%" in covered.get_ylabel()
 
