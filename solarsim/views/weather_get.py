@@ -45,7 +45,7 @@ def page(result: FetchedWeather, out: Path | None = None) -> list[Any]:
     if result.months:
         parts += [
             _choice_table(result),
-            "Distance: Finkelstein-Schafer statistic, 0 where a month is as all years are.",
+            "Distance: Finkelstein-Schafer statistic; 0 means distributed as in all years.",
         ]
     parts += [weather_view.noon_check(first), *_label_lines(result)]
     if not result.notes:
@@ -76,7 +76,7 @@ def _label_lines(result: FetchedWeather) -> list[str]:
 def _choice_table(result: FetchedWeather) -> Table:
     """Return from which year each month of the typical year is, and why."""
     table = plain_table("Month", "Year", *(f"Distance\n{name}" for name in ("GHI", "temp.", "humidity")),
-                        "Wind, to all\nyears, m/s")  # fmt: skip
+                        "Wind minus\nmean, m/s")  # fmt: skip
     for name, each in zip(MONTHS, result.months, strict=True):
         distances = (each.ghi_distance, each.temp_distance, each.humidity_distance)
         table.add_row(

@@ -81,7 +81,7 @@ GET = "weather --get nasa-power --at 36.1,-79.95 --years 2015"
         ("weather --typical", "--typical belongs to --get SERVICE"),
         ("weather home.toml --out sky.csv", "--out belongs to --get SERVICE"),
         (f"{GET} home.toml", "--get fetches weather for no scenario and no file; leave them, --format and --set out"),
-        ("weather --get nasa --at 1,2 --years 2015", "'nasa' is no weather service that is known; allowed: nasa-power"),
+        ("weather --get nasa --at 1,2 --years 2015", "'nasa' is not a known weather service; allowed: nasa-power"),
         ("weather --get era5 --at 361,-79.95 --years 2015", "'361,-79.95' must be latitude and longitude in degrees"),
         ("weather --get era5 --at 36.1 --years 2015", "'36.1' must be latitude and longitude in degrees"),
         ("weather --get era5 --at 36,1,-79,95 --years 2015", "'36,1,-79,95' must be latitude and longitude in degrees"),
@@ -150,6 +150,6 @@ def test_year_that_is_not_kept_needs_a_network(tmp_path: Path, monkeypatch: pyte
     done = run(*GET.split(), "--out", "sky.csv", folder=tmp_path)
     assert done.returncode == 2
     assert done.stderr == (
-        "solarsim: nasa-power: cannot be reached: is there a network? A file works without one (tried 2 times)\n"
+        "solarsim: nasa-power: cannot be reached; check the network, or use a weather file (tried 2 times)\n"
     )
     assert list(tmp_path.iterdir()) == []

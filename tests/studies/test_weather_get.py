@@ -67,7 +67,7 @@ def test_elevation_of_one_s_own_and_a_zone(keys: pytest.MonkeyPatch, tmp_path: P
     assert found.place.utc_offset_h == -6
     assert found.typical is None
     assert found.months == ()
-    assert found.notes == ("nsrdb: air temperature is of 273 m above sea level, not of 900 m",)
+    assert found.notes == ("nsrdb: its air temperature is for 273 m above sea level, not for 900 m",)
     assert found.years[0].label_offset_min == 0
 
 

@@ -202,11 +202,11 @@ def test_what_may_pass_is_tried_again(server: StandIn, first: list[tuple[int, by
         ("nasa-power", (429, b'{"messages": ["slow down"]}'), "answered with an error: slow down (tried 4 times)", 4),
         ("nasa-power", (500, b"oops"), "its answer is cut short, or not in the documented form (tried 4 times)", 4),
         ("nasa-power", (200, power_answer(2014)), "its answer has 0 of 8,760 hours (tried 4 times)", 4),
-        ("nsrdb", (429, b'{"errors": ["over the limit"]}'), "is asked too often; try again later: over the limit", 4),
+        ("nsrdb", (429, b'{"errors": ["over the limit"]}'), "reports too many requests; try again later: over", 4),
         ("nsrdb", (400, b'{"errors": ["No data at the place"]}'), "refused the request: No data at the place", 1),
         ("nsrdb", (503, b"busy"), "answered with an error: busy (tried 4 times)", 4),
         ("nsrdb", "cut", "its answer is cut short, or not in the documented form (tried 4 times)", 4),
-        ("nsrdb", "gone", "broke off while it answered (tried 4 times)", 4),
+        ("nsrdb", "gone", "closed the connection before its answer was complete (tried 4 times)", 4),
         ("nsrdb", (200, nsrdb_answer(2015)[:300_000]), "its answer has ", 4),
         ("era5", (403, b'{"title": "required licences not accepted", "status": 403}'),
          "refused the key, or its terms are not accepted yet: required licences not accepted", 1),
@@ -253,7 +253,7 @@ def test_key_goes_to_the_service_alone(server: StandIn) -> None:
 def test_without_a_network_one_line_says_so(name: str) -> None:
     """Nobody listens on port 1; the address, with the key in it, is not shown."""
     line = refusal(at_stand_in(name, "http://127.0.0.1:1/"))
-    assert line == f"{name}: cannot be reached: is there a network? A file works without one (tried 2 times)"
+    assert line == f"{name}: cannot be reached; check the network, or use a weather file (tried 2 times)"
 
 
 @pytest.mark.parametrize("missing", ["SOLARSIM_NSRDB_KEY", "SOLARSIM_NSRDB_EMAIL"])
@@ -310,7 +310,7 @@ def test_era5_has_more_years_than_are_asked_for_at_once(server: StandIn) -> None
 
 
 def test_unknown_service_is_refused_with_the_nearest() -> None:
-    with pytest.raises(WeatherError, match=r"'nsdrb' is no weather service that is known; did you mean 'nsrdb'\?"):
+    with pytest.raises(WeatherError, match=r"'nsdrb' is not a known weather service; did you mean 'nsrdb'\?"):
         service_named("nsdrb")
 
 

@@ -103,8 +103,8 @@ def _of_connection(error: Exception) -> _Failure:
     from urllib3.exceptions import MaxRetryError
 
     if error.args and isinstance(error.args[0], MaxRetryError):
-        return _Failure("cannot be reached: is there a network? A file works without one", _TWICE)
-    return _Failure("broke off while it answered", _ALL)
+        return _Failure("cannot be reached; check the network, or use a weather file", _TWICE)
+    return _Failure("closed the connection before its answer was complete", _ALL)
 
 
 def _of_status(status: int | None, words: str) -> _Failure:
@@ -112,7 +112,7 @@ def _of_status(status: int | None, words: str) -> _Failure:
     if status in _REFUSED_KEY:
         return _Failure(f"refused the key, or its terms are not accepted yet: {words}", _ONCE)
     if status == _BUSY:
-        return _Failure(f"is asked too often; try again later: {words}", _ALL)
+        return _Failure(f"reports too many requests; try again later: {words}", _ALL)
     if status is None or status >= _OVERLOADED:
         return _Failure(f"answered with an error: {words}", _ALL)
     return _Failure(f"refused the request: {words}", _ONCE)

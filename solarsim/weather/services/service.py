@@ -137,7 +137,8 @@ def fetch(
     notes = []
     if abs(site.elevation_m - stated_m) > _OTHER_ELEVATION_M:
         notes.append(
-            f"{service.name}: air temperature is of {stated_m:.0f} m above sea level, not of {site.elevation_m:g} m"
+            f"{service.name}: its air temperature is for {stated_m:.0f} m above sea level, not for"
+            f" {site.elevation_m:g} m"
         )
     real = years_by_clock(found, site, service.name)
     notes += [note for each in real for note in each.weather.notes]
@@ -181,7 +182,7 @@ def service_named(name: str) -> Service:
         There is none of this name.
     """
     if name not in SERVICES:
-        raise WeatherError(f"{name!r} is no weather service that is known{nearest(name, SERVICES)}")
+        raise WeatherError(f"{name!r} is not a known weather service{nearest(name, SERVICES)}")
     return SERVICES[name]
 
 
