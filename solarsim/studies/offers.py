@@ -18,6 +18,7 @@ from solarsim.studies.wiring.wiring import failure_notes
 _SAME = ("site", "weather", "load")
 _FILES = ("file", "other_files", "shape_file")
 _TITLES = ("name", "description")
+_FADE = "battery_fade_per_year"
 _MOST_CHARACTERS = 60
 
 
@@ -31,13 +32,18 @@ class Offer(Result):
     kw_dc: float = fact("rating of all arrays", "kWdc")
     kw_ac: float = fact("rating of the hybrid inverter", "kWac")
     usable_kwh: float = fact("energy of the battery above its low cutoff", "kWh")
-    upfront_cost: float = fact("parts and installation, before incentives", "currency")
+    upfront_cost: float = fact(
+        "parts and installation, before incentives; under a lease or power purchase agreement its payment at the start",
+        "currency",
+    )
     backup_month: int | None = fact("month of the shortest backup, 1 to 12; null where there is none", "1")
     backup_duration_h: float | None = fact(
         "backup duration in that month, median of all starts, at most 72; null without an arrangement", "h"
     )
     differences: Mapping[str, tuple[Any, Any]] = fact(
-        "keys that differ from the first offer: its value, then this one's; null where the key is not written", "table"
+        "keys that differ from the first offer: its value, then this one's; 'written' for a table that only one has,"
+        " null where the key is not written",
+        "table",
     )
 
     @property
@@ -53,9 +59,13 @@ class Offer(Result):
     def annual_savings(self) -> float | None:
         return None if self.best is None or self.best.savings is None else float(self.best.savings[1])
 
-    @computed("simple payback over the life; null: never, or not comparable", "years")
+    @computed("simple payback over the life; null: never, not comparable, or paid under a contract", "years")
     def payback_years(self) -> float | None:
-        return None if self.best is None else self.best.simple_payback_years
+        return None if self.best is None or self.under_contract else self.best.simple_payback_years
+
+    @computed("whether it is paid under a lease or power purchase agreement", "true or false")
+    def under_contract(self) -> bool:
+        return self.life.costs.contract is not None
 
     @computed("net present value; null where not comparable", "currency")
     def npv(self) -> float | None:
@@ -153,7 +163,7 @@ def offers(scenarios: Sequence[Scenario], names: Sequence[str] | None = None) ->
 
 def _offer(scenario: Scenario, name: str, home: Home, first: Scenario) -> Offer:
     found = life(scenario, None, home)
-    strategy = None if found.best is None else found.best.name
+    strategy, contract = None if found.best is None else found.best.name, found.costs.contract
     backup = worst_month(home, strategy or scenario.strategies[0].name)
     return Offer(
         life=found,
@@ -162,7 +172,7 @@ def _offer(scenario: Scenario, name: str, home: Home, first: Scenario) -> Offer:
         kw_dc=home.production.rated_kw,
         kw_ac=scenario.inverter.ac_kw,
         usable_kwh=home.limits.capacity_kwh - home.limits.minimum_kwh,
-        upfront_cost=found.upfront_cost,
+        upfront_cost=found.upfront_cost if contract is None else contract.upfront_payment,
         backup_month=None if backup is None else backup[0],
         backup_duration_h=None if backup is None else backup[1],
         differences=_differences(first, scenario),
@@ -212,16 +222,43 @@ def _placed(scenario: Scenario, table: str) -> Any:
 
 
 def _differences(first: Scenario, scenario: Scenario) -> dict[str, tuple[Any, Any]]:
-    """Return the keys whose written values differ, with both."""
+    """Return the keys whose written values differ, with both; not what lapses with hardware that only one has."""
     one, other = (
-        dict(_leaves({key: table for key, table in each.tables.items() if key not in _TITLES + _SAME}))
-        for each in (first, scenario)
+        {key: table for key, table in each.tables.items() if key not in _TITLES + _SAME} for each in (first, scenario)
     )
-    found = {key: (one.get(key), other.get(key)) for key in {**one, **other} if one.get(key) != other.get(key)}
-    tables = [set(each.tables) for each in (first, scenario)]
-    whole = {key: tuple("written" if key in each else None for each in tables) for key in tables[0] ^ tables[1]}
-    kept = {key: pair for key, pair in found.items() if key.partition(".")[0] not in whole}
-    return {**{key: (pair[0], pair[1]) for key, pair in sorted(whole.items())}, **kept}
+    found = dict(_differing(one, other))
+    return {key: pair for key, pair in found.items() if not _follows(key, pair, found)}
+
+
+def _follows(key: str, pair: tuple[Any, Any], found: Mapping[str, Any]) -> bool:
+    """Return whether a difference follows from another: from a battery or an array that only one home has."""
+    if key.startswith("wiring.pv."):
+        return "written" in pair and any(each.startswith("arrays.") and "written" in found[each] for each in found)
+    of_battery = key.endswith(_FADE) or (key == "arrangement.kind" and set(pair) == {"hybrid", "grid_tied"})
+    return "battery" in found and of_battery
+
+
+def _differing(one: Any, other: Any, key: str = "") -> Iterator[tuple[str, tuple[Any, Any]]]:
+    """Yield the keys at which two values differ, with both; a table or an entry that only one has is one key."""
+    mine = {} if one is None and isinstance(other, list) else _entries(one)
+    yours = {} if other is None and isinstance(one, list) else _entries(other)
+    if mine is not None and yours is not None:
+        for name in {**mine, **yours}:
+            yield from _differing(mine.get(name), yours.get(name), f"{key}.{name}" if key else name)
+    elif one != other:
+        yield key, (_shortly(one), _shortly(other))
+
+
+def _entries(value: Any) -> dict[str, Any] | None:
+    """Return the keys of a table, or the entries of a list of tables by their names, else by number."""
+    if isinstance(value, list) and all(isinstance(each, Mapping) for each in value):
+        return {repr(each["name"]) if "name" in each else f"{place}": each for place, each in enumerate(value)}
+    return {str(name): inner for name, inner in value.items()} if isinstance(value, Mapping) else None
+
+
+def _shortly(value: Any) -> Any:
+    """Return a value, and of a table only that it is written."""
+    return "written" if isinstance(value, Mapping) else value
 
 
 def _leaves(value: Any, before: str = "") -> Iterator[tuple[str, Any]]:

@@ -15,9 +15,10 @@ if TYPE_CHECKING:
 
 _MOST_KEYS = 8
 _COLUMNS = (
-    "Each offer runs with its own best strategy over the whole life. Cost: upfront, before incentives. Energy: bill and"
-    " fuel of the first year. LCOE: levelized cost of the system for each kWh of solar energy used or exported. Backup:"
-    " median backup duration of outages that start in the worst month."
+    "Each offer runs with its own best strategy over the whole life. Cost: upfront, before incentives; under a lease or"
+    " power purchase agreement its payment at the start. Energy: bill and fuel of the first year. LCOE: levelized cost"
+    " of the system for each kWh of solar energy used or exported. Backup: median backup duration of outages that start"
+    " in the worst month."
 )
 
 
@@ -91,7 +92,13 @@ def _money_table(result: Offers) -> Table:
     )  # fmt: skip
     for each in result.offers:
         known = each.npv is not None
-        payback = "-" if not known else "never" if each.payback_years is None else f"{each.payback_years:.1f}"
+        payback = (
+            "-"
+            if not known or each.under_contract
+            else "never"
+            if each.payback_years is None
+            else f"{each.payback_years:.1f}"
+        )
         irr = "-" if not known else "none" if each.irr is None else f"{each.irr:.1%}"
         lcoe = "-" if each.lcoe is None else f"{each.lcoe:.3f}"
         table.add_row(

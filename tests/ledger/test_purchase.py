@@ -145,7 +145,7 @@ def test_inverter_of_each_size_has_its_own_price() -> None:
     assert purchase_from(written.changed(larger)).lines[-1].unit_price == 1600.0
     only_rating = purchase_from(written.changed({"inverter.ac_kw": 8.0}))
     assert only_rating.notes == ("costs.inverters: the size of 8 kW has another battery_charge_kw than [inverter]",)
-    with pytest.raises(ScenarioError, match=r"has no price for inverter.ac_kw 6; sizes there: 5, 8"):
+    with pytest.raises(ScenarioError, match=r"has no price for inverter.ac_kw 6; sizes with a price: 5, 8"):
         purchase_from(written.changed({"inverter.ac_kw": 6.0}))
 
 

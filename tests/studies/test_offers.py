@@ -1,12 +1,14 @@
 """Offers side by side: each is what ``life`` says of it; other homes are refused."""
 
+from typing import Any
+
 import pytest
 
 from solarsim.errors import ScenarioError
 from solarsim.home import Home
 from solarsim.scenario.model import Scenario
 from solarsim.studies.life.life import life
-from solarsim.studies.offers import Offers, offers
+from solarsim.studies.offers import Offers, _differences, offers
 from solarsim.studies.outages.outages import outages
 from tests.studies.lives import other_life
 
@@ -52,7 +54,55 @@ def test_differences_name_the_keys_and_whole_tables(found: Offers) -> None:
     assert found.offers[0].differences == {}
     assert found.offers[1].differences == {"battery.bank.0.strings": (None, 2)}
     assert found.offers[2].differences["battery"] == ("written", None)
-    assert not any(key.startswith("battery.") for key in found.offers[2].differences)
+    assert list(found.offers[2].differences) == ["battery"]  # what lapses with it goes without saying
+
+
+def test_differences_name_an_entry_that_only_one_offer_has_once(demo: Scenario) -> None:
+    changes = {"costs.incentives": [], "arrays.1.strings": 0, "inverter.ac_kw": 8, "costs.o_and_m_per_year": None}
+    assert _differences(demo, demo.changed(changes)) == {
+        "inverter.ac_kw": (6, 8),
+        "costs.incentives.'utility rebate (invented)'": ("written", None),
+        "costs.o_and_m_per_year": (110, None),
+        "arrays.'west roof'": ("written", None),
+    }
+
+
+CONTRACTS: dict[str, dict[str, Any]] = {
+    "costs.lease": {"years": 4, "monthly_payment": 95.0, "escalator_per_year": 0.03, "maintained": True},
+    "costs.power_purchase": {"years": 4, "price_per_kwh": 0.11, "escalator_per_year": 0.0, "maintained": True},
+}
+
+
+@pytest.mark.by_hand
+def test_offers_under_a_contract_pay_what_it_says_and_have_no_payback(demo_home: Home) -> None:
+    """What is paid at the start is the contract's; 0.11 for each solar kWh is the LCOE of a power purchase."""
+    home, _ = other_life(demo_home)
+    home = home.changed({"costs.incentives": [], "costs.o_and_m_per_year": 0.0})
+    upfront = {"upfront_payment": 500.0}
+    several = [home, *(home.changed({key: table}) for key, table in CONTRACTS.items())]
+    several.append(home.changed({"costs.lease": CONTRACTS["costs.lease"] | upfront}))
+    found = offers(several, ["cash", "lease", "power", "paid ahead"])
+    assert [each.upfront_cost for each in found.offers] == [13_167.0, 0.0, 0.0, 500.0]
+    assert [each.payback_years for each in found.offers[1:]] == [None, None, None]
+    assert (found.cheapest, found.shortest_payback) == ("lease", None)
+    lease, ahead = (life(several[place]).best for place in (1, 3))
+    assert lease is not None
+    assert ahead is not None
+    assert found.offers[1].npv == lease.npv
+    assert found.offers[3].npv == pytest.approx((lease.npv or 0.0) - 500.0)
+    assert found.offers[2].lcoe == pytest.approx(0.11)
+    assert found.offers[1].differences == {"costs.lease": (None, "written")}
+
+
+@pytest.mark.by_hand
+def test_offer_of_a_lease_with_the_payments_of_a_loan_has_its_npv(demo_home: Home) -> None:
+    """A loan of all at no interest: 48 equal payments of 13,167 / 48. A lease of that payment costs the same."""
+    home, _ = other_life(demo_home)
+    home = home.changed({"costs.incentives": [], "costs.o_and_m_per_year": 0.0})
+    loan = home.changed({"costs.loan": {"share": 1.0, "rate": 0.0, "years": 4}})
+    lease = CONTRACTS["costs.lease"] | {"monthly_payment": 13_167.0 / 48, "escalator_per_year": 0.0}
+    found = offers([loan, home.changed({"costs.lease": lease})], ["loan", "lease"])
+    assert found.offers[0].npv == pytest.approx(found.offers[1].npv)
 
 
 @pytest.mark.parametrize(

@@ -21,7 +21,7 @@ from solarsim.studies.life.life import settings_of
 from solarsim.studies.size._axes import MOST_DESIGNS, Axes, axes_of, changes_of, count_of, written_values
 from solarsim.studies.size._designs import Impossible, Item, Several, Shop, design_at
 from solarsim.studies.size._quick import baselines_of, quick_life
-from solarsim.studies.size._room import unknown_faces
+from solarsim.studies.size._room import no_price, unknown_faces
 from solarsim.studies.size._steps import steps_from, with_inverter
 from solarsim.studies.size.chances import Chance, chances_of
 from solarsim.studies.size.design import Design, npv_of, some_of, tie_of
@@ -131,7 +131,7 @@ def size(
     Raises
     ------
     ScenarioError
-        The scenario has no ``costs`` or no ``life``; an axis names no key or has fewer than two values; there are too
+        The scenario has no ``costs`` or no ``life``, or is paid under a contract; an axis names no key or has fewer than two values; there are too
         many designs, or all are impossible.
     InputError
         See ``home_from``.
@@ -147,6 +147,9 @@ def size(
     """
     costs_of(scenario)
     settings = settings_of(scenario)
+    contract = no_price(scenario)
+    if contract is not None:
+        raise ScenarioError(scenario.problem(contract))
     table = scenario.size or SizeTable()
     chosen = axes_of(scenario, axes)
     home = home_of(scenario, home)

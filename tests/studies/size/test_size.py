@@ -1,6 +1,11 @@
 """What to purchase: steps, designs, the best of them, and what is refused."""
 
+import os
+import signal
+import threading
 from itertools import pairwise
+from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -15,6 +20,9 @@ from solarsim.studies.size.size import Size, size
 from tests.studies.lives import other_life
 from tests.studies.size.homes import BANK, LIFE, ROOF, flat_home, home_like, sized
 
+LEASE = {"years": 10, "monthly_payment": 50.0, "escalator_per_year": 0.0, "maintained": True}
+POWER = {"years": 10, "price_per_kwh": 0.1, "escalator_per_year": 0.0, "maintained": True}
+LOAN = {"share": 0.5, "rate": 0.05, "years": 5}
 SOUTH = 'arrays."south roof".modules_in_series'
 
 
@@ -161,6 +169,22 @@ def test_same_answer_on_two_workers() -> None:
     assert size(home, axes).record() == size(home, axes, workers=2).record()
 
 
+@pytest.mark.slow
+def test_same_answer_where_a_worker_is_killed() -> None:
+    """One of two workers is killed after the first chunk of designs: what it had is done again."""
+    home, axes = flat_home(), {BANK: [0, 1, 2], ROOF: range(6, 14)}
+    killed: list[int] = []
+
+    def kill_one(done: int, _: int) -> None:
+        workers = Path(f"/proc/self/task/{threading.main_thread().native_id}/children").read_text().split()
+        if done and not killed:
+            killed.append(int(workers[0]))
+            os.kill(killed[0], signal.SIGKILL)
+
+    assert size(home, axes, workers=2, progress=kill_one).record() == size(home, axes).record()
+    assert killed
+
+
 def test_what_the_home_does_not_allow_is_skipped_and_counted() -> None:
     limits = {"faces": [{"arrays": ["roof"], "most_modules": 11}], "dc_ac_ratio": {"low": 0.17, "high": 2.0}}
     found = sized(flat_home(size=limits), {ROOF: [8, 9, 12], BANK: [0, 1]})
@@ -184,6 +208,30 @@ def test_what_the_home_does_not_allow_is_skipped_and_counted() -> None:
 def test_axes_that_are_none_are_refused(axes: dict[str, list[int]], problem: str) -> None:
     with pytest.raises(ScenarioError, match=problem):
         sized(flat_home(), axes)
+
+
+@pytest.mark.parametrize(
+    ("changes", "problem"),
+    [
+        ({"costs.lease": LEASE}, r"costs.lease: states the price of this system only.*--set costs.lease=none"),
+        ({"costs.power_purchase": POWER}, r"costs.power_purchase: states the price of this system only"),
+        ({"costs.lease": LEASE, "costs.loan": LOAN}, r"loan and lease: a system is paid in one way"),
+        ({"life.changes": [{"name": "car", "year": 0, "set": [f"{BANK}=2"]}]}, r"life.changes.*year.*must be at least"),
+        ({"life.changes": [{"name": "car", "year": 1, "set": [f"{BANK}=2"]}]}, r"life.changes.*year.*must be at least"),
+        ({"life": None}, r"has no table \[life\]"),
+        ({"costs": None}, r"has no table \[costs\]"),
+        ({"size.axes": [{"key": BANK, "values": []}]}, r"axis battery.bank.0.strings: has no values"),
+    ],
+)
+def test_homes_that_cannot_be_sized_are_refused(changes: dict[str, Any], problem: str) -> None:
+    with pytest.raises(ScenarioError, match=problem):
+        sized(flat_home().changed(changes))
+
+
+def test_design_under_a_contract_has_no_price() -> None:
+    found = sized(flat_home(), {"costs.lease": [None, LEASE]})
+    assert [each.changes for each in found.designs] == [{"costs.lease": None}]
+    assert [each.reason.split(":")[0] for each in found.skipped] == ["costs.lease"]
 
 
 def test_all_designs_impossible_is_refused_with_the_reasons() -> None:
