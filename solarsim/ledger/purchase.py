@@ -227,7 +227,8 @@ def _inverter_line(costs: Costs, scenario: Scenario) -> PurchaseLine:
         ratings = ", ".join(f"{each.ac_kw:g}" for each in costs.inverters)
         raise ScenarioError(
             scenario.problem(
-                f"costs.inverters: has no price for inverter.ac_kw {scenario.inverter.ac_kw:g}; sizes with a price: {ratings}"
+                f"costs.inverters: has no price for inverter.ac_kw {scenario.inverter.ac_kw:g};"
+                f" sizes with a price: {ratings}"
             )
         )
     return PurchaseLine(

@@ -44,7 +44,8 @@ def page(result: Size) -> list[Any]:
     if result.axes:
         parts += ["\nDesigns:", *_design_words(result), _design_table(result), *_below_designs(result)]
     if result.chances:
-        parts += ["\nHow often the best design stays the best:", _chance_table(result, result.chances)]
+        title = "the best design stays the best" if result.axes else "the home as written or a step is the best"
+        parts += [f"\nHow often {title}:", _chance_table(result, result.chances)]
         parts += [_chance_words(result.chances)]
     return [*parts, NOT_INCLUDED, CAUTION]
 
@@ -143,7 +144,7 @@ def _design_words(result: Size) -> list[str]:
 
 
 def _design_table(result: Size) -> Table:
-    """Return the designs that have a higher NPV or a lower energy cost than every cheaper one, cheapest first."""
+    """Return the designs that have a higher NPV, lower energy cost or longer backup than every cheaper one."""
     table = plain_table(
         "Design",
         f"Cost\n{result.currency}",
@@ -153,7 +154,8 @@ def _design_table(result: Size) -> Table:
         f"NPV\n{result.currency}",
         "Backup\nh",
     )
-    lines = (*some_of(result.frontier, _MOST_ROWS), *some_of(result.bill_frontier, _MOST_ROWS))
+    frontiers = (result.frontier, result.bill_frontier, result.backup_frontier)
+    lines = [each for line in frontiers for each in some_of(line, _MOST_ROWS)]
     for each in sorted({id(each): each for each in lines}.values(), key=lambda each: each.upfront_cost):
         payback = "never" if each.payback_years is None else f"{each.payback_years:.1f}"
         backup = "-" if each.backup_duration_h is None else f"{each.backup_duration_h:.1f}"
@@ -166,9 +168,9 @@ def _design_table(result: Size) -> Table:
 def _below_designs(result: Size) -> list[str]:
     """Return the order of the values, what was skipped, and how sure the figures are."""
     told = [
-        f"Design: value of {', '.join(result.axes)}. * Highest NPV. The table shows, cheapest first, the designs that"
-        " have a higher NPV or a lower energy cost than every cheaper one. Backup: median backup duration of outages"
-        " that start in the worst month; the NPV does not include it."
+        f"Design: value of {', '.join(result.axes)}. * Highest NPV. The table shows, cheapest first, designs that have"
+        " a higher NPV, a lower energy cost or a longer backup than every cheaper one. Backup: median backup duration"
+        " of outages that start in the worst month, at most 72 h; the NPV does not include it."
     ]
     told += [f"Not possible: {each.designs:,}: {each.reason}." for each in result.skipped]
     exact = sum(each.exact for each in result.designs)
@@ -184,16 +186,23 @@ def _chance_table(result: Size, chances: tuple[Chance, ...]) -> Table:
     """Return how often each of the first designs has the highest NPV."""
     table = plain_table("Design", "Highest NPV in", f"NPV P90\n{result.currency}", f"NPV P50\n{result.currency}")
     for each in chances:
-        values = ", ".join(_value(each.changes[key]) for key in result.axes)
-        table.add_row(values, f"{each.highest_share:.0%}", amount(each.npv_p90), amount(each.npv_p50))
+        table.add_row(_name_of(each, result), f"{each.highest_share:.0%}", amount(each.npv_p90), amount(each.npv_p50))
     return table
+
+
+def _name_of(chance: Chance, result: Size) -> str:
+    """Return the values of a design; without axes the step that makes it."""
+    if result.axes:
+        return ", ".join(_value(chance.changes[key]) for key in result.axes)
+    steps = (step.name for step in result.next_steps if step.changes == chance.changes)
+    return next(steps, "as written")
 
 
 def _chance_words(chances: tuple[Chance, ...]) -> str:
     """Return the chance of the best in words."""
     return (
         f"In {chances[0].highest_share:.0%} of {chances[0].lifetimes:,} lifetimes drawn from [life.uncertainty], the"
-        " same for all these designs, the best design has the highest NPV. P90: reached or exceeded in 90% of"
+        " same for all these designs, the first one has the highest NPV. P90: reached or exceeded in 90% of"
         " lifetimes."
     )
 

@@ -3,7 +3,7 @@
 Designs are searched with lives of a few computed years; the best ones and all steps are computed year by year.
 """
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from itertools import islice
 from math import inf
@@ -20,11 +20,12 @@ from solarsim.studies._workers import Workers
 from solarsim.studies.life.life import settings_of
 from solarsim.studies.size._axes import MOST_DESIGNS, Axes, axes_of, changes_of, count_of, written_values
 from solarsim.studies.size._designs import Impossible, Item, Several, Shop, design_at
+from solarsim.studies.size._frontiers import backed, frontier, longer_backup, lower_bill
 from solarsim.studies.size._quick import baselines_of, quick_life
 from solarsim.studies.size._room import no_price, unknown_faces
 from solarsim.studies.size._steps import steps_from, with_inverter
 from solarsim.studies.size.chances import Chance, chances_of
-from solarsim.studies.size.design import Design, npv_of, some_of, tie_of
+from solarsim.studies.size.design import Design, npv_of, tie_of
 from solarsim.studies.size.homes import Homes
 from solarsim.studies.size.next_step import NextStep, Skipped, next_step
 from solarsim.studies.size.stages import Stage, stages_of
@@ -35,7 +36,6 @@ if TYPE_CHECKING:
 
 T = TypeVar("T")
 _EXACT = 10  # designs that are computed again year by year
-_MOST_BACKED = 12  # designs of a frontier whose backup is computed
 _MOST_EXACT = 40  # of these and their ties
 _BATCH = 512  # designs whose answers are waited for at once
 
@@ -61,13 +61,18 @@ class Size(Result):
     bill_frontier: tuple[Design, ...] = fact(
         "designs with a lower energy cost than every cheaper one, cheapest first", "list"
     )
+    backup_frontier: tuple[Design, ...] = fact(
+        "designs with a longer backup than every cheaper one, cheapest first, of those whose backup is computed", "list"
+    )
     skipped: tuple[Skipped, ...] = fact("combinations that are impossible, by reason", "list")
     stages: tuple[Stage, ...] | None = fact(
         "growth from the home as written, shortest payback first, until no step pays back; null where not asked for",
         "list",
     )
     chances: tuple[Chance, ...] | None = fact(
-        "how often the best and the designs next to it have the highest NPV; null where not asked for", "list"
+        "how often the best and the designs next to it, without axes the home as written and the steps that come"
+        " closest, have the highest NPV; null where not asked for",
+        "list",
     )
     notes: tuple[str, ...] = fact("what a reader should know", "list")
 
@@ -131,8 +136,8 @@ def size(
     Raises
     ------
     ScenarioError
-        The scenario has no ``costs`` or no ``life``, or is paid under a contract; an axis names no key or has fewer than two values; there are too
-        many designs, or all are impossible.
+        The scenario has no ``costs`` or no ``life``, or is paid under a contract; an axis names no key or has fewer
+        than two values; there are too many designs, or all are impossible.
     InputError
         See ``home_from``.
     ValueError
@@ -158,12 +163,13 @@ def size(
     if count > MOST_DESIGNS:
         raise ScenarioError(_too_many(shop, count, workers))
     with Workers(design_at, shop, workers) as several:
-        written, steps = _steps_of(several, scenario, chosen)
+        written, steps, stepped = _steps_of(several, scenario, chosen)
         designs, skipped = _designs_of(several, scenario, chosen, progress)
         designs, best = _refined(several, designs)
-        designs, best = _backed(several, designs, best)
+        designs, best = backed(several, designs, best)
         grown = stages_of(several, shop, written) if stages else None
-    compared = chances_of(shop, designs, best, workers, progress) if chances else None
+    rivals = designs if chosen else (written, *stepped)
+    compared = chances_of(shop, rivals, best, workers, progress) if chances else None
     limit = 0.0 if best is None or best.npv is None else best.npv - tie_of(best)
     return Size(
         home=home,
@@ -177,8 +183,9 @@ def size(
         designs=designs,
         best=best,
         ties=tuple(each for each in designs if each is not best and each.npv is not None and each.npv >= limit),
-        frontier=tuple(_frontier(designs, npv_of)),
-        bill_frontier=tuple(_frontier(designs, _bill)),
+        frontier=tuple(frontier(designs, npv_of)),
+        bill_frontier=tuple(frontier(designs, lower_bill)),
+        backup_frontier=tuple(each for each in frontier(designs, longer_backup) if each.backup_duration_h),
         skipped=skipped,
         stages=grown,
         chances=compared,
@@ -186,8 +193,10 @@ def size(
     )
 
 
-def _steps_of(several: Several, scenario: Scenario, axes: Axes) -> tuple[Design, list[NextStep | Skipped]]:
-    """Return the home as written, and every step from it, by what it adds to NPV."""
+def _steps_of(
+    several: Several, scenario: Scenario, axes: Axes
+) -> tuple[Design, list[NextStep | Skipped], tuple[Design, ...]]:
+    """Return the home as written, every step from it, by what it adds to NPV, and the designs after the steps."""
     now, steps = written_values(scenario, tuple(axes)), steps_from(scenario)
     written, *others = several.map([({}, "exact"), *((step.changes, "exact") for step in steps)], chunk=1)
     if isinstance(written, Impossible):
@@ -201,7 +210,7 @@ def _steps_of(several: Several, scenario: Scenario, axes: Axes) -> tuple[Design,
             found.append(next_step(step, changes, written, other))
     gains = {id(step): step.npv_gain for step in found if isinstance(step, NextStep)}
     found.sort(key=lambda step: -inf if gains.get(id(step)) is None else gains[id(step)] or 0.0, reverse=True)
-    return replace(written, changes=now), found
+    return replace(written, changes=now), found, tuple(each for each in others if isinstance(each, Design))
 
 
 def _designs_of(
@@ -251,35 +260,6 @@ def _refined(several: Several, designs: tuple[Design, ...]) -> tuple[tuple[Desig
     exact = {id(old): new for old, new in zip(first, again, strict=True) if isinstance(new, Design)}
     best = max((each for each in exact.values() if each.npv is not None), key=npv_of, default=None)
     return tuple(exact.get(id(each), each) for each in designs), best
-
-
-def _backed(
-    several: Several, designs: tuple[Design, ...], best: Design | None
-) -> tuple[tuple[Design, ...], Design | None]:
-    """Return all designs and the best, those on a frontier with their backup; of many some, evenly apart."""
-    edges = [each for value in (npv_of, _bill) for each in some_of(tuple(_frontier(designs, value)), _MOST_BACKED)]
-    chosen = list({id(each): each for each in edges}.values())
-    again = several.map([(each.changes, "backup") for each in chosen], chunk=2)
-    backed = {
-        id(old): replace(old, backup_duration_h=new.backup_duration_h)
-        for old, new in zip(chosen, again, strict=True)
-        if isinstance(new, Design)
-    }
-    return tuple(backed.get(id(each), each) for each in designs), None if best is None else backed.get(id(best), best)
-
-
-def _bill(design: Design) -> float:
-    """Return what is higher for a lower energy cost."""
-    return -inf if design.energy_cost is None else -design.energy_cost
-
-
-def _frontier(designs: Sequence[Design], value: Callable[[Design], float]) -> Iterator[Design]:
-    """Yield the designs of a higher value than every one that costs no more."""
-    highest = -inf
-    for each in sorted(designs, key=lambda each: (each.upfront_cost, -value(each))):
-        if value(each) > highest:
-            highest = value(each)
-            yield each
 
 
 def _module_w(home: Home) -> dict[str, float]:

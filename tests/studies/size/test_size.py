@@ -15,6 +15,7 @@ from solarsim.ledger.cash_flow import capital_recovery_factor
 from solarsim.run import simulate
 from solarsim.scenario.model import Scenario
 from solarsim.studies.life.life import life
+from solarsim.studies.outages.worst_month import worst_month
 from solarsim.studies.size.design import tie_of
 from solarsim.studies.size.size import Size, size
 from tests.studies.lives import other_life
@@ -148,6 +149,10 @@ def test_frontier_rises_in_cost_and_npv(found: Size) -> None:
 def test_frontiers_have_the_backup_of_the_worst_month(found: Size) -> None:
     backups = {each.changes[BANK]: each.backup_duration_h or 0.0 for each in found.bill_frontier}
     assert backups[2] > backups[1] > 0.0
+    longer = [(each.upfront_cost, each.backup_duration_h or 0.0) for each in found.backup_frontier]
+    assert longer
+    assert all(left < right and below < above for (left, below), (right, above) in pairwise(longer))
+    assert found.backup_frontier[-1].changes[BANK] == 2
     costs = [(each.upfront_cost, each.energy_cost or 0.0) for each in found.bill_frontier]
     assert all(left < right and above > below for (left, above), (right, below) in pairwise(costs))
 
@@ -161,6 +166,44 @@ def test_chances_of_the_best_and_its_rivals_are_of_the_same_lifetimes() -> None:
     assert [each.changes[ROOF] for each in found.chances] == [10, 9]
     assert [each.highest_share for each in found.chances] == [1.0, 0.0]
     assert all((each.npv_p90 or 0.0) <= (each.npv_p50 or 0.0) for each in found.chances)
+
+
+@pytest.mark.slow
+def test_backup_frontier_is_that_of_all_designs() -> None:
+    """Computed where hardware says that it may be: the same as if the backup of every design were computed."""
+    home = flat_home(
+        {"pay": "none"},
+        arrangement={"kind": "hybrid", "backed_up": "all", "transfer": "automatic", "transfer_seconds": 1},
+    )
+    found = sized(home, {BANK: [1, 2, 3], ROOF: [6, 10, 14]})
+    every = {
+        tuple(each.changes.values()): (each.upfront_cost, -backup[1])
+        for each in found.designs
+        if (backup := worst_month(home_like(home.changed(each.changes)), "home first")) is not None
+    }
+    better = {
+        values: point
+        for values, point in every.items()
+        if not any(
+            other != point and all(a <= b for a, b in zip(other, point, strict=True)) for other in every.values()
+        )
+    }
+    shown = {(each.upfront_cost, -(each.backup_duration_h or 0.0)) for each in found.backup_frontier}
+    assert len(found.designs) == len(every) == 9
+    assert shown == set(better.values())
+
+
+def test_chances_without_axes_are_those_of_the_home_and_its_steps() -> None:
+    unsure = {"lifetimes": 10, "seed": 1, "weather_standard_deviation": 0.05}
+    life_table = {**LIFE, "years": 2, "uncertainty": unsure}
+    home = flat_home({"pay": "same_as_import"}, life=life_table).changed({BANK: 0})
+    found = size(home, None, home_like(home), chances=True)
+    assert found.chances is not None
+    first = found.next_steps[0]
+    assert found.chances[0].changes == first.changes == {"arrays.roof.strings": 2}  # free, and all sun is paid
+    assert {} in [each.changes for each in found.chances]
+    with pytest.raises(ScenarioError, match=r"has no table \[life.uncertainty\]"):
+        size(flat_home(), chances=True)
 
 
 @pytest.mark.slow
