@@ -44,7 +44,7 @@ def page(result: Size) -> list[Any]:
     if result.axes:
         parts += ["\nDesigns:", *_design_words(result), _design_table(result), *_below_designs(result)]
     if result.chances:
-        title = "the best design stays the best" if result.axes else "the home as written or a step is the best"
+        title = "the best design stays the best" if result.axes else "the home, as written or after a step, is the best"
         parts += [f"\nHow often {title}:", _chance_table(result, result.chances)]
         parts += [_chance_words(result.chances)]
     return [*parts, NOT_INCLUDED, CAUTION]
@@ -184,7 +184,12 @@ def _below_designs(result: Size) -> list[str]:
 
 def _chance_table(result: Size, chances: tuple[Chance, ...]) -> Table:
     """Return how often each of the first designs has the highest NPV."""
-    table = plain_table("Design", "Highest NPV in", f"NPV P90\n{result.currency}", f"NPV P50\n{result.currency}")
+    table = plain_table(
+        "Design" if result.axes else "Home",
+        "Highest NPV in",
+        f"NPV P90\n{result.currency}",
+        f"NPV P50\n{result.currency}",
+    )
     for each in chances:
         table.add_row(_name_of(each, result), f"{each.highest_share:.0%}", amount(each.npv_p90), amount(each.npv_p50))
     return table
