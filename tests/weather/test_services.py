@@ -204,6 +204,8 @@ def test_what_may_pass_is_tried_again(server: StandIn, first: list[tuple[int, by
         ("nasa-power", (200, power_answer(2014)), "its answer has 0 of 8,760 hours (tried 4 times)", 4),
         ("nsrdb", (429, b'{"errors": ["over the limit"]}'), "reports too many requests; try again later: over", 4),
         ("nsrdb", (400, b'{"errors": ["No data at the place"]}'), "refused the request: No data at the place", 1),
+        ("nsrdb", (403, b"API_KEY_INVALID"), "refused the key, or its terms are not accepted yet: API_KEY_INVALID", 1),
+        ("nsrdb", (403, b'{"error": {"code": "?"}}'), "refused the request without a reason; check the key", 1),
         ("nsrdb", (503, b"busy"), "answered with an error: busy (tried 4 times)", 4),
         ("nsrdb", "cut", "its answer is cut short, or not in the documented form (tried 4 times)", 4),
         ("nsrdb", "gone", "closed the connection before its answer was complete (tried 4 times)", 4),

@@ -91,6 +91,8 @@ def _failure(error: Exception, patience: Patience) -> _Failure:
     if isinstance(error, requests.HTTPError):
         status = None if error.response is None else error.response.status_code
         return _of_status(status, _words_of(error))
+    if isinstance(error, KeyError) and error.args == ("errors",):  # the NSRDB's getter looks for reasons there alone
+        return _Failure("refused the request without a reason; check the key", _ONCE)
     if isinstance(error, (requests.RequestException, BadZipFile, EOFError, *READER_ERRORS)):
         return _Failure("its answer is cut short, or not in the documented form", _ALL)
     # get_era5 raises a bare Exception with the service's answer.
