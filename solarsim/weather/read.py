@@ -11,11 +11,11 @@ from pathlib import Path
 from typing import cast
 
 from solarsim.errors import WeatherError, file_bytes
-from solarsim.scenario.site import CsvPlace, WeatherFile
+from solarsim.scenario.site import CsvPlace, WeatherFile, WeatherFormat
 from solarsim.weather._faults import check_year
 from solarsim.weather._formats.common import READER_ERRORS
 from solarsim.weather._formats.epw import weather_from_epw
-from solarsim.weather._formats.known import refuse_containers, refuse_other_formats
+from solarsim.weather._formats.known import format_of, refuse_containers, refuse_other_formats
 from solarsim.weather._formats.plain_csv import weather_from_csv
 from solarsim.weather._formats.psm import weather_from_psm
 from solarsim.weather._formats.pvgis import weather_from_pvgis
@@ -95,6 +95,29 @@ def checked_year(weather: Weather, name: str) -> Weather:
     offset_min = label_offset_min(weather)
     doubts = (*label_notes(weather, offset_min, name), *check_year(weather, offset_min, name))
     return replace(weather, notes=weather.notes + doubts)
+
+
+def format_of_file(path: Path) -> WeatherFormat | None:
+    """Return the format of a weather file by its first lines.
+
+    Parameters
+    ----------
+    path : pathlib.Path
+        The file.
+
+    Returns
+    -------
+    str or None
+        As in ``weather.format``; None where it is of no known format.
+
+    Raises
+    ------
+    WeatherError
+        The file cannot be read, or is no text.
+    """
+    raw = file_bytes(path, WeatherError)
+    refuse_containers(raw, path)
+    return cast(WeatherFormat | None, format_of(raw.decode("utf-8-sig", errors="replace")))
 
 
 def _first_line(error: Exception) -> str:

@@ -1,0 +1,1 @@
+"""The questions of the command new: short answers in, the tables of a scenario out, and back."""
