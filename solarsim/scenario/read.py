@@ -1,7 +1,6 @@
 """Reading a scenario or a rate plan: a TOML file, its text or its tables in, a frozen model out."""
 
 import os
-import re
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any, TypeVar, overload
@@ -19,18 +18,10 @@ __all__ = [
     "packaged_folder",
     "read_rate_plan",
     "read_scenario",
-    "starter_files",
     "variant_from",
 ]
 
 _S = TypeVar("_S", bound=WeatherScenario)
-# The demo's other rate plans are as invented as its own; another home has those that its utility offers.
-_OTHER_PLANS = re.compile(r"^\[plans\].*?(?=^\[)", re.DOTALL | re.MULTILINE)
-_NO_OTHER_PLANS = """\
-# [plans]                         # plans of your utility, for the command plans: files with the keys of [rate_plan]
-# files = ["flat_rate.toml"]
-
-"""
 
 
 def packaged_folder(name: str) -> Path:
@@ -54,31 +45,6 @@ def packaged_folder(name: str) -> Path:
 def demo_scenario_path() -> Path:
     """Return the path of the demo home that runs where no scenario is named."""
     return packaged_folder("scenarios") / "greensboro.toml"
-
-
-def starter_files(path: Path) -> dict[Path, bytes]:
-    """Return what a scenario of one's own begins with: the annotated demo, with its weather and schema beside it.
-
-    Parameters
-    ----------
-    path : pathlib.Path
-        Where the scenario is to be written.
-
-    Returns
-    -------
-    dict of pathlib.Path to bytes
-        The content of each file.
-    """
-    from solarsim.scenario.keys import SCHEMA_FILE, schema_text
-
-    demo = demo_scenario_path()
-    text, beside = _OTHER_PLANS.sub(_NO_OTHER_PLANS, demo.read_text(encoding="utf-8")), {}
-    for file in read_scenario(demo).weather.files:
-        weather = demo.parent / file
-        text = text.replace(file, weather.name)
-        beside[path.parent / weather.name] = weather.read_bytes()
-    beside[path.parent / SCHEMA_FILE] = schema_text().encode()
-    return {path: f"#:schema ./{SCHEMA_FILE}\n{text}".encode(), **beside}
 
 
 @overload

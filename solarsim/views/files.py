@@ -40,6 +40,39 @@ def check_writable(path: Path, force: bool) -> None:
         raise OutputError(f"{path}: folder {path.parent} cannot be written")
 
 
+def changed_files(files: Mapping[Path, bytes], main: Path, force: bool) -> dict[Path, bytes]:
+    """Return which of some files must be written, and check that they can be.
+
+    Parameters
+    ----------
+    files : mapping of pathlib.Path to bytes
+        The content of each; a folder that is missing must be below an existing one.
+    main : pathlib.Path
+        The one that is always written; others that are there with the same content are left out.
+    force : bool
+        Whether existing files may be replaced.
+
+    Returns
+    -------
+    dict of pathlib.Path to bytes
+        In the same order.
+
+    Raises
+    ------
+    OutputError
+        As for ``check_writable``.
+    """
+    changed = {
+        path: content
+        for path, content in files.items()
+        if path == main or not (path.is_file() and path.read_bytes() == content)
+    }
+    for path in changed:
+        new_folder = not path.parent.exists() and path.parent.parent.is_dir()
+        check_writable(path.parent if new_folder else path, force)
+    return changed
+
+
 def check_picture_name(path: Path) -> None:
     """Check that the name of a picture has a known suffix.
 
@@ -78,6 +111,8 @@ def write_whole(path: Path, content: bytes) -> None:
 def write_all(files: Mapping[Path, bytes]) -> None:
     """Write all of some files or none: each under a temporary name in its folder, then all are renamed.
 
+    A folder that is missing is made.
+
     Parameters
     ----------
     files : mapping of pathlib.Path to bytes
@@ -90,9 +125,13 @@ def write_all(files: Mapping[Path, bytes]) -> None:
     """
     staged: list[str] = []
     before: dict[Path, bytes | None] = {}
+    made: list[Path] = []
     try:
         for path, content in files.items():
             with _refused(path):
+                if not path.parent.exists():
+                    path.parent.mkdir()
+                    made.append(path.parent)
                 staged.append(tempfile.mkstemp(dir=path.parent, prefix=f".{path.name[:100]}.")[1])
                 Path(staged[-1]).write_bytes(content)
                 os.chmod(staged[-1], 0o666 & ~_umask())
@@ -107,6 +146,9 @@ def write_all(files: Mapping[Path, bytes]) -> None:
         for name in staged:
             with suppress(OSError):
                 os.unlink(name)
+        for folder in made:
+            with suppress(OSError):
+                folder.rmdir()
         raise
 
 

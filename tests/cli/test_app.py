@@ -123,18 +123,6 @@ def test_quarter_hours_from_scenario_to_file_and_back(tmp_path: Path) -> None:
     assert "'20' must be 30 or 15 (minutes)" in refused.stderr
 
 
-def test_new_scenario_is_the_demo_and_runs_anywhere(tmp_path: Path) -> None:
-    done = run("new", "mine.toml", folder=tmp_path)
-    written = "mine.toml, 723170TYA.CSV, solarsim.schema.json"
-    assert done.stdout == f"Written: {written}. Change it to your home, then: solarsim compare mine.toml\n"
-    assert sorted(path.name for path in tmp_path.iterdir()) == ["723170TYA.CSV", "mine.toml", "solarsim.schema.json"]
-    assert (tmp_path / "mine.toml").read_text().startswith("#:schema ./solarsim.schema.json\n")
-    assert run("compare", "mine.toml", folder=tmp_path).stdout == run("compare", folder=tmp_path).stdout
-    again = run("new", "mine.toml", folder=tmp_path)
-    assert (again.returncode, again.stderr) == (2, "solarsim: mine.toml: exists; --force replaces it\n")
-    assert run("new", "other.toml", folder=tmp_path).stdout.startswith("Written: other.toml. ")
-
-
 def test_months_of_a_strategy_as_json() -> None:
     record = json.loads(run("flows", "--json").stdout)
     assert record["strategy"]["name"] == "serve the home first"
@@ -197,7 +185,7 @@ def test_engine_is_compiled_once_and_says_so(tmp_path: Path) -> None:
 
 
 def test_scenario_itself_is_never_replaced(tmp_path: Path) -> None:
-    assert run("new", "mine.toml", folder=tmp_path).returncode == 0
+    assert run("new", "mine.toml", "--example", "greensboro", folder=tmp_path).returncode == 0
     before = (tmp_path / "mine.toml").read_bytes()
     done = run("flows", "mine.toml", "--csv", "mine.toml", "--force", folder=tmp_path)
     assert (done.returncode, done.stderr) == (2, "solarsim: mine.toml: is the scenario itself\n")

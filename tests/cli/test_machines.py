@@ -109,11 +109,12 @@ def limited(size: int) -> Callable[[], None]:
 
 def test_starter_is_written_whole_or_not_at_all(tmp_path: Path) -> None:
     """Its scenario and its schema are small, its weather is not."""
-    done = command("new", "mine.toml", cwd=tmp_path, preexec_fn=limited(200_000))
+    done = command("new", "mine.toml", "--example", "greensboro", cwd=tmp_path, preexec_fn=limited(200_000))
     one_line(done, 2, "723170TYA.CSV: cannot be written: File too large")
     assert list(tmp_path.iterdir()) == []
     (tmp_path / "solarsim.schema.json").mkdir()
-    one_line(run("new", "mine.toml", folder=tmp_path), 2, "solarsim.schema.json: is a folder, must be a file")
+    done = run("new", "mine.toml", "--example", "greensboro", folder=tmp_path)
+    one_line(done, 2, "solarsim.schema.json: is a folder, must be a file")
     assert [each.name for each in tmp_path.iterdir()] == ["solarsim.schema.json"]
 
 
