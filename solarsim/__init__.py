@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from solarsim.scenario.read import demo_scenario_path, read_rate_plan, read_scenario
     from solarsim.studies.bill import BillStudy, bill
     from solarsim.studies.calibrate.calibrate import Calibration, calibrate
+    from solarsim.studies.check.check import Check, check
     from solarsim.studies.compare.compare import Comparison, compare
     from solarsim.studies.explain.explain import Explanation, explain
     from solarsim.studies.flows import FlowsYear, flows
@@ -56,6 +57,8 @@ __all__ = [
     "simulate",
     "without_system",
     "Run",
+    "check",
+    "Check",
     "compare",
     "Comparison",
     "flows",
@@ -118,6 +121,7 @@ _HOMES = {
     "solarsim.errors": ("SolarsimError", "InputError"),
     "solarsim.home": ("home_from", "Home"),
     "solarsim.run": ("simulate", "without_system", "Run"),
+    "solarsim.studies.check.check": ("check", "Check"),
     "solarsim.studies.compare.compare": ("compare", "Comparison"),
     "solarsim.studies.flows": ("flows", "FlowsYear"),
     "solarsim.studies.explain.explain": ("explain", "Explanation"),

@@ -1,13 +1,41 @@
 """What every table of a scenario is made of: strict frozen models, and keys with meaning, unit and range."""
 
 from collections.abc import Iterator, Mapping
-from typing import Annotated, Any, Self, TypeVar
+from typing import Annotated, Any, Self, TypeVar, get_args
 
 from pydantic import BaseModel, ConfigDict, Field
+from pydantic.fields import FieldInfo
 
 from solarsim.units import units_of
 
 _Item = TypeVar("_Item", str, int)
+
+
+class _IsFile:
+    """Marks a text that is the name of a file, so that all files of a scenario are found by their declaration."""
+
+
+def names_files(declared: FieldInfo) -> bool:
+    """Return whether a key names a file, or a list of files.
+
+    Parameters
+    ----------
+    declared : pydantic.fields.FieldInfo
+        Of the key.
+
+    Returns
+    -------
+    bool
+        By its type, ``FileName``.
+    """
+    return any(isinstance(each, _IsFile) for each in declared.metadata) or _holds_files(declared.annotation)
+
+
+def _holds_files(annotation: Any) -> bool:
+    inside = (*get_args(annotation), *getattr(annotation, "__metadata__", ()))
+    return isinstance(annotation, _IsFile) or any(_holds_files(each) for each in inside)
+
+
 # The widest ranges are those of a small commercial site: 200 kW of load, arrays of 500 kW, 2 MWh, with a margin.
 MOST_KW, MOST_KWH = 1000.0, 5000.0
 Share = Annotated[float, Field(ge=0, le=1)]
@@ -22,7 +50,7 @@ Months12Kwh = Annotated[tuple[MonthKwh, ...], Field(min_length=12, max_length=12
 Money = Annotated[float, Field(ge=0, le=1e9)]  # beyond it cents are no longer exact
 Price = Annotated[float, Field(ge=0, le=1e6)]  # of a kWh, a kW or a liter; no currency explains more
 Name = Annotated[str, Field(min_length=1, max_length=60)]
-FileName = Annotated[str, Field(min_length=1)]
+FileName = Annotated[str, Field(min_length=1), _IsFile()]
 USUAL_PRICE = (0.0, 2.0)  # of a kWh; critical peaks of many plans reach 1 to 1.5 US dollars (from memory)
 
 #: What a number was probably written in: by a key's unit, other units of the same table.

@@ -20,7 +20,7 @@ from solarsim.views.texts import CAUTION
 
 #: A command is the function of its name in the file of its name.
 _HEADINGS = {
-    "The home": ("new", "weather", "load", "modules", "roof"),
+    "The home": ("new", "check", "weather", "load", "modules", "roof"),
     "The year": ("compare", "flows", "sheet", "bill", "plans", "outages", "wear", "calibrate"),
     "The decision": ("size", "offers", "savings", "life", "risk", "wiring"),
     "To share": ("guide",),

@@ -15,6 +15,7 @@ from solarsim.ledger.lines import to_the_cent
 from solarsim.results import Result, computed, fact
 from solarsim.scenario.costs import Costs, InverterSize, Labor, Part
 from solarsim.scenario.model import Scenario
+from solarsim.scenario.needs import COSTS, require
 
 
 @dataclass(frozen=True, eq=False, repr=False, kw_only=True)
@@ -131,8 +132,8 @@ def costs_of(scenario: Scenario) -> Costs:
     ScenarioError
         The scenario lists no costs.
     """
-    if scenario.costs is None:
-        raise ScenarioError(scenario.problem("has no table [costs]; add one with parts"))
+    require(scenario, COSTS)
+    assert scenario.costs is not None  # noqa: S101  # for the type checker: require refuses
     return scenario.costs
 
 

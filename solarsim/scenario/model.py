@@ -207,11 +207,12 @@ class Scenario(RoofScenario, BillScenario):
 
     def other_rate_plans(self) -> tuple[RatePlan, ...]:
         """Read the files of the table ``plans``, validated; none where there is no such table."""
-        files = () if self.plans is None else self.plans.files
-        return tuple(
-            _rate_plan_from(Origin(self._origin.rate_plan_tables(name), self._origin.folder, self.file(name)))
-            for name in files
-        )
+        return tuple(map(self.rate_plan_of, () if self.plans is None else self.plans.files))
+
+    def rate_plan_of(self, file: str) -> RatePlan:
+        """Read one file of the table ``plans``, validated."""
+        origin = self._origin
+        return _rate_plan_from(Origin(origin.rate_plan_tables(file), origin.folder, self.file(file)))
 
     def strategy(self, name: str) -> Strategy:
         """Return the strategy of a name.
@@ -307,6 +308,11 @@ def _scenario_from(origin: Origin, kind: type[_S]) -> _S:
 
 
 _TABLES = frozenset(Scenario.model_fields)
+
+
+def parts_of_scenario() -> tuple[type[WeatherScenario], ...]:
+    """Return a scenario and its parts, from the whole to the least, for a file of which only a part is right."""
+    return (Scenario, BillScenario, RoofScenario, LoadScenario, WeatherScenario)
 
 
 @cache

@@ -4,12 +4,12 @@ from typing import Annotated
 
 from pydantic import AfterValidator, Field
 
-from solarsim.fields import Frozen, field, no_repeats
+from solarsim.fields import FileName, Frozen, field, no_repeats
 
 
 class OtherPlans(Frozen):
     """Rate plans to compare with the home's own."""
 
-    files: Annotated[tuple[str, ...], Field(min_length=1), AfterValidator(no_repeats)] = field(
+    files: Annotated[tuple[FileName, ...], Field(min_length=1), AfterValidator(no_repeats)] = field(
         "rate plan files (TOML with the keys of rate_plan)", "text"
     )

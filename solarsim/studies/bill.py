@@ -8,6 +8,10 @@ from solarsim.ledger.money import annual_savings
 from solarsim.results import Result, computed, fact
 from solarsim.run import Run, simulate, without_system
 from solarsim.scenario.model import BillScenario, Scenario
+from solarsim.scenario.needs import Need
+
+#: What the command needs beyond what every scenario has.
+NEEDS: tuple[Need, ...] = ()
 
 
 @dataclass(frozen=True, eq=False, repr=False)

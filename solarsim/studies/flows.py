@@ -13,6 +13,10 @@ from solarsim.ledger.ledger import ENERGY
 from solarsim.results import Fact, Result, computed, fact
 from solarsim.run import Run, simulate
 from solarsim.scenario.model import Scenario
+from solarsim.scenario.needs import Need
+
+#: What the command needs beyond what every scenario has.
+NEEDS: tuple[Need, ...] = ()
 
 _NOTICED_KWH = 0.05  # of unserved energy in a week
 

@@ -13,7 +13,11 @@ from solarsim.load.shapes import season_of
 from solarsim.results import Result, computed, fact
 from solarsim.scenario.load.appliances import ElectricCar, HousePart
 from solarsim.scenario.model import LoadScenario
+from solarsim.scenario.needs import Need
 from solarsim.weather.source import weather_for
+
+#: What the command needs beyond what every scenario has.
+NEEDS: tuple[Need, ...] = ()
 
 Floats = NDArray[np.float64]
 _BASE_PERCENT = 5.0

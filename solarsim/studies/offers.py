@@ -9,11 +9,15 @@ from solarsim.errors import ScenarioError
 from solarsim.home import Home, home_from
 from solarsim.results import Result, computed, fact
 from solarsim.scenario.model import Scenario
+from solarsim.scenario.needs import COSTS, LIFE, missing
 from solarsim.studies.life.life import Life, life
 from solarsim.studies.life.strategy_life import StrategyLife
 from solarsim.studies.outages.worst_month import worst_month
 from solarsim.studies.size.homes import Homes
 from solarsim.studies.wiring.wiring import failure_notes
+
+#: What the command needs beyond what every scenario has.
+NEEDS = (COSTS, LIFE)
 
 _SAME = ("site", "weather", "load")
 _FILES = ("file", "other_files", "shape_file")
@@ -186,6 +190,8 @@ def _problems(scenarios: Sequence[Scenario], names: Sequence[str]) -> Iterator[s
         return
     for name in sorted({name for name in names if names.count(name) > 1}):
         yield f"offers: more than one is named {name!r}"
+    for scenario in scenarios:
+        yield from map(scenario.problem, missing(scenario, NEEDS))
     first = scenarios[0]
     for scenario, name in zip(scenarios[1:], names[1:], strict=True):
         currencies = first.rate_plan.currency, scenario.rate_plan.currency

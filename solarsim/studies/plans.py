@@ -17,10 +17,14 @@ from solarsim.ledger.prices import prices_from
 from solarsim.results import Result, computed, fact
 from solarsim.run import simulate, without_system
 from solarsim.scenario.model import Scenario
+from solarsim.scenario.needs import OTHER_PLANS, require
 from solarsim.scenario.rate_plan.rate_plan import RatePlan
 
 if TYPE_CHECKING:
     import pandas as pd
+
+#: What the command needs beyond what every scenario has.
+NEEDS = (OTHER_PLANS,)
 
 _WITHOUT = "no system"
 
@@ -175,13 +179,8 @@ def plans(
     0.0
     """
     if rate_plans is None:
+        require(scenario, *NEEDS)
         rate_plans = scenario.other_rate_plans()
-        if not rate_plans:
-            raise ScenarioError(
-                scenario.problem(
-                    "has no table [plans] with files of other rate plans; add one, or name each with --rate-plan FILE"
-                )
-            )
     in_use = scenario.strategies[0].name if strategy is None else scenario.strategy(strategy).name
     chosen = _different(scenario.rate_plan, rate_plans, scenario.site.step_minutes)
     home = home_of(scenario, home)

@@ -9,8 +9,12 @@ from numpy.typing import NDArray
 from solarsim.production.power import ArrayPower, DcPower, InputPower, RoofPower
 from solarsim.results import Result, computed, fact
 from solarsim.scenario.model import RoofScenario
+from solarsim.scenario.needs import Need
 from solarsim.weather.source import weather_for
 from solarsim.weather.typical_year import Weather
+
+#: What the command needs beyond what every scenario has.
+NEEDS: tuple[Need, ...] = ()
 
 Floats = NDArray[np.float64]
 _NOTICED_KW = 1e-3

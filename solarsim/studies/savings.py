@@ -9,7 +9,11 @@ from solarsim.ledger.purchase import Purchase, costs_of, purchase_from
 from solarsim.results import Result, computed, fact
 from solarsim.scenario.costs import Costs
 from solarsim.scenario.model import Scenario
+from solarsim.scenario.needs import COSTS, require
 from solarsim.studies.compare.compare import compare
+
+#: What the command needs beyond what every scenario has.
+NEEDS = (COSTS,)
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -176,6 +180,7 @@ def savings(scenario: Scenario, strategy: str | None = None, home: Home | None =
     >>> found.upfront_cost > 10_000, found.strategies[0].simple_payback_years < 12.0
     (True, True)
     """
+    require(scenario, *NEEDS)
     purchase = purchase_from(scenario)
     contract = costs_of(scenario).contract
     only = None if strategy is None else scenario.strategy(strategy).name

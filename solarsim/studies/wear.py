@@ -23,6 +23,10 @@ from solarsim.results import Result, fact
 from solarsim.run import Run, simulate, without_battery
 from solarsim.scenario.battery.battery import Battery, Warranty
 from solarsim.scenario.model import Scenario
+from solarsim.scenario.needs import BATTERY, CHEMISTRY, require
+
+#: What the command needs beyond what every scenario has.
+NEEDS = (BATTERY, CHEMISTRY)
 
 Floats = NDArray[np.float64]
 MOST_YEARS = 40
@@ -117,24 +121,16 @@ def battery_of(scenario: Scenario) -> Battery:
     ScenarioError
         There is no battery, or it names no chemistry.
     """
-    battery = scenario.battery_in_use
-    if battery is None or battery.kwh == 0.0:
-        raise ScenarioError(scenario.problem("has no battery, so none can age"))
-    if battery.chemistry is None:
-        raise ScenarioError(_no_chemistry(scenario))
-    return battery
-
-
-def _no_chemistry(scenario: Scenario) -> str:
-    """Return the problem of a battery without a chemistry."""
-    return scenario.problem(f"battery.chemistry: is missing; allowed: {', '.join(LAWS)}")
+    require(scenario, *NEEDS)
+    assert scenario.battery is not None  # noqa: S101  # for the type checker: require refuses
+    return scenario.battery
 
 
 def _history_of(run: Run, home: Home) -> History:
     """Return a strategy's year as the models of aging need it; state of charge is a share of the run's capacity."""
     flows, temperature_c = run.flows, home.bank.temperature_c
     if temperature_c is None:
-        raise ScenarioError(_no_chemistry(home.scenario))
+        raise ScenarioError(home.scenario.problem(CHEMISTRY.problem))
     bounds = np.concatenate([[flows.start_kwh], flows["battery_kwh"]]) / flows.capacity_kwh
     return history_from(bounds, temperature_c, flows.timeline.step_h)
 

@@ -9,12 +9,16 @@ from numpy.typing import NDArray
 
 from solarsim.results import Result, computed, fact
 from solarsim.scenario.model import WeatherScenario
+from solarsim.scenario.needs import Need
 from solarsim.scenario.site import MONTH_DAYS, WeatherFile
 from solarsim.weather.label_check import label_offset_min
 from solarsim.weather.read import read_weather
 from solarsim.weather.source import years_of_weather
 from solarsim.weather.sun import elevation_deg
 from solarsim.weather.typical_year import Weather
+
+#: What the command needs beyond what every scenario has.
+NEEDS: tuple[Need, ...] = ()
 
 _MONTH = np.repeat(np.arange(12), np.array(MONTH_DAYS) * 24)
 _STEP = np.timedelta64(3600, "s")

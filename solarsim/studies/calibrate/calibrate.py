@@ -6,11 +6,12 @@ from math import sqrt
 import numpy as np
 from numpy.typing import NDArray
 
-from solarsim.errors import LoadError, ScenarioError, WeatherError
+from solarsim.errors import LoadError, WeatherError
 from solarsim.home import Home
 from solarsim.load.meter import Logged, read_production_log
 from solarsim.results import Result, computed, fact
 from solarsim.scenario.model import Scenario
+from solarsim.scenario.needs import ARRAYS_TO_COMPARE, PRODUCTION_LOG, require
 from solarsim.scenario.production_log import MeasuredProduction
 from solarsim.scenario.roof.roof import SEASONS
 from solarsim.scenario.site import MonthlyMeans, WeatherFile
@@ -20,6 +21,9 @@ from solarsim.studies.calibrate._logged_year import LoggedYear, by_month, years_
 from solarsim.studies.calibrate._month_remarks import remarks_of
 from solarsim.studies.calibrate._system_factor import SEASON_OF, fitted, in_fit
 from solarsim.weather.read import read_weather
+
+#: What the command needs beyond what every scenario has.
+NEEDS = (PRODUCTION_LOG, ARRAYS_TO_COMPARE)
 
 Floats = NDArray[np.float64]
 #: Standard deviation of a single month against the model, where years of weather are too few: common practice, no
@@ -173,15 +177,9 @@ def calibrate(scenario: Scenario) -> Calibration:
     >>> found.side, [month.month for month in found.logged_months if month.below]
     ('dc', [9])
     """
+    require(scenario, *NEEDS)
     log = scenario.production_log
-    if log is None:
-        raise ScenarioError(
-            scenario.problem(
-                'has no table [production_log]; add one with side ("ac" or "dc") and file and column, or monthly_kwh'
-            )
-        )
-    if not scenario.arrays:
-        raise ScenarioError(scenario.problem("has a [production_log] but no [[arrays]] to compare it with"))
+    assert log is not None  # noqa: S101  # for the type checker: require refuses
     timeline = scenario.site.timeline()
     logged = read_production_log(scenario, log, timeline.zone, timeline.utc_offset_h)
     years = years_from_log(logged)

@@ -8,8 +8,12 @@ from solarsim.ledger.money import lowest
 from solarsim.results import Result, computed, fact
 from solarsim.run import Run, simulate, without_battery, without_system
 from solarsim.scenario.model import Scenario
+from solarsim.scenario.needs import Need
 from solarsim.studies.optimum.optimum import Optimum, battery_savings_share, optima
 from solarsim.studies.wiring.wiring import failure_notes
+
+#: What the command needs beyond what every scenario has.
+NEEDS: tuple[Need, ...] = ()
 
 _NEARLY = 1.0  # costs that differ by less than a unit of the currency are shown as a tie
 

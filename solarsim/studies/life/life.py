@@ -19,12 +19,16 @@ from solarsim.run import close_year, simulate
 from solarsim.scenario.costs import Costs
 from solarsim.scenario.life import Lifetime
 from solarsim.scenario.model import Scenario
+from solarsim.scenario.needs import COSTS, LIFE, require
 from solarsim.studies.life.months import payment_months
 from solarsim.studies.life.stages import Stage, later_purchases, stages_from, why_no_solar_only
 from solarsim.studies.life.strategy_life import StrategyLife
 from solarsim.studies.life.system import solar_only_from, system_from
 from solarsim.studies.life.years import Course, rates_of, typical_course
 from solarsim.studies.wear import capacity_by_year
+
+#: What the command needs beyond what every scenario has.
+NEEDS = (COSTS, LIFE)
 
 __all__ = ["ChangeEffect", "Life", "assumed", "cells_left_by_age", "life", "outages_worth", "settings_of"]
 
@@ -157,9 +161,8 @@ def settings_of(scenario: Scenario) -> Lifetime:
     ScenarioError
         The scenario has no such table.
     """
-    if scenario.life is None:
-        keys = "years, money, discount_rate, panel_degradation_per_year"
-        raise ScenarioError(scenario.problem(f"has no table [life]; add one with {keys}"))
+    require(scenario, LIFE)
+    assert scenario.life is not None  # noqa: S101  # for the type checker: require refuses
     return scenario.life
 
 
@@ -227,6 +230,7 @@ def life(scenario: Scenario, strategy: str | None = None, home: Home | None = No
     >>> len(found.years), found.npv > 0.0
     (26, True)
     """
+    require(scenario, *NEEDS)
     costs, settings = costs_of(scenario), settings_of(scenario)
     names = [each.name for each in scenario.strategies] if strategy is None else [scenario.strategy(strategy).name]
     home = home_of(scenario, home)

@@ -22,6 +22,7 @@ from solarsim.ledger.ledger import Ledger
 from solarsim.run import close_year
 from solarsim.scenario.backup.backup import Arrangement
 from solarsim.scenario.model import Scenario
+from solarsim.scenario.needs import ARRANGEMENT, require
 from solarsim.scenario.strategy import Strategy
 
 Floats = NDArray[np.float64]
@@ -107,10 +108,8 @@ def _first(why: Ints) -> Ints:
 
 def arrangement_of(scenario: Scenario) -> Arrangement:
     """Return how a home is connected to the grid."""
-    if scenario.arrangement is None:
-        raise ScenarioError(
-            scenario.problem("has no table [arrangement]; add one with a kind (grid_tied, hybrid or off_grid)")
-        )
+    require(scenario, ARRANGEMENT)
+    assert scenario.arrangement is not None  # noqa: S101  # for the type checker: require refuses
     return scenario.arrangement
 
 

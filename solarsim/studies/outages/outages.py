@@ -11,6 +11,7 @@ from solarsim.results import Result, computed, fact
 from solarsim.run import Run, simulate
 from solarsim.scenario.backup.backup import Motor
 from solarsim.scenario.model import Scenario
+from solarsim.scenario.needs import ARRANGEMENT, require
 from solarsim.studies.outages._ends import BackupEnd, backup_ends
 from solarsim.studies.outages._events import EventLoss, event_losses
 from solarsim.studies.outages._island import (
@@ -26,6 +27,9 @@ from solarsim.studies.outages._island import (
 )
 from solarsim.studies.outages._random_outages import Drawn, UnservedInOutages, draw_outages, unserved_in
 from solarsim.studies.outages._reserve import ReservePoint, reserve_curve
+
+#: What the command needs beyond what every scenario has.
+NEEDS = (ARRANGEMENT,)
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -156,6 +160,7 @@ def outages(
     (12, (1, 2, 4, 8))
     """
     name = (scenario.strategies[0] if strategy is None else scenario.strategy(strategy)).name
+    require(scenario, *NEEDS)
     arrangement = arrangement_of(scenario)
     home = home_of(scenario, home)
     frequency = None if scenario.outages is None or not home.has_grid else scenario.outages.frequency

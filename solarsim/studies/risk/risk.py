@@ -8,18 +8,21 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from solarsim.errors import ScenarioError
 from solarsim.home import Home, home_from, home_of
 from solarsim.ledger.purchase import Purchase, costs_of
 from solarsim.results import Result, computed, fact
 from solarsim.scenario.costs import Costs
 from solarsim.scenario.life import Lifetime, Uncertainty
 from solarsim.scenario.model import Scenario
+from solarsim.scenario.needs import COSTS, LIFE, SPREADS, UNCERTAINTY, require
 from solarsim.studies.life.life import assumed, cells_left_by_age, settings_of
 from solarsim.studies.life.stages import stages_from
 from solarsim.studies.life.system import solar_only_from, system_from
 from solarsim.studies.risk._draws import HIGH, LOW, MIDDLE, WEATHER, draw, ends_of, middle_course
 from solarsim.studies.risk._lifetimes import Job, outcomes_of
+
+#: What the command needs beyond what every scenario has.
+NEEDS = (COSTS, LIFE, UNCERTAINTY, SPREADS)
 
 __all__ = ["WEATHER", "InputSwing", "Percentiles", "Risk", "percentiles", "risk"]
 
@@ -219,7 +222,7 @@ def risk(
     >>> npv.p90 <= npv.p50 <= npv.p10
     True
     """
-    costs, settings, uncertainty = costs_of(scenario), settings_of(scenario), _uncertainty_of(scenario)
+    uncertainty, costs, settings = _uncertainty_of(scenario), costs_of(scenario), settings_of(scenario)
     chosen = scenario.strategies[0].name if strategy is None else scenario.strategy(strategy).name
     lifetimes = uncertainty.lifetimes if lifetimes is None else lifetimes
     seed = uncertainty.seed if seed is None else seed
@@ -267,12 +270,7 @@ def risk(
 
 def _uncertainty_of(scenario: Scenario) -> Uncertainty:
     """Return the spreads of a scenario's rates and weather; refuse a scenario that names none."""
-    settings = settings_of(scenario)
-    uncertainty = settings.uncertainty
-    if uncertainty is None:
-        raise ScenarioError(scenario.problem("has no table [life.uncertainty]; add one with lifetimes, seed"))
-    if not (settings.spreads() or uncertainty.weather_standard_deviation or uncertainty.weather_files):
-        raise ScenarioError(
-            scenario.problem("life.uncertainty: names no uncertain input, for example price_growth or weather_files")
-        )
+    require(scenario, *NEEDS)
+    uncertainty = settings_of(scenario).uncertainty
+    assert uncertainty is not None  # noqa: S101  # for the type checker: require refuses
     return uncertainty

@@ -10,6 +10,7 @@ from solarsim.home import Home, home_of
 from solarsim.results import Result, computed, fact
 from solarsim.run import Run, simulate
 from solarsim.scenario.model import Scenario
+from solarsim.scenario.needs import Need
 from solarsim.scenario.strategy import Strategy
 from solarsim.studies.sheet._days import SheetDay, SheetWeek, days_of, priced_seasons, week_of
 from solarsim.studies.sheet._sentences import (
@@ -20,6 +21,9 @@ from solarsim.studies.sheet._sentences import (
     season_words,
     slot_sentence,
 )
+
+#: What the command needs beyond what every scenario has.
+NEEDS: tuple[Need, ...] = ()
 
 
 @dataclass(frozen=True, eq=False, repr=False)

@@ -12,9 +12,9 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from solarsim.errors import ScenarioError
 from solarsim.home import Home, home_of
-from solarsim.ledger.purchase import costs_of
 from solarsim.results import Result, computed, fact
 from solarsim.scenario.model import Scenario
+from solarsim.scenario.needs import COSTS, LIFE, require
 from solarsim.scenario.size import Size as SizeTable
 from solarsim.studies._workers import Workers
 from solarsim.studies.life.life import settings_of
@@ -33,6 +33,9 @@ from solarsim.studies.wiring.wiring import failure_notes
 
 if TYPE_CHECKING:
     import pandas as pd
+
+#: What the command needs beyond what every scenario has.
+NEEDS = (COSTS, LIFE)
 
 T = TypeVar("T")
 _EXACT = 10  # designs that are computed again year by year
@@ -150,7 +153,7 @@ def size(
     >>> [each.changes["battery.bank.0.strings"] for each in found.designs]
     [0, 1, 2]
     """
-    costs_of(scenario)
+    require(scenario, *NEEDS)
     settings = settings_of(scenario)
     contract = no_price(scenario)
     if contract is not None:

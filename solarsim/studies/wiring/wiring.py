@@ -6,13 +6,13 @@ Nothing here changes the energy. A value that is missing never passes as a pass.
 from dataclasses import dataclass
 
 from solarsim.engine.records import Floats
-from solarsim.errors import ScenarioError
 from solarsim.hardware.limits import limits_from
 from solarsim.home import Home, home_of
 from solarsim.production.string_voltage import coldest_hour
 from solarsim.results import Result, computed, fact
 from solarsim.run import close_year
 from solarsim.scenario.model import Scenario
+from solarsim.scenario.needs import WIRING, require
 from solarsim.scenario.wiring import Wiring as WiringTable
 from solarsim.studies.wiring._ac import ac_checks
 from solarsim.studies.wiring._battery import battery_checks
@@ -20,6 +20,9 @@ from solarsim.studies.wiring._check import Check
 from solarsim.studies.wiring._inspection import InspectionItem, inspection_items
 from solarsim.studies.wiring._islands import island_checks
 from solarsim.studies.wiring._pv import pv_checks
+
+#: What the command needs beyond what every scenario has.
+NEEDS = (WIRING,)
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -121,14 +124,9 @@ def wiring(scenario: Scenario, home: Home | None = None) -> Wiring:
     -----
     Not modeled: aluminum conductors, more than one inverter, three-phase unbalance, selectivity of protection.
     """
+    require(scenario, *NEEDS)
     table: WiringTable | None = scenario.wiring
-    if table is None:
-        raise ScenarioError(
-            scenario.problem(
-                "wiring: is missing; write a table [wiring] with standard, edition, building, grid_v and phases:"
-                " solarsim guide wiring"
-            )
-        )
+    assert table is not None  # noqa: S101  # for the type checker: require refuses
     home = home_of(scenario, home)
     lowest_air_c = float(home.weather.temp_air_c.min())
     # Charging from the grid adds to what passes through: the highest import is a strategy's, seldom the home's alone.
