@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from solarsim.studies.check.check import Check, check
     from solarsim.studies.compare.compare import Comparison, compare
     from solarsim.studies.explain.explain import Explanation, explain
+    from solarsim.studies.fleet.fleet import Fleet, fleet
     from solarsim.studies.flows import FlowsYear, flows
     from solarsim.studies.life.life import Life, life
     from solarsim.studies.life.strategy_life import StrategyLife
@@ -106,6 +107,8 @@ __all__ = [
     "Wear",
     "wiring",
     "Wiring",
+    "fleet",
+    "Fleet",
     "figure",
     "Bill",
     "BillLine",
@@ -146,6 +149,7 @@ _HOMES = {
     "solarsim.studies.outages.outages": ("outages", "Outages"),
     "solarsim.studies.wear": ("wear", "Wear"),
     "solarsim.studies.wiring.wiring": ("wiring", "Wiring"),
+    "solarsim.studies.fleet.fleet": ("fleet", "Fleet"),
     "solarsim.ledger.bill": ("Bill", "BillLine"),
 }
 

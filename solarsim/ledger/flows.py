@@ -300,6 +300,6 @@ def balance_error_kw(flows: Flows) -> float:
         (f["battery_kwh"] - flows.capacity_kwh) / step_h,
         (flows.minimum_kwh - f["battery_kwh"]) / step_h,
         np.minimum(discharged, below_floor_kw),
-        *(-f[name] for name in signed),
     ]
-    return max(0.0, *(float(amount.max()) for amount in amounts))
+    below_zero_kw = (-float(f[name].min()) for name in signed)
+    return max(0.0, *(float(amount.max()) for amount in amounts), *below_zero_kw)

@@ -52,7 +52,7 @@ def changes_from(texts: Iterable[str]) -> dict[str, Any]:
         key = pair[1].strip()
         if key in changes:
             raise ScenarioError(f"--set {key}: appears twice")
-        changes[key] = _value(pair[2].strip())
+        changes[key] = value_from(pair[2].strip())
     return changes
 
 
@@ -71,7 +71,7 @@ def axes_from(texts: Iterable[str]) -> dict[str, list[Any]]:
         try:
             axes[key] = tomllib.loads(f"values = [{values}]")["values"]
         except ValueError:
-            axes[key] = [_value(each.strip()) for each in values.split(",")] if values else []
+            axes[key] = [value_from(each.strip()) for each in values.split(",")] if values else []
     return axes
 
 
@@ -105,7 +105,8 @@ def plain_value(root: type[BaseModel], tables: Mapping[str, Any], path: str, val
     return value if declared is None else in_own_unit(declared, value, currency_of(tables))
 
 
-def _value(text: str) -> Any:
+def value_from(text: str) -> Any:
+    """Read a value as the command line and a table of homes write it: as TOML, else as text; ``none`` removes."""
     if text == "none":
         return None
     try:

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any, TypeVar, overload
 
 from solarsim.errors import ScenarioError, nearest
-from solarsim.scenario._changes import axes_from, changes_from, variant_from
+from solarsim.scenario._changes import axes_from, changes_from, value_from, variant_from
 from solarsim.scenario._tables import Origin, tables_of_file, tables_of_text
 from solarsim.scenario.model import Scenario, WeatherScenario, _rate_plan_from, _scenario_from
 from solarsim.scenario.rate_plan.rate_plan import RatePlan
@@ -18,6 +18,9 @@ __all__ = [
     "packaged_folder",
     "read_rate_plan",
     "read_scenario",
+    "scenario_from_text",
+    "scenario_path",
+    "value_from",
     "variant_from",
 ]
 
@@ -89,13 +92,53 @@ def read_scenario(
         return _scenario_from(Origin(source, base), kind)
     if isinstance(source, str) and "\n" in source:
         return _scenario_from(Origin(tables_of_text(source), base), kind)
-    # pathlib's own expanduser raises where there is no such person; this one leaves the name alone
-    path = demo_scenario_path() if source is None else _packaged(Path(os.path.expanduser(source)))
+    path = demo_scenario_path() if source is None else scenario_path(source)
     return _scenario_from(Origin(tables_of_file(path), path.parent if folder is None else base, path), kind)
 
 
-def _packaged(path: Path) -> Path:
-    """Return the packaged example of a bare name, where no file has that name."""
+def scenario_from_text(text: str, path: Path) -> Scenario:
+    """Return the scenario of a file whose text is known already.
+
+    Parameters
+    ----------
+    text : str
+        TOML.
+    path : pathlib.Path
+        The file, for messages; other files are relative to its folder.
+
+    Returns
+    -------
+    Scenario
+        As ``read_scenario`` returns it.
+
+    Raises
+    ------
+    ScenarioError
+        The text is not TOML, or holds wrong keys or values; one line for each problem.
+    """
+    return _scenario_from(Origin(tables_of_text(text, f"{path}: "), path.parent, path), Scenario)
+
+
+def scenario_path(source: str | Path) -> Path:
+    """Return the file of a scenario.
+
+    Parameters
+    ----------
+    source : str or pathlib.Path
+        A path, or the name of a packaged example where no file has that name.
+
+    Returns
+    -------
+    pathlib.Path
+        The file; it need not exist.
+
+    Raises
+    ------
+    ScenarioError
+        A bare name is neither a file nor a packaged example.
+    """
+    # pathlib's own expanduser raises where there is no such person; this one leaves the name alone
+    path = Path(os.path.expanduser(source))
     if path.parent != Path() or path.suffix or path.exists():
         return path
     examples = {each.stem: each for each in packaged_folder("scenarios").glob("*.toml")}

@@ -1,0 +1,115 @@
+"""``fleet``: many homes, each under every strategy, and the sum of them all."""
+
+from pathlib import Path
+from time import monotonic
+from typing import Annotated
+
+import typer
+
+from solarsim.cli.terminal import AsJson, Force, Processes, check_outputs, plot_to, present, processors, tell, working
+
+Scheduler = Annotated[
+    str | None,
+    typer.Option(
+        "--scheduler", metavar="ADDRESS", help="Use a running Dask cluster, for example tcp://127.0.0.1:8786."
+    ),
+]
+
+
+def fleet(
+    homes: Annotated[Path, typer.Argument(metavar="HOMES", help="Table of homes, CSV or Parquet: id, scenario, keys.")],
+    out: Annotated[
+        Path, typer.Option("--out", metavar="FILE", help="Result: one row for each home and strategy (Parquet).")
+    ],
+    group: Annotated[
+        str | None, typer.Option("--group", metavar="COLUMN", help="Show savings by the values of this column.")
+    ] = None,
+    label: Annotated[
+        list[str] | None,
+        typer.Option("--label", metavar="COLUMN", help="Column that is no key of the scenario; repeatable."),
+    ] = None,
+    life: Annotated[bool, typer.Option("--life", help="Add NPV and payback of every home.")] = False,
+    hourly: Annotated[
+        Path | None, typer.Option("--hourly", metavar="FOLDER", help="Write the hours of every home (Parquet).")
+    ] = None,
+    sums: Annotated[
+        Path | None, typer.Option("--sums", metavar="FILE", help="Write the sum of all homes, step by step (Parquet).")
+    ] = None,
+    plot: Annotated[Path | None, plot_to("Save a plot of the sum and of the savings")] = None,
+    by_weekday: Annotated[
+        bool, typer.Option("--by-weekday", help="Add homes of different calendar years by weekday.")
+    ] = False,
+    strict: Annotated[bool, typer.Option("--strict", help="Stop at the first home that cannot be run.")] = False,
+    resume: Annotated[bool, typer.Option("--resume", help="Go on with a run that was stopped.")] = False,
+    workers: Processes = None,
+    scheduler: Scheduler = None,
+    force: Force = False,
+    json: AsJson = False,
+) -> None:
+    """Run many homes, and add them up: a portfolio, a street, a program."""
+    from solarsim.parquet import check_installed
+
+    check_installed()
+    _check(homes, out, sums, plot, hourly, force, resume)
+    with working("starting workers") as say:
+        from solarsim.parquet import write_table
+        from solarsim.studies.fleet.fleet import Options, steps_table
+        from solarsim.studies.fleet.fleet import fleet as run_fleet
+
+        options = Options(
+            group=group,
+            labels=tuple(label or ()),
+            with_life=life,
+            hourly=hourly,
+            by_weekday=by_weekday,
+            strict=strict,
+            resume=resume,
+            workers=processors(workers),
+            scheduler=scheduler,
+        )
+        began = monotonic()
+
+        def told(done: int, of: int, before: int) -> None:
+            passed_s = monotonic() - began
+            a_second = (done - before) / passed_s if passed_s > 0.0 else 0.0
+            left = f", {_duration((of - done) / a_second)} left" if a_second > 0.0 else ""
+            say(f"running homes: {done:,} of {of:,}, {a_second:,.1f} homes a second{left}")
+
+        result = run_fleet(homes, out, options, told, tell)
+        if sums is not None:
+            write_table(sums, steps_table(result.sums))
+    tell(f"written: {out}")
+    present(result, json, plot)
+
+
+def _check(
+    homes: Path, out: Path, sums: Path | None, plot: Path | None, hourly: Path | None, force: bool, resume: bool
+) -> None:
+    """Check, before any work, where everything is to be written."""
+    from solarsim.errors import OutputError
+    from solarsim.studies.fleet.fleet import unfinished_folder
+
+    for path, what in ((out, "the result"), (sums, "the sum")):
+        if path is not None and path.suffix.lower() != ".parquet":
+            raise OutputError(f"{path}: the name of {what} ends with .parquet")
+    check_outputs(homes, force, out, plot)
+    if sums is not None:
+        check_outputs(homes, force, sums)
+        if sums.resolve() == out.resolve():
+            raise OutputError(f"{sums}: cannot be both the result and the sum")
+    unfinished = unfinished_folder(out)
+    if unfinished.exists() and not (resume or force):
+        raise OutputError(f"{unfinished}: is of a run that was stopped; --resume goes on, --force starts anew")
+    if hourly is not None and not (resume or force):
+        if hourly.exists() and (not hourly.is_dir() or any(hourly.iterdir())):
+            raise OutputError(f"{hourly}: is not an empty folder; --force writes into it")
+        if not hourly.absolute().parent.is_dir():
+            raise OutputError(f"{hourly}: folder {hourly.parent} does not exist")
+
+
+def _duration(seconds: float) -> str:
+    """Return a time in the largest unit that fits."""
+    for unit_s, name in ((86400.0, "days"), (3600.0, "h"), (60.0, "min")):
+        if seconds >= 2 * unit_s:
+            return f"{seconds / unit_s:.1f} {name}"
+    return f"{seconds:.0f} s"

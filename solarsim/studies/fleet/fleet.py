@@ -1,0 +1,428 @@
+"""Many homes: a table of homes in; every home under every strategy as a file, and the sum of all of them, out."""
+
+from collections import OrderedDict
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+from functools import partial
+from hashlib import sha256
+from itertools import islice
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Self
+from uuid import uuid4
+
+import numpy as np
+
+from solarsim.errors import InputError, OutputError, ScenarioError
+from solarsim.results import Result, computed, fact
+from solarsim.scenario.homes import HomeRow, HomesTable, read_homes
+from solarsim.scenario.model import Scenario
+from solarsim.studies._cluster import Cluster, version_here
+from solarsim.studies.fleet._chunk import Chunk, Job, in_chunks, run_chunk, texts_for
+from solarsim.studies.fleet._rows import columns, schema
+from solarsim.studies.fleet._store import Store, beside, folder_of, free_bytes
+from solarsim.studies.fleet._sums import MOST_NAMES, UNIT_KW, FleetSums, Key, Total
+from solarsim.studies.fleet.spread import SavingsSpread, reasons_of, spreads_of
+
+if TYPE_CHECKING:
+    import pandas as pd
+    import pyarrow as pa
+
+_REASONS = 5
+#: What the hours of a home under one strategy take on disk, by steps [bytes]; measured with the demo, a little more.
+_BYTES_OF_STEP = 75.0
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class FleetSum(Result):
+    """The sum of all homes in one case: without systems, under a strategy, or each under its best one."""
+
+    total: Total
+    kind: str = fact(
+        "baseline: no home has a system; lowest: each home under its strategy of the lowest cost; strategy: the homes"
+        " that have this one",
+        "text",
+    )
+    name: str = fact("name of the strategy; empty for the other kinds", "text")
+    homes: int = fact("how many homes", "1")
+    load_kwh: float = fact("sum of load_kw", "kWh")
+    pv_available_kwh: float = fact("sum of pv_available_kw", "kWh DC")
+    import_kwh: float = fact("sum of import_kw", "kWh")
+    export_kwh: float = fact("sum of export_kw", "kWh")
+    peak_import_kw: float = fact("highest sum of import in a step: the coincident peak", "kW")
+    peak_import_at: str = fact("start of that step, UTC", "ISO 8601")
+    peak_export_kw: float = fact("highest sum of export in a step", "kW")
+    peak_export_at: str = fact("start of that step, UTC", "ISO 8601")
+    own_import_peaks_kw: float = fact("sum of each home's own highest import", "kW")
+    own_export_peaks_kw: float = fact("sum of each home's own highest export", "kW")
+
+    @computed("peak_import_kw / own_import_peaks_kw: 1 where all homes peak at once; null without import", "1")
+    def import_coincidence(self) -> float | None:
+        return self.peak_import_kw / self.own_import_peaks_kw if self.own_import_peaks_kw else None
+
+    @computed("peak_export_kw / own_export_peaks_kw; null without export", "1")
+    def export_coincidence(self) -> float | None:
+        return self.peak_export_kw / self.own_export_peaks_kw if self.own_export_peaks_kw else None
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Failure(Result):
+    """A reason why homes could not be run."""
+
+    reason: str = fact("as in the column error", "text")
+    homes: int = fact("homes with this reason", "1")
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Fleet(Result):
+    """All homes of a table: their rows are in a file, their sum is here."""
+
+    _rows = "strategies"
+
+    path: Path  # the file of all rows
+    sums: FleetSums
+    homes: int = fact("rows of the table of homes", "1")
+    failed: int = fact("of them, homes that could not be run", "1")
+    year: int = fact("calendar year of the sums", "year")
+    step_minutes: int = fact("length of a step of the sums", "min")
+    strategies: tuple[FleetSum, ...] = fact(
+        "sum of all homes: without systems, under each strategy, and each under its best one", "table"
+    )
+    group_by: str | None = fact("the column that groups the homes; null: none", "text")
+    savings: tuple[SavingsSpread, ...] = fact("how savings spread over the homes, by group and strategy", "list")
+    failures: tuple[Failure, ...] = fact("the most frequent reasons why homes could not be run", "list")
+    digest: str = fact(
+        "of all rows without the columns of the table of homes; the same for the same homes in any order", "text"
+    )
+    notes: tuple[str, ...] = fact("what a reader should know", "list")
+
+    @computed("the file of all rows", "text")
+    def rows_file(self) -> str:
+        return str(self.path)
+
+    def steps(self) -> "pd.DataFrame":
+        """Return the sum of every step: indexed by strategy and UTC time, one column for each power [kW]."""
+        found: pd.DataFrame = steps_table(self.sums).to_pandas()
+        return found.set_index(["kind", "strategy", "time"]).sort_index()
+
+
+@dataclass(frozen=True)
+class Options:
+    """How a fleet is run.
+
+    Attributes
+    ----------
+    group : str or None
+        Column whose values group the savings; it may be a key or a label.
+    labels : tuple of str
+        Columns of the table that are no keys.
+    with_life : bool
+        Also compute every home's life: NPV and payback.
+    hourly : pathlib.Path or None
+        Folder for the hours of every home.
+    by_weekday : bool
+        Add homes of different calendar years by weekday.
+    strict : bool
+        Stop at the first home that cannot be run.
+    resume : bool
+        Go on with a run that was stopped.
+    workers : int
+        Processes on this machine; 1 runs in this one.
+    scheduler : str or None
+        Address of a running Dask scheduler.
+    chunk : int or None
+        Homes that a worker gets at once.
+    """
+
+    group: str | None = None
+    labels: tuple[str, ...] = ()
+    with_life: bool = False
+    hourly: Path | None = None
+    by_weekday: bool = False
+    strict: bool = False
+    resume: bool = False
+    workers: int = 1
+    scheduler: str | None = None
+    chunk: int | None = None
+
+
+Progress = Callable[[int, int, int], None]
+
+
+def fleet(
+    homes: Path | str,
+    out: Path | str,
+    options: Options | None = None,
+    progress: Progress | None = None,
+    notice: Callable[[str], None] | None = None,
+) -> Fleet:
+    """Run every home of a table under each of its strategies.
+
+    Parameters
+    ----------
+    homes : pathlib.Path or str
+        The table: CSV or Parquet, one row a home: ``id``, ``scenario``, and keys of the scenario as further columns.
+    out : pathlib.Path or str
+        The result, a Parquet file: one row for each home and strategy. An existing file is replaced.
+    options : Options, optional
+        How.
+    progress : callable, optional
+        Called with the number of homes done, of all, and of those done by an earlier run.
+    notice : callable, optional
+        Called with a line on what is about to be written, before any home is run.
+
+    Returns
+    -------
+    Fleet
+        The sum of all homes and the spread of their savings; the rows are in the file.
+
+    Raises
+    ------
+    ScenarioError
+        The table as a whole is wrong, see ``read_homes``; calendar years differ; no home could be run; or a home is
+        wrong and ``strict`` is asked for.
+    OutputError
+        A file cannot be written; a run that was stopped cannot be resumed.
+    MachineError
+        The extra ``fleet`` is not installed; or the cluster failed, see ``Cluster.answers``.
+
+    Notes
+    -----
+    What was found so far is kept in a folder beside the result until all is done.
+    """
+    options = options or Options()
+    path, out = Path(homes), Path(out)
+    with _Cluster(options) as cluster:
+        table = read_homes(path, _labels(options))
+        _check_names(table, options)
+        _check_room(table, options, notice)
+        job = _job_of(table, options)
+        size = options.chunk or in_chunks(table.count, cluster.workers)
+        store = Store(out, _fingerprint(table, job), size, job.year)
+        store.begin(options.resume)
+        try:
+            _run(table, job, store, cluster, options, progress)
+            store.finish(-(-table.count // store.chunk), _whole_schema(table, options))
+        except BaseException as error:
+            left = store.leave()
+            if left and isinstance(error, InputError):
+                raise type(error)(*error.problems[:-1], f"{error.problems[-1]}; --resume goes on") from None
+            raise
+    return _result(out, table, store, options)
+
+
+def _labels(options: Options) -> tuple[str, ...]:
+    """Return the columns that are no keys: the group is one where its name is that of no key."""
+    group = options.group
+    no_key = group is not None and "." not in group and group not in Scenario.model_fields
+    return tuple(dict.fromkeys((*options.labels, *([group] if group is not None and no_key else []))))
+
+
+def _check_names(table: HomesTable, options: Options) -> None:
+    """Refuse columns of the table that the result has itself, and a group that is not there."""
+    own = [name for name in table.columns if name != "id" and name in columns(True)]
+    if own:
+        raise ScenarioError(*(f"{table.path}: column {name!r}: the result has a column of this name" for name in own))
+    if options.group is not None and options.group not in table.columns:
+        raise ScenarioError(f"{table.path}: has no column {options.group!r} to group by")
+
+
+def _check_room(table: HomesTable, options: Options, notice: Callable[[str], None] | None) -> None:
+    """Tell how much room the hours of all homes take; refuse where the disk has less."""
+    if options.hourly is None:
+        return
+    needed = table.count * table.most_strategies * (525_600 / table.step_minutes) * _BYTES_OF_STEP
+    free = free_bytes(options.hourly.absolute())
+    told = f"{options.hourly}: the hours of {table.count:,} homes take about {needed / 1e9:,.2g} GB"
+    if needed > free:
+        raise OutputError(f"{told}, the disk has {free / 1e9:,.2g} GB left")
+    if notice is not None:
+        notice(told)
+
+
+def _job_of(table: HomesTable, options: Options) -> Job:
+    years = table.years or (2026,)
+    if len(years) > 1 and not options.by_weekday:
+        told = ", ".join(map(str, years))
+        raise ScenarioError(
+            f"{table.path}: the calendar years of the homes differ ({told}): set them with a column site.calendar_year,"
+            f" or add the homes by weekday on {years[-1]} with --by-weekday"
+        )
+    hourly = None if options.hourly is None else str(options.hourly.absolute())
+    return Job(uuid4().hex, years[-1], options.by_weekday, options.with_life, hourly)
+
+
+def _fingerprint(table: HomesTable, job: Job) -> str:
+    decided = (version_here(), table.digest, table.labels, job.year, job.any_year, job.with_life, job.hourly)
+    return sha256(repr(decided).encode()).hexdigest()
+
+
+class _Cluster:
+    """Where chunks are run: in this process, or by a cluster."""
+
+    def __init__(self, options: Options) -> None:
+        alone = options.workers == 1 and options.scheduler is None
+        self._cluster = None if alone else Cluster(options.workers, options.scheduler)
+
+    def __enter__(self) -> Self:
+        if self._cluster is not None:
+            self._cluster.__enter__()
+        return self
+
+    def __exit__(self, *error: Any) -> None:
+        if self._cluster is not None:
+            self._cluster.__exit__(*error)
+
+    @property
+    def workers(self) -> int:
+        """How many chunks are run at a time."""
+        return 1 if self._cluster is None else self._cluster.workers
+
+    def answers(self, task: Callable[[Chunk], Any], chunks: Iterator[Chunk]) -> Iterable[tuple[Chunk, Any]]:
+        """Yield chunks with their answers."""
+        if self._cluster is None:
+            return ((chunk, task(chunk)) for chunk in chunks)
+        return self._cluster.answers(task, chunks)
+
+
+def _run(
+    table: HomesTable, job: Job, store: Store, cluster: _Cluster, options: Options, progress: Progress | None
+) -> None:
+    """Run all chunks that are not there yet, and keep each when it is done."""
+    cells: dict[int, pa.Table] = {}
+    done = before = min(table.count, len(store.done) * store.chunk)
+    if progress is not None:
+        progress(done, table.count, before)
+    for chunk, answer in cluster.answers(partial(run_chunk, job), _chunks(table, store, cells)):
+        if options.strict and answer.failed:
+            row = next(each for each in answer.rows.select(["id", "error"]).to_pylist() if each["error"])
+            raise ScenarioError(f"{table.path}: home {row['id']!r}: {row['error']}")
+        store.keep(chunk.number, answer, cells.pop(chunk.number))
+        done += len(chunk.rows)
+        if progress is not None:
+            progress(done, table.count, before)
+
+
+def _chunks(table: HomesTable, store: Store, cells: "dict[int, pa.Table]") -> Iterator[Chunk]:
+    """Yield the chunks that are not done; keep the cells of their rows until they are."""
+    rows, texts, number = table.rows(), OrderedDict[str, str](), 0
+    while some := tuple(islice(rows, store.chunk)):
+        if number not in store.done:
+            told, found = texts_for(some, texts)
+            cells[number] = _cells_of(table, some)
+            yield Chunk(number, told, found)
+        number += 1
+
+
+def _cells_of(table: HomesTable, rows: tuple[HomeRow, ...]) -> "pa.Table":
+    """Return the cells of some homes as text, without the id."""
+    import pyarrow as pa
+
+    places = [(name, place) for place, name in enumerate(table.columns) if name != "id"]
+    texts = {
+        name: [None if (cell := row.cells[place]) is None else _text(cell) for row in rows] for name, place in places
+    }
+    return pa.table({name: pa.array(found, pa.string()) for name, found in texts.items()})
+
+
+def _text(cell: Any) -> str:
+    return cell.strip() if isinstance(cell, str) else str(cell)
+
+
+def _whole_schema(table: HomesTable, options: Options) -> "pa.Schema":
+    import pyarrow as pa
+
+    inputs = pa.schema([(name, pa.string()) for name in table.columns if name != "id"])
+    return beside(schema(options.with_life).empty_table(), [], inputs.empty_table()).schema
+
+
+def _result(out: Path, table: HomesTable, store: Store, options: Options) -> Fleet:
+    sums = store.sums
+    failures = tuple(Failure(*each) for each in reasons_of(out, _REASONS)) if store.failed else ()
+    if store.failed == table.count:
+        raise ScenarioError(f"{out}: no home could be run: {failures[0].reason}")
+    return Fleet(
+        path=out,
+        sums=sums,
+        homes=table.count,
+        failed=store.failed,
+        year=sums.year,
+        step_minutes=sums.minutes,
+        strategies=tuple(_sum_of(sums, key) for key in in_order(sums)),
+        group_by=options.group,
+        savings=spreads_of(out, options.group),
+        failures=failures,
+        digest=f"{store.digest:064x}",
+        notes=tuple(_notes(table, sums)),
+    )
+
+
+def in_order(sums: FleetSums) -> list[Key]:
+    """Return whose sums there are: without systems, by strategy, each home's best."""
+    order = {"baseline": 0, "strategy": 1, "lowest": 2}
+    return sorted(sums.totals, key=lambda key: (order[key.kind], key.name))
+
+
+def _sum_of(sums: FleetSums, key: Key) -> FleetSum:
+    total, starts, step_h = sums.totals[key], sums.starts(), sums.minutes / 60.0
+    kwh = {name: float(total.values[place].sum()) * UNIT_KW * step_h for place, name in enumerate(_KWH)}
+    imported, exported = total.kw("import_kw"), total.kw("export_kw")
+    return FleetSum(
+        total=total,
+        kind=key.kind,
+        name=key.name,
+        homes=total.homes,
+        load_kwh=kwh["load"],
+        pv_available_kwh=kwh["pv_available"],
+        import_kwh=kwh["import"],
+        export_kwh=kwh["export"],
+        peak_import_kw=float(imported.max()),
+        peak_import_at=f"{starts[int(imported.argmax())]}+00:00",
+        peak_export_kw=float(exported.max()),
+        peak_export_at=f"{starts[int(exported.argmax())]}+00:00",
+        own_import_peaks_kw=total.import_peaks * UNIT_KW,
+        own_export_peaks_kw=total.export_peaks * UNIT_KW,
+    )
+
+
+_KWH = ("load", "pv_available", "charge", "discharge", "import", "export")
+
+
+def _notes(table: HomesTable, sums: FleetSums) -> Iterator[str]:
+    if sums.too_many:
+        yield f"there are more than {MOST_NAMES} names of strategies: no sum is shown for each"
+    if len(table.years) > 1:
+        yield f"homes of other years are added by weekday on {sums.year}: moved by up to three days"
+
+
+def steps_table(sums: FleetSums) -> "pa.Table":
+    """Return the sum of every step: one row for each case and step of the UTC year.
+
+    Parameters
+    ----------
+    sums : FleetSums
+        Of a fleet.
+
+    Returns
+    -------
+    pyarrow.Table
+        Columns ``time`` (start of the step, UTC), ``kind`` and ``strategy`` as in ``FleetSum``, then the powers [kW].
+    """
+    import pyarrow as pa
+
+    from solarsim.studies.fleet._sums import COLUMNS
+
+    keys = in_order(sums)
+    starts = sums.starts()
+    found: dict[str, Any] = {
+        "kind": pa.array(np.repeat([key.kind for key in keys], starts.size)),
+        "strategy": pa.array(np.repeat([key.name for key in keys], starts.size)),
+        "time": pa.array(np.tile(starts, len(keys)), pa.timestamp("s", "UTC")),
+    }
+    for column in COLUMNS:
+        found[column] = pa.array(np.concatenate([sums.totals[key].kw(column) for key in keys]))
+    return pa.table(found)
+
+
+def unfinished_folder(out: Path) -> Path:
+    """Return the folder in which a run keeps what it has found until the result is whole."""
+    return folder_of(out)
