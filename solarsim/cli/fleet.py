@@ -1,6 +1,9 @@
 """``fleet``: many homes, each under every strategy, and the sum of them all."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from time import monotonic
 from typing import Annotated
 
@@ -17,10 +20,20 @@ Scheduler = Annotated[
 
 
 def fleet(
-    homes: Annotated[Path, typer.Argument(metavar="HOMES", help="Table of homes, CSV or Parquet: id, scenario, keys.")],
+    homes: Annotated[
+        Path | None,
+        typer.Argument(
+            metavar="HOMES",
+            help="Table of homes (CSV or Parquet): id, scenario, keys; an invented street if omitted.",
+            show_default=False,
+        ),
+    ] = None,
     out: Annotated[
-        Path, typer.Option("--out", metavar="FILE", help="Result: one row for each home and strategy (Parquet).")
-    ],
+        Path | None,
+        typer.Option(
+            "--out", metavar="FILE", help="Keep the rows, one for each home and strategy (Parquet); default: not kept."
+        ),
+    ] = None,
     group: Annotated[
         str | None, typer.Option("--group", metavar="COLUMN", help="Show savings by the values of this column.")
     ] = None,
@@ -50,36 +63,62 @@ def fleet(
     from solarsim.parquet import check_installed
 
     check_installed()
-    _check(homes, out, sums, plot, hourly, force, resume)
-    with working("starting workers") as say:
-        from solarsim.parquet import write_table
-        from solarsim.studies.fleet.fleet import Options, steps_table
-        from solarsim.studies.fleet.fleet import fleet as run_fleet
+    if homes is None:
+        homes, group = _street(), group or "side"
+    with _kept_rows(out, resume) as rows:
+        _check(homes, rows, sums, plot, hourly, force, resume)
+        with working("starting workers") as say:
+            from solarsim.parquet import write_table
+            from solarsim.studies.fleet.fleet import Options
+            from solarsim.studies.fleet.fleet import fleet as run_fleet
+            from solarsim.studies.fleet.totals import steps_table
 
-        options = Options(
-            group=group,
-            labels=tuple(label or ()),
-            with_life=life,
-            hourly=hourly,
-            by_weekday=by_weekday,
-            strict=strict,
-            resume=resume,
-            workers=processors(workers),
-            scheduler=scheduler,
-        )
-        began = monotonic()
+            options = Options(
+                group=group,
+                labels=tuple(label or ()),
+                with_life=life,
+                hourly=hourly,
+                by_weekday=by_weekday,
+                strict=strict,
+                resume=resume,
+                workers=processors(workers),
+                scheduler=scheduler,
+            )
+            began = monotonic()
 
-        def told(done: int, of: int, before: int) -> None:
-            passed_s = monotonic() - began
-            a_second = (done - before) / passed_s if passed_s > 0.0 else 0.0
-            left = f", {_duration((of - done) / a_second)} left" if a_second > 0.0 else ""
-            say(f"running homes: {done:,} of {of:,}, {a_second:,.1f} homes a second{left}")
+            def told(done: int, of: int, before: int) -> None:
+                passed_s = monotonic() - began
+                a_second = (done - before) / passed_s
+                left = f", {_duration((of - done) / a_second)} left" if a_second > 0.0 else ""
+                say(f"running homes: {done:,} of {of:,}, {a_second:,.1f} homes a second{left}")
 
-        result = run_fleet(homes, out, options, told, tell)
-        if sums is not None:
-            write_table(sums, steps_table(result.sums))
-    tell(f"written: {out}")
-    present(result, json, plot)
+            result = run_fleet(homes, rows, options, told, tell)
+            if sums is not None:
+                write_table(sums, steps_table(result.sums))
+        for path in (out, sums):
+            if path is not None:
+                tell(f"written: {path}")
+        present(result, json, plot)
+
+
+def _street() -> Path:
+    """Return the packaged table of homes, and say that it is invented."""
+    from solarsim.scenario.read import packaged_folder
+
+    tell("note: no table of homes given; this is an invented street")
+    return packaged_folder("scenarios") / "street.csv"
+
+
+@contextmanager
+def _kept_rows(out: Path | None, resume: bool) -> Iterator[Path]:
+    """Yield where the rows are written: in the file that was named, else in one that goes in the end."""
+    if out is not None:
+        yield out
+        return
+    if resume:
+        raise typer.BadParameter("--resume needs the --out of the run that was stopped")
+    with TemporaryDirectory(prefix="solarsim-fleet-") as folder:
+        yield Path(folder) / "rows.parquet"
 
 
 def _check(
@@ -100,11 +139,11 @@ def _check(
     unfinished = unfinished_folder(out)
     if unfinished.exists() and not (resume or force):
         raise OutputError(f"{unfinished}: is of a run that was stopped; --resume goes on, --force starts anew")
-    if hourly is not None and not (resume or force):
-        if hourly.exists() and (not hourly.is_dir() or any(hourly.iterdir())):
-            raise OutputError(f"{hourly}: is not an empty folder; --force writes into it")
-        if not hourly.absolute().parent.is_dir():
-            raise OutputError(f"{hourly}: folder {hourly.parent} does not exist")
+    filled = hourly is not None and hourly.exists() and (not hourly.is_dir() or any(hourly.iterdir()))
+    if filled and not (resume or force):
+        raise OutputError(f"{hourly}: is not an empty folder; --force writes into it")
+    if hourly is not None and not hourly.absolute().parent.is_dir():
+        raise OutputError(f"{hourly}: folder {hourly.absolute().parent} does not exist")
 
 
 def _duration(seconds: float) -> str:

@@ -203,6 +203,8 @@ def scenario_of(text: str, path: Path) -> Scenario:
 def _columns_of(path: Path) -> tuple[str, ...]:
     if _is_parquet(path):
         return tuple(schema_of(path, ScenarioError).names)
+    if path.suffix.lower() == ".toml":
+        raise ScenarioError(f"{path}: is a scenario, must be a table of homes (CSV or Parquet)")
     for _, cells in _csv_rows(path):
         if len(cells) == 1 and ";" in cells[0]:
             raise ScenarioError(f"{path}: columns are separated by ';', must be separated by ','")

@@ -73,6 +73,7 @@ class Cluster:
     def __enter__(self) -> Self:
         """Start the cluster, or connect."""
         import dask.config
+        import distributed  # noqa: F401  # its own settings are there before ours are laid over them
 
         self._open.enter_context(dask.config.set(_QUIET))
         _silence()
@@ -213,7 +214,7 @@ class Cluster:
 
         try:
             client = Client(address, timeout=seconds, set_as_default=False)
-        except (OSError, TimeoutError, ValueError) as error:
+        except (OSError, TimeoutError, ValueError, KeyError) as error:  # the last: no such kind of address
             raise MachineError(f"scheduler {address}: cannot be reached: {_short(error)}") from None
         self._client = client
         self._open.callback(lambda: _close(client))

@@ -6,8 +6,9 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from rich.table import Table
 
-from solarsim.studies.fleet.fleet import Fleet, FleetSum
+from solarsim.studies.fleet.fleet import Fleet
 from solarsim.studies.fleet.spread import SavingsSpread
+from solarsim.studies.fleet.totals import FleetSum
 from solarsim.views.money import amount
 from solarsim.views.tables import plain_table, whole
 from solarsim.views.texts import CAUTION
@@ -76,8 +77,8 @@ def _energy_table(result: Fleet) -> Table:
 def _peaks_table(result: Fleet) -> Table:
     """Return what a feeder sees: the coincident peaks and when they are."""
     table = plain_table(
-        "Coincident peaks", "Import\nkW", "at (UTC)", "Coincidence\nfactor", "Export\nkW", "at (UTC)",
-        "Coincidence\nfactor",
+        "Coincident peaks", "Import\nkW", "at (UTC)", "Coinci-\ndence\nfactor", "Export\nkW", "at (UTC)",
+        "Coinci-\ndence\nfactor",
     )  # fmt: skip
     for each in result.strategies:
         cells = [_kw(each.peak_import_kw), _when(each.peak_import_at), _factor(each.import_coincidence)]
@@ -136,7 +137,7 @@ def _sentences(result: Fleet) -> list[str]:
     step = "an hour" if result.step_minutes == 60 else f"a {result.step_minutes}-minute step"
     told = [
         f"Coincident peak: highest sum of all homes in {step}. Coincidence factor: that sum relative to the sum of"
-        " each home's own peak.",
+        " each home's own peak. Loads with one shape peak together; homes with meters of their own do less.",
         f"{BEST[0].upper()}{BEST[1:]}: each home under its strategy of the lowest cost.",
         "P90: savings that 90% of the homes reach or exceed; P10: that 10% do.",
     ]
@@ -145,7 +146,7 @@ def _sentences(result: Fleet) -> list[str]:
         told.append(
             f"Not comparable, because too much demand is unserved: {lacking:,} rows. They count as the lowest savings."
         )
-    return [*told, f"Rows: {result.rows_file}. Digest: {result.digest[:16]}."]
+    return [*told, f"Digest of all rows: {result.digest[:16]}."]
 
 
 def figure(result: Fleet) -> "Figure":

@@ -20,7 +20,7 @@ COMMANDS: dict[str, Any] = get_command(app).commands  # type: ignore[attr-define
 OPTIONS = {
     "compare": ["--months"],
     "offers": ["--variant", "battery=none"], "risk": ["--lifetimes", "20"], "modules": ["canadian", "cs6k", "300"],
-    "flows": ["--strategy", "serve the home first"],
+    "flows": ["--strategy", "serve the home first"], "fleet": ["--workers", "1"],
 }  # fmt: skip
 NO_PAGE = {"new", "guide"}
 
@@ -40,7 +40,7 @@ def test_help_has_the_words_of_the_trade(command: str, capsys: pytest.CaptureFix
 @pytest.mark.parametrize("command", sorted(set(COMMANDS) - NO_PAGE))
 def test_screen_has_the_words_of_the_trade(command: str, capsys: pytest.CaptureFixture[str]) -> None:
     scenario = "storm_coast" if command == "outages" else "greensboro"
-    path = [] if command == "modules" else [str(packaged_folder("scenarios") / f"{scenario}.toml")]
+    path = [] if command in ("modules", "fleet") else [str(packaged_folder("scenarios") / f"{scenario}.toml")]
     app([command, *path, *OPTIONS.get(command, [])], standalone_mode=False)
     shown = capsys.readouterr()
     assert shown.out

@@ -10,18 +10,18 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Self
 from uuid import uuid4
 
-import numpy as np
-
 from solarsim.errors import InputError, OutputError, ScenarioError
-from solarsim.results import Result, computed, fact
+from solarsim.parquet import check_installed
+from solarsim.results import Result, fact
 from solarsim.scenario.homes import HomeRow, HomesTable, read_homes
 from solarsim.scenario.model import Scenario
 from solarsim.studies._cluster import Cluster, version_here
 from solarsim.studies.fleet._chunk import Chunk, Job, in_chunks, run_chunk, texts_for
 from solarsim.studies.fleet._rows import columns, schema
 from solarsim.studies.fleet._store import Store, beside, folder_of, free_bytes
-from solarsim.studies.fleet._sums import MOST_NAMES, UNIT_KW, FleetSums, Key, Total
+from solarsim.studies.fleet._sums import MOST_NAMES, FleetSums
 from solarsim.studies.fleet.spread import SavingsSpread, reasons_of, spreads_of
+from solarsim.studies.fleet.totals import FleetSum, in_order, steps_table, sum_of
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -30,38 +30,6 @@ if TYPE_CHECKING:
 _REASONS = 5
 #: What the hours of a home under one strategy take on disk, by steps [bytes]; measured with the demo, a little more.
 _BYTES_OF_STEP = 75.0
-
-
-@dataclass(frozen=True, eq=False, repr=False)
-class FleetSum(Result):
-    """The sum of all homes in one case: without systems, under a strategy, or each under its best one."""
-
-    total: Total
-    kind: str = fact(
-        "baseline: no home has a system; lowest: each home under its strategy of the lowest cost; strategy: the homes"
-        " that have this one",
-        "text",
-    )
-    name: str = fact("name of the strategy; empty for the other kinds", "text")
-    homes: int = fact("how many homes", "1")
-    load_kwh: float = fact("sum of load_kw", "kWh")
-    pv_available_kwh: float = fact("sum of pv_available_kw", "kWh DC")
-    import_kwh: float = fact("sum of import_kw", "kWh")
-    export_kwh: float = fact("sum of export_kw", "kWh")
-    peak_import_kw: float = fact("highest sum of import in a step: the coincident peak", "kW")
-    peak_import_at: str = fact("start of that step, UTC", "ISO 8601")
-    peak_export_kw: float = fact("highest sum of export in a step", "kW")
-    peak_export_at: str = fact("start of that step, UTC", "ISO 8601")
-    own_import_peaks_kw: float = fact("sum of each home's own highest import", "kW")
-    own_export_peaks_kw: float = fact("sum of each home's own highest export", "kW")
-
-    @computed("peak_import_kw / own_import_peaks_kw: 1 where all homes peak at once; null without import", "1")
-    def import_coincidence(self) -> float | None:
-        return self.peak_import_kw / self.own_import_peaks_kw if self.own_import_peaks_kw else None
-
-    @computed("peak_export_kw / own_export_peaks_kw; null without export", "1")
-    def export_coincidence(self) -> float | None:
-        return self.peak_export_kw / self.own_export_peaks_kw if self.own_export_peaks_kw else None
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -94,10 +62,6 @@ class Fleet(Result):
         "of all rows without the columns of the table of homes; the same for the same homes in any order", "text"
     )
     notes: tuple[str, ...] = fact("what a reader should know", "list")
-
-    @computed("the file of all rows", "text")
-    def rows_file(self) -> str:
-        return str(self.path)
 
     def steps(self) -> "pd.DataFrame":
         """Return the sum of every step: indexed by strategy and UTC time, one column for each power [kW]."""
@@ -191,11 +155,12 @@ def fleet(
     """
     options = options or Options()
     path, out = Path(homes), Path(out)
+    check_installed()
+    table = read_homes(path, _labels(options))
+    _check_names(table, options)
+    job = _job_of(table, options)
+    _check_room(table, options, notice)
     with _Cluster(options) as cluster:
-        table = read_homes(path, _labels(options))
-        _check_names(table, options)
-        _check_room(table, options, notice)
-        job = _job_of(table, options)
         size = options.chunk or in_chunks(table.count, cluster.workers)
         store = Store(out, _fingerprint(table, job), size, job.year)
         store.begin(options.resume)
@@ -227,7 +192,7 @@ def _check_names(table: HomesTable, options: Options) -> None:
 
 
 def _check_room(table: HomesTable, options: Options, notice: Callable[[str], None] | None) -> None:
-    """Tell how much room the hours of all homes take; refuse where the disk has less."""
+    """Report how much room the hours of all homes take; refuse where the disk has less."""
     if options.hourly is None:
         return
     needed = table.count * table.most_strategies * (525_600 / table.step_minutes) * _BYTES_OF_STEP
@@ -347,7 +312,7 @@ def _result(out: Path, table: HomesTable, store: Store, options: Options) -> Fle
         failed=store.failed,
         year=sums.year,
         step_minutes=sums.minutes,
-        strategies=tuple(_sum_of(sums, key) for key in in_order(sums)),
+        strategies=tuple(sum_of(sums, key) for key in in_order(sums)),
         group_by=options.group,
         savings=spreads_of(out, options.group),
         failures=failures,
@@ -356,71 +321,11 @@ def _result(out: Path, table: HomesTable, store: Store, options: Options) -> Fle
     )
 
 
-def in_order(sums: FleetSums) -> list[Key]:
-    """Return whose sums there are: without systems, by strategy, each home's best."""
-    order = {"baseline": 0, "strategy": 1, "lowest": 2}
-    return sorted(sums.totals, key=lambda key: (order[key.kind], key.name))
-
-
-def _sum_of(sums: FleetSums, key: Key) -> FleetSum:
-    total, starts, step_h = sums.totals[key], sums.starts(), sums.minutes / 60.0
-    kwh = {name: float(total.values[place].sum()) * UNIT_KW * step_h for place, name in enumerate(_KWH)}
-    imported, exported = total.kw("import_kw"), total.kw("export_kw")
-    return FleetSum(
-        total=total,
-        kind=key.kind,
-        name=key.name,
-        homes=total.homes,
-        load_kwh=kwh["load"],
-        pv_available_kwh=kwh["pv_available"],
-        import_kwh=kwh["import"],
-        export_kwh=kwh["export"],
-        peak_import_kw=float(imported.max()),
-        peak_import_at=f"{starts[int(imported.argmax())]}+00:00",
-        peak_export_kw=float(exported.max()),
-        peak_export_at=f"{starts[int(exported.argmax())]}+00:00",
-        own_import_peaks_kw=total.import_peaks * UNIT_KW,
-        own_export_peaks_kw=total.export_peaks * UNIT_KW,
-    )
-
-
-_KWH = ("load", "pv_available", "charge", "discharge", "import", "export")
-
-
 def _notes(table: HomesTable, sums: FleetSums) -> Iterator[str]:
     if sums.too_many:
         yield f"there are more than {MOST_NAMES} names of strategies: no sum is shown for each"
     if len(table.years) > 1:
         yield f"homes of other years are added by weekday on {sums.year}: moved by up to three days"
-
-
-def steps_table(sums: FleetSums) -> "pa.Table":
-    """Return the sum of every step: one row for each case and step of the UTC year.
-
-    Parameters
-    ----------
-    sums : FleetSums
-        Of a fleet.
-
-    Returns
-    -------
-    pyarrow.Table
-        Columns ``time`` (start of the step, UTC), ``kind`` and ``strategy`` as in ``FleetSum``, then the powers [kW].
-    """
-    import pyarrow as pa
-
-    from solarsim.studies.fleet._sums import COLUMNS
-
-    keys = in_order(sums)
-    starts = sums.starts()
-    found: dict[str, Any] = {
-        "kind": pa.array(np.repeat([key.kind for key in keys], starts.size)),
-        "strategy": pa.array(np.repeat([key.name for key in keys], starts.size)),
-        "time": pa.array(np.tile(starts, len(keys)), pa.timestamp("s", "UTC")),
-    }
-    for column in COLUMNS:
-        found[column] = pa.array(np.concatenate([sums.totals[key].kw(column) for key in keys]))
-    return pa.table(found)
 
 
 def unfinished_folder(out: Path) -> Path:

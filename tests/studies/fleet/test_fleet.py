@@ -64,6 +64,7 @@ def test_columns_are_all_annual_figures_of_compare(result: Fleet) -> None:
     assert all(what.meaning and what.unit for what in columns(True).values())
 
 
+@pytest.mark.slow
 def test_file_and_digest_do_not_depend_on_chunks_and_digest_not_on_order(folder: Path, result: Fleet) -> None:
     again = fleet(folder / "homes.csv", folder / "again.parquet", Options(group="feeder", chunk=2))
     assert again.path.read_bytes() == result.path.read_bytes()
@@ -127,6 +128,7 @@ def test_table_without_a_home_that_runs_is_an_error_and_its_reasons_are_written(
     assert rows(folder / "none.parquet")[0]["id"] == "a"
 
 
+@pytest.mark.slow
 def test_a_fault_of_ours_costs_only_its_home(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     def odd(*_: object) -> None:
         raise ZeroDivisionError("odd")
@@ -136,6 +138,7 @@ def test_a_fault_of_ours_costs_only_its_home(folder: Path, monkeypatch: pytest.M
         fleet(folder / "homes.csv", folder / "odd.parquet", LABELS)
 
 
+@pytest.mark.slow
 def test_years_that_differ_are_refused_or_added_by_weekday(folder: Path) -> None:
     mixed = [each | {"site.calendar_year": 2026 - n % 2} for n, each in enumerate(some_homes(2))]
     write_homes(folder / "years.csv", mixed)
@@ -146,6 +149,7 @@ def test_years_that_differ_are_refused_or_added_by_weekday(folder: Path) -> None
     assert "by weekday on 2026" in found.notes[0]
 
 
+@pytest.mark.slow
 def test_life_adds_what_life_says(folder: Path) -> None:
     write_base(folder, "costly.toml", costs=COSTS, life=STILL)
     write_homes(folder / "life.csv", [{"id": "a", "scenario": "costly.toml"}, {"id": "b", "scenario": "plain.toml"}])
@@ -158,6 +162,7 @@ def test_life_adds_what_life_says(folder: Path) -> None:
     assert "has no table [costs]" in bad["error"]
 
 
+@pytest.mark.slow
 def test_hours_of_every_home_are_those_of_its_run(folder: Path) -> None:
     told: list[str] = []
     options = Options(labels=("feeder",), chunk=2, hourly=folder / "hours")
@@ -192,6 +197,7 @@ def test_columns_of_the_result_are_refused_as_labels(folder: Path) -> None:
         fleet(folder / "homes.csv", folder / "own.parquet", Options(labels=("feeder",), group="street"))
 
 
+@pytest.mark.slow
 def test_shared_parts_are_made_once_and_kept_within_their_limits(folder: Path, result: Fleet) -> None:
     assert result.failed == 0
     kept = _chunk._kept.parts

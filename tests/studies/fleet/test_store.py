@@ -48,6 +48,7 @@ def test_a_stopped_run_goes_on_and_gives_the_same_file(folder: Path) -> None:
     assert not folder_of(folder / "stopped.parquet").exists()
 
 
+@pytest.mark.slow
 def test_sums_of_a_resumed_run_are_those_of_a_whole_one(folder: Path) -> None:
     options = Options(labels=("feeder",), chunk=2)
     whole = fleet(folder / "homes.csv", folder / "a.parquet", options)
@@ -66,6 +67,7 @@ def test_a_run_stopped_before_its_first_chunk_leaves_nothing(folder: Path) -> No
         run(folder, "early.parquet", resume=True)
 
 
+@pytest.mark.slow
 def test_other_homes_options_or_a_damaged_folder_are_not_resumed(folder: Path) -> None:
     with pytest.raises(Stopped):
         run(folder, "changed.parquet", stop_after=2)
@@ -79,6 +81,7 @@ def test_other_homes_options_or_a_damaged_folder_are_not_resumed(folder: Path) -
     assert run(folder, "changed.parquet", resume=True)[0] == (0, 6, 0)
 
 
+@pytest.mark.slow
 def test_an_output_that_fails_says_how_to_go_on(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     written = _store.write_joined
 
