@@ -114,16 +114,15 @@ def test_other_commands_do_not_load_what_only_a_fleet_needs(words: str) -> None:
 def test_progress_is_shown_on_a_terminal_and_not_in_a_pipe(folder: Path) -> None:
     words = ["fleet", "homes.csv", "--label", "feeder", "--workers", "2"]
     reader, terminal = os.openpty()
-    subprocess.run(
-        [sys.executable, "-m", "solarsim", *words], stdout=subprocess.PIPE, stderr=terminal, check=True, cwd=folder,
-        timeout=120,
-    )  # fmt: skip
-    os.close(terminal)
-    told = b""
-    with suppress(OSError):  # how a terminal says that nobody writes to it any more
-        while piece := os.read(reader, 4096):
-            told += piece
-    os.close(reader)
+    command = [sys.executable, "-m", "solarsim", *words]
+    with subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=terminal, cwd=folder) as started:
+        os.close(terminal)
+        told = b""
+        with suppress(OSError):  # how a terminal says that nobody writes to it any more
+            while piece := os.read(reader, 4096):
+                told += piece
+        os.close(reader)
+        assert started.wait(60) == 0
     assert re.search(r"running homes: \d of 3, [\d.]+ homes a second", told.decode())
     done = process(*words, folder=folder)
     assert (done.returncode, done.stderr) == (0, "")

@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from solarsim import parquet
 from solarsim.errors import OutputError
 from solarsim.studies.fleet import _store
 from solarsim.studies.fleet._store import folder_of, numbers_of, spans
@@ -83,7 +84,7 @@ def test_other_homes_options_or_a_damaged_folder_are_not_resumed(folder: Path) -
 
 @pytest.mark.slow
 def test_an_output_that_fails_says_how_to_go_on(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    written = _store.write_joined
+    written = parquet.write_joined
 
     def full(path: Path, *_: object) -> None:
         raise OutputError(f"{path}: cannot be written: No space left on device")

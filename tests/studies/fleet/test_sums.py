@@ -7,6 +7,7 @@ from functools import cache
 from typing import Any
 
 import numpy as np
+import pandas as pd
 import pytest
 
 from solarsim.errors import MachineError
@@ -37,7 +38,10 @@ def by_hand(years: Sequence[Flows], year: int, minutes: int) -> dict[str, np.nda
         step_min = round((table.index[1] - table.index[0]).total_seconds() / 60)
         change = np.diff(table["battery_kwh"], prepend=flows.start_kwh) * 60 / step_min
         table = table.assign(charge_kw=np.maximum(change, 0), discharge_kw=np.maximum(-change, 0))
-        first = [round((time - begin) / timedelta(minutes=minutes)) for time in table.index.tz_convert("UTC")]
+        first = [
+            round((time - begin) / timedelta(minutes=minutes))
+            for time in pd.DatetimeIndex(table.index).tz_convert("UTC")
+        ]
         for part in range(step_min // minutes):
             for column in COLUMNS:
                 np.add.at(found[column], (np.array(first) + part) % count, table[column].to_numpy())
