@@ -5,48 +5,25 @@ import json
 import re
 import tomllib
 from collections.abc import Callable, Iterable, Mapping
-from typing import Any, NamedTuple
+from typing import Any
 
 from pydantic import BaseModel
 
-from solarsim.errors import ScenarioError, nearest, ordinal, place_of_ordinal
+from solarsim.errors import ScenarioError, nearest, ordinal
+from solarsim.scenario._dotted import PAIR, RefusedError, Step, index_of, steps_of
+from solarsim.scenario._lapses import lapsed, lists_of
 from solarsim.scenario._schema import field_at, is_list, keys_at, models_at, models_in
 from solarsim.scenario._written_units import currency_of, in_own_unit
 
 _GONE = object()  # stands for what is removed until all changes are made, so that indexes stay what they were
-_STEP = re.compile(r"""\s*(?:("(?:[^"\\]|\\.)*")|'([^']*)'|([^\s."'=]+))\s*(\.|$)""")
-_PAIR = re.compile(r"""((?:"(?:[^"\\]|\\.)*"|'[^']*'|[^"'=])*)=(.*)""", re.DOTALL)
 _CHANGE = re.compile(r"""(?:"(?:[^"\\]|\\.)*"|'[^']*'|[^;"'])+""")
-_IDLE_INVERTER = {"ac_kw": 1.0, "standby_w": 0.0, "efficiency": {"constant": 1.0}, "inputs": [{"max_kw": 1.0}]}
-_NO_SYSTEM = {"name": "no system", "surplus_to": "grid", "battery_serves_load": False, "reserve": 0.0}
-_OF_A_SYSTEM = (
-    "wiring",
-    "arrays",
-    "modules",
-    "ac_inverters",
-    "battery",
-    "generator",
-    "costs",
-    "life",
-    "production_log",
-    "size",
-)
-
-
-class _RefusedError(Exception):
-    """A path that leads nowhere."""
-
-
-class _Step(NamedTuple):
-    text: str
-    quoted: bool
 
 
 def changes_from(texts: Iterable[str]) -> dict[str, Any]:
     """Read changes as the command line writes them: ``KEY=VALUE``, the value as TOML, else as text."""
     changes: dict[str, Any] = {}
     for text in texts:
-        pair = _PAIR.fullmatch(text)
+        pair = PAIR.fullmatch(text)
         if pair is None or not pair[1].strip():
             raise ScenarioError(f"--set {text}: must be KEY=VALUE, for example --set inverter.ac_kw=8")
         key = pair[1].strip()
@@ -60,7 +37,7 @@ def axes_from(texts: Iterable[str]) -> dict[str, list[Any]]:
     """Read axes as the command line writes them: ``KEY=VALUE,VALUE``, each value as for ``changes_from``."""
     axes: dict[str, list[Any]] = {}
     for text in texts:
-        pair = _PAIR.fullmatch(text)
+        pair = PAIR.fullmatch(text)
         if pair is None or not pair[1].strip():
             raise ScenarioError(
                 f"--axis {text}: must be KEY=VALUE,VALUE,... for example --axis battery.bank.0.strings=0,1,2"
@@ -83,10 +60,10 @@ def variant_from(text: str) -> dict[str, Any]:
 def value_at(model: BaseModel, path: str) -> Any:
     """Return what a validated scenario has at a path; None where there is nothing."""
     here: Any = model
-    for step in _steps(path):
+    for step in steps_of(path):
         if isinstance(here, tuple):
             named = [each for each in here if getattr(each, "name", None) == step.text]
-            index = _index(step) or 0
+            index = index_of(step) or 0
             here = named[0] if named else here[index] if index < len(here) else None
         elif isinstance(here, Mapping):
             here = here.get(step.text)
@@ -98,7 +75,7 @@ def value_at(model: BaseModel, path: str) -> Any:
 def plain_value(root: type[BaseModel], tables: Mapping[str, Any], path: str, value: Any) -> Any:
     """Return a value that may be written with a unit as a number in the unit of the key at a path."""
     models, declared = [root], None
-    for step in _steps(path) if isinstance(value, str) else ():
+    for step in steps_of(path) if isinstance(value, str) else ():
         found = field_at(models, step.text)
         if found is not None:  # else an entry of a list
             declared, models = found, models_in(found.annotation)
@@ -122,7 +99,7 @@ def changed_tables(
     changes: Mapping[str, Any],
     rate_plan_tables: Callable[[str], Mapping[str, Any]],
 ) -> tuple[dict[str, Any], tuple[str, ...]]:
-    """Return the tables with all changes made, and what lapsed with a battery that was removed.
+    """Return the tables with all changes made, and what lapsed with what was removed.
 
     A table that no change reaches is the very object that it was.
     """
@@ -131,10 +108,10 @@ def changed_tables(
     removed, reached = set(), set()
     for path, value in changes.items():
         try:
-            steps = _steps(path)
+            steps = steps_of(path)
             if [step.text for step in steps] == ["system"]:
                 if value is not None:
-                    raise _RefusedError("can only be removed: system = none")
+                    raise RefusedError("can only be removed: system = none")
                 removed.add("system")
                 continue
             table = steps[0].text
@@ -146,19 +123,13 @@ def changed_tables(
             if value is None:
                 removed.add(path.strip())
             _set(root, new, (), steps, _GONE if value is None else raw(value))
-        except _RefusedError as error:
+        except RefusedError as error:
             problems.append(f"{path}: {error}")
     if problems:
         raise ScenarioError(*problems)
+    left = {where: [place for place, each in enumerate(rows) if each is not _GONE] for where, rows in lists_of(new)}
     new = {key: _pruned(table) if key in reached else table for key, table in new.items() if table is not _GONE}
-    removed |= _without_empty_entries(new, changes.values())
-    _leave_out_circuits(tables, new)
-    notes: tuple[str, ...] = ()
-    if "system" in removed:
-        _leave_grid_alone(new)
-    elif "battery" in removed:
-        notes = tuple(_lapse_battery(new))
-    return new, notes
+    return new, lapsed(tables, new, removed, left, changes.values())
 
 
 def raw(value: Any) -> Any:
@@ -172,23 +143,7 @@ def raw(value: Any) -> Any:
     return value.item() if hasattr(value, "item") else value
 
 
-def _steps(path: str) -> list[_Step]:
-    steps, at = [], 0
-    while True:
-        found = _STEP.match(path, at)
-        if found is None:
-            raise _RefusedError(
-                'is not a key; keys are joined by dots, and a name with a space or a dot is written in quotes: "a b"'
-            )
-        quoted, literal, bare, dot = found.groups()
-        text = tomllib.loads(f"text = {quoted}")["text"] if quoted is not None else literal if bare is None else bare
-        steps.append(_Step(str(text), bare is None))
-        if not dot:
-            return steps
-        at = found.end()
-
-
-def _set(root: type[BaseModel], tables: Any, where: tuple[int | str, ...], steps: list[_Step], value: Any) -> None:
+def _set(root: type[BaseModel], tables: Any, where: tuple[int | str, ...], steps: list[Step], value: Any) -> None:
     """Set the value at the steps that are left, from the table or list at a place on."""
     here = tables
     for part in where:
@@ -202,17 +157,17 @@ def _set(root: type[BaseModel], tables: Any, where: tuple[int | str, ...], steps
                 here[index] = value
         return
     if not isinstance(here, dict):
-        raise _RefusedError(f"leads into {here!r}, which is not a table")
+        raise RefusedError(f"leads into {here!r}, which is not a table")
     models = models_at(root, where, tables)
     if models and step.text not in keys_at(root, where, tables):
-        raise _RefusedError(f"unknown key {step.text!r}{nearest(step.text, keys_at(root, where, tables))}")
+        raise RefusedError(f"unknown key {step.text!r}{nearest(step.text, keys_at(root, where, tables))}")
     if not rest:
         here[step.text] = value
         return
     if here.get(step.text, _GONE) is _GONE:
         field = field_at(models, step.text)
         if field is not None and not models_in(field.annotation) and not _holds_keys(field.annotation):
-            raise _RefusedError(f"{step.text} is a value, it has no key {rest[0].text!r}")
+            raise RefusedError(f"{step.text} is a value, it has no key {rest[0].text!r}")
         here[step.text] = [] if field is not None and is_list(field.annotation) else {}
     _set(root, tables, (*where, step.text), rest, value)
 
@@ -221,30 +176,23 @@ def _holds_keys(annotation: Any) -> bool:
     return "dict[" in str(annotation) or is_list(annotation)
 
 
-def _items(items: list[Any], step: _Step, may_add: bool) -> list[int]:
+def _items(items: list[Any], step: Step, may_add: bool) -> list[int]:
     """Return the indexes that a step names; one past the end adds a table."""
     if step.text == "*" and not step.quoted:
         if not items:
-            raise _RefusedError("* means every entry, and there is none")
+            raise RefusedError("* means every entry, and there is none")
         return [index for index, item in enumerate(items) if item is not _GONE]
-    index = _index(step)
+    index = index_of(step)
     if index is not None:
         if index == len(items) and may_add:
             items.append({})
         if index >= len(items) or items[index] is _GONE:
-            raise _RefusedError(_not_there(index, len(items)))
+            raise RefusedError(_not_there(index, len(items)))
         return [index]
     names = {item["name"]: index for index, item in enumerate(items) if isinstance(item, dict) and "name" in item}
     if step.text not in names:
-        raise _RefusedError(f"no entry is named {step.text!r}" + (nearest(step.text, map(str, names)) if names else ""))
+        raise RefusedError(f"no entry is named {step.text!r}" + (nearest(step.text, map(str, names)) if names else ""))
     return [names[step.text]]
-
-
-def _index(step: _Step) -> int | None:
-    """Return the index that a step is: a number counts from 0, ``1st`` is the first."""
-    if step.quoted:
-        return None
-    return int(step.text) if step.text.isdecimal() else place_of_ordinal(step.text)
 
 
 def _not_there(index: int, count: int) -> str:
@@ -260,84 +208,3 @@ def _pruned(value: Any) -> Any:
     if isinstance(value, list):
         return [_pruned(inner) for inner in value if inner is not _GONE]
     return value
-
-
-def _without_empty_entries(tables: dict[str, Any], values: Iterable[Any]) -> set[str]:
-    """Remove arrays and battery strings of which a change left none; return ``battery`` where none of its own are."""
-    if 0 not in [value for value in values if not isinstance(value, bool | Mapping | list | tuple)]:
-        return set()
-    if isinstance(tables.get("arrays"), list):
-        left = [each for each in tables["arrays"] if not _is_empty(each, "strings", "modules_in_series")]
-        if len(left) < len(tables["arrays"]):
-            tables["arrays"] = left
-    battery = tables.get("battery")
-    bank = battery.get("bank") if isinstance(battery, dict) else None
-    if not isinstance(battery, dict) or (not isinstance(bank, list) and battery.get("capacity_kwh") != 0):
-        return set()
-    left = [each for each in bank or () if not _is_empty(each, "strings")]
-    if left:
-        tables["battery"] = {**battery, "bank": left}
-        return set()
-    del tables["battery"]
-    return {"battery"}
-
-
-def _is_empty(entry: Any, *counts: str) -> bool:
-    return isinstance(entry, dict) and any(entry.get(count) == 0 for count in counts)
-
-
-def _lapse_battery(tables: dict[str, Any]) -> Iterable[str]:
-    """Remove what only a battery needs, and yield what that was."""
-    arrangement = tables.get("arrangement", {})
-    if arrangement.get("kind") == "hybrid":
-        tables["arrangement"] = {**arrangement, "kind": "grid_tied"}
-        yield "no battery: the arrangement is grid_tied, since nothing carries the home through an outage"
-    life = tables.get("life")
-    if not isinstance(life, dict):
-        return
-    if "battery_fade_per_year" in life:
-        tables["life"] = life = _without(life, "battery_fade_per_year")
-        yield "no battery: life.battery_fade_per_year is left out"
-    if "battery_fade_per_year" in (life.get("uncertainty") or {}):
-        tables["life"] = {**life, "uncertainty": _without(life["uncertainty"], "battery_fade_per_year")}
-        yield "no battery: life.uncertainty.battery_fade_per_year is left out"
-
-
-def _without(table: Mapping[str, Any], key: str) -> dict[str, Any]:
-    return {each: value for each, value in table.items() if each != key}
-
-
-def _leave_out_circuits(before: Mapping[str, Any], tables: dict[str, Any]) -> None:
-    """Remove the circuits of arrays that a change removed; one that names no array before either stays wrong."""
-    names, kept = ([each.get("name") for each in _tables_in(of.get("arrays"))] for of in (before, tables))
-    wiring = tables.get("wiring")
-    if isinstance(wiring, dict) and isinstance(wiring.get("pv"), list):
-        gone = [name for name in names if name not in kept]
-        left = [each for each in wiring["pv"] if not (isinstance(each, dict) and each.get("array") in gone)]
-        if len(left) < len(wiring["pv"]):
-            tables["wiring"] = {**wiring, "pv": left}
-
-
-def _tables_in(value: Any) -> list[dict[str, Any]]:
-    """Return the tables of a list, right or wrong."""
-    return [each for each in value if isinstance(each, dict)] if isinstance(value, list) else []
-
-
-def _leave_grid_alone(tables: dict[str, Any]) -> None:
-    """Remove the system: an inverter stays as a table, with nothing on it and without standby consumption."""
-    for key in _OF_A_SYSTEM:
-        tables.pop(key, None)
-    arrangement = tables.get("arrangement", {})
-    if arrangement.get("kind") == "off_grid":  # the same home on the grid
-        del tables["arrangement"]
-        tables.pop("outages", None)
-    elif arrangement:
-        tables["arrangement"] = {"kind": "grid_tied"}
-    tables["inverter"] = dict(_IDLE_INVERTER)
-    tables.setdefault("production", {"transposition": "hay_davies"})
-    tables.setdefault("losses", {})
-    tables["strategies"] = [dict(_NO_SYSTEM)]
-    if "grid" in tables:
-        tables["grid"] = _without(tables["grid"], "export_limit_kw")
-    if tables.get("grid") == {}:
-        del tables["grid"]

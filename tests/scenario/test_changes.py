@@ -243,3 +243,26 @@ def test_what_no_change_reaches_is_kept_and_all_is_as_if_read_anew(name: str, ch
     assert changed.model_fields_set == anew.model_fields_set
     assert (changed.load is written.load) == all(not key.startswith("rate_plan") for key in changes)  # may name files
     assert written.tables == before
+
+
+def test_axes_and_dated_changes_follow_the_entries_that_move_up(demo: Scenario) -> None:
+    """The first strings of cells go: what named the second names the first, what named the first is left out."""
+    rows = ["battery.bank.0.strings", "battery.bank.2nd.strings", 'arrays."south roof".strings', "inverter.ac_kw"]
+    axes = [{"key": key, "values": [1, 2]} for key in rows]
+    later = [
+        {"name": "one", "year": 3, "set": ["battery.bank.0.strings=2", "inverter.standby_w=50"]},
+        {"name": "other", "year": 4, "set": ["battery.bank.1.strings=3"]},
+        {"name": "gone", "year": 5, "set": ["battery.bank.0.strings=3"]},
+    ]
+    home = demo.changed({"size.axes": axes, "life.changes": later})
+    left = home.changed({"battery.bank.0.strings": 0})
+    assert left.size is not None
+    assert left.life is not None
+    assert [axis.key for axis in left.size.axes] == ["battery.bank.0.strings", *rows[2:]]
+    assert [each.set for each in left.life.changes] == [("inverter.standby_w=50",), ("battery.bank.0.strings=3",)]
+    assert "life.changes: 'gone' is left out: what it changes is not there any more" in left.notes
+    assert "size.axes: battery.bank.0.strings is left out: it is not there any more" in left.notes
+    without = home.changed({"battery": None, "arrays.0.strings": 0})
+    assert without.size is not None
+    assert [axis.key for axis in without.size.axes] == ["inverter.ac_kw"]
+    assert home.changed({"battery.bank.1.strings": 0}).size == home.changed({"battery.bank.1": None}).size

@@ -14,6 +14,8 @@ from solarsim.home import Home
 from solarsim.ledger.cash_flow import capital_recovery_factor
 from solarsim.run import simulate
 from solarsim.scenario.model import Scenario
+from solarsim.scenario.read import read_scenario
+from solarsim.scenario.write import scenario_text
 from solarsim.studies.life.life import life
 from solarsim.studies.outages.worst_month import worst_month
 from solarsim.studies.size.design import tie_of
@@ -115,6 +117,25 @@ def test_best_is_what_life_says_of_it(found: Size) -> None:
     assert alone is not None
     assert found.best.exact
     assert (found.best.npv, found.best.strategy) == (alone.npv, alone.name)
+
+
+@pytest.mark.slow
+def test_best_with_a_dated_change_is_what_life_says_of_the_written_file(tmp_path: Path) -> None:
+    """Without the first strings of cells the change that adds to them lapses; all designs are computed exactly."""
+    found = size(read_scenario("older_roof"), {BANK: [0, 1, 2], "inverter.standby_w": [25.0, 40.0]})
+    assert found.found is not None
+    assert len(found.designs) == 6
+    assert all(each.exact for each in found.designs)
+    file = tmp_path / "found.toml"
+    file.write_text(scenario_text(found.found, tmp_path))
+    alone = life(read_scenario(file)).best
+    assert alone is not None
+    assert found.best is not None
+    assert (found.best.npv, found.best.strategy) == (alone.npv, alone.name)
+    bare = next(each for each in found.designs if each.changes == {BANK: 0, "inverter.standby_w": 25.0})
+    life_of_bare = life(read_scenario("older_roof").changed(bare.changes)).best
+    assert life_of_bare is not None
+    assert bare.npv == pytest.approx(life_of_bare.npv, abs=0.01)
 
 
 def test_steps_are_sorted_by_npv_and_name_every_axis(found: Size) -> None:
