@@ -9,6 +9,13 @@ Each worker is a Python process of its own, asked through its standard input and
 - An exception of the task is raised in the parent.
 
 Answers do not depend on the number of workers. A script that uses them needs no ``if __name__ == "__main__":``.
+
+What a study relies on, and so all that another way to share the work (a cluster) must offer, is:
+
+- made with ``task``, ``shared`` and the most workers; used as a context, at whose end nothing of it is left;
+- ``map(items, chunk, progress)``, any number of times: an answer for each item, in their order; ``progress`` called in
+  the thread of the caller, with rising numbers of items done; an exception of the task raised in the caller;
+- ``task`` is a function of a module, and asks for nothing but ``shared`` and ``item``: the same item may be done twice.
 """
 
 import os

@@ -3,6 +3,7 @@
 import os
 import signal
 import threading
+from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -56,7 +57,7 @@ def test_an_array_without_modules_is_left_out(demo: Scenario) -> None:
 
 @pytest.mark.by_hand
 def test_export_at_the_retail_price_a_module_saves_its_energy_and_a_battery_nothing() -> None:
-    """CHECKS 11: flat price, export paid the same, no limits: kWh AC x price for a module; losses for a battery."""
+    """Closed form: flat price, export paid the same, no limits: kWh AC x price for a module; losses for a battery."""
     home = flat_home({"pay": "same_as_import"})
     designs = sized(home, {ROOF: [10, 11], BANK: [0, 1, 2]}).designs
     saved = {tuple(each.changes.values()): each.annual_savings or 0.0 for each in designs}
@@ -70,7 +71,7 @@ def test_export_at_the_retail_price_a_module_saves_its_energy_and_a_battery_noth
 
 @pytest.mark.by_hand
 def test_npv_of_a_constant_saving_is_the_saving_times_the_annuity_factor() -> None:
-    """CHECKS 11: nothing grows or ages: NPV = savings / capital recovery factor - cost."""
+    """Closed form: nothing grows or ages: NPV = savings / capital recovery factor - cost."""
     for each in sized(flat_home(), {BANK: [0, 1]}).designs:
         expected = (each.annual_savings or 0.0) / capital_recovery_factor(0.05, 10) - each.upfront_cost
         assert each.npv == pytest.approx(expected, abs=0.01)
@@ -78,7 +79,7 @@ def test_npv_of_a_constant_saving_is_the_saving_times_the_annuity_factor() -> No
 
 @pytest.mark.by_hand
 def test_more_battery_is_never_worth_more_for_each_kwh_and_more_modules_never_save_less() -> None:
-    """CHECKS 11: flat price, no export pay, constant efficiency, no reserve."""
+    """Closed form: flat price, no export pay, constant efficiency, no reserve."""
     designs = sized(flat_home(), {ROOF: [8, 14], BANK: [0, 1, 2, 3, 4]}).designs
     saved = {tuple(each.changes.values()): each.annual_savings or 0.0 for each in designs}
     for modules in (8, 14):
@@ -117,6 +118,20 @@ def test_best_is_what_life_says_of_it(found: Size) -> None:
     assert alone is not None
     assert found.best.exact
     assert (found.best.npv, found.best.strategy) == (alone.npv, alone.name)
+
+
+@pytest.mark.slow
+def test_ten_best_designs_are_what_life_says_of_them(demo: Scenario, demo_home: Home) -> None:
+    """Of twelve designs over eight years ten are computed year by year; the others are within their limits."""
+    home = demo.changed({"life.years": 8, "costs.incentives": []})
+    axes = {BANK: [0, 1, 2], SOUTH: [9, 10], "inverter.standby_w": [50.0, 60.0]}
+    found = size(home, axes, replace(demo_home, scenario=home))
+    assert sum(each.exact for each in found.designs) == 10
+    for each in found.designs:
+        alone = life(home.changed(each.changes)).best
+        assert alone is not None
+        assert each.strategy == alone.name
+        assert each.npv == pytest.approx(alone.npv, abs=0.0 if each.exact else tie_of(each))
 
 
 @pytest.mark.slow
