@@ -124,7 +124,7 @@ def test_best_is_what_life_says_of_it(found: Size) -> None:
 def test_ten_best_designs_are_what_life_says_of_them(demo: Scenario, demo_home: Home) -> None:
     """Of twelve designs over eight years ten are computed year by year; the others are within their limits."""
     home = demo.changed({"life.years": 8, "costs.incentives": []})
-    axes = {BANK: [0, 1, 2], SOUTH: [9, 10], "inverter.standby_w": [50.0, 60.0]}
+    axes: dict[str, Any] = {BANK: [0, 1, 2], SOUTH: [9, 10], "inverter.standby_w": [50.0, 60.0]}
     found = size(home, axes, replace(demo_home, scenario=home))
     assert sum(each.exact for each in found.designs) == 10
     for each in found.designs:
