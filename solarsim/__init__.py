@@ -41,6 +41,7 @@ if TYPE_CHECKING:
     from solarsim.studies.sheet.sheet import Sheet, sheet
     from solarsim.studies.size.design import Design
     from solarsim.studies.size.size import Size, size
+    from solarsim.studies.tune.tune import Tuned, tune
     from solarsim.studies.wear import Wear, wear
     from solarsim.studies.weather import WeatherYears, weather_file_year, weather_year
     from solarsim.studies.weather_get import FetchedWeather, weather_get
@@ -79,6 +80,8 @@ __all__ = [
     "Design",
     "offers",
     "Offers",
+    "tune",
+    "Tuned",
     "read_rate_plan",
     "RatePlan",
     "plans",
@@ -147,6 +150,7 @@ _HOMES = {
     "solarsim.views.figure": ("figure",),
     "solarsim.studies.calibrate.calibrate": ("calibrate", "Calibration"),
     "solarsim.studies.outages.outages": ("outages", "Outages"),
+    "solarsim.studies.tune.tune": ("tune", "Tuned"),
     "solarsim.studies.wear": ("wear", "Wear"),
     "solarsim.studies.wiring.wiring": ("wiring", "Wiring"),
     "solarsim.studies.fleet.fleet": ("fleet", "Fleet"),

@@ -22,7 +22,7 @@ from solarsim.views.texts import CAUTION
 _HEADINGS = {
     "The home": ("new", "check", "weather", "load", "modules", "roof"),
     "The year": ("compare", "flows", "sheet", "bill", "plans", "outages", "wear", "calibrate"),
-    "The decision": ("size", "offers", "savings", "life", "risk", "wiring"),
+    "The decision": ("size", "offers", "tune", "savings", "life", "risk", "wiring"),
     "To share": ("fleet", "guide"),
 }
 

@@ -118,7 +118,7 @@ def _with_other_weather(home: Home, rng: np.random.Generator) -> Iterator[tuple[
             yield file.rsplit("/", 1)[-1], home_from(home.scenario, known=parts)
         left -= len(years)
     for _ in range(left):
-        yield "days drawn again", _with_days(home, _drawn_days(rng))
+        yield "resampled days", _with_days(home, _drawn_days(rng))
 
 
 def _drawn_days(rng: np.random.Generator) -> Ints:

@@ -182,6 +182,44 @@ def capacity_by_year(run: Run, home: Home, years: int) -> Floats:
     return condition(law, plus(Stress(), stress_of(run, home), np.arange(years + 1.0))).capacity
 
 
+def wear_price_of(run: Run, home: Home) -> float | None:
+    """Compute what a kWh out of the battery costs in life of its cells, if a strategy's year is repeated.
+
+    The battery's price, spread over the years until it is worn out, less the same without any cycling: age alone wears
+    it out, too.
+
+    Parameters
+    ----------
+    run, home
+        As for ``stress_of``.
+
+    Returns
+    -------
+    float or None
+        For each kWh of ``battery_out_kwh`` [currency/kWh]; 0 where cycling shortens no life of 40 years; None where no
+        cost is marked as the battery's, or nothing leaves it.
+
+    Raises
+    ------
+    ScenarioError
+        See ``battery_of``.
+    """
+    battery, law = battery_of(home.scenario), LAWS[battery_of(home.scenario).chemistry or ""]
+    price, out_kwh = _battery_price(home.scenario), run.ledger.annual_kwh["battery_out_kwh"]
+    if price is None or out_kwh <= 0.0:
+        return None
+    after = condition(law, plus(Stress(), stress_of(run, home), _MONTHS))
+    by_age = _years_until(1.0 - after.calendar_loss, battery.end_of_life) or MOST_YEARS
+    in_use = _years_until(after.capacity, battery.end_of_life) or MOST_YEARS
+    return price * (1.0 / in_use - 1.0 / by_age) / out_kwh
+
+
+def _battery_price(scenario: Scenario) -> float | None:
+    """Return the price of the parts marked as the battery's; None where none is."""
+    parts = () if scenario.costs is None else purchase_from(scenario).battery_parts
+    return float(sum(line.amount for line in parts)) if parts else None
+
+
 def wear(scenario: Scenario, years: int = 25, strategy: str | None = None, home: Home | None = None) -> Wear:
     """Compute the battery's capacity through the years under each strategy.
 
@@ -225,8 +263,7 @@ def wear(scenario: Scenario, years: int = 25, strategy: str | None = None, home:
     runs = [simulate(scenario, name, home) for name in names]
     solar_only = without_battery(scenario, home) if home.stays_connected else None
     law = LAWS[battery.chemistry or ""]
-    parts = () if scenario.costs is None else purchase_from(scenario).battery_parts
-    price = float(sum(line.amount for line in parts)) if parts else None
+    price = _battery_price(scenario)
     return Wear(
         home=home,
         battery=battery,

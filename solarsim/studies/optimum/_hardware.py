@@ -37,6 +37,7 @@ class Steps:
 
     import_kw: Linear
     export_kw: Linear
+    discharge_kw: Linear
     generator_kw: Linear
     unserved_kw: Linear
 
@@ -64,7 +65,7 @@ def steps_of(program: Program, year: Inputs, export_limit_kw: float) -> Steps:
     program.equal(served, demand_kw)
     program.at_most(stage_in + charge, discharge + from_ac + year.pv_kw)
     _stores(program, limits, floors_kwh(limits, rules, year.switching), charge, discharge)
-    return Steps(bought, sold, generated, unserved)
+    return Steps(bought, sold, discharge, generated, unserved)
 
 
 def _stage(program: Program, curve: Curve, most_kw: Floats) -> tuple[Linear, Linear]:

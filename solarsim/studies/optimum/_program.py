@@ -21,7 +21,7 @@ class Least:
     Attributes
     ----------
     cost : float
-        Bill and fuel.
+        Bill, fuel and wear.
     import_price, export_price : array of float
         What a kWh more of import costs in each step, demand charges aside, and of export earns.
     import_kw : array of float
@@ -40,14 +40,20 @@ def least_cost(
     export_limit_kw: float,
     generator: Generator | None = None,
     unserved_kwh: float = np.inf,
+    wear_price: float = 0.0,
 ) -> Least:
-    """Solve a year with perfect foresight; of its dispatch only reserve and supply count. ``prices`` None: no bill."""
+    """Solve a year with perfect foresight; of its dispatch only reserve and supply count. ``prices`` None: no bill.
+
+    Wear is counted for each kWh that leaves the cells, where self-discharge costs nothing: no run counts less.
+    """
     program, step_h = Program(), year.limits.step_h
     steps = steps_of(program, year, export_limit_kw)
     if generator is not None:
         # A generator that runs at its rating burns least for each kWh.
         liters = generator.liters_per_kwh + generator.liters_per_h / generator.kw
         program.costs(generator.fuel_price * liters * step_h * steps.generator_kw)
+    if wear_price > 0.0:
+        program.costs(wear_price * step_h / year.limits.one_way * steps.discharge_kw)
     if np.isfinite(unserved_kwh):
         every = np.zeros(year.pv_kw.size, np.int64)
         program.at_most(step_h * steps.unserved_kw.by(every, 1), [unserved_kwh + _ROUNDING_KWH])

@@ -70,7 +70,9 @@ class Optimum(Result):
     )
 
 
-def optimum(home: Home, strategy: str | None = None, unserved_kwh: float | None = None) -> Optimum:
+def optimum(
+    home: Home, strategy: str | None = None, unserved_kwh: float | None = None, wear_price: float = 0.0
+) -> Optimum:
     """Compute the lowest energy cost that perfect foresight could reach with a home's hardware.
 
     Parameters
@@ -81,6 +83,8 @@ def optimum(home: Home, strategy: str | None = None, unserved_kwh: float | None 
         Whose reserve is kept; left out, none is: the battery may be used down to its low cutoff at any time.
     unserved_kwh : float, optional
         Most that may stay unserved; left out, any amount [kWh].
+    wear_price : float
+        Wear of the battery for each kWh of ``battery_out_kwh``; it is part of the cost of the bound [currency/kWh].
 
     Returns
     -------
@@ -93,7 +97,7 @@ def optimum(home: Home, strategy: str | None = None, unserved_kwh: float | None 
     RuntimeError
         The solver failed.
     """
-    return _optimum(home, _Kept((), _reserve(home, strategy), unserved_kwh))
+    return _optimum(home, _Kept((), _reserve(home, strategy), unserved_kwh), wear_price=wear_price)
 
 
 def optima(home: Home, unserved_kwh: Mapping[str, float]) -> tuple[Optimum, ...]:
@@ -227,7 +231,7 @@ def _distinct(home: Home, unserved_kwh: Mapping[str, float]) -> list[_Kept]:
     return found
 
 
-def _optimum(home: Home, kept: _Kept, scheduled: bool = False) -> Optimum:
+def _optimum(home: Home, kept: _Kept, scheduled: bool = False, wear_price: float = 0.0) -> Optimum:
     """Compute one optimum."""
     from solarsim.studies.optimum._bill import why_loose, why_not_convex
 
@@ -237,19 +241,20 @@ def _optimum(home: Home, kept: _Kept, scheduled: bool = False) -> Optimum:
     if why:
         return Optimum(kept.strategies, low, high, kept.unserved_kwh, None, why_none=why)
     prices = home.prices if home.has_grid else None
-    year, least = _least(home, kept)
+    year, least = _least(home, kept, wear_price)
     ledgers = _scheduled(home, kept, year, least) if scheduled else []
     cost = min((each.exact_energy_cost for each, _ in ledgers), default=None)
     loose = "" if prices is None or _export_limit_kw(home) == 0.0 else why_loose(prices)
     return Optimum(kept.strategies, low, high, kept.unserved_kwh, least.cost, cost, why_loose=loose)
 
 
-def _least(home: Home, kept: _Kept) -> "tuple[Inputs, Least]":
+def _least(home: Home, kept: _Kept, wear_price: float = 0.0) -> "tuple[Inputs, Least]":
     """Return the year that the program is free in, and its lowest cost."""
     from solarsim.studies.optimum._program import least_cost
 
     year, prices = _free_year(home, kept.reserve), home.prices if home.has_grid else None
-    return year, least_cost(year, prices, _export_limit_kw(home), home.scenario.generator_in_use, _most_kwh(kept))
+    generator = home.scenario.generator_in_use
+    return year, least_cost(year, prices, _export_limit_kw(home), generator, _most_kwh(kept), wear_price)
 
 
 def _most_kwh(kept: _Kept) -> float:

@@ -2,16 +2,17 @@
 
 from dataclasses import dataclass
 
-from solarsim.clock.days import day_words
+from solarsim.clock.days import day_words, days_named
+from solarsim.clock.windows import minutes_of
 from solarsim.dispatch.programmable import misfits_of
-from solarsim.dispatch.slots import KeyedTables, tables_from
+from solarsim.dispatch.slots import KeyedTables, Slot, tables_from
 from solarsim.dispatch.typed_back import strategy_from
 from solarsim.home import Home, home_of
 from solarsim.results import Result, computed, fact
 from solarsim.run import Run, simulate
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.needs import Need
-from solarsim.scenario.strategy import Strategy
+from solarsim.scenario.strategy import Strategy, StrategyWindow
 from solarsim.studies.sheet._days import SheetDay, SheetWeek, days_of, priced_seasons, week_of
 from solarsim.studies.sheet._sentences import (
     base_sentence,
@@ -145,6 +146,40 @@ def sheet(scenario: Scenario, strategy: str | None = None, home: Home | None = N
         clock=tuple(clock_sentences(home.timeline)),
         days=tuple(day for season in seasons for day in days_of(season, run.flows)),
     )
+
+
+def window_sentence(strategy: Strategy, window: StrategyWindow, home: Home) -> str:
+    """Return a window of a strategy as one sentence, its season first.
+
+    Parameters
+    ----------
+    strategy : Strategy
+        Whose base the window changes.
+    window : StrategyWindow
+        One of its windows.
+    home : Home
+        Where it is programmed.
+
+    Returns
+    -------
+    str
+        As on the sheet.
+
+    Examples
+    --------
+    >>> from solarsim import read_scenario
+    >>> from solarsim.home import home_from
+    >>> home = home_from(read_scenario())
+    >>> chosen = home.scenario.strategy("winter night charge")
+    >>> window_sentence(chosen, chosen.windows[0], home)
+    'Nov-Feb: from 23:00 to 05:00 every day: charge from the grid to 70%; do not discharge.'
+    """
+    tables = tables_from(strategy, home.timeline)
+    days = days_named(window.days) & tables.days
+    slot = Slot(*minutes_of(window), days, strategy.in_window(window), is_base=False)
+    told = slot_sentence(slot, tables, home.scenario.battery_v)
+    season = window.season()
+    return f"{season}: {told[0].lower()}{told[1:]}" if season else told
 
 
 def _permitted(strategy: Strategy, scenario: Scenario) -> Strategy:

@@ -1,0 +1,121 @@
+"""``tune``: the settings that earn most and that the inverter can be programmed with."""
+
+from math import isfinite
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from solarsim.cli.terminal import (
+    AsJson,
+    Changes,
+    Force,
+    ScenarioPath,
+    check_outputs,
+    plot_to,
+    present,
+    read,
+    whole_number,
+    working,
+    write_scenario,
+)
+
+MOST_RUNS = 1_000_000
+
+
+def _number(text: str) -> float:
+    try:
+        value = float(text)
+    except ValueError:
+        value = float("nan")
+    if not isfinite(value):
+        raise typer.BadParameter(f"{text!r} must be a number")
+    return value
+
+
+def _season(text: str) -> tuple[str, str]:
+    first, slash, last = text.partition("/")
+    if not slash:
+        raise typer.BadParameter(f"{text!r} must be two dates such as 11-01/02-28", param_hint="--season")
+    return first, last
+
+
+def tune(
+    path: ScenarioPath = None,
+    changes: Changes = None,
+    reserve: Annotated[
+        float | None,
+        typer.Option(
+            "--reserve",
+            parser=_number,
+            metavar="SHARE",
+            help="State of charge kept for outages, 0 to 1 (default: that of the first strategy).",
+        ),
+    ] = None,
+    wear: Annotated[
+        float | None,
+        typer.Option(
+            "--wear",
+            parser=_number,
+            metavar="PRICE",
+            help="Wear for each kWh out of the battery; 0 leaves it out (default: by the aging of its cells).",
+        ),
+    ] = None,
+    worth: Annotated[
+        str,
+        typer.Option(
+            "--worth",
+            metavar="SHARE",
+            help="What a window or setting must earn a year, as a share of the bill without a system.",
+        ),
+    ] = "0.001",
+    season: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--season",
+            metavar="MM-DD/MM-DD",
+            help="First and last day of a season; repeatable; the rest of the year is one more (default: searched).",
+        ),
+    ] = None,
+    holidays: Annotated[
+        bool, typer.Option("--holidays", help="Let windows know holidays, which inverter clocks do not.")
+    ] = False,
+    seed: Annotated[
+        int, typer.Option("--seed", parser=whole_number(0, 2**31 - 1), metavar="NUMBER", help="Random seed.")
+    ] = 1,
+    runs: Annotated[
+        int,
+        typer.Option("--runs", parser=whole_number(1, MOST_RUNS), metavar="NUMBER", help="Most years to run."),
+    ] = 18_000,
+    write: Annotated[
+        Path | None,
+        typer.Option("--write", metavar="FILE", help="Write the scenario with the tuned strategy, comments kept."),
+    ] = None,
+    plot: Annotated[Path | None, plot_to("Save a plot of a mean day of each season, before and after")] = None,
+    force: Force = False,
+    json: AsJson = False,
+) -> None:
+    """Find the settings that earn most, few enough to program."""
+    check_outputs(path, force, write, plot)
+    seasons = [_season(text) for text in season or []]
+    scenario = read(path, changes)
+    with working("measuring what the battery could save") as say:
+        from solarsim.studies.tune.tune import tune as tune_of
+
+        def told(done: int, of: int) -> None:
+            say(f"trying tables: {done:,} of at most {of:,} years")
+
+        result = tune_of(
+            scenario,
+            reserve=reserve,
+            wear=wear,
+            worth=_number(worth),
+            holidays=holidays,
+            seasons=seasons,
+            seed=seed,
+            runs=runs,
+            progress=told,
+        )
+    if write is not None:
+        write_scenario(result.scenario_tuned, write)
+    present(result, json, plot)

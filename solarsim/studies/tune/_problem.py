@@ -1,0 +1,233 @@
+"""What is to be tuned: a scenario and what the user asks in; base, machine and the values that may be tried out.
+
+What cannot be tuned is refused here, before anything is searched.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import inf
+
+import numpy as np
+from numpy.typing import NDArray
+
+from solarsim.errors import ScenarioError
+from solarsim.home import Home
+from solarsim.scenario.model import Scenario
+from solarsim.scenario.programmable import Programmable
+from solarsim.scenario.strategy import Strategy, StrategyWindow
+from solarsim.studies.tune._moves import Moves
+from solarsim.studies.tune._table import (
+    CAP,
+    CEILING,
+    CHARGE,
+    EVERY_DAY,
+    RESERVE,
+    SELL,
+    SERVES,
+    SURPLUS,
+    WEEKENDS,
+    WORKDAYS,
+    Calendar,
+    Settings,
+)
+
+PLAIN = "(plain)"  #: name of the strategy without windows from which a search starts
+RUNS = 18_000
+MOST_SEASONS, MOST_SLOTS, MOST_WINDOWS = 3, 4, 6
+_SEARCH_STEP = 0.05  # of states of charge; finer ones earn less than the noise between two years
+_CAP_RANKS = (0.3, 0.5, 0.7, 0.8, 0.9, 0.95, 0.98)  # of the year's load: import caps that are tried
+_ROUNDING = 1e-6
+_NO_MACHINE = Programmable(
+    slots=MOST_SLOTS,
+    fill_day=False,
+    days_of_week=True,
+    seasons=MOST_SEASONS,
+    reserve_in_slots=True,
+    level_step=_SEARCH_STEP,
+)
+
+
+@dataclass(frozen=True, eq=False)
+class Asked:
+    """What the user asks of a search.
+
+    Attributes
+    ----------
+    reserve : float or None
+        State of charge kept for outages; None for the base reserve of the first strategy.
+    worth : float
+        What a window or setting must earn in a year, as a share of the bill without any system.
+    wear : float or None
+        Wear for each kWh out of the battery [currency/kWh]; None for what its model says.
+    holidays : bool
+        Windows may treat holidays unlike other days.
+    seasons : sequence of tuple of str
+        First and last day of seasons as MM-DD; the rest of the year is one more. Empty: they are searched.
+    seed, runs : int
+        Random seed; most years that are run.
+    """
+
+    reserve: float | None = None
+    worth: float = 0.001
+    wear: float | None = None
+    holidays: bool = False
+    seasons: Sequence[tuple[str, str]] = ()
+    seed: int = 1
+    runs: int = RUNS
+
+
+def check_asked(scenario: Scenario, asked: Asked) -> None:
+    """Refuse a home whose settings have no effect, and numbers that are none.
+
+    Raises
+    ------
+    ScenarioError
+        No battery; off the grid; worth, wear or runs out of range.
+    """
+    battery, problems = scenario.battery_in_use, []
+    if battery is None or battery.kwh == 0.0:
+        problems.append("has no battery, so there is nothing to tune")
+    elif scenario.arrangement is not None and scenario.arrangement.kind == "off_grid":
+        problems.append("arrangement: off_grid: charging, selling and holding back act on the grid only")
+    if not 0.0 <= asked.worth <= 1.0:
+        problems.append(f"--worth {asked.worth:g} must be a share of the bill from 0 to 1")
+    if asked.wear is not None and not 0.0 <= asked.wear < inf:
+        problems.append(f"--wear {asked.wear:g} must be a price of 0 or more")
+    if asked.runs < 1:
+        problems.append(f"--runs {asked.runs} must be 1 or more")
+    if problems:
+        raise ScenarioError(*map(scenario.problem, problems))
+
+
+def machine_of(scenario: Scenario) -> Programmable:
+    """Return what tables may need: the inverter's menu, within what a person still reads."""
+    own = scenario.inverter.programmable
+    if own is None:
+        return _NO_MACHINE
+    slots = own.slots if own.fill_day else min(own.slots, MOST_SLOTS)
+    return own.model_copy(update={"slots": slots, "seasons": min(own.seasons, MOST_SEASONS)})
+
+
+def plain_strategy(scenario: Scenario, reserve: float | None) -> Strategy:
+    """Return the plainest strategy at a reserve; what is not searched is as in the base of the first strategy.
+
+    Raises
+    ------
+    ScenarioError
+        The reserve does not go with the home.
+    """
+    first = scenario.strategies[0]
+    reserve = first.reserve if reserve is None else reserve
+    step = machine_of(scenario).level_step
+    problems = []
+    if not 0.0 <= reserve < 1.0:
+        problems.append(f"--reserve {reserve:g} must be a share from 0 to below 1")
+    elif reserve < first.off_grid_floor:
+        problems.append(f"--reserve {reserve:g} is below the off_grid_floor {first.off_grid_floor:g} of {first.name!r}")
+    elif scenario.inverter.programmable is not None and abs(reserve / step - round(reserve / step)) > _ROUNDING:
+        problems.append(f"--reserve {reserve:g}: this inverter sets levels in steps of {step:g}")
+    if problems:
+        raise ScenarioError(*map(scenario.problem, problems))
+    plain = {
+        "name": PLAIN, "surplus_to": "battery", "battery_serves_load": True, "reserve": reserve,
+        "solar_ceiling": 1.0, "charge_from_grid_to": 0.0, "sell_down_to": 1.0, "windows": (),
+    }  # fmt: skip
+    return Strategy.model_validate({**first.model_dump(exclude={"windows"}), **plain})
+
+
+def raised(strategy: Strategy, reserve: float) -> Strategy:
+    """Return a strategy with at least a reserve in each of its windows; levels below it are lifted to it."""
+
+    def lifted(settings: Strategy | StrategyWindow) -> dict[str, float]:
+        keys = ("reserve", "solar_ceiling", "sell_down_to")
+        return {key: reserve for key in keys if (getattr(settings, key) or inf) < reserve}
+
+    windows = tuple(window.model_copy(update=lifted(window)) for window in strategy.windows)
+    return strategy.model_copy(update={**lifted(strategy), "windows": windows})
+
+
+def plain_settings(base: Strategy) -> Settings:
+    """Return the base's settings as a table has them."""
+    cap = inf if base.import_cap_kw is None else base.import_cap_kw
+    return (1.0, 1.0, base.reserve, 1.0, 0.0, 1.0, cap)
+
+
+def season_starts(scenario: Scenario, asked: Asked, machine: Programmable) -> tuple[int, ...]:
+    """Return the days of the year, from 0, on which the seasons that are asked for begin; none where they are searched.
+
+    Raises
+    ------
+    ScenarioError
+        A date is none; seasons overlap, or are more than the machine takes.
+    """
+    taken, starts = np.zeros(365, np.bool_), set()
+    for first, last in asked.seasons:
+        try:
+            inside = days_between(first, last)
+        except ValueError:
+            raise ScenarioError(
+                scenario.problem(f"--season {first}/{last}: must be two dates MM-DD, for example 11-01/02-28")
+            ) from None
+        if (taken & inside).any():
+            raise ScenarioError(scenario.problem(f"--season {first}/{last} overlaps another season"))
+        taken |= inside
+        starts |= {_day_of(first), (_day_of(last) + 1) % 365}
+    if len(starts) > machine.seasons:
+        most = f"at most {machine.seasons}" if machine.seasons > 1 else "only one"
+        raise ScenarioError(
+            scenario.problem(f"--season: with the rest of the year these are {len(starts)} seasons; {most} can be set")
+        )
+    return tuple(sorted(starts))
+
+
+def days_between(first: str, last: str) -> NDArray[np.bool_]:
+    """Return which of the 365 days lie from one day of the year, MM-DD, to another; they may cross New Year."""
+    start, length = _day_of(first), (_day_of(last) - _day_of(first)) % 365 + 1
+    inside = np.zeros(365, np.bool_)
+    inside[np.arange(start, start + length) % 365] = True
+    return inside
+
+
+def _day_of(text: str) -> int:
+    """Return the day of the year, from 0, of a date MM-DD; no other form of it."""
+    if len(text) != 5:
+        raise ValueError(text)
+    return int((np.datetime64(f"2025-{text}") - np.datetime64("2025-01-01")).astype(np.int64))
+
+
+def moves_of(home: Home, base: Strategy, machine: Programmable, calendar: Calendar, asked: Asked) -> Moves:
+    """Return what a search may change: only what can have an effect on this home."""
+    return Moves(
+        values=_values(home, base, machine),
+        slots=calendar.slots,
+        hour=calendar.slots // 24,
+        cut_days=len(calendar.cut_days),
+        days=(EVERY_DAY, WORKDAYS, WEEKENDS) if machine.days_of_week else (EVERY_DAY,),
+        seasons=machine.seasons,
+        rules=MOST_WINDOWS,
+        own_seasons=not asked.seasons,
+    )
+
+
+def _values(home: Home, base: Strategy, machine: Programmable) -> dict[int, tuple[float, ...]]:
+    step = machine.level_step * max(1, round(_SEARCH_STEP / machine.level_step))
+    grid = [round(step * number, 6) for number in range(1, int(1.0 / step + _ROUNDING) + 1)]
+    above = [level for level in dict.fromkeys((*grid, 1.0)) if level > base.reserve + _ROUNDING]
+    values: dict[int, tuple[float, ...]] = {SERVES: (0.0, 1.0)}
+    if home.rate_plan.export.pay != "feed_in":
+        values[CHARGE] = (0.0, *above)
+    if machine.reserve_in_slots:
+        values[RESERVE] = (base.reserve, *above)
+    if may_export(home, base):
+        values |= {SURPLUS: (0.0, 1.0), SELL: (base.reserve, *above), CEILING: tuple(above)}
+    if home.rate_plan.demand:
+        ranks = np.quantile(home.load_kw, _CAP_RANKS)
+        values[CAP] = tuple(sorted({max(0.1, round(float(each), 1)) for each in ranks}))
+    return values
+
+
+def may_export(home: Home, base: Strategy) -> bool:
+    """Return whether exports are permitted, and can be paid."""
+    grid = home.scenario.grid
+    limits_kw = (None if grid is None else grid.export_limit_kw, base.export_limit_kw)
+    return home.rate_plan.export.pay != "none" and 0.0 not in limits_kw

@@ -1,0 +1,121 @@
+"""What is refused, and what a search may change."""
+
+from typing import Any
+
+import pytest
+
+from solarsim.errors import ScenarioError
+from solarsim.home import home_from
+from solarsim.scenario.strategy import Strategy, StrategyWindow
+from solarsim.studies.tune._problem import (
+    Asked,
+    check_asked,
+    machine_of,
+    moves_of,
+    plain_strategy,
+    raised,
+    season_starts,
+)
+from solarsim.studies.tune._table import CAP, CEILING, CHARGE, RESERVE, SELL, SERVES, SURPLUS, calendar_of
+from solarsim.studies.tune.tune import tune
+from tests.builders import scenario
+from tests.studies.tune.tasks import evening_home
+
+MENU = {
+    "slots": 6,
+    "fill_day": False,
+    "days_of_week": False,
+    "seasons": 2,
+    "reserve_in_slots": False,
+    "level_step": 0.1,
+}
+
+
+@pytest.mark.parametrize(
+    ("changes", "asked", "told"),
+    [
+        ({"battery": None}, Asked(), "has no battery, so there is nothing to tune"),
+        ({}, Asked(worth=-0.1), r"--worth -0\.1 must be a share"),
+        ({}, Asked(wear=-1.0), r"--wear -1 must be a price of 0 or more"),
+        ({}, Asked(runs=0), r"--runs 0 must be 1 or more"),
+        ({"arrangement": {"kind": "off_grid", "grid": "none"}, "grid": None}, Asked(), "act on the grid only"),
+    ],
+    ids=str,
+)
+def test_a_home_or_a_number_that_cannot_be_is_refused(changes: dict[str, Any], asked: Asked, told: str) -> None:
+    changes = {key: value for key, value in changes.items() if key != "grid"}
+    with pytest.raises(ScenarioError, match=told):
+        check_asked(evening_home(**changes), asked)
+
+
+@pytest.mark.parametrize(
+    ("reserve", "told"),
+    [(1.0, "must be a share from 0 to below 1"), (-0.1, "must be a share"), (0.05, r"below the off_grid_floor 0\.1"),
+     (0.25, r"this inverter sets levels in steps of 0\.1")],
+)  # fmt: skip
+def test_a_reserve_must_go_with_the_home(reserve: float, told: str) -> None:
+    home = evening_home(inverter__programmable=MENU, strategies__0__off_grid_floor=0.1)
+    with pytest.raises(ScenarioError, match=told):
+        plain_strategy(home, reserve)
+
+
+@pytest.mark.parametrize(
+    ("seasons", "told"),
+    [
+        ([("05-01", "09-30"), ("09-30", "11-15")], "--season 09-30/11-15 overlaps another season"),
+        ([("02-30", "04-01")], "must be two dates MM-DD"),
+        ([("2-1", "04-01")], "must be two dates MM-DD"),
+        ([("02-01", "03-01"), ("06-01", "07-01")], "these are 4 seasons; at most 3 can be set"),
+    ],
+)
+def test_seasons_must_be_apart_and_few(seasons: list[tuple[str, str]], told: str) -> None:
+    home = evening_home()
+    with pytest.raises(ScenarioError, match=told):
+        season_starts(home, Asked(seasons=seasons), machine_of(home))
+
+
+def test_seasons_begin_where_they_are_asked_for() -> None:
+    home = evening_home()
+    # by_hand: 1 March is day 59 from 0, 1 November day 304; the year is a circle
+    assert season_starts(home, Asked(seasons=[("11-01", "02-28")]), machine_of(home)) == (59, 304)
+
+
+def test_only_what_can_have_an_effect_is_searched() -> None:
+    home = home_from(evening_home())
+    plain, calendar = plain_strategy(home.scenario, None), calendar_of(home.timeline, home.rate_plan)
+    moves = moves_of(home, plain, machine_of(home.scenario), calendar, Asked())
+    assert set(moves.values) == {SERVES, CHARGE, RESERVE, SURPLUS, SELL, CEILING}
+    assert moves.values[CHARGE][:3] == (0.0, 0.15, 0.2)  # above the reserve of 0.10 in steps of 0.05
+    menu = home_from(evening_home(inverter__programmable=MENU, rate_plan__export={"pay": "none"}))
+    fewer = moves_of(menu, plain, machine_of(menu.scenario), calendar, Asked())
+    assert set(fewer.values) == {SERVES, CHARGE}
+    assert fewer.values[CHARGE] == (0.0, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0)
+    assert fewer.days == (0,)
+    assert (fewer.seasons, machine_of(menu.scenario).slots) == (2, 4)
+
+
+def test_a_demand_charge_lets_import_caps_be_searched() -> None:
+    demand = [{"name": "peak", "price": 9.0}]
+    home = home_from(evening_home(rate_plan__demand=demand))
+    plain, calendar = plain_strategy(home.scenario, None), calendar_of(home.timeline, home.rate_plan)
+    assert CAP in moves_of(home, plain, machine_of(home.scenario), calendar, Asked()).values
+
+
+def test_a_strategy_is_lifted_to_a_reserve_where_it_is_below_it() -> None:
+    window = StrategyWindow.model_validate({"from": "17:00", "to": "20:00", "sell_down_to": 0.3, "reserve": 0.2})
+    low = Strategy(name="low", surplus_to="battery", battery_serves_load=True, reserve=0.1, windows=(window,))
+    high = raised(low, 0.4)
+    assert (high.reserve, high.windows[0].reserve, high.windows[0].sell_down_to) == (0.4, 0.4, 0.4)
+    assert raised(low, 0.05) == low
+
+
+def test_prices_at_which_a_battery_saves_nothing_leave_nothing_to_tune() -> None:
+    home = scenario(rate_plan__export={"pay": "same_as_import"})
+    with pytest.raises(ScenarioError, match="nothing to tune: at these prices no control of the battery can save more"):
+        tune(home, wear=0.0)
+
+
+@pytest.mark.slow
+def test_wear_that_eats_the_savings_is_named_with_the_way_out() -> None:
+    with pytest.raises(ScenarioError, match=r"wear of 5 USD/kWh no control .* --wear 0 leaves wear out"):
+        tune(evening_home(), wear=5.0)

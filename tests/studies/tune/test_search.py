@@ -1,0 +1,83 @@
+"""The search: its order, its pruning, its end."""
+
+import numpy as np
+import pytest
+
+from solarsim.dispatch.strategy import dispatch_from
+from solarsim.scenario.strategy import StrategyWindow
+from solarsim.studies.tune._problem import Asked, plain_settings
+from solarsim.studies.tune._reference import Reference
+from solarsim.studies.tune._search import Found
+from solarsim.studies.tune._starts import starts_of, table_from
+from solarsim.studies.tune._table import CHARGE, EVERY_DAY, SERVES, Rule, Table
+from tests.studies.tune.tasks import reference, search_of
+
+
+@pytest.fixture(scope="module")
+def found() -> Reference:
+    return reference()
+
+
+def searched(found: Reference, seed: int) -> tuple[Found, int]:
+    search = search_of(found, Asked(runs=150, seed=seed))
+    best = search.best_from(starts_of(search, found, None), found.stake)
+    return best, search.scorer.runs
+
+
+def test_the_same_seed_finds_the_same_and_the_runs_are_kept(found: Reference) -> None:
+    one, runs = searched(found, 1)
+    again, _ = searched(found, 1)
+    assert one == again
+    assert runs <= 150 + 30  # pruning may run some more
+    assert one.cost < found.best_cost
+
+
+def test_what_never_holds_and_what_earns_too_little_goes(found: Reference) -> None:
+    search = search_of(found, line_price=2.0)
+    night = Rule(1, EVERY_DAY, 23, 6, ((SERVES, 0.0),))
+    shadowed = night._replace(start=0, end=5, changes=((CHARGE, 0.9),))
+    hardly = Rule(1, EVERY_DAY, 12, 13, ((SERVES, 0.0),))
+    table = Table((), plain_settings(found.plain), (night, shadowed, hardly))
+    pruned = search.prune(search.found(table))
+    assert pruned.table.rules == (night,)
+    assert pruned.price == pytest.approx(pruned.cost + 2.0)
+    assert search.found(table._replace(rules=())).cost - pruned.cost > 2.0
+
+
+def test_a_table_with_more_slots_than_can_be_set_is_not_kept(found: Reference) -> None:
+    search = search_of(found)
+    rules = tuple(Rule(1, EVERY_DAY, hour, hour + 1, ((CHARGE, 0.5),)) for hour in (1, 3, 5, 7))
+    base = plain_settings(found.plain)
+    assert search.scorer.fits(Table((), base, rules))
+    more = (*rules, Rule(1, EVERY_DAY, 9, 10, ((CHARGE, 0.5),)))
+    assert not search.scorer.fits(Table((), base, more))
+    assert not search.scorer.can_be_programmed(Table((), base, more))
+
+
+def test_a_written_strategy_is_a_start_where_a_table_can_say_it(found: Reference) -> None:
+    search = search_of(found)
+    plain = plain_settings(found.plain)
+    windows = (
+        {"months": (11, 12, 1, 2), "from": "23:00", "to": "05:00", "charge_from_grid_to": 0.7},
+        {"days": ("mon-fri",), "from": "14:00", "to": "24:00", "battery_serves_load": False},
+    )
+    written = found.plain.model_copy(update={"windows": tuple(map(StrategyWindow.model_validate, windows))})
+    table = table_from(written, search.scorer.calendar, plain, search.moves)
+    assert table is not None
+    wanted = dispatch_from(written, None, found.home.timeline)
+    for one, other in zip(wanted, search.scorer.dispatch(table), strict=True):
+        np.testing.assert_array_equal(one, other)
+    mondays = written.windows[1].model_copy(update={"days": ("mon",)})
+    assert (
+        table_from(written.model_copy(update={"windows": (mondays,)}), search.scorer.calendar, plain, search.moves)
+        is None
+    )
+
+
+def test_the_shortest_of_the_starts_is_taken_where_pruning_lost_too_much(found: Reference) -> None:
+    search = search_of(found)
+    base = plain_settings(found.plain)
+    night = Rule(1, EVERY_DAY, 23, 6, ((SERVES, 0.0),))
+    long = search.found(Table((), base, (night, night._replace(start=0, end=3))))
+    assert search.shortest_within([long], long.cost) == search.found(Table((), base, (night,)))
+    assert search.shortest_within([long], long.cost - 1.0) is None

@@ -1,0 +1,93 @@
+"""Tuned settings: what is written runs as it was scored, and is judged on other years."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+import tomlkit
+
+from solarsim.dispatch.strategy import dispatch_from
+from solarsim.home import Home, home_from
+from solarsim.run import simulate
+from solarsim.scenario.read import read_scenario
+from solarsim.studies.compare.compare import compare
+from solarsim.studies.tune._problem import Asked, plain_strategy
+from solarsim.studies.tune._reference import reference_of
+from solarsim.studies.tune.tune import Tuned, tune
+from solarsim.studies.wear import wear, wear_price_of
+from tests.studies.tune.tasks import evening_home, evening_tuned
+
+
+@pytest.fixture(scope="module")
+def tuned() -> Tuned:
+    return evening_tuned()
+
+
+def test_what_is_written_runs_through_compare_to_the_same_cost(tuned: Tuned, tmp_path: Path) -> None:
+    file = tmp_path / "written.toml"
+    file.write_text(tomlkit.dumps(tuned.scenario_tuned.tables))
+    again = read_scenario(file)
+    assert [each.name for each in again.strategies] == ["home first", "tuned"]
+    run = next(run for run in compare(again).runs if run.name == "tuned")
+    assert run.energy_cost == pytest.approx(tuned.energy_cost, abs=0.01)
+
+
+def test_slots_typed_back_give_the_same_dispatch(tuned: Tuned) -> None:
+    timeline = tuned.home.timeline
+    back = dispatch_from(tuned.sheet.typed_back(), None, timeline)
+    for one, other in zip(back, tuned.home.dispatches["tuned"], strict=True):
+        np.testing.assert_array_equal(one, other)
+
+
+def test_it_costs_less_than_what_was_written_and_no_less_than_the_bound(tuned: Tuned) -> None:
+    assert tuned.optimum_cost is not None
+    assert tuned.optimum_cost <= tuned.cost < tuned.best_written_cost < tuned.solar_only_cost
+    assert tuned.best_written == "home first"
+    assert tuned.battery_savings_share is not None
+    assert 0.8 < tuned.battery_savings_share < 1.0
+    assert tuned.recommended
+    assert len(tuned.out_of_sample) == 7
+    assert tuned.out_of_sample_gain == pytest.approx(np.mean([each.gain for each in tuned.out_of_sample]))
+
+
+def test_every_line_earns_its_place_and_says_what(tuned: Tuned) -> None:
+    assert tuned.windows == len(tuned.found.windows) <= 6
+    assert [line.window for line in tuned.lines if not line.setting] == [each.words() for each in tuned.found.windows]
+    assert all(line.removal_cost >= tuned.line_price - 1e-6 for line in tuned.lines)
+    assert all(line.sentence.endswith(".") for line in tuned.lines)
+
+
+def test_the_keys_that_others_read(tuned: Tuned) -> None:
+    keys = tuned.record()
+    assert keys["strategy"] == "tuned"
+    wanted = {"windows", "energy_cost", "battery_savings_share", "out_of_sample", "lines", "recommended", "notes"}
+    assert wanted <= set(keys)
+    assert list(tuned.table().columns[:2]) == ["setting", "sentence"]
+
+
+@pytest.mark.slow
+def test_a_tuned_strategy_of_before_is_replaced(tuned: Tuned) -> None:
+    again = tune(tuned.scenario_tuned, wear=0.0, runs=60)
+    assert [each.name for each in again.scenario_tuned.strategies] == ["home first", "tuned"]
+    assert again.best_written == "home first"
+
+
+def test_wear_without_chemistry_is_left_out_and_said() -> None:
+    home = home_from(evening_home())
+    found = reference_of(home, plain_strategy(home.scenario, None), Asked(), "tuned")
+    assert found.wear_price == 0.0
+    assert "battery.chemistry is missing" in found.notes[0]
+
+
+def test_wear_is_priced_by_the_life_that_cycling_takes(demo_home: Home) -> None:
+    run = simulate(demo_home.scenario, "serve the home first", demo_home)
+    found = wear(demo_home.scenario, strategy="serve the home first", home=demo_home)
+    price = wear_price_of(run, demo_home)
+    assert price is not None
+    assert found.battery_price is not None
+    lives = found.strategies[0]
+    assert lives.years_to_end is not None
+    # by_hand: the price over the years in use, less the same over the years until age alone takes 20%
+    by_age = np.interp(0.2, lives.calendar_aging_by_year, np.arange(26.0))
+    wanted = found.battery_price * (1.0 / lives.years_to_end - 1.0 / by_age) / run.battery_out_kwh
+    assert price == pytest.approx(wanted, rel=0.03)  # read by the year here, by the month there
