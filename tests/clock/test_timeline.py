@@ -41,6 +41,7 @@ def utc_hours(where: Timeline, day: str) -> list[int]:
 )
 @pytest.mark.published
 def test_evening_window_covers_the_right_utc_hours(zone: str, day: str, first: int) -> None:
+    """IANA time zone data: what UTC is at 16:00 to 21:00 by the wall clock."""
     assert utc_hours(timeline(zone, 2025), day) == list(range(first, first + 5))
 
 
@@ -70,6 +71,7 @@ def test_wall_clock_is_the_standard_library_s(zone: str) -> None:
 def test_clocks_change_on_the_published_days(
     zone: str, year: int, spring: tuple[int, int], autumn: tuple[int, int]
 ) -> None:
+    """Published days of 2025: United States 9 March and 2 November, European Union 30 March and 26 October."""
     where = timeline(zone, year)
     change = np.flatnonzero(np.diff(where.wall_offset_h))
     days = [where.utc_start[place + 1].astype("datetime64[D]").astype(date) for place in change]

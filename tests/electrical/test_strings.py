@@ -26,7 +26,10 @@ def test_cold_open_circuit_voltage_by_the_maker_s_coefficient() -> None:
 
 @pytest.mark.published
 def test_cold_open_circuit_voltage_by_the_table() -> None:
-    """The same module by the factor of Table 690.7(A): one module fewer."""
+    """NEC Table 690.7(A), the same worked example (secondary copy): one module fewer.
+
+    The same module by the factor of Table 690.7(A): one module fewer.
+    """
     factor = cold_factor(-10.0)
     assert factor == 1.14
     assert most_in_series(600.0, 49.5 * factor) == 10
@@ -66,7 +69,10 @@ def test_currents_and_fuse_of_a_pv_circuit() -> None:
 
 @pytest.mark.published
 def test_string_fuses_of_iec_62548() -> None:
-    """Four strings of 12.28 A, modules of at most 20 A: 36.84 A, 18.42 < I_n < 29.47, so 20 A; two strings: none."""
+    """IEC 62548, worked example (secondary copy): four strings of 12.28 A, modules of at most 20 A: a fuse of 20 A.
+
+    Four strings of 12.28 A, modules of at most 20 A: 36.84 A, 18.42 < I_n < 29.47, so 20 A; two strings: none.
+    """
     assert fault_current_a(12.28, 4, 0.0, 0.0, "iec") == pytest.approx(36.84)
     least_a, greatest_a = string_fuse_range_a(12.28, 40.0, 0.0, "iec")
     assert (round(least_a, 2), round(greatest_a, 2)) == (18.42, 29.47)

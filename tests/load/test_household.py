@@ -128,7 +128,10 @@ def test_missing_file_and_foreign_bytes_are_refused(tmp_path: Path) -> None:
 
 @pytest.mark.published
 def test_real_home_s_meter_file_becomes_the_load(demo_home: Home) -> None:
-    """A San Diego home, 5,089,595 Wh in 8,727 hours; the holes are filled and told."""
+    """Sample file of the package jendobson.greenbutton (MIT): its own summary and readings.
+
+    A San Diego home, 5,089,595 Wh in 8,727 hours; the holes are filled and told.
+    """
     path = open_data(JENDOBSON, "SDGEElectricIntervalDataFeb12011toJan312012.xml")
     found = household_load(
         scenario(load={"meter": {"file": str(path), "format": "green_button"}}),

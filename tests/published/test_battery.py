@@ -62,7 +62,9 @@ def test_nmc_that_stands_for_a_year(volts: float, temperature_c: float, share: f
 
 
 def test_nmc_that_is_cycled() -> None:
-    """The same: 1,000 cycles of 0.8 of a 2.05 Ah cell are 3,280 Ah, 1,250 are 4,100 Ah.
+    """Schmalstieg et al., J. Power Sources 257 (2014) 325 (secondary copies): the law's own values.
+
+    The same: 1,000 cycles of 0.8 of a 2.05 Ah cell are 3,280 Ah, 1,250 are 4,100 Ah.
 
     Its resistance by hand: (2.153e-4 (-0.035)^2 - 1.521e-5 + 2.798e-4 x 0.8) x 4,100 = 0.85646. Its bracket is at
     least 1.5e-5: at small depth around 3.725 V it would be below zero.
@@ -86,7 +88,10 @@ def test_stress_that_changes_goes_on_at_the_virtual_time() -> None:
 
 
 def test_peukert_s_law() -> None:
-    """A 100 Ah battery rated over 20 h at 5 A lasts 20.00 h there; at 10 A and exponent 1.3 it lasts 8.1225 h."""
+    """Peukert's law in its original and its rated form (from memory), worked out.
+
+    A 100 Ah battery rated over 20 h at 5 A lasts 20.00 h there; at 10 A and exponent 1.3 it lasts 8.1225 h.
+    """
     bank = limits(capacity_kwh=100.0, peukert=1.3, rated_kw=5.0)
     assert 100.0 / _drained(bank, 5.0) == pytest.approx(20.0, abs=5e-3)
     assert 100.0 / _drained(bank, 10.0) == pytest.approx(8.1225, abs=5e-5)
@@ -109,6 +114,9 @@ def test_cell_facts_of_iron_phosphate() -> None:
 
 
 def test_a_round_trip_splits_evenly() -> None:
-    """0.90 is 0.948683 each way: its root."""
+    """By hand: 0.90 is 0.948683 each way, its root.
+
+    0.90 is 0.948683 each way: its root.
+    """
     home = scenario(battery__round_trip_efficiency=0.90)
     assert limits_from(home.inverter, home.battery, 1.0).one_way == pytest.approx(0.948683, abs=5e-7)

@@ -50,6 +50,7 @@ def july_bill(rate_plan: RatePlan, on_peak_share: float) -> Decimal:
 
 
 def test_standard_rate() -> None:
+    """River Falls (WI) municipal utility, published comparison of its rates, 675.54 kWh a month."""
     assert july_bill(STANDARD, 0.45) == Decimal("88.98")
 
 
@@ -57,6 +58,7 @@ def test_standard_rate() -> None:
     ("on_peak_share", "printed"), [(0.45, "96.58"), (0.35, "88.14"), (0.30, "83.92"), (0.25, "79.70")]
 )
 def test_time_of_use_and_what_shifting_saves(on_peak_share: float, printed: str) -> None:
+    """River Falls (WI) municipal utility, published comparison of its rates, 675.54 kWh a month."""
     assert july_bill(TIME_OF_USE, on_peak_share) == Decimal(printed)
 
 
@@ -89,7 +91,10 @@ def seymour(kwh: float, *tiers: tuple[float | None, float]) -> list[BillLine]:
 
 
 def test_tiers_with_power_cost_and_tax() -> None:
-    """1200 kWh: 250 at .064, 450 at .049, rest at .0446: 169.85 and 1.70 of tax are 171.55."""
+    """City of Seymour, published bill comparison.
+
+    1200 kWh: 250 at .064, 450 at .049, rest at .0446: 169.85 and 1.70 of tax are 171.55.
+    """
     lines = seymour(1200, (250.0, 0.064), (700.0, 0.049), (None, 0.0446))
     *before, tax = [line.amount for line in lines]
     assert before == [Decimal(each) for each in ("7.50", "16.00", "22.05", "22.30", "102.00")]
@@ -97,7 +102,9 @@ def test_tiers_with_power_cost_and_tax() -> None:
 
 
 def test_summer_tiers_round_half_a_cent_up_in_their_line() -> None:
-    """2000 kWh: 250 at .064, 550 at .0475 (26.125, printed 26.13), rest at .0446.
+    """City of Seymour, published bill comparison.
+
+    2000 kWh: 250 at .064, 550 at .0475 (26.125, printed 26.13), rest at .0446.
 
     The secondary copy gives a total of 277.88; the lines, the power cost and the tax that it gives
     with it come to 275.88, so the total is by hand here: 16.00 + 26.13 + 53.52 + 170.00 + 7.50 =
@@ -121,6 +128,7 @@ def test_summer_tiers_round_half_a_cent_up_in_their_line() -> None:
 def test_a_plan_s_own_rule_says_whether_independence_day_frees_the_friday(
     rule: dict[str, bool], day: str | None
 ) -> None:
+    """Calendar of 2026 by the library holidays: 4 July is a Saturday, observed on Friday 3 July."""
     holidays = {"country": "US", "names": ("Independence Day",), **rule}
     rate_plan = TIME_OF_USE.model_copy(update={"holidays": Holidays.model_validate(holidays)})
     where = timeline("America/Chicago", 2026)
@@ -130,7 +138,10 @@ def test_a_plan_s_own_rule_says_whether_independence_day_frees_the_friday(
 
 
 def test_a_sunday_s_holiday_frees_the_monday() -> None:
-    """4 July 2027 is a Sunday."""
+    """Calendar of 2027 by the library holidays: 4 July is a Sunday, observed on Monday 5 July.
+
+    4 July 2027 is a Sunday.
+    """
     rule = Holidays(country="US", observed=True, sundays_only=True, names=("Independence Day",))
     assert [str(day) for day in holidays_in(rule, 2027)] == ["2027-07-04", "2027-07-05"]
 

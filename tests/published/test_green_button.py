@@ -19,7 +19,10 @@ def year() -> Readings:
 
 
 def test_the_readings_sum_to_the_file_s_own_summary(year: Readings) -> None:
-    """`ElectricPowerUsageSummary` at the end of the file states 5,089,595 Wh; the file holds 8,727 readings."""
+    """Sample file of the package jendobson.greenbutton (MIT): its own summary and readings.
+
+    `ElectricPowerUsageSummary` at the end of the file states 5,089,595 Wh; the file holds 8,727 readings.
+    """
     assert year.start.size == 8727
     assert set(year.duration_s.tolist()) == {3600}
     wh = np.rint(year.import_kwh * 1000).astype(np.int64)
@@ -30,7 +33,9 @@ def test_the_readings_sum_to_the_file_s_own_summary(year: Readings) -> None:
 
 
 def test_months_by_the_wall_clock_of_the_home(year: Readings) -> None:
-    """The published months are those of America/Los_Angeles, with daylight saving.
+    """Sample file of the package jendobson.greenbutton (MIT): its own summary and readings.
+
+    The published months are those of America/Los_Angeles, with daylight saving.
 
     Neither UTC nor Pacific standard or daylight time all year gives them: the file says so itself, its
     blocks begin at 00:00-08:00 in winter and at 00:00-07:00 in summer.
@@ -42,7 +47,10 @@ def test_months_by_the_wall_clock_of_the_home(year: Readings) -> None:
 
 
 def test_what_the_file_lacks_stays_a_hole(year: Readings) -> None:
-    """8 hours of 2011-02-08 from 16:00 PST, and the second of the two hours from 01:00 on 2011-11-06."""
+    """Sample file of the package jendobson.greenbutton (MIT): its own summary and readings.
+
+    8 hours of 2011-02-08 from 16:00 PST, and the second of the two hours from 01:00 on 2011-11-06.
+    """
     missing = np.setdiff1d(np.arange(year.start[0], year.start[-1] + HOUR, HOUR), year.start)
     wall = pd.DatetimeIndex(missing, tz="UTC").tz_convert("America/Los_Angeles")
     evening = [f"2011-02-08T{hour:02d}:00:00-08:00" for hour in range(16, 24)]
@@ -50,7 +58,10 @@ def test_what_the_file_lacks_stays_a_hole(year: Readings) -> None:
 
 
 def test_what_the_file_leaves_open_is_said(year: Readings) -> None:
-    """FlowDirection 0, no local time parameters; the sums agree, so of them nothing."""
+    """Sample file of the package jendobson.greenbutton (MIT): its own summary and readings.
+
+    FlowDirection 0, no local time parameters; the sums agree, so of them nothing.
+    """
     assert [note.partition(".xml: ")[2].partition(";")[0] for note in year.notes] == [
         "states no flow direction",
         "states no local time",

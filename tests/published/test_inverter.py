@@ -22,6 +22,7 @@ def test_weights_are_those_of_the_standards() -> None:
 
 
 def test_weights_on_the_measured_points_give_the_printed_value() -> None:
+    """Sandia inverter test data, in pvlib's source distribution."""
     _, weights = _WEIGHTS["cec"]
     assert sum(w * e for w, e in zip(weights, MEASURED, strict=True)) == pytest.approx(CEC_WEIGHTED, abs=5e-7)
 
@@ -34,6 +35,7 @@ def test_curve_fitted_to_the_measured_points_has_their_weighted_efficiency() -> 
 
 
 def test_measured_points_are_those_of_the_file() -> None:
+    """Sandia inverter test data, in pvlib's source distribution."""
     lines = open_data(PVLIB_SOURCE, "inverter_fit_snl_meas.csv").read_text().splitlines()
     rows = [dict(zip(lines[0].split(","), line.split(","), strict=True)) for line in lines[1:]]
     nominal = [row for row in rows if row["dc_voltage_level"] == "Vnom"]

@@ -52,7 +52,10 @@ def settled(files: tuple[Path, list[dict[str, Any]]]) -> Calibration:
 
 @pytest.mark.published
 def test_energies_are_the_file_s(as_stamped: Calibration) -> None:
-    """Less what stands in hours that lack a quarter: at most 3 kWh a month, but 21 in March and April of 2012."""
+    """System 50 of the samples of pvanalytics (MIT), the file of 2012 and 2013.
+
+    Less what stands in hours that lack a quarter: at most 3 kWh a month, but 21 in March and April of 2012.
+    """
     of_2013 = [month.logged_kwh for month in as_stamped.logged_months if month.year == 2013]
     np.testing.assert_allclose(of_2013, BY_MONTH_2013, atol=3.0)
     assert all(ours <= printed + 0.05 for ours, printed in zip(of_2013, BY_MONTH_2013, strict=True))
@@ -62,7 +65,10 @@ def test_energies_are_the_file_s(as_stamped: Calibration) -> None:
 
 @pytest.mark.published
 def test_the_clock_fault_is_found_and_settled(as_stamped: Calibration, settled: Calibration) -> None:
-    """The stamps say -07:00 all year; the file's name and its missing hours in March say daylight saving."""
+    """System 50 of the samples of pvanalytics (MIT), the file of 2012 and 2013.
+
+    The stamps say -07:00 all year; the file's name and its missing hours in March say daylight saving.
+    """
     clock = as_stamped.clock
     assert clock is not None
     assert (clock.as_read.daylight_saving, clock.best_clock.daylight_saving) == (False, True)
@@ -76,7 +82,10 @@ def test_the_clock_fault_is_found_and_settled(as_stamped: Calibration, settled: 
 
 @pytest.mark.published
 def test_the_factor_of_2012_predicts_2013(settled: Calibration) -> None:
-    """Within 5 % of the year's measured sum."""
+    """System 50 of the samples of pvanalytics (MIT), the file of 2012 and 2013.
+
+    Within 5 % of the year's measured sum.
+    """
     others, chosen = settled.predicted_sum, settled.fitted_sum
     assert others.calibrated_kwh == pytest.approx(others.logged_kwh, rel=0.05)
     assert others.logged_kwh == pytest.approx(KWH_2013, rel=0.001)
@@ -85,7 +94,10 @@ def test_the_factor_of_2012_predicts_2013(settled: Calibration) -> None:
 
 @pytest.mark.published
 def test_months_that_are_off_are_explained(settled: Calibration) -> None:
-    """One month of 24 is below: December 2013, with 372 quarters of an hour missing and 5 days dark in frost."""
+    """System 50 of the samples of pvanalytics (MIT), the file of 2012 and 2013.
+
+    One month of 24 is below: December 2013, with 372 quarters of an hour missing and 5 days dark in frost.
+    """
     below = [(month.year, month.month) for month in settled.logged_months if month.below]
     assert below == [(2013, 12)]
     (line,) = [line for line in page(settled) if str(line).startswith("Dec 2013")]
@@ -104,7 +116,10 @@ def test_months_that_are_off_are_explained(settled: Calibration) -> None:
 def test_an_unknown_azimuth_is_told_from_the_clock(
     files: tuple[Path, list[dict[str, Any]]], settled: Calibration
 ) -> None:
-    """Its days come early while light and dark part where they should: turned to the east by 12 degrees they do not."""
+    """System 50 of the samples of pvanalytics (MIT), the file of 2012 and 2013.
+
+    Its days come early while light and dark part where they should: turned to the east by 12 degrees they do not.
+    """
     assert settled.clock is not None
     assert (settled.clock.moved_min, settled.clock.reason) == (-30, "azimuth")
     assert any("face further east" in str(line) for line in page(settled))
@@ -119,7 +134,10 @@ def test_an_unknown_azimuth_is_told_from_the_clock(
 
 @pytest.mark.published
 def test_negative_nights_of_a_real_inverter_are_its_own_consumption() -> None:
-    """104 days of 15 minutes in the same package: 4,767 of 10,000 rows are below 0, down to -6.3533 W of 5.4 kW."""
+    """System 50 of the samples of pvanalytics (MIT), the file of 2012 and 2013.
+
+    104 days of 15 minutes in the same package: 4,767 of 10,000 rows are below 0, down to -6.3533 W of 5.4 kW.
+    """
     path = open_data(PVANALYTICS, "data/serf_east_15min_ac_power.csv")
     settled = MeterCsv(import_column="ac_power", unit="w", labels="start", clock="utc")
     readings = read_meter_csv(path, settled, "production")

@@ -30,7 +30,10 @@ def of_2021(readings: Readings) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
 
 @pytest.mark.published
 def test_a_year_of_a_home_has_its_hours_and_sum(tmp_path: Path) -> None:
-    """2021 complete, 8,760 h, 1,403.2 kWh (one digit printed)."""
+    """Sample file of the package eemeter (Apache-2.0): 2021.
+
+    2021 complete, 8,760 h, 1,403.2 kWh (one digit printed).
+    """
     readings = read_meter_csv(unpacked(tmp_path, HOURLY), MeterCsv(unit="kwh"))
     assert of_2021(readings).size == 8760
     assert of_2021(readings).sum() == pytest.approx(1403.2, abs=0.05)

@@ -32,7 +32,10 @@ def drawn(count: int) -> list[TableRow]:
 
 @pytest.mark.published
 def test_every_row_s_own_parameters_give_its_power_and_voltage() -> None:
-    """21,535 rows: V_oc and P_mp at STC within 4e-6 of the printed values; I_sc may differ by 5 %."""
+    """Table of modules of the California Energy Commission, the copy in pvlib: 21,535 rows.
+
+    21,535 rows: V_oc and P_mp at STC within 4e-6 of the printed values; I_sc may differ by 5 %.
+    """
     rows = table_rows()
     assert len(rows) == 21_535
     own = [row.diodes for row in rows]
@@ -44,7 +47,9 @@ def test_every_row_s_own_parameters_give_its_power_and_voltage() -> None:
 
 @pytest.mark.published
 def test_datasheet_values_alone_give_power_at_stc_of_2000_rows() -> None:
-    """Within 0.5 % for at least 99.5 % of 2,000 rows drawn with a fixed seed; the rest are refused, none is wrong.
+    """Table of modules of the California Energy Commission, the copy in pvlib: 21,535 rows.
+
+    Within 0.5 % for at least 99.5 % of 2,000 rows drawn with a fixed seed; the rest are refused, none is wrong.
 
     What is fitted passes through open circuit and, within 5 %, short circuit, and falls with temperature as printed.
     """

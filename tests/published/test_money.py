@@ -17,12 +17,14 @@ INVESTMENT = np.array([-40_000.0, 5_000.0, 8_000.0, 12_000.0, 30_000.0])
 
 
 def test_present_value_takes_the_first_amount_undiscounted() -> None:
+    """Examples in the documentation of numpy-financial, to the printed digit."""
     assert present_value(INVESTMENT, 0.08) == pytest.approx(3065.22267, abs=5e-6)
     # A spreadsheet's NPV discounts the first amount too: 2838.169, which is not meant here.
     assert present_value(INVESTMENT, 0.08) / 1.08 == pytest.approx(2838.169, abs=5e-4)
 
 
 def test_rate_of_return() -> None:
+    """Examples in the documentation of numpy-financial, to the printed digit."""
     amounts = np.array([-250_000.0, 100_000.0, 150_000.0, 200_000.0, 250_000.0, 300_000.0])
     # Printed as 0.56723. Exact decimals put the root between 0.56723033 and 0.56723034.
     assert irr(amounts) == pytest.approx(0.56723, abs=5e-6)
@@ -31,6 +33,7 @@ def test_rate_of_return() -> None:
 
 
 def test_payment_of_a_loan() -> None:
+    """Examples in the documentation of numpy-financial, to the printed digit."""
     # What $200,000 at 7.5 % cost a month over 15 years.
     assert loan_payment(200_000.0, 0.075 / 12, 15 * 12) == pytest.approx(1854.02472, abs=5e-6)
 
@@ -42,10 +45,12 @@ COSTS = np.array([15_000.0, *(150.0 for _ in YEARS)])
 
 
 def test_capital_recovery_factor() -> None:
+    """Short, Packey & Holt, NREL/TP-462-5173 (1995), worked from its formulas."""
     assert capital_recovery_factor(0.07, 25) == pytest.approx(0.0858105, abs=5e-8)
 
 
 def test_levelized_cost_by_factor_and_by_cash_flow() -> None:
+    """Short, Packey & Holt, NREL/TP-462-5173 (1995), worked from its formulas."""
     by_factor = (15_000.0 * capital_recovery_factor(0.07, 25) + 150.0) / 9_000.0
     steady = np.array([0.0, *(9_000.0 for _ in YEARS)])
     assert by_factor == pytest.approx(0.159684, abs=5e-7)
@@ -53,6 +58,7 @@ def test_levelized_cost_by_factor_and_by_cash_flow() -> None:
 
 
 def test_levelized_cost_of_panels_that_wear() -> None:
+    """Short, Packey & Holt, NREL/TP-462-5173 (1995), worked from its formulas."""
     # Half a percent a year from the second year on.
     worn = np.array([0.0, *(9_000.0 * 0.995 ** (YEARS - 1.0))])
     assert levelized_cost(COSTS, worn, 0.07) == pytest.approx(0.166657, abs=5e-7)

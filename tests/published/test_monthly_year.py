@@ -54,7 +54,10 @@ def test_real_year_is_given_back_by_its_monthly_means(name: str, zone: str, tilt
 def test_bills_of_the_demo_home_are_nearly_those_under_the_real_year(
     demo: Scenario, demo_comparison: Comparison
 ) -> None:
-    """A battery lives by the order and the mix of days, which monthly sums do not show: savings within 3 %."""
+    """US Department of Energy's typical year of Greensboro, and the year made from its months.
+
+    A battery lives by the order and the mix of days, which monthly sums do not show: savings within 3 %.
+    """
     table = means_of(demo_comparison.home.weather)
     there = demo.model_copy(update={"weather": MonthlyMeans.model_validate_json(json.dumps(table))})
     made = compare(there)

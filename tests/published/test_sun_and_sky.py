@@ -90,11 +90,15 @@ def test_greensboro_months() -> None:
 
 
 def test_greensboro_place_name_has_lost_its_quotes() -> None:
+    """US Department of Energy's typical year of Greensboro: the file's first line."""
     assert sample("723170TYA.CSV").place == "Greensboro Piedmont Triad Int, NC"
 
 
 def test_tm2_tenths_are_degrees_and_metres_per_second() -> None:
-    """Miami in a year: no hour below -5 C or above 40 C, mean wind of a coast, not ten times that."""
+    """US Department of Energy's typical year of Miami; Marion & Urban, User's Manual for TMY2s (1995).
+
+    Miami in a year: no hour below -5 C or above 40 C, mean wind of a coast, not ten times that.
+    """
     miami = sample("12839.tm2")
     assert miami.temp_air_c.min() > -5
     assert miami.temp_air_c.max() < 40
@@ -112,6 +116,7 @@ def test_tm2_tenths_are_degrees_and_metres_per_second() -> None:
     ],
 )
 def test_epw_years_have_their_sums_and_their_labels(package: Package, name: str, offset_h: float, ghi: float) -> None:
+    """EPW files of the packages diyepw and accim-samples and of pvlib's source distribution, to the printed digit."""
     weather = epw(package, name)
     assert weather.utc_offset_h == offset_h
     assert weather.ghi_w_m2.sum() / 1000 == pytest.approx(ghi, abs=0.05)
@@ -120,6 +125,7 @@ def test_epw_years_have_their_sums_and_their_labels(package: Package, name: str,
 
 
 def test_northway_is_as_cold_and_as_dark_as_its_file() -> None:
+    """EPW file of Northway in the package diyepw, to the printed digit."""
     northway = epw(DIYEPW, "USA_AK_Northway.AP.702910_TMY3.epw")
     assert northway.temp_air_c.min() == pytest.approx(-46, abs=0.5)
     assert northway.ghi_w_m2[334 * 24 :].sum() / 1000 == pytest.approx(3.2, abs=0.05)
@@ -127,17 +133,22 @@ def test_northway_is_as_cold_and_as_dark_as_its_file() -> None:
 
 @pytest.mark.parametrize("name", ["723170TYA.CSV", "703165TY.csv", "12839.tm2"])
 def test_after_reading_labels_stand_at_the_start_of_the_hour(name: str) -> None:
-    """The offset that closes GHI = DHI + DNI cos(zenith) is the middle of the labelled hour."""
+    """US Department of Energy's typical years: GHI = DHI + DNI cos(zenith) closes at mid-interval only.
+
+    The offset that closes GHI = DHI + DNI cos(zenith) is the middle of the labelled hour.
+    """
     assert label_offset_min(sample(name)) == 0
 
 
 @pytest.mark.parametrize("shift_h", [-1, 1])
 def test_rows_shifted_by_an_hour_are_unmasked(shift_h: int) -> None:
+    """US Department of Energy's typical years, shifted by an hour."""
     weather = sample("723170TYA.CSV")
     columns = {name: np.roll(getattr(weather, name), shift_h) for name in ("ghi_w_m2", "dni_w_m2", "dhi_w_m2")}
     assert label_offset_min(Weather(**{**vars(weather), **columns})) == -60 * shift_h
 
 
 def test_header_with_a_wrong_time_zone_is_unmasked() -> None:
+    """US Department of Energy's typical year of Greensboro, its time zone changed."""
     weather = sample("723170TYA.CSV")
     assert label_offset_min(Weather(**{**vars(weather), "utc_offset_h": -6.0})) == -60

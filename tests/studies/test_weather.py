@@ -13,7 +13,10 @@ MIAMI = packaged_folder("weather_samples") / "12839.tm2"
 
 @pytest.mark.published
 def test_months_and_sums_are_the_file_s(demo: Scenario) -> None:
-    """Greensboro [kWh/m2], to the printed digit; its lowest and highest hour stand in the file."""
+    """US Department of Energy's typical year of Greensboro, to the printed digit.
+
+    Greensboro [kWh/m2], to the printed digit; its lowest and highest hour stand in the file.
+    """
     (found,) = weather_year(demo).years
     year = found.annual
     assert [round(kwh, 1) for kwh in (year.ghi_kwh_m2, year.dni_kwh_m2, year.dhi_kwh_m2)] == [1566.2, 1476.5, 682.2]
@@ -42,6 +45,7 @@ def test_scenario_s_years_come_in_the_order_of_the_file() -> None:
 
 @pytest.mark.published
 def test_file_alone_is_summed_by_its_own_clock() -> None:
+    """US Department of Energy's typical years, to the printed digit."""
     (found,) = weather_file_year(MIAMI, "tm2").years
     assert found.annual.ghi_kwh_m2 == pytest.approx(1792.6, abs=0.05)
     assert found.weather.utc_offset_h == -5.0

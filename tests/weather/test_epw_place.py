@@ -74,6 +74,7 @@ def test_real_files_with_two_readings_are_settled(town: str, latitude: float, lo
 
 @pytest.mark.published
 def test_amsterdam_below_the_sea_with_decimal_commas(tmp_path: Path) -> None:
+    """EPW file of Amsterdam (IWEC) in pvlib's source distribution: 2 m below the sea."""
     lines = open_data(PVLIB_SOURCE, "tests/data/NLD_Amsterdam062400_IWEC.epw").read_text("latin-1").splitlines()
     assert lines[0].endswith(",52.30,4.77,1.0,-2.0")
     lines[0] = ",".join([*lines[0].split(",")[:6], "52,3", "4,77", "1", "-2"])

@@ -46,12 +46,14 @@ def changed(weather: Weather, first: int, last: int, **values: Any) -> Weather:
 @pytest.mark.published
 @pytest.mark.parametrize("name", ["723170TYA.CSV", "703165TY.csv", "12839.tm2"])
 def test_packaged_years_pass_without_a_word(name: str) -> None:
+    """US Department of Energy's typical years in pvlib: no fault is found in them."""
     assert read(GREENSBORO.with_name(name), "tm2" if name.endswith("tm2") else "tmy3").notes == ()
 
 
 @pytest.mark.published
 @pytest.mark.parametrize("case", GOOD.values(), ids=list(GOOD))
 def test_good_real_years_pass_without_a_word(case: Any) -> None:
+    """Real EPW files of the packages diyepw and accim-samples: no fault is found in them."""
     package, name, kind = case
     assert read(open_data(package, name), kind).notes == ()
 

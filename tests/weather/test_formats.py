@@ -35,7 +35,10 @@ def test_instants_become_hours_by_straight_lines() -> None:
 @pytest.mark.published
 @pytest.mark.parametrize("version", ["psm3", "psm4"])
 def test_half_hours_of_the_national_solar_radiation_database_are_read(version: str) -> None:
-    """Sums of the file's own columns / 2; labels that fit the sun to 10 minutes; the place of its second line."""
+    """Files of the NSRDB in pvlib's source distribution: sums of their own columns.
+
+    Sums of the file's own columns / 2; labels that fit the sun to 10 minutes; the place of its second line.
+    """
     path = real(f"tests/data/test_read_{version}.csv")
     weather = read(path, "psm")
     rows = pd.read_csv(path, skiprows=2)
@@ -52,7 +55,10 @@ def test_half_hours_of_the_national_solar_radiation_database_are_read(version: s
 def test_hours_of_the_same_source_are_read_from_the_full_and_the_half_hour(
     tmp_path: Path, file: str, minute: int
 ) -> None:
-    """Tables without their first two lines, whose place pvlib's tests state; the sun fits the middle of the hour."""
+    """Files of the NSRDB in pvlib's source distribution: the sun fits the middle of the hour.
+
+    Tables without their first two lines, whose place pvlib's tests state; the sun fits the middle of the hour.
+    """
     table = pd.read_csv(real(f"tests/data/{file}"), index_col=0)
     assert set(table["Minute"]) == {minute}
     head = "Source,Location ID,Latitude,Longitude,Time Zone,Elevation\nNSRDB,1,40.515,-108.54,-7,2100\n"
@@ -66,7 +72,10 @@ def test_hours_of_the_same_source_are_read_from_the_full_and_the_half_hour(
 
 @pytest.mark.published
 def test_typical_year_in_utc_is_read_as_csv_and_as_json() -> None:
-    """Both of one place, equal; sums of the file's own columns; irradiance 0.1761 h after the hour, by its header."""
+    """PVGIS files in pvlib's source distribution: sums of their own columns.
+
+    Both of one place, equal; sums of the file's own columns; irradiance 0.1761 h after the hour, by its header.
+    """
     table, record = (read(real(f"{PVGIS}.{kind}"), "pvgis") for kind in ("csv", "json"))
     for name in ("ghi_w_m2", "dni_w_m2", "dhi_w_m2", "temp_air_c", "wind_speed_m_s"):
         np.testing.assert_allclose(getattr(table, name), getattr(record, name))
@@ -114,5 +123,6 @@ def test_a_file_of_another_format_is_refused_with_the_right_name(tmp_path: Path,
     ],
 )
 def test_measured_minutes_and_days_are_named_and_refused(file: str, name: str) -> None:
+    """Real files of pvlib's source distribution: each is named."""
     with pytest.raises(WeatherError, match=f"is a {name} file, which holds less than a year or lacks columns"):
         read(real(f"tests/data/{file}"), "csv")

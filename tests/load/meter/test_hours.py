@@ -214,7 +214,10 @@ def test_a_clock_without_changes_has_none() -> None:
 @pytest.mark.published
 @pytest.mark.parametrize(("day", "half_hours"), [("2025-04-06", 49), ("2025-10-05", 47), ("2025-07-01", 48)])
 def test_lord_howe_has_days_of_23_and_a_half_and_24_and_a_half_hours(day: str, half_hours: int) -> None:
-    """Lord Howe's clock changes by half an hour."""
+    """IANA time zone data: Lord Howe's clocks change by half an hour.
+
+    Lord Howe's clock changes by half an hour.
+    """
     utc = instants(LORD_HOWE, day, day, 30)
     assert utc.size == half_hours
     kwh = drawn_kwh(half_hours, 1)

@@ -50,7 +50,10 @@ def british() -> MeterHours:
 
 @pytest.mark.published
 def test_san_diego_home_keeps_its_months_and_its_holes(san_diego: MeterHours) -> None:
-    """8,727 readings, 5,089.595 kWh; 8 hours missing on 8 February, 1 at the change of clocks."""
+    """Sample file of the package jendobson.greenbutton (MIT): its own summary and readings.
+
+    8,727 readings, 5,089.595 kWh; 8 hours missing on 8 February, 1 at the change of clocks.
+    """
     assert np.isfinite(san_diego.import_kwh).sum() == 8727
     assert np.nansum(san_diego.import_kwh) == pytest.approx(5089.595, abs=1e-9)
     month = wall_of(san_diego).astype("datetime64[M]")
@@ -73,7 +76,10 @@ def test_san_diego_home_on_a_calendar(san_diego: MeterHours) -> None:
 
 @pytest.mark.published
 def test_british_home_of_2021_is_itself(british: MeterHours) -> None:
-    """2021 is complete with 8,760 hours and 1,403.2 kWh; London's wall-clock year is that of UTC."""
+    """Sample file of the package eemeter (Apache-2.0).
+
+    2021 is complete with 8,760 hours and 1,403.2 kWh; London's wall-clock year is that of UTC.
+    """
     chosen = british.start_utc.astype("datetime64[Y]") == np.datetime64("2021")
     year = MeterHours(
         zone=LONDON,
