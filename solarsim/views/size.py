@@ -225,7 +225,7 @@ def _value(value: Any) -> str:
 
 
 def figure(result: Size) -> "Figure":
-    """Draw NPV along the axes, the frontier of cost and NPV, and the gain of each step along each axis.
+    """Draw NPV along the axes, the frontiers of cost and NPV, bill and backup, and the gain of steps along each axis.
 
     Parameters
     ----------

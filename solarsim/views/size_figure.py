@@ -1,10 +1,11 @@
 """The pictures of ``size``: designs along their axes, the frontier, and the gain of each step along an axis."""
 
-from collections.abc import Mapping, Sequence
+import math
+from collections.abc import Callable, Mapping, Sequence
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
-from solarsim.studies.size.design import Design
+from solarsim.studies.size.design import Design, npv_of
 from solarsim.studies.size.size import Size
 
 if TYPE_CHECKING:
@@ -15,7 +16,7 @@ _MOST_LINES = 7
 
 
 def figure(result: Size) -> "Figure":
-    """Draw NPV along the axes, the frontier of cost and NPV, and the gain of each step along each axis.
+    """Draw NPV along the axes, the frontiers of cost and NPV, bill and backup, and the gain of steps along each axis.
 
     Parameters
     ----------
@@ -35,13 +36,20 @@ def figure(result: Size) -> "Figure":
         _draw_steps(drawn.subplots(), result)
         return drawn
     varied = [key for key, values in result.axes.items() if _are_numbers(values)]
-    drawn = new_figure(12, 8.5, title)
-    panels = drawn.subplots(2, 2).ravel()
+    backed = [each for each in result.designs if each.backup_duration_h]
+    drawn = new_figure(12, 12.5, title)
+    panels = drawn.subplots(3, 2).ravel()
     _draw_axes(panels[0], result)
-    _draw_frontier(panels[1], result)
-    for panel, key in zip(panels[2:], varied[:2], strict=False):
+    money = f", {result.currency}"
+    _draw_frontier(panels[1], result, result.designs, result.frontier, "NPV" + money, npv_of)
+    _draw_frontier(panels[2], result, result.designs, result.bill_frontier, f"energy cost{money}/yr", _energy_cost)
+    if backed:
+        _draw_frontier(panels[3], result, backed, result.backup_frontier, "backup in the worst month, h", _backup)
+    else:
+        panels[3].remove()
+    for panel, key in zip(panels[4:], varied[:2], strict=False):
         _draw_gains(panel, result, key)
-    for panel in panels[2 + len(varied[:2]) :]:
+    for panel in panels[4 + len(varied[:2]) :]:
         panel.remove()
     return drawn
 
@@ -94,27 +102,37 @@ def _draw_axes(panel: "Axes", result: Size) -> None:
     plain_panel(panel)
 
 
-def _draw_frontier(panel: "Axes", result: Size) -> None:
-    """Draw every design by upfront cost and NPV, and the line of those that no cheaper one equals."""
+def _draw_frontier(
+    panel: "Axes",
+    result: Size,
+    designs: Sequence[Design],
+    frontier: Sequence[Design],
+    label: str,
+    value: Callable[[Design], float],
+) -> None:
+    """Draw designs by upfront cost and a value, and the line of those that no cheaper one equals."""
     from solarsim.views.figure import BLACK, BLUE, SKY, plain_panel
 
-    known = [each for each in result.designs if each.npv is not None]
-    panel.plot(
-        [each.upfront_cost for each in known], [each.npv or 0.0 for each in known], ".", color=SKY, label="designs"
-    )
-    line = result.frontier
-    panel.plot(
-        [each.upfront_cost for each in line], [each.npv or 0.0 for each in line], "o-", color=BLUE, label="frontier"
-    )
+    known = [each for each in designs if each.npv is not None]
+    for each, style, color, words in ((known, ".", SKY, "designs"), (frontier, "o-", BLUE, "frontier")):
+        panel.plot([one.upfront_cost for one in each], list(map(value, each)), style, color=color, label=words)
     for design, marker, words in ((result.best, "*", "best"), (result.written, "o", "as written")):
-        if design is not None and design.npv is not None:
-            point = (design.upfront_cost, design.npv)
+        if design is not None and design.npv is not None and math.isfinite(value(design)):
+            point = (design.upfront_cost, value(design))
             panel.plot(*point, marker=marker, color=BLACK, markersize=11, linestyle="none", fillstyle="none")
             panel.annotate(words, point, xytext=(8, -14), textcoords="offset points", fontsize=9)
     panel.set_xlabel(f"upfront cost, {result.currency}")
-    panel.set_ylabel(f"NPV, {result.currency}")
-    panel.legend(frameon=False, fontsize=8, loc="lower right")
+    panel.set_ylabel(label)
+    panel.legend(frameon=False, fontsize=8, loc="best")
     plain_panel(panel)
+
+
+def _energy_cost(design: Design) -> float:
+    return math.nan if design.energy_cost is None else design.energy_cost
+
+
+def _backup(design: Design) -> float:
+    return design.backup_duration_h or math.nan
 
 
 def _draw_gains(panel: "Axes", result: Size, key: str) -> None:

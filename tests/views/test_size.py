@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from solarsim.cli.terminal import show
@@ -23,7 +24,11 @@ def test_next_step_stands_before_the_designs(demo_home: Home, capsys: pytest.Cap
 def test_figure_shows_axes_frontier_and_gains(demo_home: Home) -> None:
     scenario, home = other_life(demo_home)
     found = size(scenario, {"battery.bank.0.strings": [1, 2], "inverter.standby_w": [50.0, 55.0]}, home)
-    npv, frontier, battery, _ = figure(found).axes
+    npv, frontier, bills, backup, battery, _ = figure(found).axes
+    assert (bills.get_ylabel(), backup.get_ylabel()) == ("energy cost, USD/yr", "backup in the worst month, h")
+    drawn = np.asarray(backup.lines[1].get_ydata()).tolist()
+    assert drawn == [each.backup_duration_h for each in found.backup_frontier]
+    assert drawn
     assert npv.get_xlabel() == "battery.bank.0.strings"
     assert frontier.get_xlabel() == "upfront cost, USD"
     assert {text.get_text() for text in npv.texts} == {"best", "as written"}
