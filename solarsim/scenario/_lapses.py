@@ -46,8 +46,7 @@ def lapsed(
         removed = removed | _without_empty_entries(tables, left)
     _leave_out_circuits(before, tables)
     if "system" in removed:
-        _leave_grid_alone(tables)
-        return ()
+        return tuple(_leave_grid_alone(tables))
     notes = list(_lapse_battery(tables)) if "battery" in removed else []
     return (*notes, *_follow(before, tables, left))
 
@@ -183,10 +182,10 @@ def _tables_in(value: Any) -> list[dict[str, Any]]:
     return [each for each in value if isinstance(each, dict)] if isinstance(value, list) else []
 
 
-def _leave_grid_alone(tables: dict[str, Any]) -> None:
-    """Remove the system: an inverter stays as a table, with nothing on it and without standby consumption."""
-    for key in _OF_A_SYSTEM:
-        tables.pop(key, None)
+def _leave_grid_alone(tables: dict[str, Any]) -> Iterable[str]:
+    """Remove the system, and yield what that was; an inverter stays as a table, with nothing on it and no standby."""
+    gone = [key for key in _OF_A_SYSTEM if tables.pop(key, None) is not None]
+    yield f"no system: {', '.join(['inverter', 'strategies', *gone])} are left out"
     arrangement = tables.get("arrangement", {})
     if arrangement.get("kind") == "off_grid":  # the same home on the grid
         del tables["arrangement"]

@@ -94,6 +94,13 @@ def test_battery_none_removes_what_only_a_battery_needs_and_says_so(demo: Scenar
     assert bare.changed({"site.albedo": 0.3}).notes == bare.notes
 
 
+def test_system_none_says_what_it_removed(demo: Scenario) -> None:
+    assert demo.changed({"system": None}).notes == (
+        "no system: inverter, strategies, wiring, arrays, modules, battery, costs, life, production_log, size are left"
+        " out",
+    )
+
+
 def test_off_grid_home_needs_its_battery(demo: Scenario) -> None:
     cabin = demo.changed({"arrangement": {"kind": "off_grid", "grid": "none"}})
     with pytest.raises(ScenarioError, match=r"kind 'off_grid' needs a \[battery\]"):
