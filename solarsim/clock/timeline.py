@@ -7,6 +7,7 @@ day kind that a clock on the wall shows when the step begins.
 """
 
 from calendar import isleap
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import cached_property
@@ -213,6 +214,27 @@ def wall_clock(utc: NDArray[np.datetime64], zone: str) -> NDArray[np.datetime64]
 
     wall = pd.DatetimeIndex(utc, tz="UTC").tz_convert(zone).tz_localize(None).to_numpy()
     return wall.astype("datetime64[s]")
+
+
+def weeks_of(timeline: Timeline) -> Iterator[tuple[np.datetime64, NDArray[np.int64]]]:
+    """Yield the whole weeks of a year by the wall clock, from Monday to Sunday.
+
+    Parameters
+    ----------
+    timeline : Timeline
+        The year.
+
+    Yields
+    ------
+    tuple of datetime64[D] and array of int
+        The Monday, and the week's steps in the order of the wall clock.
+    """
+    order = np.argsort(timeline.wall, kind="stable")
+    day = timeline.wall[order].astype("datetime64[D]")
+    for monday in np.unique(day[timeline.weekday[order] == 0]):
+        first, last = np.searchsorted(day, monday), np.searchsorted(day, monday + np.timedelta64(7, "D"))
+        if day[last - 1] - monday == np.timedelta64(6, "D"):
+            yield monday, order[first:last]
 
 
 def with_holidays(timeline: Timeline, rule: Holidays) -> Timeline:

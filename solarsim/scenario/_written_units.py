@@ -1,4 +1,7 @@
-"""Values with units in the raw tables of a scenario: tables as written in, tables of plain numbers out."""
+"""Values with units in the raw tables of a scenario: tables as written in, tables of plain numbers out.
+
+The factors are those of NIST Special Publication 811, in ``solarsim.units``.
+"""
 
 from collections.abc import Mapping
 from functools import cache

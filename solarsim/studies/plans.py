@@ -8,17 +8,18 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from solarsim.clock.windows import off_step
-from solarsim.errors import ScenarioError, key_of
+from solarsim.errors import ScenarioError, UnknownNameError, key_of, nearest
 from solarsim.home import Home, home_of
 from solarsim.ledger.bill import Bill, bill_notes
 from solarsim.ledger.ledger import Ledger, charging_conflict
 from solarsim.ledger.money import annual_savings, lowest
-from solarsim.ledger.prices import prices_from
+from solarsim.ledger.prices import Prices, prices_from
 from solarsim.results import Result, computed, fact
 from solarsim.run import simulate, without_system
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.needs import OTHER_PLANS, require
 from solarsim.scenario.rate_plan.rate_plan import RatePlan
+from solarsim.studies._plan_weeks import PlanWeek, weeks_of_plan
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -91,6 +92,7 @@ class Plans(Result):
     """A home under every rate plan with every strategy."""
 
     home: Home  # for the heading
+    prices: tuple[Prices, ...]  # of each rate plan, for its weeks
     scenario: str = fact("name of the scenario", "text")
     currency: str = fact("ISO 4217 code of all money here", "text")
     plans: tuple[PlanCosts, ...] = fact("one for each rate plan, the scenario's own first", "list")
@@ -115,6 +117,13 @@ class Plans(Result):
     def pairs(self) -> tuple[Pair, ...]:
         """Every strategy under every rate plan."""
         return tuple(pair for each in self.plans for pair in each.strategies)
+
+    def weeks(self, rate_plan: str | None = None) -> tuple[PlanWeek, ...]:
+        """Return a week for each season of a rate plan, of the scenario's own if no name is given."""
+        names = [each.rate_plan.name for each in self.prices]
+        if rate_plan is not None and rate_plan not in names:
+            raise UnknownNameError(f"rate plan {rate_plan!r} is not compared here{nearest(rate_plan, names)}")
+        return weeks_of_plan(self.prices[0 if rate_plan is None else names.index(rate_plan)])
 
     def pair(self, rate_plan: str, strategy: str) -> Pair:
         """Return a pair by the names of both; the strategy's is empty for the home without any system."""
@@ -200,6 +209,7 @@ def plans(
         found.append(PlanCosts(rate_plan.name, baseline, tuple(pairs)))
     return Plans(
         home=home,
+        prices=tuple(priced),
         scenario=scenario.name,
         currency=scenario.rate_plan.currency,
         plans=tuple(found),

@@ -9,6 +9,7 @@ from solarsim.views.tables import plain_table, whole
 from solarsim.views.texts import CAUTION, heading
 
 if TYPE_CHECKING:
+    from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
 _ACROSS = 5  # strategies beside each other in 80 columns
@@ -116,23 +117,40 @@ def _effect(pair: Pair) -> str:
     return f"costs {-saved:,.0f} more, with {pair.unserved_kwh:,.0f} kWh unserved"
 
 
-def figure(result: Plans) -> "Figure":
-    """Draw the energy cost of every strategy under every rate plan.
+def figure(result: Plans, weeks: str | None = None) -> "Figure":
+    """Draw the energy cost of every strategy under every rate plan, and a week for each season of one of the plans.
 
     Parameters
     ----------
     result : Plans
         Every pair.
+    weeks : str, optional
+        Name of the rate plan whose weeks are drawn; the scenario's own if left out.
 
     Returns
     -------
     matplotlib.figure.Figure
-        One panel, 11 inches wide: a row for each rate plan, a mark for each strategy.
+        11 inches wide: a row for each rate plan with a mark for each strategy; below it a panel for each week.
     """
-    from solarsim.views.figure import BLACK, LINE_COLORS, new_figure, plain_panel
+    from solarsim.views.figure import new_figure
+    from solarsim.views.plan_weeks import draw_week
 
-    drawn = new_figure(11, 2.0 + 0.6 * len(result.plans), f"{result.scenario}: rate plans")
-    panel = drawn.subplots()
+    shown = result.weeks(weeks)
+    name = weeks or result.plans[0].rate_plan
+    heights = [1.2 + 0.6 * len(result.plans), *[2.3] * len(shown)]
+    drawn = new_figure(11, 0.8 + sum(heights), f"{result.scenario}: rate plans, and the weeks of {name!r}")
+    panels = drawn.subplots(len(heights), 1, height_ratios=heights, squeeze=False)[:, 0]
+    _costs(panels[0], result)
+    prices = [float(price) for week in shown for price in (*week.import_price, *week.export_price)]
+    for panel, week in zip(panels[1:], shown, strict=True):
+        draw_week(panel, week, result.currency, min(prices), max(prices))
+    return drawn
+
+
+def _costs(panel: "Axes", result: Plans) -> None:
+    """Draw the energy cost of each strategy under each rate plan."""
+    from solarsim.views.figure import BLACK, LINE_COLORS, plain_panel
+
     rows = range(len(result.plans))
     baseline = [plan.baseline.energy_cost for plan in result.plans]
     panel.plot(baseline, rows, color=BLACK, marker="|", markersize=18, linestyle="none", label="no system")
@@ -150,4 +168,3 @@ def figure(result: Plans) -> "Figure":
     panel.set_xlabel(f"{_title(result).lower()}, {result.currency} a year")
     panel.legend(loc="upper left", bbox_to_anchor=(1.0, 1.0), frameon=False, fontsize=9)
     plain_panel(panel)
-    return drawn

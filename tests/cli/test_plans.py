@@ -31,6 +31,17 @@ def test_bill_of_the_year_is_what_compare_says(demo_comparison: Comparison) -> N
     assert [len(each["lines"]) for each in year["bills"]] == [len(bill.lines) for bill in bills]
 
 
+def test_a_picture_of_the_own_plan_needs_no_other(tmp_path: Path) -> None:
+    write_home(tmp_path / "mine.toml")
+    done = run("plans", "mine.toml", "--plot", "weeks.svg", folder=tmp_path)
+    assert done.returncode == 0, done.stderr
+    assert "week from Monday" in (tmp_path / "weeks.svg").read_text()
+    assert_refused(tmp_path, "plans mine.toml --weeks flat", "Invalid value for --weeks: belongs to --plot FILE")
+    wrong = run("plans", "mine.toml", "--plot", "other.svg", "--weeks", "night", folder=tmp_path)
+    assert (wrong.returncode, (tmp_path / "other.svg").exists()) == (2, False)
+    assert "rate plan 'night' is not compared here" in wrong.stderr
+
+
 def test_plans_of_the_demo(tmp_path: Path) -> None:
     for example in ([], ["storm_coast"]):
         done = run("plans", *example, folder=tmp_path)

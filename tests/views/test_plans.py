@@ -6,6 +6,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from solarsim.errors import UnknownNameError
 from solarsim.ledger.ledger import Ledger
 from solarsim.scenario.read import read_rate_plan
 from solarsim.studies.compare.compare import Comparison
@@ -13,7 +14,7 @@ from solarsim.studies.plans import Pair, Plans, plans
 from solarsim.views.json_text import to_json
 from solarsim.views.plans import figure, page
 from tests.builders import READY_PLANS, scenario
-from tests.views.test_life import sentences
+from tests.views.test_life import legend, sentences
 from tests.views.test_tables import shown
 
 
@@ -132,6 +133,19 @@ def test_figure_has_a_mark_for_every_pair(found: Plans) -> None:
     first = next(line for line in panel.lines if line.get_label() == "zero export")
     assert np.asarray(first.get_xdata()).tolist() == [plan.strategies[3].energy_cost for plan in found.plans]
     assert panel.get_xlabel() == "bill, USD a year"
+
+
+def test_figure_has_a_week_for_each_season_of_a_plan(found: Plans) -> None:
+    _, winter, summer = figure(found).axes
+    assert summer.get_title(loc="left") == "May-Sep: week from Monday, May 25"
+    assert summer.get_title(loc="right") == "summer peak 0.34, night 0.075, day 0.125"
+    words = [each.get_text() for each in winter.texts]
+    assert words == ["Mon", "Tue", "Wed", "Thu, holiday", "Fri", "Sat", "Sun"]
+    assert legend(summer) == ["import price", "export price"]
+    assert summer.get_ylabel() == "USD/kWh"
+    assert len(figure(found, weeks="Flat (invented)").axes) == 2
+    with pytest.raises(UnknownNameError, match=r"rate plan 'Flatt' is not compared here; "):
+        figure(found, weeks="Flatt")
 
 
 def test_home_without_a_grid_compares_no_rate_plans() -> None:

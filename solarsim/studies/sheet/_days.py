@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from solarsim.clock.timeline import weeks_of
 from solarsim.dispatch.slots import KeyedTables, SeasonTable, season_groups, seasons_of, steps_on
 from solarsim.home import Home
 from solarsim.ledger.flows import Flows
@@ -105,15 +106,10 @@ def _day(season: SeasonTable, sky: str, date: str, flows: Flows, steps: NDArray[
 def week_of(season: SeasonTable, flows: Flows) -> SheetWeek | None:
     """Return the week of a season with the median of solar energy; None where no whole week lies in it."""
     timeline = flows.timeline
-    order = np.argsort(timeline.wall, kind="stable")
-    inside = steps_on(season.dates, timeline)[order]
-    day = timeline.wall[order].astype("datetime64[D]")
-    sun = np.cumsum(flows["pv_available_kw"][order])
-    weeks = []
-    for monday in np.unique(day[timeline.weekday[order] == 0]):
-        first, last = np.searchsorted(day, monday), np.searchsorted(day, monday + np.timedelta64(7, "D"))
-        if day[last - 1] - monday == np.timedelta64(6, "D") and inside[first:last].all():
-            weeks.append((float(sun[last - 1] - sun[first]), str(monday), order[first:last]))
+    inside, sun = steps_on(season.dates, timeline), flows["pv_available_kw"]
+    weeks = [
+        (float(sun[steps].sum()), str(monday), steps) for monday, steps in weeks_of(timeline) if inside[steps].all()
+    ]
     if not weeks:
         return None
     weeks.sort(key=lambda each: each[:2])
