@@ -28,7 +28,9 @@ def texts(folder: str) -> str:
 def test_every_source_of_the_page_is_in_its_folder(row: tuple[str, str, str]) -> None:
     _, source, folder = row
     text = texts(folder.strip("`"))
-    names = AUTHOR.findall(source + " ") or re.findall(r"NAESB|NIST|ASTM|IEEE 1366|NEC|VDEW|California|DISC|Dobos", source)
+    names = AUTHOR.findall(source + " ") or re.findall(
+        r"NAESB|NIST|ASTM|IEEE 1366|NEC|VDEW|California|DISC|Dobos", source
+    )
     assert [name for name in names if name not in text] == []
     assert names or PRACTICE.search(text), source
 
