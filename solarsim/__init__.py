@@ -35,6 +35,7 @@ if TYPE_CHECKING:
     from solarsim.studies.optimum.optimum import Optimum, optimum
     from solarsim.studies.outages.outages import Outages, outages
     from solarsim.studies.plans import Plans, plans
+    from solarsim.studies.report.report import Report, report
     from solarsim.studies.risk.risk import Risk, risk
     from solarsim.studies.roof import Roof, roof
     from solarsim.studies.savings import Savings, savings
@@ -112,6 +113,8 @@ __all__ = [
     "Wiring",
     "fleet",
     "Fleet",
+    "report",
+    "Report",
     "figure",
     "Bill",
     "BillLine",
@@ -154,6 +157,7 @@ _HOMES = {
     "solarsim.studies.wear": ("wear", "Wear"),
     "solarsim.studies.wiring.wiring": ("wiring", "Wiring"),
     "solarsim.studies.fleet.fleet": ("fleet", "Fleet"),
+    "solarsim.studies.report.report": ("report", "Report"),
     "solarsim.ledger.bill": ("Bill", "BillLine"),
 }
 

@@ -23,7 +23,7 @@ _HEADINGS = {
     "The home": ("new", "check", "weather", "load", "modules", "roof"),
     "The year": ("compare", "flows", "sheet", "bill", "plans", "outages", "wear", "calibrate"),
     "The decision": ("size", "offers", "tune", "savings", "life", "risk", "wiring"),
-    "To share": ("fleet", "guide"),
+    "To share": ("report", "fleet", "guide"),
 }
 
 

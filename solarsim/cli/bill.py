@@ -8,9 +8,12 @@ import typer
 from solarsim.cli.terminal import (
     AsJson,
     Changes,
+    Force,
     ScenarioPath,
     StrategyName,
+    check_outputs,
     month_number,
+    plot_to,
     present,
     read,
     read_part,
@@ -52,12 +55,15 @@ def bill(
         int | None,
         typer.Option("--month", parser=_month_or_year, metavar="MONTH", help="1 to 12, or year (default: year)."),
     ] = None,
+    plot: Annotated[Path | None, plot_to("Save a plot of the bill by month, before and after")] = None,
+    force: Force = False,
     json: AsJson = False,
 ) -> None:
     """Show the lines of a bill, with and without the system."""
+    check_outputs(path, force, picture=plot)
     scenario = _read(path, changes)
     with working("running the year"):
         from solarsim.studies.bill import bill as bill_of
 
         result = bill_of(scenario, strategy, month)
-    present(result, json)
+    present(result, json, plot)

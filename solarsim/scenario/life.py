@@ -64,7 +64,7 @@ class Uncertainty(Frozen):
     """How certain the yearly rates and the weather are, for the command risk; what is not named is certain."""
 
     lifetimes: int = field("number of lifetimes that are drawn", "1", ge=10, le=100_000)
-    seed: int = field("random seed: the same seed gives the same result", "1", ge=0, lt=2**63)
+    seed: int = field("random seed: the same seed, the same result", "1", ge=0, lt=2**63)
     panel_degradation_per_year: Spread | None = field(
         "spread of the rate in life; one value holds through a lifetime", "table", default=None
     )

@@ -1,6 +1,8 @@
 """The bill of one month or of the year, with and without the system: a scenario in, lines out."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
+from decimal import Decimal
 
 from solarsim.home import Home, home_of
 from solarsim.ledger.lines import BillLine
@@ -9,6 +11,7 @@ from solarsim.results import Result, computed, fact
 from solarsim.run import Run, simulate, without_system
 from solarsim.scenario.model import BillScenario, Scenario
 from solarsim.scenario.needs import Need
+from solarsim.scenario.rate_plan.rate_plan import Kind
 
 #: What the command needs beyond what every scenario has.
 NEEDS: tuple[Need, ...] = ()
@@ -27,6 +30,36 @@ class PrintedBill(Result):
     fuel_cost: float = fact("fuel of a generator in the year, which is not on the bill", "currency")
     unserved_kwh: float = fact("unserved demand of the year", "kWh")
     unserved_h: float = fact("time in the year in which some demand was unserved", "h")
+
+    @computed("total by month, January to December; 0 in months that are not printed", "currency")
+    def monthly_total(self) -> tuple[float, ...]:
+        return tuple(map(float, self._by_month(self.lines)))
+
+    def monthly_amounts(self, by_kind: bool = False) -> dict[tuple[Kind, str], tuple[float, ...]]:
+        """Return for each kind and name of a line its amounts by month; ``by_kind`` adds up all names of a kind.
+
+        Parameters
+        ----------
+        by_kind : bool
+            True: one entry for each kind, without a name.
+
+        Returns
+        -------
+        dict
+            Twelve amounts each, January to December, in the order of the lines [currency].
+        """
+        groups: dict[tuple[Kind, str], list[BillLine]] = {}
+        for line in self.lines:
+            groups.setdefault((line.kind, "" if by_kind else line.what), []).append(line)
+        return {key: tuple(map(float, self._by_month(lines))) for key, lines in groups.items()}
+
+    @staticmethod
+    def _by_month(lines: Iterable[BillLine]) -> list[Decimal]:
+        """Return the sum of some lines in each of twelve months."""
+        amounts = [Decimal(0)] * 12
+        for line in lines:
+            amounts[line.month - 1] += line.amount
+        return amounts
 
 
 @dataclass(frozen=True, eq=False, repr=False)

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from solarsim.clock.timeline import Timeline
 from solarsim.errors import ScenarioError
 from solarsim.home import Home, home_of
+from solarsim.ledger.energy_flow import EnergyFlow, energy_flow_from
 from solarsim.ledger.ledger import ENERGY
 from solarsim.results import Fact, Result, computed, fact
 from solarsim.run import Run, simulate
@@ -88,6 +89,10 @@ class FlowsYear(Result):
             )
             for month in range(1, 13)
         )
+
+    @computed("what each source fed to each use in the year", "record")
+    def energy_flow(self) -> EnergyFlow:
+        return energy_flow_from(self.run.ledger.sums)
 
     @computed("what a reader should know", "list")
     def notes(self) -> list[str]:

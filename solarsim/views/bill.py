@@ -6,16 +6,18 @@ from rich.table import Table
 
 from solarsim.ledger.lines import BillLine
 from solarsim.ledger.money import not_comparable
-from solarsim.scenario.rate_plan.rate_plan import Kind, RatePlan
+from solarsim.scenario.rate_plan.rate_plan import RatePlan
 from solarsim.studies.bill import BillStudy, PrintedBill
+from solarsim.views.bill_figure import ORDER, figure
 from solarsim.views.tables import plain_table
 from solarsim.views.texts import CAUTION, heading
+
+__all__ = ["MONTH_NAMES", "figure", "page"]
 
 MONTH_NAMES = (
     "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
     "December",
 )  # fmt: skip
-_ORDER: tuple[Kind, ...] = ("customer_charge", "energy", "rider", "demand", "export", "credit", "minimum", "tax")
 
 
 def page(result: BillStudy) -> list[Any]:
@@ -52,7 +54,7 @@ def _table(bill: PrintedBill, currency: str) -> Table:
     """Return a bill as its utility would print it; of a year its lines are added up, changing rates as their mean."""
     table = plain_table(bill.name, "Quantity", "Rate", f"Amount\n{currency}")
     groups: dict[tuple[str, str, str], list[BillLine]] = {}
-    for line in sorted(bill.lines, key=lambda each: _ORDER.index(each.kind)):
+    for line in sorted(bill.lines, key=lambda each: ORDER.index(each.kind)):
         groups.setdefault((line.kind, line.what, line.unit), []).append(line)
     for (_, what, unit), lines in groups.items():
         quantity = sum(line.quantity for line in lines)

@@ -63,6 +63,8 @@ def _outcome_table(result: Risk) -> Table:
         if found is None:
             continue
         table.add_row(f"{name}, {result.currency}{per}, at least", *map(amount, (found.p90, found.p50, found.p10)))
+    solar = result.first_year_solar_kwh
+    table.add_row("Solar energy of year 1, kWh, at least", *map(amount, (solar.p90, solar.p50, solar.p10)))
     payback = result.simple_payback_years
     shown = (payback.p90, payback.p50, payback.p10)
     table.add_row("Simple payback, years, at most", *map(years_or_never, shown))

@@ -16,7 +16,7 @@ from solarsim.views.money import (
 from solarsim.views.tables import plain_table, whole
 from solarsim.views.texts import CAUTION, heading
 
-_PER = {
+PER_WORDS = {
     "module": "module",
     "array": "array",
     "string": "string",
@@ -81,7 +81,7 @@ def _parts_table(result: Savings) -> Table:
         once = line.kind == "installation"
         counted = ["", ""] if once else [f"{line.bought:,.5g}", f"{line.unit_price:,.2f}"]
         there = [f"{line.owned:g}" if line.owned else ""] if owned else []
-        table.add_row(line.name, _PER.get(line.per or "", ""), *there, *counted, f"{line.amount:,.2f}")
+        table.add_row(line.name, PER_WORDS.get(line.per or "", ""), *there, *counted, f"{line.amount:,.2f}")
     table.add_section()
     blank = [""] * (len(table.columns) - 2)
     table.add_row("Upfront cost", *blank, f"{result.upfront_cost:,.2f}")

@@ -15,7 +15,7 @@ CAUTION = (
     "These checks are not a design and do not replace one. Utility, battery and roof voltages can kill, and fault"
     " currents start fires. Local code and its amendments decide; licensed people must design, wire and inspect."
 )
-_STANDARDS = {"nec": "NEC (NFPA 70)", "iec": "IEC 62548 and 60364"}
+STANDARDS = {"nec": "NEC (NFPA 70)", "iec": "IEC 62548 and 60364"}
 
 
 def page(result: Wiring) -> list[object]:
@@ -32,7 +32,7 @@ def page(result: Wiring) -> list[object]:
         Text and tables.
     """
     return [
-        f"{result.scenario}: design checks to {_STANDARDS[result.standard]}, {result.edition} edition",
+        f"{result.scenario}: design checks to {STANDARDS[result.standard]}, {result.edition} edition",
         "",
         _check_table(result),
         *_sentences(result),

@@ -19,6 +19,7 @@ class Outcome(NamedTuple):
     unserved_kwh: float
     unserved_h: float
     solar_only_npv: float  # not a number where there is no such home
+    first_year_solar_kwh: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -50,4 +51,5 @@ def _outcome(job: Job, course: Course) -> Outcome:
         unserved_kwh=life.unserved_kwh / years,
         unserved_h=life.unserved_h / years,
         solar_only_npv=nan if alone is None else alone,
+        first_year_solar_kwh=life.ledgers[0].solar_kwh,
     )

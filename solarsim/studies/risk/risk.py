@@ -77,6 +77,7 @@ class Risk(Result):
     npv_of_each: Floats  # in the order of drawing; minus infinity: not comparable
     savings_of_each: Floats  # likewise
     payback_of_each: Floats  # infinity: never
+    solar_kwh_of_each: Floats  # in the first year
     strategy: str = fact("name of the strategy", "text")
     seed: int = fact("seed of the draws", "1")
     unserved_kwh: float = fact("mean unserved demand a year", "kWh")
@@ -131,6 +132,10 @@ class Risk(Result):
     @computed("mean of the years' savings", "currency")
     def average_savings(self) -> Percentiles:
         return percentiles(self.savings_of_each)
+
+    @computed("solar energy of the first year that served the home or was exported, directly or stored", "kWh AC")
+    def first_year_solar_kwh(self) -> Percentiles:
+        return percentiles(self.solar_kwh_of_each)
 
     @computed("simple payback; p90: at most so long with 90% confidence; null: never", "years")
     def simple_payback_years(self) -> Percentiles:
@@ -247,7 +252,7 @@ def risk(
         InputSwing(each.name, each.low_value, each.high_value, low, high)
         for each, low, high in zip(ends, at_ends[::2], at_ends[1::2], strict=True)
     ]
-    npv, savings, payback, unserved_kwh, unserved_h, solar_only = np.array(outcomes[:lifetimes]).T
+    npv, savings, payback, unserved_kwh, unserved_h, solar_only, solar_kwh = np.array(outcomes[:lifetimes]).T
     return Risk(
         home=home,
         settings=settings,
@@ -259,6 +264,7 @@ def risk(
         npv_of_each=npv,
         savings_of_each=savings,
         payback_of_each=payback,
+        solar_kwh_of_each=solar_kwh,
         unserved_kwh=float(unserved_kwh.mean()),
         unserved_h=float(unserved_h.mean()),
         npv_at_medians=at_medians,
