@@ -42,12 +42,12 @@ _FILLS = (
     ("#BDBDBD", ""),
     (VERMILION, "//"),
     (BLUE, ""),
-    (YELLOW, ".."),
+    (YELLOW, "--"),
     (GREEN, "\\\\"),
     (PURPLE, "xx"),
-    (ORANGE, "--"),
+    (ORANGE, "||"),
 )
-_EARNED = (SKY, "..")  # what is earned hangs below the zero line, whatever its name
+_EARNED = (SKY, "++")  # what is earned hangs below the zero line, whatever its name
 _TOTAL = "total"
 _MOST_LINES = len(_FILLS) + 1
 

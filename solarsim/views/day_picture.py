@@ -17,13 +17,13 @@ _SERVED = (
     ("sun to home", ("pv_to_load_kw",), ORANGE, ""),
     ("battery to home", ("battery_to_load_kw",), GREEN, "//"),
     ("generator to home", ("generator_to_load_kw",), PURPLE, "xx"),
-    ("grid to home", ("grid_to_load_kw",), BLUE, "..."),
+    ("grid to home", ("grid_to_load_kw",), BLUE, "++"),
     ("unserved", ("unserved_kw",), "white", "||"),
 )
 _BEYOND = (
     ("into the battery", ("pv_to_battery_kw", "grid_to_battery_kw", "generator_to_battery_kw"), YELLOW, "\\\\"),
     ("to the grid", ("export_kw",), SKY, "--"),
-    ("left over", ("clipped_kw", "curtailed_kw"), "white", ".."),
+    ("left over", ("clipped_kw", "curtailed_kw"), "white", ""),
 )
 _VISIBLE_KW = 0.02
 _RARE = 0.5  # hours at the highest price are shaded where they are less than this share of the day

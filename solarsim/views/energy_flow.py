@@ -1,6 +1,7 @@
 """The year's energy as ways whose widths are its kilowatt-hours: what each source fed to each use in, a figure out."""
 
 from dataclasses import dataclass, field
+from textwrap import fill
 from typing import TYPE_CHECKING
 
 from solarsim.ledger.energy_flow import EnergyFlow
@@ -14,12 +15,13 @@ if TYPE_CHECKING:
 LEFT_OVER, LOST, TO_GRID = "left over", "lost in conversion", "to the grid"  # uses that are no part of the home
 _GREY = "#BDBDBD"
 #: Each source: color and hatch of its ways, so that they are told apart in grey, too.
-_STYLES = {"sun": (ORANGE, ""), "grid": (BLUE, "..."), "generator": (PURPLE, "xx"), "battery": (GREEN, "//")}
+_STYLES = {"sun": (ORANGE, ""), "grid": (BLUE, "++"), "generator": (PURPLE, "xx"), "battery": (GREEN, "//")}
 _X = {"from": 0.0, "battery": 0.47, "to": 1.0}
 _BAR = 0.02
 _GAP = 0.07  # from one bar to the next of its column, as a share of the total
 _GROUND = {"facecolor": "white", "edgecolor": "none", "alpha": 0.85, "pad": 0.8}  # under numbers on a hatch
 _SHOWN_KWH = 0.5  # of a year
+_LETTERS_AN_INCH = 15  # of the line below
 _LABELED = 0.035  # a way at least this wide, as a share of the total, has its number on it
 
 
@@ -87,9 +89,10 @@ def energy_flow_figure(flow: EnergyFlow, title: str = "", width_in: float = 9.0,
         if way.kwh < _LABELED * total and way.use in ("battery", "home")
     ]
     words = f"kWh in the year{'. Too thin for a number: ' if thin else ''}{', '.join(thin)}"
-    panel.text(-0.2, drawing.lowest - 0.04 * total, words, fontsize=8, va="top", ha="left")
+    lines = fill(words, round(_LETTERS_AN_INCH * width_in))
+    panel.annotate(lines, (0.0, 0.0), xycoords="axes fraction", fontsize=8, va="top", annotation_clip=False)
     panel.set_xlim(-0.2, 1.24)
-    panel.set_ylim(drawing.lowest - 0.1 * total, 0.03 * total)
+    panel.set_ylim(drawing.lowest - 0.03 * total, 0.03 * total)
     return drawn
 
 
@@ -181,7 +184,7 @@ def _draw_node(panel: "Axes", name: str, node: _Node, thin: bool) -> None:
     )  # fmt: skip
     if name == "battery":
         panel.annotate(
-            f"into the battery {whole(node.height)}", (node.x, node.top), xytext=(0, 3),
+            f"battery {whole(node.height)}", (node.x, node.top), xytext=(0, 3),
             textcoords="offset points", ha="left", va="bottom", fontsize=9, zorder=6, bbox=_GROUND,
         )  # fmt: skip
         return

@@ -9,6 +9,7 @@ from datetime import date
 
 from solarsim.errors import UnknownNameError, nearest
 from solarsim.home import Home, home_of
+from solarsim.ledger.cash_flow import below_zero_again
 from solarsim.results import Result, fact
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.needs import Need
@@ -71,6 +72,9 @@ class HomeReport(Result):
     mean_monthly_bill: float = fact("a twelfth of the year's bill with the recommended strategy", "currency")
     mean_monthly_baseline_bill: float = fact("a twelfth of the year's bill without any system", "currency")
     mean_daily_demand_kwh: float = fact("load and standby of a mean day", "kWh")
+    below_zero_again: int | None = fact(
+        "year in which the balance falls below 0 again after it has reached it; null: never, or not known", "year"
+    )
     incentives: float | None = fact("received over the life; null without life or costs", "currency")
     sunny_day: SheetDay | None = fact("the sunny day of sheet with the most solar energy; null without one", "record")
     cloudy_day: SheetDay | None = fact("the cloudy day of sheet with the least solar energy, likewise", "record")
@@ -83,7 +87,7 @@ class HomeReport(Result):
 
     @property
     def best(self) -> StrategyLife | None:
-        """Life of the recommended strategy; None without ``[life]`` and ``[costs]``."""
+        """Life of the recommended strategy; None without the tables ``life`` and ``costs``."""
         return None if self.life is None else self.life.strategies[self.strategy_number]
 
 
@@ -117,6 +121,7 @@ def report(
     workers: int = 1,
     made_on: date | None = None,
     progress: _Progress | None = None,
+    home: Home | None = None,
 ) -> Report:
     """Collect what the other commands say of one home, or of several offers for it.
 
@@ -139,6 +144,8 @@ def report(
         The day that the report bears; today if left out.
     progress : callable, optional
         Called with a few words before each study.
+    home : Home, optional
+        From ``home_from`` of the one scenario.
 
     Returns
     -------
@@ -153,6 +160,8 @@ def report(
         Several scenarios are not offers for one home, see ``offers``.
     InputError
         See ``home_from`` and the studies themselves.
+    ValueError
+        A home was given with several scenarios; or see ``home_of``.
 
     Examples
     --------
@@ -170,13 +179,15 @@ def report(
     say = progress or (lambda _: None)
     why_not = no_offers(several, called)
     side_by_side = None
-    if len(several) > 1 and why_not is None:
+    if len(several) > 1:
+        if home is not None:
+            raise ValueError("a home belongs to one scenario, not to several")
         say("comparing the offers")
-        side_by_side = offers(several, called)
+        side_by_side = offers(several, called) if why_not is None else None
     lives = [None] * len(several) if side_by_side is None else [each.life for each in side_by_side.offers]
     with_risk = "bank" not in left_out
     homes = tuple(
-        _home_report(scenario, name, strategy, known, with_risk, lifetimes, workers, say)
+        _home_report(scenario, name, home, strategy, known, with_risk, lifetimes, workers, say)
         for scenario, name, known in zip(several, called, lives, strict=True)
     )
     single = len(homes) == 1
@@ -204,6 +215,7 @@ def _notes(each: HomeReport) -> Iterable[str]:
 def _home_report(
     scenario: Scenario,
     name: str,
+    home: Home | None,
     strategy: str | None,
     known: Life | None,
     with_risk: bool,
@@ -213,7 +225,7 @@ def _home_report(
 ) -> HomeReport:
     """Run the studies of one scenario."""
     say(f"running the strategies of {name}")
-    home = home_of(scenario, None if known is None else known.home)
+    home = home_of(scenario, home if known is None else known.home)
     missing = missing_from(scenario)
     lacking = {each.study for each in missing}
     compared = compare(scenario, home)
@@ -255,6 +267,7 @@ def _home_report(
         mean_monthly_bill=run.annual_bill / 12,
         mean_monthly_baseline_bill=compared.baseline.annual_bill / 12,
         mean_daily_demand_kwh=run.ledger.demand_kwh / 365,
+        below_zero_again=None if lived is None else _below_zero_again(lived.strategies[number]),
         incentives=None if lived is None else sum(year.incentives for year in lived.strategies[number].years),
         sunny_day=max(_days(keyed, "sunny"), key=lambda day: day.pv_available_kwh, default=None),
         cloudy_day=min(_days(keyed, "cloudy"), key=lambda day: day.pv_available_kwh, default=None),
@@ -262,6 +275,10 @@ def _home_report(
         longest_backup=max(months, key=lambda month: month.backup_duration_h, default=None),
         missing=missing,
     )
+
+
+def _below_zero_again(lived: StrategyLife) -> int | None:
+    return None if lived.cash is None else below_zero_again(lived.cash)
 
 
 def _days(keyed: Sheet, sky: str) -> list[SheetDay]:

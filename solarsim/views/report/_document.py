@@ -30,6 +30,7 @@ from solarsim.views.texts import CAUTION
 from solarsim.views.wiring import STANDARDS
 
 _FOLDER = "templates"
+_MOST_BYTES = 3_000_000  # of a file that is sent by mail
 _LISTED = ("costs.parts", "costs.labor", "costs.inverters")  # in the list of what is purchased
 _CASH = (
     ("Purchase", "purchase"),
@@ -57,8 +58,14 @@ def html(result: Report) -> str:
     str
         HTML 5, its style, its few lines of script and all pictures inside.
     """
+    whole = _rendered(result, all_pictures=True)
+    return whole if len(whole.encode()) <= _MOST_BYTES else _rendered(result, all_pictures=False)
+
+
+def _rendered(result: Report, all_pictures: bool) -> str:
+    """Return the document; without all pictures only those of the household's pages and of the offers are in it."""
     script = _file("script.js")
-    homes = [_HomeContext(home, number, result) for number, home in enumerate(result.homes)]
+    homes = [_HomeContext(home, number, result, all_pictures) for number, home in enumerate(result.homes)]
     return (
         _environment()
         .get_template("document.html.jinja")
@@ -96,7 +103,8 @@ def _offers_picture(result: Report) -> Callable[[str], Markup] | None:
 class _HomeContext:
     """One home as the templates read it: its results, traced, and its pictures."""
 
-    def __init__(self, home: HomeReport, number: int, result: Report) -> None:
+    def __init__(self, home: HomeReport, number: int, result: Report, all_pictures: bool) -> None:
+        self.all_pictures = all_pictures
         self.number = number
         self.id = f"home{number}"
         self._home = home

@@ -3,7 +3,7 @@
 import io
 import re
 import warnings
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from markupsafe import Markup, escape
 
@@ -19,6 +19,10 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 _WIDE_IN, _HIGH_IN = 4.4, 2.65  # half a printed page wide: letters keep their size on paper and on a phone
+
+
+#: Text stays text; the reader's browser has one of these fonts, all about as wide.
+_RC: dict[str, Any] = {"svg.fonttype": "none", "font.sans-serif": ["DejaVu Sans", "Verdana", "Arial"]}
 
 
 def money_figure(home: HomeReport) -> "Figure":
@@ -137,7 +141,7 @@ def inline_svg(drawn: "Figure", prefix: str, words: str) -> Markup:
     from matplotlib import rc_context
 
     buffer = io.StringIO()
-    with rc_context({"svg.fonttype": "none", "svg.hashsalt": prefix}), warnings.catch_warnings():
+    with rc_context(_RC | {"svg.hashsalt": prefix}), warnings.catch_warnings():
         warnings.filterwarnings("ignore", "Glyph .* missing from")  # the reader's own fonts draw it
         drawn.savefig(buffer, format="svg", metadata={"Date": None, "Creator": None, "Format": None, "Type": None})
     svg = buffer.getvalue()
@@ -158,5 +162,5 @@ def inline_svg(drawn: "Figure", prefix: str, words: str) -> Markup:
 
 
 def _shorter(path: str) -> str:
-    """Return a path to a hundredth of a point, on one line."""
-    return " ".join(re.sub(r"(\.\d\d)\d+", r"\1", path).split())
+    """Return a path to a tenth of a point, on one line."""
+    return " ".join(re.sub(r"(\.\d)\d+", r"\1", path).split())
