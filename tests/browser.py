@@ -128,7 +128,7 @@ def browser(folder: Path) -> Iterator[Page]:
     ]  # fmt: skip
 
     # The browser reads commands from 3 and writes answers to 4.
-    shell = ["sh", "-c", f'exec "$0" "$@" 3<&{to_read} 4>&{from_write}', *command]
+    shell = ["bash", "-c", f'exec "$0" "$@" 3<&{to_read} 4>&{from_write}', *command]
     process = subprocess.Popen(
         shell, pass_fds=(to_read, from_write), stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
     )

@@ -176,6 +176,8 @@ def report(
     for name in left_out:
         if name not in SECTIONS:
             raise UnknownNameError(f"section {name!r} does not exist{nearest(name, SECTIONS)}; there are {_listed()}")
+    for scenario in several if strategy is not None else ():
+        scenario.strategy(strategy or "")  # refused before anything is computed
     say = progress or (lambda _: None)
     why_not = no_offers(several, called)
     side_by_side = None

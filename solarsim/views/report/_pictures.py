@@ -144,7 +144,7 @@ def inline_svg(drawn: "Figure", prefix: str, words: str) -> Markup:
     with rc_context(_RC | {"svg.hashsalt": prefix}), warnings.catch_warnings():
         warnings.filterwarnings("ignore", "Glyph .* missing from")  # the reader's own fonts draw it
         drawn.savefig(buffer, format="svg", metadata={"Date": None, "Creator": None, "Format": None, "Type": None})
-    svg = buffer.getvalue()
+    svg = printable(buffer.getvalue())  # names on axes may hold anything
     svg = svg[svg.index("<svg") :]
     svg = re.sub(r"<metadata>.*?</metadata>\s*", "", svg, flags=re.DOTALL)
     svg = re.sub(r"<style type=\"text/css\">.*?</style>", "", svg, flags=re.DOTALL)  # would hold for the whole page
