@@ -1,4 +1,4 @@
-"""axe-core, an accessibility checker (MPL-2.0, npm): fetched at test time, pinned by version and hash, never copied here.
+"""axe-core, an accessibility checker (MPL-2.0, npm): fetched at test time, pinned, never copied here.
 
 Offline a test that needs it skips and says so; under ``CI=true`` it fails instead.
 """

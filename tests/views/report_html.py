@@ -28,6 +28,7 @@ class Reader(HTMLParser):
         assert self._open == [], "an element is not closed"
 
     def handle_starttag(self, tag: str, attributes: list[tuple[str, str | None]]) -> None:
+        """Note an element that has something inside."""
         if tag not in _ALONE:
             self._open.append((tag, dict(attributes)))
             if "data-from" in dict(attributes):
@@ -37,6 +38,7 @@ class Reader(HTMLParser):
         """Pass over an element of a picture that has nothing inside."""
 
     def handle_endtag(self, tag: str) -> None:
+        """Keep what a traced element holds."""
         opened, attributes = self._open.pop()
         assert opened == tag, f"</{tag}> closes <{opened}>"
         path = attributes.get("data-from")
@@ -44,6 +46,7 @@ class Reader(HTMLParser):
             self.shown.append(Shown(path, attributes.get("value"), "".join(self._inside)))
 
     def handle_data(self, data: str) -> None:
+        """Keep text that a person sees."""
         tags = {tag for tag, _ in self._open}
         if tags & {"svg", "style", "script", "option"}:
             return

@@ -38,7 +38,7 @@ def test_both_bills_are_stacked_on_one_scale_with_their_totals(study: BillStudy)
     assert lowest == pytest.approx(min(printed_export(study)), abs=1e-9)
     legend = before.get_legend()
     assert legend is not None
-    assert [text.get_text() for text in legend.get_texts()][0] == "export"
+    assert legend.get_texts()[0].get_text() == "export"
 
 
 def bars_of(panel: Any) -> list[Any]:
@@ -51,7 +51,7 @@ def printed_export(study: BillStudy) -> tuple[float, ...]:
     return study.bills[1].monthly_amounts(by_kind=True)["export", ""]
 
 
-def test_month_alone_has_one_bar(study: BillStudy, demo_comparison: Comparison) -> None:
+def test_month_alone_has_one_bar(demo_comparison: Comparison) -> None:
     home = demo_comparison.home
     drawn = solarsim.figure(bill(home.scenario, "winter night charge", 7, home))
     assert [label.get_text() for label in drawn.axes[1].get_xticklabels()] == ["Jul"]

@@ -42,7 +42,7 @@ def file_of(folder: Path, name: str, *scenarios: Scenario, without: tuple[str, .
 
 
 def check_screen(page: Page, path: Path, width_px: int) -> None:
-    """Check what holds at any width: no complaint, no request, every picture there, no sideways scrolling, ids unique."""
+    """Check what holds at any width: no complaint, no request, all pictures, no sideways scrolling."""
     page.open(path, width_px)
     assert page.complaints == []
     assert page.requests == [path.as_uri()]
