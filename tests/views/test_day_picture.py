@@ -18,7 +18,7 @@ def test_stack_ends_at_the_day_s_highest_and_the_line_at_its_demand(demo_compari
     demand_kw = (flows["load_kw"] + flows["standby_kw"])[day]
     assert max(tops) == pytest.approx(highest_kw(flows, "2026-07-03"), abs=0.05)
     assert demand_kw.max() in [pytest.approx(top) for top in tops]
-    assert power.get_ylim() == (0.0, pytest.approx(10.4))
+    assert list(power.get_ylim()) == pytest.approx([0.0, 10.4])
     assert charge.get_ylim() == (0.0, 105.0)
 
 

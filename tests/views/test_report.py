@@ -13,8 +13,10 @@ from solarsim.results import Result
 from solarsim.studies.report.report import Report, report
 from solarsim.views import report as view
 from solarsim.views.guide import guide_pages
+from solarsim.views.money import CONVENTIONS
 from solarsim.views.report import _document
 from solarsim.views.report._traced import Traced, path_of, value_of
+from solarsim.views.wiring import STANDARDS
 from tests.builders import scenario
 from tests.cli.command import run
 from tests.cli.test_words import avoided
@@ -47,9 +49,12 @@ def test_what_is_missing_is_said_with_its_keys(plain: tuple[Report, str]) -> Non
     html = " ".join(re.sub(r"<[^>]+>", "", plain[1]).split())
     assert "P90 and NPV under uncertainty were not computed." in html
     assert "Not computed: cash flow by year, payback over the life, NPV and IRR." in html
-    for key in ("life.discount_rate", "costs.parts", "arrangement.kind", "wiring.standard"):
+    for key in ("discount_rate", "[costs]; add one with parts", "[arrangement]", "[life.uncertainty]", "[wiring]"):
         assert key in html
-    assert view.page(plain[0])[2] == "Not computed: what is bought, its cost, and simple payback. Missing: costs.parts."
+    assert view.page(plain[0])[2] == (
+        "Not computed: what is purchased, its cost, and simple payback. The scenario has no table [costs]; add one with"
+        " parts."
+    )
 
 
 def test_nothing_comes_from_elsewhere_and_no_id_is_there_twice(plain: tuple[Report, str]) -> None:
@@ -147,7 +152,7 @@ def rogue_numbers(reader: Reader) -> list[str]:
     """Return words with digits that are neither traced nor written in a template or in the package's own texts."""
     static = [path.read_text() for path in TEMPLATES.glob("*.jinja")]
     static += [guide_pages()["sources"].replace("`", ""), guide_pages()["safety"], solarsim.__version__]
-    static += [_document.CONVENTIONS, *_document.STANDARDS.values(), *_document._meanings().values()]
+    static += [CONVENTIONS, *STANDARDS.values(), *_document._meanings().values()]
     texts = " ".join(static)
     texts = re.sub(r"{{.*?}}|{%.*?%}|<[^>]*>|\|", " ", texts) + " ".join(re.findall(r'"([^"<>]*)"', texts))
     known = {word.strip(".,;()") for word in texts.split()}

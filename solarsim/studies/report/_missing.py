@@ -48,7 +48,7 @@ def no_offers(scenarios: Sequence[Scenario], names: Sequence[str]) -> Missing | 
     if len(scenarios) < 2:
         return None
     lacks = tuple(
-        f"{name} {problem}"
+        f"{name!r} {problem}"
         for scenario, name in zip(scenarios, names, strict=True)
         for problem in missing(scenario, offers.NEEDS)
     )

@@ -3,7 +3,7 @@
 import io
 import re
 import warnings
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from markupsafe import Markup, escape
 
@@ -22,7 +22,7 @@ _WIDE_IN, _HIGH_IN = 4.4, 2.65  # half a printed page wide: letters keep their s
 
 
 #: Text stays text; the reader's browser has one of these fonts, all about as wide.
-_RC: dict[str, Any] = {"svg.fonttype": "none", "font.sans-serif": ["DejaVu Sans", "Verdana", "Arial"]}
+_FONTS = ["DejaVu Sans", "Verdana", "Arial"]
 
 
 def money_figure(home: HomeReport) -> "Figure":
@@ -141,7 +141,10 @@ def inline_svg(drawn: "Figure", prefix: str, words: str) -> Markup:
     from matplotlib import rc_context
 
     buffer = io.StringIO()
-    with rc_context(_RC | {"svg.hashsalt": prefix}), warnings.catch_warnings():
+    with (
+        rc_context({"svg.fonttype": "none", "svg.hashsalt": prefix, "font.sans-serif": _FONTS}),
+        warnings.catch_warnings(),
+    ):
         warnings.filterwarnings("ignore", "Glyph .* missing from")  # the reader's own fonts draw it
         drawn.savefig(buffer, format="svg", metadata={"Date": None, "Creator": None, "Format": None, "Type": None})
     svg = printable(buffer.getvalue())  # names on axes may hold anything

@@ -58,20 +58,19 @@ def test_days_and_months_are_the_extremes_of_sheet_and_outages(found: Report) ->
 def test_life_without_uncertainty_has_no_p90_and_the_missing_keys_are_named(found: Report) -> None:
     (home,) = found.homes
     assert home.risk is None
-    assert {each.study: each.keys for each in home.missing} == {
-        "risk": ("life.uncertainty.lifetimes", "life.uncertainty.seed", "life.uncertainty.weather_standard_deviation")
+    assert {each.study: each.lacks for each in home.missing} == {
+        "risk": ("has no table [life.uncertainty]; add one with lifetimes, seed",)
     }
     assert found.record()["homes"][0]["missing"][0]["study"] == "risk"
     assert found.made_on == date(2026, 3, 1)
 
 
 def test_plain_home_lacks_everything_but_the_year() -> None:
-    missing = {each.study: each.keys for each in missing_from(scenario())}
+    missing = {each.study: " ".join(each.lacks) for each in missing_from(scenario())}
     assert list(missing) == ["savings", "life", "risk", "outages", "wiring"]
-    assert missing["life"] == (
-        "costs.parts", "life.years", "life.money", "life.discount_rate", "life.panel_degradation_per_year",
-    )  # fmt: skip
-    assert missing["outages"] == ("arrangement.kind",)
+    for key in ("parts", "years, money, discount_rate, panel_degradation_per_year"):
+        assert key in missing["life"]
+    assert "grid_tied, hybrid or off_grid" in missing["outages"]
 
 
 def test_asked_for_strategy_is_taken_and_unknown_names_are_refused(demo_home: Home) -> None:
@@ -106,6 +105,6 @@ def test_several_are_offers_side_by_side_and_other_homes_are_refused(demo_home: 
     without_life = report([first, other.changed({"life": None})], ["small", "large"], without=["bank"])
     assert without_life.offers is None
     assert without_life.no_offers is not None
-    assert without_life.no_offers.keys == ("large: life.years",)
+    assert without_life.no_offers.lacks[0].startswith("'large' has no table [life]; add one with years, money")
     with pytest.raises(ScenarioError, match="is for another home"):
         report([first, first.changed({"load.shape": "home_all_day"})], ["a", "b"])
