@@ -8,7 +8,7 @@ from solarsim.studies.size.chances import Chance
 from solarsim.studies.size.design import Design, some_of
 from solarsim.studies.size.next_step import NextStep
 from solarsim.studies.size.size import Size
-from solarsim.studies.size.stages import Stage
+from solarsim.studies.size.stages import MOST_STAGES, Stage
 from solarsim.views.money import NOT_INCLUDED, amount
 from solarsim.views.tables import plain_table, whole
 from solarsim.views.texts import CAUTION, heading
@@ -113,8 +113,10 @@ def _stage_parts(result: Size, stages: tuple[Stage, ...]) -> list[Any]:
         payback = "never" if each.payback_years is None else f"{each.payback_years:.1f}"
         cells = (whole(each.cost), amount(each.annual_gain), payback, amount(each.npv), whole(each.total_cost))
         table.add_row(each.name, f"{each.year}", *cells)
+    ended = [f"Only {MOST_STAGES} stages are computed; further steps may pay back."]
     return [
         table,
+        *(ended if len(stages) == MOST_STAGES else []),
         "Each stage is the step with the shortest payback after the stages above it. Its cost includes size.stage_cost."
         " Added modules and cells are new; the older ones keep their age. NPV: of the home with all stages so far.",
     ]

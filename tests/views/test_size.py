@@ -8,6 +8,7 @@ import pytest
 from solarsim.cli.terminal import show
 from solarsim.home import Home
 from solarsim.studies.size.size import size
+from solarsim.studies.size.stages import Stage
 from solarsim.views.size import figure, page
 from tests.studies.lives import other_life
 
@@ -36,3 +37,12 @@ def test_figure_shows_axes_frontier_and_gains(demo_home: Home) -> None:
     steps = figure(replace(found, axes={}, best=None)).axes
     assert len(steps) == 1
     assert "one fewer" in steps[0].get_xlabel()
+
+
+def test_growth_that_is_cut_off_says_so(demo_home: Home, capsys: pytest.CaptureFixture[str]) -> None:
+    stage = Stage(1, 1, "roof: one more module", {"a": 1}, "s", 100.0, 10.0, 10.0, 5.0, 50.0, 1100.0)
+    scenario, home = other_life(demo_home, years=1)
+    found = size(scenario, None, home)
+    for count, told in ((11, False), (12, True)):
+        show(*page(replace(found, stages=(stage,) * count)))
+        assert ("further steps may pay back" in capsys.readouterr().out) == told

@@ -15,7 +15,7 @@ from solarsim.studies.size._room import why_not
 from solarsim.studies.size._steps import Step, in_quotes, steps_from
 from solarsim.studies.size.design import Design
 
-_MOST_STAGES = 12
+MOST_STAGES = 12  # growth ends there, also where further steps would pay back
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -51,7 +51,7 @@ def stages_of(several: Several, shop: Shop, written: Design) -> tuple[Stage, ...
     now = _Grown(scenario, {}, written, written.upfront_cost)
     stages: list[Stage] = []
     every = shop.size.stage_years
-    while len(stages) < _MOST_STAGES:
+    while len(stages) < MOST_STAGES:
         number = len(stages) + 1
         year = 1 + every * number
         if year > settings_of(scenario).years:
