@@ -23,7 +23,7 @@ from solarsim.cli.terminal import (
 MOST_RUNS = 1_000_000
 
 
-def _number(text: str) -> float:
+def _number(text: str | float) -> float:
     try:
         value = float(text)
     except ValueError:
@@ -62,13 +62,14 @@ def tune(
         ),
     ] = None,
     worth: Annotated[
-        str,
+        float,
         typer.Option(
             "--worth",
+            parser=_number,
             metavar="SHARE",
             help="What a window or setting must earn a year, as a share of the bill without a system.",
         ),
-    ] = "0.001",
+    ] = 0.001,
     season: Annotated[
         list[str] | None,
         typer.Option(
@@ -109,7 +110,7 @@ def tune(
             scenario,
             reserve=reserve,
             wear=wear,
-            worth=_number(worth),
+            worth=worth,
             holidays=holidays,
             seasons=seasons,
             seed=seed,

@@ -114,6 +114,15 @@ class Scorer:
         governing = set(self._codes(table).tolist())
         return [number in governing for number in range(len(table.rules))]
 
+    def governed(self, table: Table, number: int) -> NDArray[np.bool_]:
+        """Return where a rule governs: season x workdays or not x slot of the day."""
+        return np.asarray(self._codes(table) == number).reshape(table.seasons, 2, self.calendar.slots)
+
+    def same(self, one: Table, other: Table) -> bool:
+        """Return whether two tables give the same settings in every hour."""
+        cells = self.cells(one), self.cells(other)
+        return one.cuts == other.cuts and cells[0] is not None and np.array_equal(cells[0], cells[1])  # type: ignore[arg-type]
+
     def dispatch(self, table: Table) -> Dispatch:
         """Return the dispatch of a table, in arrays of its own."""
         values = self.cells(table)

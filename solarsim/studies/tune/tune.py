@@ -33,6 +33,7 @@ from solarsim.studies.tune._score import Scorer
 from solarsim.studies.tune._search import Found, Search
 from solarsim.studies.tune._starts import starts_of
 from solarsim.studies.tune._table import calendar_of, strategy_of
+from solarsim.studies.tune._tidy import tidied
 
 __all__ = ["NAME", "OutOfSampleYear", "Tuned", "TunedLine", "tune"]
 
@@ -186,6 +187,7 @@ def tune(
     found = search.best_from(starts, reference.stake)
     if found.cost > reference.best_cost:
         found = search.shortest_within(starts, reference.best_cost) or found
+    found = search.found(tidied(found.table, search.scorer))
     strategy = strategy_of(found.table, search.scorer.calendar, plain, NAME)
     return _tuned(reference, asked, search, found, strategy)
 

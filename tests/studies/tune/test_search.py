@@ -9,7 +9,8 @@ from solarsim.studies.tune._problem import Asked, plain_settings
 from solarsim.studies.tune._reference import Reference
 from solarsim.studies.tune._search import Found
 from solarsim.studies.tune._starts import starts_of, table_from
-from solarsim.studies.tune._table import CHARGE, EVERY_DAY, SERVES, Rule, Table
+from solarsim.studies.tune._table import CHARGE, EVERY_DAY, SERVES, WEEKENDS, WORKDAYS, Rule, Table
+from solarsim.studies.tune._tidy import tidied
 from tests.studies.tune.tasks import reference, search_of
 
 
@@ -72,6 +73,23 @@ def test_a_written_strategy_is_a_start_where_a_table_can_say_it(found: Reference
         table_from(written.model_copy(update={"windows": (mondays,)}), search.scorer.calendar, plain, search.moves)
         is None
     )
+
+
+def test_windows_are_cut_to_where_they_govern_and_put_in_order(found: Reference) -> None:
+    search = search_of(found)
+    base = plain_settings(found.plain)
+    evening = Rule(3, WORKDAYS, 16, 23, ((SERVES, 0.0),))
+    long = Rule(3, WORKDAYS, 13, 2, ((CHARGE, 0.9),))
+    rest = Rule(3, EVERY_DAY, 23, 2, ((CHARGE, 0.5),))
+    tidy = tidied(Table((2, 9), base, (rest, evening, long)), search.scorer)
+    assert tidy.rules == (rest, long._replace(end=16), evening)  # in the order of days, then hours
+
+
+def test_a_window_that_another_covers_on_workdays_is_for_weekends(found: Reference) -> None:
+    search = search_of(found)
+    base = plain_settings(found.plain)
+    work, every = Rule(1, WORKDAYS, 2, 5, ((SERVES, 0.0),)), Rule(1, EVERY_DAY, 2, 5, ((CHARGE, 0.5),))
+    assert tidied(Table((), base, (work, every)), search.scorer).rules == (work, every._replace(days=WEEKENDS))
 
 
 def test_the_shortest_of_the_starts_is_taken_where_pruning_lost_too_much(found: Reference) -> None:
