@@ -53,8 +53,9 @@ def new(
     force: Force = False,
 ) -> None:
     """Write a scenario of your own: from questions, or from options."""
-    from solarsim.errors import ScenarioError
+    from solarsim.errors import InputError, ScenarioError
     from solarsim.views.files import check_writable
+    from solarsim.views.new import as_options
 
     check_writable(file, force)
     if kwh is not None and meter is not None:
@@ -72,8 +73,14 @@ def new(
         return
     with tempfile.TemporaryDirectory(prefix="solarsim-") as folder:
         fetch = _fetching(Path(folder), f"{file.stem}-weather.csv")
-        draft = _from_questions(fetch) if _may_ask(given) else _from_options(given, meter is not None, fetch)
-        _write(_files(draft, file, Path(folder)), file, force)
+        asks = _may_ask(given)
+        draft = _from_questions(fetch) if asks else _from_options(given, meter is not None, fetch)
+        try:
+            _write(_files(draft, file, Path(folder)), file, force)
+        except InputError:
+            if asks:
+                print(f"The answers as options:\n{as_options(draft.answers, file)}")
+            raise
     compare(file)
     print(
         printable(
@@ -119,7 +126,7 @@ def _fetching(folder: Path, name: str) -> "Fetch":
         from solarsim.views.weather_get import weather_files, weather_table
 
         latitude_deg, longitude_deg, elevation_m = place_of(home.tables) or (0.0, 0.0, None)
-        last = (datetime.now(UTC) - timedelta(days=_LATE_DAYS)).year - 1
+        last = last_whole_year()
         with working("fetching weather from NASA POWER") as now:
             result = weather_get(
                 "nasa-power", latitude_deg, longitude_deg, last - _YEARS + 1, last, typical=True,
@@ -132,6 +139,11 @@ def _fetching(folder: Path, name: str) -> "Fetch":
         return {**table, "file": str(folder / table["file"])} | ({"other_files": others} if others else {})
 
     return fetch
+
+
+def last_whole_year() -> int:
+    """Return the last calendar year of which services have every hour."""
+    return (datetime.now(UTC) - timedelta(days=_LATE_DAYS)).year - 1
 
 
 def _first_draft() -> "Draft":

@@ -1,10 +1,12 @@
 """The words of the questions of ``new``: the section of each in the guide in; what a terminal shows out."""
 
 import re
+import shlex
 import textwrap
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
+from pathlib import Path
 
 from solarsim.views.guide import guide_pages
 
@@ -123,6 +125,30 @@ def wrapped(text: str, width: int) -> str:
 def _filled(text: str, width: int, first: str, others: str) -> str:
     most = max(40, min(width, 100)) - 1
     return textwrap.fill(text, most, initial_indent=first, subsequent_indent=others, break_on_hyphens=False)
+
+
+def as_options(answers: Mapping[str, str], file: Path) -> str:
+    """Return the command that gives the same answers as options.
+
+    Parameters
+    ----------
+    answers : mapping of str to str
+        By question.
+    file : pathlib.Path
+        The scenario.
+
+    Returns
+    -------
+    str
+        One line for a shell.
+
+    Examples
+    --------
+    >>> as_options({"at": "36.1, -79.95", "kwh": "9400"}, Path("my home.toml"))
+    "solarsim new 'my home.toml' --at '36.1, -79.95' --kwh 9400"
+    """
+    words = [word for name, answer in answers.items() for word in (f"--{name}", answer)]
+    return shlex.join(["solarsim", "new", str(file), *words])
 
 
 def answers_text(answers: Mapping[str, str], given: Sequence[str]) -> str:

@@ -2,15 +2,19 @@
 
 import json
 import resource
+import shlex
 import tomllib
 from pathlib import Path
 
 import pytest
 
+from solarsim.cli.new import last_whole_year
 from solarsim.scenario.questions.answers import QUESTIONS, Setting, answers_from, tables_from
 from solarsim.scenario.read import packaged_folder, read_scenario
+from solarsim.studies.weather_get import weather_get
 from tests.cli.at_a_terminal import Terminal, interview
 from tests.cli.command import process, run
+from tests.weather.service_stand_in import ELEVATION_M, at_stand_in, serving
 
 EXAMPLES = {each.stem: each for each in sorted(packaged_folder("scenarios").glob("*.toml"))}
 MEANS = "means 273 m 2.3 3.1 4.2 5.3 5.9 6.3 6.1 5.5 4.6 3.7 2.5 2.1 / 4 6 10 15 19 24 26 25 22 16 10 6"
@@ -260,6 +264,38 @@ def test_ctrl_c_and_the_end_of_input_write_nothing(key: bytes, code: int, tmp_pa
         assert "solarsim: stopped" in terminal.shown().text
         assert terminal.ended() == code
     assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.slow
+def test_a_file_in_the_way_costs_no_answers(tmp_path: Path) -> None:
+    (tmp_path / "solarsim.schema.json").write_text("mine")
+    shown, _, code = interview(tmp_path, "home.toml", {"at": "36.1, -79.95", "weather": MEANS, "kwh": "9400"})
+    assert code == 2
+    assert "solarsim: solarsim.schema.json: exists; --force replaces it" in shown
+    (line,) = (line for line in shown.splitlines() if line.startswith("solarsim new home.toml --name"))
+    assert run(*shlex.split(line)[1:], "--force", folder=tmp_path).returncode == 0
+    assert {each.name for each in tmp_path.iterdir()} == {"home.toml", "solarsim.schema.json"}
+
+
+@pytest.mark.slow
+def test_weather_is_fetched_and_written_beside_the_scenario(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Ten years from a stand-in of the service fill the cache that the command reads."""
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
+    last = last_whole_year()
+    with serving() as service:
+        weather_get(at_stand_in("nasa-power", service.url), 36.1, -79.95, last - 9, last, time_zone="America/New_York")
+    home = tmp_path / "home"
+    home.mkdir()
+    done = run("new", "mine.toml", "--at", "36.1,-79.95", "--zone", "America/New_York", "--weather", "get",
+               "--kwh", "9400", folder=home)  # fmt: skip
+    assert done.returncode == 0, done.stderr
+    years = [f"mine-weather-{year}.csv" for year in range(last - 9, last + 1)]
+    names = {"mine.toml", "mine-weather.csv", *years, "solarsim.schema.json"}
+    assert {each.name for each in home.iterdir()} == names
+    weather = read_scenario(home / "mine.toml").tables["weather"]
+    assert (weather["file"], weather["other_files"]) == ("mine-weather.csv", years)
+    assert weather["place"]["elevation_m"] == ELEVATION_M
+    assert run("compare", "mine.toml", folder=home).returncode == 0
 
 
 @pytest.mark.slow
