@@ -196,13 +196,14 @@ def _from_questions(fetch: "Fetch") -> "Draft":
     while len(drafts) <= len(drafts[-1].asked):
         draft, number = drafts[-1], len(drafts)
         name = draft.asked[number - 1]
-        words = _ask(name, number, len(draft.asked), earlier.get(name) or draft.default(name))
+        offered = draft.default(name)
+        words = _ask(name, number, len(draft.asked), earlier.get(name) or offered)
         if words == "back":
             drafts = drafts[:-1] if number > 1 else drafts
             continue
         found = _accepted(draft, name, words, fetch)
         if found is not None:
-            earlier[name] = words
+            earlier |= {name: words} if words != offered else {}  # what was only accepted follows the answers before it
             drafts.append(found)
     return drafts[-1]
 

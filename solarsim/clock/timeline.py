@@ -18,6 +18,8 @@ from numpy.typing import NDArray
 from solarsim.clock.holidays import Holidays, holidays_in
 
 DAY_KINDS = ("weekday", "weekend", "holiday")
+#: How far the sun may be from a zone's standard time: the widest country with one clock spans about that much [h].
+MOST_APART_H = 3
 DAY_NAMES = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 
 
@@ -75,6 +77,21 @@ class Timeline:
     def mean_name(self) -> str:
         """Name of the mean of a step, as on a bill: ``hourly mean`` or ``15-minute mean``."""
         return "hourly mean" if self.step_h == 1.0 else f"{60 * self.step_h:g}-minute mean"
+
+    def sun_apart_h(self, longitude_deg: float) -> float:
+        """Return how far the mean sun of a longitude is from the zone's standard time.
+
+        Parameters
+        ----------
+        longitude_deg : float
+            East positive [deg].
+
+        Returns
+        -------
+        float
+            In either direction; the date line is no distance [h].
+        """
+        return abs((self.utc_offset_h - longitude_deg / 15 + 12) % 24 - 12)
 
     @property
     def notes(self) -> tuple[str, ...]:

@@ -8,13 +8,12 @@ so that each month keeps its mean.
 import numpy as np
 from numpy.typing import NDArray
 
-from solarsim.clock.timeline import Timeline
+from solarsim.clock.timeline import MOST_APART_H, Timeline
 from solarsim.errors import WeatherError, ordinal
 from solarsim.scenario.model import WeatherScenario
 from solarsim.scenario.site import MONTH_DAYS, MonthlyMeans
 from solarsim.weather._clearness import CLEAREST, day_clearness, hour_clearness, keep_means
 from solarsim.weather._diffuse_split import sin_elevation_of, split
-from solarsim.weather._repairs import MOST_APART_H, sun_apart_h
 from solarsim.weather.sun import SunUp, sun_up
 from solarsim.weather.typical_year import Weather
 
@@ -37,7 +36,7 @@ def year_from_means(scenario: WeatherScenario, means: MonthlyMeans, timeline: Ti
 
     place, seed = means.place, means.seed
     ahead_h = timeline.utc_offset_h - place.longitude_deg / 15
-    apart_h = sun_apart_h(timeline, place.longitude_deg)
+    apart_h = timeline.sun_apart_h(place.longitude_deg)
     if apart_h > MOST_APART_H:
         raise WeatherError(
             scenario.problem(

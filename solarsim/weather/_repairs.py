@@ -6,7 +6,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from solarsim.clock.timeline import Timeline
+from solarsim.clock.timeline import MOST_APART_H, Timeline
 from solarsim.errors import WeatherError
 from solarsim.scenario.site import ON_EARTH
 from solarsim.weather._steps import on_finer_steps
@@ -18,7 +18,6 @@ _LONGEST_GAP_H = 6
 _MISSING_CODES = (9999.0, 9990.0, 999.9, 999.0, 99.9, -99.0, -99.9, -999.0, -9900.0)
 _LARGEST_OFFSET_W_M2 = -15.0  # common practice; above every code for a missing value
 _HINTS = {"dhi_w_m2": "; is it exchanged with ghi_w_m2 or dni_w_m2?"}
-MOST_APART_H = 3  # the widest country with one clock spans about that much on either side
 
 
 def bridge_gaps(weather: Weather, file: str) -> Weather:
@@ -92,18 +91,13 @@ def check_values(weather: Weather, file: str) -> None:
         raise WeatherError(*problems)
 
 
-def sun_apart_h(timeline: Timeline, longitude_deg: float) -> float:
-    """Return how far the mean sun of a longitude is from a zone's standard time [h]; the date line is no distance."""
-    return abs((timeline.utc_offset_h - longitude_deg / 15 + 12) % 24 - 12)
-
-
 def on_timeline(weather: Weather, timeline: Timeline, file: str) -> Weather:
     """Shift hourly weather from the file's clock to the site's standard time, around the end of the year.
 
     Each value keeps its instant; the sun's position is computed from that instant. A file may be in UTC, however far
     away that is: where it is of is judged by its longitude.
     """
-    apart_h = sun_apart_h(timeline, weather.longitude_deg)
+    apart_h = timeline.sun_apart_h(weather.longitude_deg)
     if apart_h > MOST_APART_H:
         raise WeatherError(
             f"{file}: is of longitude {weather.longitude_deg:g}, where the sun is {apart_h:.1f} h away from the"

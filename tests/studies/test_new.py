@@ -41,7 +41,7 @@ def test_nearest_station_is_offered_where_one_is_near(tmp_path: Path) -> None:
     found, notes = answered(near, "weather", "nearest", no_network)
     assert found.setting.weather == {"file": str(station.path), "format": "tmy3"}
     assert notes[0] == "Greensboro Piedmont Triad Int, NC, 36.10, -79.95: 1,566 kWh/m2 a year, mean 14.4 C"
-    away = refused(draft_at(tmp_path, "47, 8"), "weather", "nearest")
+    away = refused(draft_at(tmp_path, "47, -80"), "weather", "nearest")
     assert "km away, too far; allowed: get, the path of a weather file, or means with twelve months" in away
     assert refused(near, "weather", "get") == (
         "nasa-power: cannot be reached: no network; without it: the path of a weather file, or means with twelve months"

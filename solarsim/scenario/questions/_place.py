@@ -18,8 +18,8 @@ from solarsim.scenario.questions.question import (
     place_words,
     shown,
 )
-from solarsim.scenario.questions.zones import likely_zone
-from solarsim.scenario.site import Place
+from solarsim.scenario.questions.zones import fits, likely_zone
+from solarsim.scenario.site import Place, known_zone
 from solarsim.units import number_from
 
 _MEANS = re.compile(rf"means\s+(?:{measured('m|ft')}\s+)?(.*)/(.*)", re.IGNORECASE | re.DOTALL)
@@ -88,7 +88,17 @@ def _at_found(tables: Mapping[str, Any]) -> str | None:
 
 
 def _put_zone(text: str, tables: Tables, _: Setting) -> None:
-    tables["site"]["time_zone"] = text.strip()
+    zone, place = text.strip(), place_of(tables)
+    tables["site"]["time_zone"] = zone
+    try:
+        known_zone(zone)
+    except ValueError:
+        return  # the scenario's own rule refuses it
+    if place is not None and not fits(zone, place[1]):
+        raise ScenarioError(
+            f"{zone!r} is the clock of another part of the world than longitude {place[1]:g}; for example:"
+            f" {likely_zone(*place[:2])}"
+        )
 
 
 def _zone_found(tables: Mapping[str, Any]) -> str | None:

@@ -12,8 +12,10 @@ from math import asin, cos, radians, sin, sqrt
 from pathlib import Path
 from typing import NamedTuple
 
+from solarsim.clock.timeline import MOST_APART_H, timeline_for
+
 _EARTH_KM = 6371.0
-_MOST_APART_H = 2.5  # of a zone's clock and the sun: no zone is further off but parts of western China
+_MOST_TRIED = 10
 _ISO_6709 = re.compile(r"([+-])(\d{2})(\d{2})(\d{2})?([+-])(\d{3})(\d{2})(\d{2})?")
 
 #: Currencies by country (ISO 4217 and ISO 3166, from memory); other countries must be named with their currency.
@@ -113,10 +115,11 @@ def likely_zone(latitude_deg: float, longitude_deg: float) -> str:
         An IANA zone, to offer; near a border it may be the neighbor's.
     """
     own = _own_zone()
-    if own is not None and abs(_standard_h(own) - longitude_deg / 15) <= _MOST_APART_H:
+    if own is not None and fits(own, longitude_deg):
         return own
     here = (latitude_deg, longitude_deg)
-    return min(_cities(), key=lambda city: distance_km(here, (city.latitude_deg, city.longitude_deg))).zone
+    near = sorted(_cities(), key=lambda city: distance_km(here, (city.latitude_deg, city.longitude_deg)))
+    return next((city.zone for city in near[:_MOST_TRIED] if fits(city.zone, longitude_deg)), near[0].zone)
 
 
 def distance_km(one: tuple[float, float], other: tuple[float, float]) -> float:
@@ -132,8 +135,6 @@ def _own_zone() -> str | None:
     return None if country_of(name) is None else name
 
 
-def _standard_h(zone: str) -> float:
-    """Return a zone's clock without daylight saving minus UTC [h]."""
-    from solarsim.clock.timeline import timeline_for
-
-    return timeline_for(zone, 2026, 1.0, None).utc_offset_h
+def fits(zone: str, longitude_deg: float) -> bool:
+    """Return whether a zone's clock is near enough to the sun of a longitude [deg]."""
+    return timeline_for(zone, 2026).sun_apart_h(longitude_deg) <= MOST_APART_H

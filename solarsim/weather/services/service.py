@@ -9,10 +9,9 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from solarsim.clock.timeline import timeline_for
+from solarsim.clock.timeline import MOST_APART_H, timeline_for
 from solarsim.errors import WeatherError, nearest
 from solarsim.scenario.site import ON_EARTH, known_zone
-from solarsim.weather._repairs import MOST_APART_H, sun_apart_h
 from solarsim.weather.services._asking import Patience, answer
 from solarsim.weather.services._era5 import hours_from_era5
 from solarsim.weather.services._kept import keep_year, kept_year
@@ -252,7 +251,7 @@ def clock_of(longitude_deg: float, time_zone: str | None) -> float:
         timeline = timeline_for(known_zone(time_zone), datetime.now(UTC).year - 1)
     except ValueError as error:
         raise WeatherError(f"time zone {time_zone!r}: {error}") from None
-    apart_h = sun_apart_h(timeline, longitude_deg)
+    apart_h = timeline.sun_apart_h(longitude_deg)
     if apart_h > MOST_APART_H:
         raise WeatherError(
             f"time zone {time_zone!r}: its standard time is {apart_h:.1f} h away from the sun at a longitude of"

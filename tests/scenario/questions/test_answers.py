@@ -22,6 +22,12 @@ from solarsim.scenario.read import packaged_folder
 
 HERE = Setting(Path("/homes"), 2026)
 EXAMPLES = {each.stem: each for each in sorted(packaged_folder("scenarios").glob("*.toml"))}
+#: Where the packaged weather is of, as its files state it.
+PLACES = {
+    "723170TYA.CSV": "At 36.1, -79.95, 273 m.",
+    "12839.tm2": "At 25.8, -80.27, 2 m.",
+    "703165TY.csv": "At 55.32, -160.52, 7 m.",
+}
 #: The questions cannot express an array behind an inverter of its own, or modules with voltages and currents.
 BEYOND = {"older_roof": {"array", "inverter"}, "ridge_farm": {"array"}}
 
@@ -157,6 +163,7 @@ WRONG = [
     ("at", "here", "the latitude (degrees, north positive) is missing"),
     ("at", "36.1, -79.95 900 km", "'900 km' is not understood"),
     ("zone", "EST", "'EST' is an abbreviation without daylight saving; name a place: 'America/New_York'"),
+    ("zone", "Europe/Berlin", "'Europe/Berlin' is the clock of another part of the world than longitude -79.95; for"),
     ("zone", "Europe/Berln", "is not an IANA time zone; did you mean 'Europe/Berlin'?"),
     ("weather", "means 1 2", "has no slash between light and temperatures; for example: means 273 m"),
     ("weather", "means 1 2 / 3", "'3' must be twelve numbers, January to December"),
@@ -229,10 +236,10 @@ def test_what_depends_on_other_answers() -> None:
     with pytest.raises(ScenarioError, match="write it after the word, for example: means 273 m"):
         home_from({"at": "36.1, -79.95", "weather": f"means {'4 ' * 12}/ {'9 ' * 12}"}, HERE)
     with pytest.raises(ScenarioError, match="the currency is missing, three capital letters"):
-        home_from({"zone": "UTC", "rates": "0.2"}, HERE)
+        home_from({"at": "51.5, 0", "zone": "UTC", "rates": "0.2"}, HERE)
     assert "charge" not in questions_for({"rates": "demand"}, HERE)
     assert default_of("array", {"at": "-33.9, 151.2"}, HERE) == "6 kW north tilt 30 roof"
-    assert default_of("rates", {"zone": "Asia/Tokyo"}, HERE) == "JPY 15 all hours"
+    assert default_of("rates", {"at": "35, 139", "zone": "Asia/Tokyo"}, HERE) == "JPY 15 all hours"
     assert default_of("inverter", {"array": "12 kW south 30"}, HERE) == "10 kW"
 
 
@@ -294,7 +301,7 @@ def test_any_home_reads_back_to_its_answers(answers: dict[str, str]) -> None:
 def test_every_packaged_home_that_the_questions_can_express_has_its_answers(name: str) -> None:
     """What is asked has the values of the packaged home; an own rate plan, holidays by name and costs are beyond it."""
     tables = tomllib.loads(EXAMPLES[name].read_text())
-    tables["description"] = "At 36.1, -79.95, 273 m."  # its weather file states the place
+    tables["description"] = PLACES[tables["weather"]["file"].rpartition("/")[2]]
     found = answers_from(tables)
     beyond = {question for question, words in found.items() if words is None}
     assert beyond - {"offer", "holidays"} == BEYOND.get(name, set())
