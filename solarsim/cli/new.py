@@ -82,11 +82,8 @@ def new(
                 print(f"The answers as options:\n{as_options(draft.answers, file)}")
             raise
     compare(file)
-    print(
-        printable(
-            f"What is marked 'assumed' in {file} is yours to replace. Next: solarsim savings {file}, solarsim guide."
-        )
-    )
+    study = "flows" if draft.answers.get("offer") == "none" else "savings"
+    _say(f"What is marked 'assumed' in {file} is yours to replace. Next: solarsim {study} {file}", "")
 
 
 def _may_ask(given: Mapping[str, str]) -> bool:
@@ -237,7 +234,8 @@ def _accepted(draft: "Draft", name: str, words: str, fetch: "Fetch") -> "Draft |
     return found
 
 
-def _say(text: str) -> None:
+def _say(text: str, indent: str = "  ") -> None:
+    """Print a paragraph that fits the terminal."""
     from solarsim.views.new import wrapped
 
-    print(printable(wrapped(text, shutil.get_terminal_size().columns)))
+    print(printable(wrapped(text, shutil.get_terminal_size().columns, indent)))

@@ -104,8 +104,8 @@ def help_text(name: str, width: int) -> str:
     return "\n".join(wrapped(each, width) for each in paragraphs)
 
 
-def wrapped(text: str, width: int) -> str:
-    """Return a paragraph for the terminal, indented below the title of a question.
+def wrapped(text: str, width: int, indent: str = "  ") -> str:
+    """Return a paragraph for the terminal; by default indented below the title of a question.
 
     Parameters
     ----------
@@ -113,13 +113,15 @@ def wrapped(text: str, width: int) -> str:
         One paragraph.
     width : int
         Columns of the terminal.
+    indent : str
+        Before each line.
 
     Returns
     -------
     str
         Its lines.
     """
-    return _filled(text, width, "  ", "  ")
+    return _filled(text, width, indent, indent)
 
 
 def _filled(text: str, width: int, first: str, others: str) -> str:

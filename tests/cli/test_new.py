@@ -51,7 +51,6 @@ REFUSED = {
         "--array: the direction (south, west-south-west, azimuth 170) is missing; for example: 8.2 kW south 30; 3 kW"
         " west 30\nsolarsim: --offer: the price of the whole offer is missing",
     ),
-    "array": ((*PLACE, "--kwh", "9400", "--array", "8 kW"), "--array: the direction (south, west-south-west,"),
     "holidays": ((*PLACE, "--kwh", "9400", "--holidays", "US"), "--holidays: is not asked after the other answers"),
     "example": (("--example", "mami"), "--example mami: is no packaged home; did you mean 'miami'?"),
     "both": (("--example", "miami", "--kwh", "9400"), "--example copies a home as it is; leave out --kwh"),

@@ -8,7 +8,10 @@ from solarsim.errors import ScenarioError
 from solarsim.scenario.copies import copy_of, example_named, with_copies
 from solarsim.scenario.read import packaged_folder, read_scenario
 
-EXAMPLES = sorted(each.stem for each in packaged_folder("scenarios").glob("*.toml"))
+EXAMPLES = [
+    each.stem if each.stem in ("greensboro", "sand_point") else pytest.param(each.stem, marks=pytest.mark.slow)
+    for each in sorted(packaged_folder("scenarios").glob("*.toml"))
+]
 
 
 @pytest.mark.parametrize("name", EXAMPLES)

@@ -115,7 +115,7 @@ def _part(text: str) -> Tables:
 
 def _car(phrase: Phrase) -> Tables:
     km = phrase.measure(rf"{measured('km|mi|miles?')}(?: a day)?", "km")
-    km = round(phrase.need(km, "the car's distance of a day (40 km or 25 mi)"), 6)
+    km = round(phrase.need(km, "the car's distance of a day (40 km or 25 mi)"), 2)
     return {"kind": "electric_car", "name": "car", "km_per_day": {"weekday": km, "weekend": km}, **_CAR}
 
 
