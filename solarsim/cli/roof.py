@@ -19,7 +19,7 @@ from solarsim.cli.terminal import (
 def roof(
     path: ScenarioPath = None,
     changes: Changes = None,
-    plot: Annotated[Path | None, plot_to("Save a plot of losses and months")] = None,
+    plot: Annotated[Path | None, plot_to("Save a plot of faces, sun path and horizon, losses and months")] = None,
     force: Force = False,
     json: AsJson = False,
 ) -> None:

@@ -42,7 +42,7 @@ def behind_horizon(horizon: Horizon, within: SunWithin, tilt_deg: float, azimuth
     """Return the shares of beam and sky that a horizon lets pass; the sun counts as a point."""
     # Of the beam it is the part of the sun-up time in which the sun is above the line, each minute weighted by the
     # cosine of its angle of incidence: of a steady beam that is the part of the energy.
-    line = horizon_at(horizon, within.azimuth_deg)
+    line = horizon.elevation_at(within.azimuth_deg)
     clear = within.elevation_deg - np.where(line > 0.0, line, _SEA_DEG)
     zenith_deg = 90.0 - within.elevation_deg
     cosine = irradiance.aoi_projection(tilt_deg, azimuth_deg, zenith_deg, within.azimuth_deg)
@@ -60,11 +60,6 @@ def _share_above_0(edges: NDArray[np.float64]) -> NDArray[np.float64]:
     return np.where(low >= 0.0, 1.0, np.where(high <= 0.0, 0.0, crossing))
 
 
-def horizon_at(horizon: Horizon, azimuth_deg: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Return the height of the horizon in some directions; straight lines between its points [deg]."""
-    return np.asarray(np.interp(azimuth_deg, horizon.azimuth_deg, horizon.elevation_deg, period=360.0))
-
-
 def sky_share(horizon: Horizon, tilt_deg: float, azimuth_deg: float) -> float:
     """Return the share of an evenly bright sky's light that a plane still receives above the horizon."""
     height = np.arange(_FINE_DEG / 2, 90.0, _FINE_DEG)[:, None]
@@ -73,7 +68,7 @@ def sky_share(horizon: Horizon, tilt_deg: float, azimuth_deg: float) -> float:
     facing = np.sin(up) * np.cos(tilt) + np.cos(up) * np.sin(tilt) * np.cos(np.radians(around - azimuth_deg))
     seen = np.maximum(facing, 0.0) * np.cos(up)
     # A cell of the sky that the line cuts counts by the part above it.
-    line = horizon_at(horizon, around)
+    line = horizon.elevation_at(around)
     above = np.clip((height + _FINE_DEG / 2 - line) / _FINE_DEG, 0.0, 1.0)
     return float((seen * above).sum() / seen.sum())
 

@@ -4,7 +4,7 @@ Every class is one table of the scenario file.
 """
 
 from itertools import pairwise
-from typing import Annotated, Any, Literal, Self
+from typing import TYPE_CHECKING, Annotated, Any, Literal, Self
 
 from pydantic import AfterValidator, Field, model_validator
 
@@ -12,6 +12,10 @@ from solarsim.clock.holidays import Holidays, holidays_in
 from solarsim.clock.timeline import Timeline, timeline_for
 from solarsim.errors import nearest
 from solarsim.fields import FileName, Frozen, Name, Share, field, no_repeats
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
 
 #: Lowest and highest value of what places a weather file or a house on Earth.
 ON_EARTH = {
@@ -84,6 +88,12 @@ class Horizon(Frozen):
     elevation_deg: Annotated[tuple[Annotated[float, Field(ge=0, le=80)], ...], Field(min_length=2)] = field(
         "height of the horizon in each of these directions", "deg"
     )
+
+    def elevation_at(self, azimuth_deg: "NDArray[np.float64]") -> "NDArray[np.float64]":
+        """Return the height of the horizon in some directions; straight lines between its points [deg]."""
+        import numpy as np
+
+        return np.asarray(np.interp(azimuth_deg, self.azimuth_deg, self.elevation_deg, period=360.0))
 
     @model_validator(mode="after")
     def _points_in_order(self) -> Self:

@@ -10,6 +10,7 @@ from solarsim.production.power import ArrayPower, DcPower, InputPower, RoofPower
 from solarsim.results import Result, computed, fact
 from solarsim.scenario.model import RoofScenario
 from solarsim.scenario.needs import Need
+from solarsim.studies._sun_path import SunDay, sun_days
 from solarsim.weather.source import weather_for
 from solarsim.weather.typical_year import Weather
 
@@ -102,6 +103,8 @@ class Roof(Result):
     described: RoofScenario
     weather: Weather
     production: DcPower
+    sun_days: tuple[SunDay, ...]  # the sun's paths over the year's solstices and an equinox
+    horizon_deg: Floats | None  # height of the horizon at 0, 1, ... 360 deg of azimuth; None without one
     scenario: str = fact("name of the scenario", "text")
     arrays: tuple[ArrayEnergy, ...] = fact("each array", "table")
     inputs: tuple[InputEnergy, ...] = fact("each DC input with arrays", "table")
@@ -148,11 +151,13 @@ def roof(scenario: RoofScenario) -> Roof:
     production = dc_power(scenario, weather, timeline)
     paths = cast(RoofPower, production.roof)  # there, unless the year is a later one
     month, step_h = timeline.standard_month[paths.up] - 1, timeline.step_h
-    used = {each.input for each in paths.arrays}
+    used, horizon = {each.input for each in paths.arrays}, scenario.site.horizon
     return Roof(
         described=scenario,
         weather=weather,
         production=production,
+        sun_days=sun_days(weather, timeline),
+        horizon_deg=None if horizon is None else horizon.elevation_at(np.arange(361.0)),
         scenario=scenario.name,
         arrays=tuple(_array_energy(each, month, step_h) for each in paths.arrays),
         inputs=tuple(_input_energy(each, month, step_h) for each in paths.inputs if each.number in used),

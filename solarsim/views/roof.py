@@ -123,7 +123,7 @@ def _sentences(result: Roof) -> list[str]:
 
 
 def figure(result: Roof) -> "Figure":
-    """Draw the losses of each array and input as bars, and the energy available by month.
+    """Draw the roof's faces and the sun's path over the horizon; below them losses, and the energy by month.
 
     Parameters
     ----------
@@ -133,15 +133,18 @@ def figure(result: Roof) -> "Figure":
     Returns
     -------
     matplotlib.figure.Figure
-        Two panels, 14 x 6 inches.
+        Four panels, 14 x 12 inches.
     """
     import numpy as np
 
     from solarsim.views.figure import BLUE, GREEN, ORANGE, PURPLE, SKY, VERMILION, new_figure, plain_panel
+    from solarsim.views.roof_plan import draw_faces, draw_sky
 
     title = f"{result.scenario}: {result.pv_available_kwh:,.0f} kWh of PV available"
-    drawn = new_figure(14, 6.5, title)
-    left, right = drawn.subplots(1, 2, width_ratios=(3, 2))
+    drawn = new_figure(14, 12.5, title)
+    (faces, sky), (left, right) = drawn.subplots(2, 2)
+    draw_faces(faces, result)
+    draw_sky(sky, result)
     lost = {cause: sum(each.lost_kwh(cause) for each in (*result.arrays, *result.inputs)) for cause in LABELS}
     shown = {cause: kwh for cause, kwh in lost.items() if abs(kwh) >= 0.5}
     places = np.arange(len(shown))[::-1]

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from pvlib import irradiance, solarposition
 
 from solarsim.home import Home
-from solarsim.production._shade import behind_horizon, behind_things, horizon_at, sky_share
+from solarsim.production._shade import behind_horizon, behind_things, sky_share
 from solarsim.production._sun import sun_over, sun_within
 from solarsim.production.dc_power import dc_power
 from solarsim.scenario.roof.roof import NearShade
@@ -46,7 +46,7 @@ def test_wall_behind_a_steep_plane_hides_little_of_its_sky() -> None:
 def test_horizon_is_straight_between_points_and_around_north() -> None:
     line = Horizon(azimuth_deg=(90.0, 270.0), elevation_deg=(10.0, 30.0))
     directions = np.array([90.0, 180.0, 270.0, 0.0, 315.0])
-    np.testing.assert_allclose(horizon_at(line, directions), [10.0, 20.0, 30.0, 20.0, 25.0])
+    np.testing.assert_allclose(line.elevation_at(directions), [10.0, 20.0, 30.0, 20.0, 25.0])
 
 
 HILLS = Horizon(azimuth_deg=(0.0, 60.0, 120.0, 180.0, 240.0, 300.0), elevation_deg=(5.0, 25.0, 12.0, 8.0, 20.0, 10.0))
@@ -79,7 +79,7 @@ def test_beam_over_a_horizon_is_that_of_single_minutes(demo_home: Home, tilt_deg
     when = middle[:, None] + np.round(offset_s).astype("timedelta64[s]")
     place = weather.latitude_deg, weather.longitude_deg, weather.elevation_m
     found = solarposition.get_solarposition(pd.DatetimeIndex(when.ravel(), tz="UTC"), *place)
-    over = found["apparent_elevation"].to_numpy() >= horizon_at(HILLS, found["azimuth"].to_numpy())
+    over = found["apparent_elevation"].to_numpy() >= HILLS.elevation_at(found["azimuth"].to_numpy())
     cosine = irradiance.aoi_projection(tilt_deg, azimuth_deg, found["apparent_zenith"], found["azimuth"]).to_numpy()
     minutes = np.maximum(cosine, 0.0).reshape(when.shape)
     own = beam[partial] * minutes.mean(axis=1)
