@@ -38,7 +38,7 @@ class Fact(NamedTuple):
     unit: str
 
 
-def fact(meaning: str, unit: str, **options: Any) -> Any:
+def fact(meaning: str, unit: str, without: tuple[str, ...] = (), **options: Any) -> Any:
     """Declare a field of a result.
 
     Parameters
@@ -47,6 +47,8 @@ def fact(meaning: str, unit: str, **options: Any) -> Any:
         One line for the glossary; for a number with its sign.
     unit : str
         ``kWh``, ``currency``, ``1`` and the like.
+    without : tuple of str
+        Keys that the result in this field does not show here: a home without a strategy has no name.
     options
         As for ``dataclasses.field``: ``default`` above all.
 
@@ -55,7 +57,7 @@ def fact(meaning: str, unit: str, **options: Any) -> Any:
     Any
         The field.
     """
-    return dataclasses.field(metadata={"fact": Fact(meaning, unit)}, **options)
+    return dataclasses.field(metadata={"fact": Fact(meaning, unit), "without": without}, **options)
 
 
 class computed(property):  # noqa: N801 - it is used as a decorator, as property is
@@ -96,7 +98,12 @@ class Result:
 
     def record(self) -> dict[str, Any]:
         """Return the declared fields as plain dicts, lists, text and numbers, for JSON."""
-        return {name: plain(getattr(self, name)) for name in self.facts()}
+        found = {name: plain(getattr(self, name)) for name in self.facts()}
+        for field in dataclasses.fields(self):  # type: ignore[arg-type]  # every subclass is a dataclass
+            for key in field.metadata.get("without", ()):
+                if found[field.name] is not None:
+                    del found[field.name][key]
+        return found
 
     def table(self) -> "pd.DataFrame":
         """Return the result as a pandas table: one row for each entry, indexed by its first key."""

@@ -1,11 +1,11 @@
-"""The guide on the screen, and the schema of a scenario for editors."""
+"""The guide on the screen; the schema of a scenario for editors, and of what a command prints with --json."""
 
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from solarsim.cli.terminal import Force, show
+from solarsim.cli.terminal import STANDARD_OUTPUT, Force, show
 
 
 def guide(
@@ -15,19 +15,41 @@ def guide(
     ] = None,
     schema: Annotated[
         Path | None,
-        typer.Option("--schema", metavar="FILE", help="Write a JSON Schema of scenarios to this file, for editors."),
+        typer.Option(
+            "--schema",
+            metavar="FILE",
+            help="Write a JSON Schema of scenarios to this file, for editors (- for standard output).",
+        ),
+    ] = None,
+    of: Annotated[
+        str | None,
+        typer.Option(
+            "--of", metavar="COMMAND", help="With --schema: the schema of what this command prints with --json instead."
+        ),
     ] = None,
     force: Force = False,
 ) -> None:
     """Explain a key, a column, a result or a word of the trade."""
+    if of is not None and schema is None:
+        raise typer.BadParameter("--of belongs to --schema: guide --schema FILE --of compare")
     if schema is not None:
-        from solarsim.scenario.keys import schema_text
-        from solarsim.views.files import check_writable, write_whole
-
-        check_writable(schema, force)
-        write_whole(schema, schema_text().encode())
-        show(f"Written: {schema}")
+        _write_schema(schema, of, force)
     if schema is None or words:
         from solarsim.views.guide import page
 
         print("\n\n".join(page(" ".join(words) if words else None)))
+
+
+def _write_schema(file: Path, command: str | None, force: bool) -> None:
+    """Write the schema of scenarios, or of what a command prints."""
+    from solarsim.scenario.keys import schema_text
+    from solarsim.views.files import check_writable, write_whole
+    from solarsim.views.result_schema import result_schema_text
+
+    text = schema_text() if command is None else result_schema_text(command)
+    if file == STANDARD_OUTPUT:
+        print(text, end="")
+        return
+    check_writable(file, force)
+    write_whole(file, text.encode())
+    show(f"Written: {file}")

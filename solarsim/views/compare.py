@@ -18,6 +18,8 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 NO_SYSTEM = "no system"
+#: Further keys of the JSON, where asked for.
+BESIDE = {"finer_steps": StepComparison}
 _NOTICED = 0.001  # of the solar energy
 
 

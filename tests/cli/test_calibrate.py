@@ -1,6 +1,9 @@
 """``solarsim calibrate`` as its user runs it."""
 
+import json
 from pathlib import Path
+
+import pytest
 
 from tests.cli.command import run
 from tests.cli.test_bad_scenarios import write_home
@@ -22,3 +25,12 @@ def test_a_log_is_compared_and_drawn_and_its_columns_are_noted(tmp_path: Path) -
     none = run("calibrate", "none.toml", folder=tmp_path)
     assert none.returncode == 2
     assert "none.toml: has no table [production_log]" in none.stderr
+
+
+@pytest.mark.slow
+def test_json_fits_its_schema(tmp_path: Path) -> None:
+    write_hours(tmp_path / "log.csv", model(tmp_path).kwh(0.9))
+    write_home(tmp_path / "home.toml", production_log=LOG)
+    done = run("calibrate", "home.toml", "--json", folder=tmp_path)
+    assert done.returncode == 0, done.stderr
+    assert json.loads(done.stdout)["system_factor"] == pytest.approx(0.9, abs=1e-3)

@@ -1,7 +1,6 @@
 """Every strategy side by side: a scenario in, one year of each and of no system at all out."""
 
 from dataclasses import dataclass, replace
-from typing import Any
 
 from solarsim.home import Home, home_of
 from solarsim.ledger.money import lowest
@@ -36,10 +35,12 @@ class Comparison(Result):
     scenario: str = fact("name of the scenario", "text")
     currency: str = fact("ISO 4217 code of all money", "text")
     baseline: Run = fact(
-        "the home without any system; a home off the grid is compared with the same one on it", "record"
+        "the home without any system; a home off the grid is compared with the same one on it",
+        "record",
+        without=("name",),
     )
     solar_only: Run | None = fact(
-        "the same arrays and inverter without the battery; null where there is none", "record"
+        "the same arrays and inverter without the battery; null where there is none", "record", without=("name",)
     )
     best: tuple[Optimum, ...] | None = fact(
         "one optimum for each distinct reserve and amount of unserved energy; null where not asked for",
@@ -58,13 +59,6 @@ class Comparison(Result):
     @computed("what a reader should know", "list")
     def notes(self) -> list[str]:
         return [*self.home.notes(*self.runs), *failure_notes(self.home.scenario, self.home)]
-
-    def record(self) -> dict[str, Any]:
-        """Return the keys of JSON; what is no strategy has no name."""
-        found = super().record()
-        for key in ("baseline", "solar_only"):
-            found[key] = found[key] and {name: value for name, value in found[key].items() if name != "name"}
-        return found
 
     @property
     def lowest(self) -> tuple[Run, ...]:
