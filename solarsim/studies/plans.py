@@ -119,7 +119,23 @@ class Plans(Result):
         return tuple(pair for each in self.plans for pair in each.strategies)
 
     def weeks(self, rate_plan: str | None = None) -> tuple[PlanWeek, ...]:
-        """Return a week for each season of a rate plan, of the scenario's own if no name is given."""
+        """Return a week for each season of a rate plan.
+
+        Parameters
+        ----------
+        rate_plan : str, optional
+            Its name; the scenario's own if left out.
+
+        Returns
+        -------
+        tuple of PlanWeek
+            In the order of the year.
+
+        Raises
+        ------
+        UnknownNameError
+            No rate plan of that name is compared here.
+        """
         names = [each.rate_plan.name for each in self.prices]
         if rate_plan is not None and rate_plan not in names:
             raise UnknownNameError(f"rate plan {rate_plan!r} is not compared here{nearest(rate_plan, names)}")
