@@ -7,7 +7,9 @@ from datetime import date
 from decimal import Decimal
 from difflib import get_close_matches
 from importlib import import_module
+from importlib.util import find_spec
 from inspect import get_annotations
+from pkgutil import iter_modules
 from types import NoneType, UnionType
 from typing import Any, Literal, Union, get_args, get_origin
 
@@ -16,18 +18,8 @@ import numpy as np
 from solarsim.errors import OutputError
 from solarsim.results import Fact, Result, computed
 
-#: Views whose results a command prints: first those of its own name, then those of an option.
-VIEWS_OF: Mapping[str, tuple[str, ...]] = {
-    **{
-        name: (name,)
-        for name in (
-            "check", "load", "modules", "roof", "compare", "sheet", "bill", "plans", "outages", "wear", "calibrate",
-            "size", "tune", "offers", "savings", "life", "risk", "wiring", "fleet",
-        )
-    },
-    "weather": ("weather", "weather_get"),
-    "flows": ("flows", "explain"),
-}  # fmt: skip
+#: Views of what a command prints with an option, beside the view of its own name.
+_OF_OPTIONS: Mapping[str, tuple[str, ...]] = {"flows": ("explain",), "weather": ("weather_get",)}
 _PLAIN: tuple[tuple[tuple[type, ...], dict[str, str]], ...] = (  # the first that fits
     ((bool, np.bool_), {"type": "boolean"}),
     ((int, np.integer), {"type": "integer"}),
@@ -61,14 +53,16 @@ def schema_of(command: str) -> dict[str, Any]:
     >>> schema_of("compare")["properties"]["currency"]
     {'type': 'string', 'description': 'ISO 4217 code of all money', 'unit': 'text'}
     """
-    if command not in VIEWS_OF:
-        near = get_close_matches(command, VIEWS_OF, n=1)
+    if not _is_command(command):
+        known = commands_with_json()
+        near = get_close_matches(command, known, n=1)
         nearest = f"; nearest: {near[0]}" if near else ""
-        raise OutputError(f"--of {command}: no such command prints JSON{nearest}; they are: {', '.join(VIEWS_OF)}")
-    views = [import_module(f"solarsim.views.{name}") for name in VIEWS_OF[command]]
+        raise OutputError(f"--of {command}: no such command prints JSON{nearest}; they are: {', '.join(known)}")
     defined: dict[str, dict[str, Any]] = {}
     forms = [
-        _object_of(get_annotations(view.page)["result"], defined, beside=getattr(view, "BESIDE", {})) for view in views
+        _object_of(result, defined, beside=getattr(import_module(f"solarsim.views.{view}"), "BESIDE", {}))
+        for view in (command, *_OF_OPTIONS.get(command, ()))
+        if (result := _result_of(view)) is not None
     ]
     whole = forms[0] if len(forms) == 1 else {"anyOf": forms}
     return {
@@ -77,6 +71,20 @@ def schema_of(command: str) -> dict[str, Any]:
         **whole,
         "$defs": dict(sorted(defined.items())),
     }
+
+
+def commands_with_json() -> list[str]:
+    """Return the commands that print JSON.
+
+    Returns
+    -------
+    list of str
+        Their names, in the order of the alphabet.
+    """
+    from solarsim import views
+
+    names = sorted(module.name for module in iter_modules(views.__path__))
+    return [name for name in names if _is_command(name)]
 
 
 def result_schema_text(command: str) -> str:
@@ -98,6 +106,20 @@ def result_schema_text(command: str) -> str:
         See ``schema_of``.
     """
     return json.dumps(schema_of(command), indent=1) + "\n"
+
+
+def _is_command(name: str) -> bool:
+    """Return whether a view is that of a command with JSON, not that of an option."""
+    return not any(name in views for views in _OF_OPTIONS.values()) and _result_of(name) is not None
+
+
+def _result_of(view: str) -> type[Result] | None:
+    """Return the kind of result that a view shows; None where there is no such view."""
+    if not view.isidentifier() or find_spec(f"solarsim.views.{view}") is None:
+        return None
+    page = getattr(import_module(f"solarsim.views.{view}"), "page", None)
+    result = get_annotations(page).get("result") if page is not None else None
+    return result if isinstance(result, type) and issubclass(result, Result) else None
 
 
 def _object_of(
