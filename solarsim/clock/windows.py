@@ -14,7 +14,7 @@ from pydantic import AfterValidator, BaseModel, Field, model_validator
 
 from solarsim.clock.days import Day, days_named, days_on
 from solarsim.clock.timeline import Timeline
-from solarsim.errors import ScenarioError
+from solarsim.errors import ScenarioError, ordinal
 from solarsim.fields import Frozen, field, no_repeats
 
 Place = tuple[int | str, ...]
@@ -262,7 +262,9 @@ def steps_in_any(windows: Sequence[Window], timeline: Timeline, key: str) -> NDA
         steps = steps_in_window(window, timeline)
         inside |= steps
         if not steps.any():
-            problems.append(f"{key}: window {number} ({window.words()}) holds in no hour of {timeline.year}")
+            problems.append(
+                f"{key}: the {ordinal(number)} window ({window.words()}) holds in no hour of {timeline.year}"
+            )
     if problems:
         raise ScenarioError(*problems)
     return inside
@@ -299,7 +301,7 @@ def governing(windows: Sequence[Window], timeline: Timeline, key: str) -> NDArra
         if not (first == number).any():
             no_such = not steps_in_window(window, timeline).any()
             why = f"{timeline.year} has no such hour" if no_such else "earlier windows cover all of its hours"
-            problems.append(f"{key}: window {number + 1} ({window.words()}) never holds: {why}")
+            problems.append(f"{key}: the {ordinal(number + 1)} window ({window.words()}) never holds: {why}")
     if problems:
         raise ScenarioError(*problems)
     return first

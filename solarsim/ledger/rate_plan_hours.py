@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from solarsim.clock.timeline import Timeline, with_holidays
 from solarsim.clock.windows import Window, steps_in_season, steps_in_window
-from solarsim.errors import ScenarioError
+from solarsim.errors import ScenarioError, ordinal
 from solarsim.scenario.rate_plan.rate_plan import RatePlan
 
 
@@ -162,7 +162,8 @@ def _export_windows(rate_plan: RatePlan, timeline: Timeline) -> NDArray[np.int64
         both = np.flatnonzero(inside & (found < len(windows)))
         if both.size:
             raise ScenarioError(
-                f"rate plan {rate_plan.name!r}: export windows {found[both[0]] + 1} and {number + 1} ({window.words()})"
+                f"rate plan {rate_plan.name!r}: the {ordinal(int(found[both[0]]) + 1)} and the"
+                f" {ordinal(number + 1)} export window ({window.words()})"
                 f" overlap in {both.size * timeline.step_h:g} hours, first at {_when(timeline, int(both[0]))}"
             )
         found[inside] = number

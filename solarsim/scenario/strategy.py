@@ -7,6 +7,7 @@ from typing import Literal, Self
 from pydantic import model_validator
 
 from solarsim.clock.windows import Window
+from solarsim.errors import ordinal
 from solarsim.fields import Frozen, LimitA, LimitKw, Name, Share, field
 
 SurplusTo = Literal["battery", "grid"]
@@ -180,7 +181,7 @@ class Strategy(Frozen):
         _check_units(self)
         in_force: dict[str, Strategy | StrategyWindow] = {"": self}
         for number, window in enumerate(self.windows, start=1):
-            in_force[f"in window {number} ({window.words()}): "] = window
+            in_force[f"in the {ordinal(number)} window ({window.words()}): "] = window
         problems = []
         for where, now in in_force.items():
             reserve, ceiling, sell_to, charge_to, off_grid_floor = (

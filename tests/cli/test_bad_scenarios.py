@@ -197,7 +197,7 @@ SCENARIOS = {
     "day twice": window(f"{WINDOW}.days: ", "sat", "twice", days=["sat", "sun", "sat"]),
     "no month": window(f"{WINDOW}.months: must not be empty", months=[]),
     "nothing changed": window(f"{WINDOW}: the window changes no setting", reserve=None),
-    "never in force": bad("'home first': window 2 (Jul 17:00-21:00) never", strategies__0__windows=HIDDEN),
+    "never in force": bad("'home first': the 2nd window (Jul 17:00-21:00) never", strategies__0__windows=HIDDEN),
     # Rates: an hour on 365 days, and three hours on 365 days
     "two rates at once": rates("overlap in 365 hours, first at 2026-01-01 20:00", given=[UNTIL_NINE, FROM_EIGHT]),
     "hours without a rate": rates("no rate holds in 1095 hours, first at 2026-01-01 21:00", given=[UNTIL_NINE]),
@@ -208,7 +208,7 @@ SCENARIOS = {
     "flat without price": bad("rate_plan.export: 'price' belongs to pay = 'flat'", rate_plan__export__pay="flat"),
     # Levels
     "reserve above ceiling": levels(".1st: reserve 0.1 is above the solar_ceiling 0.05", solar_ceiling=0.05),
-    "above in a window": window("in window 1 (17:00-21:00): reserve 0.5 is above the", solar_ceiling=0.4),
+    "above in a window": window("in the 1st window (17:00-21:00): reserve 0.5 is above the", solar_ceiling=0.4),
     "sells below reserve": levels(".1st: sell_down_to 0.05 is below the reserve 0.1", sell_down_to=0.05),
     "reserve below minimum": levels("'home first' keeps a reserve of 0.02", "low_cutoff 0.1", reserve=0.02),
     "buys and sells": levels("0.5 is below charge_from_grid_to 0.8", sell_down_to=0.5, charge_from_grid_to=0.8),
@@ -253,7 +253,7 @@ TOGETHER = {
         "reserve 0.1", "import and export", solar_ceiling=0.05, sell_down_to=0.5, charge_from_grid_to=0.8
     ),
     "of the calendar": rates(
-        *("no rate holds", "'home first': window 2", "'other': window 2"),
+        *("no rate holds", "'home first': the 2nd window", "'other': the 2nd window"),
         given=[{"windows": [{"months": [1]}]}],
         strategies=[{**HOME, "windows": HIDDEN}, {**HOME, "name": "other", "windows": HIDDEN}],
     ),

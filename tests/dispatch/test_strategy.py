@@ -78,7 +78,7 @@ def test_current_becomes_power_at_the_battery_s_voltage_whichever_unit_the_base_
 
 
 def test_window_that_never_governs_is_refused() -> None:
-    with pytest.raises(ScenarioError, match=r"window 2 \(Jul .*never holds"):
+    with pytest.raises(ScenarioError, match=r"the 2nd window \(Jul .*never holds"):
         dispatch_from(
             strategy({"months": (6, 7), "reserve": 0.5}, {"months": (7,), "days": ("mon",), "reserve": 0.4}),
             None,
@@ -87,7 +87,7 @@ def test_window_that_never_governs_is_refused() -> None:
 
 
 def test_window_on_days_that_the_year_does_not_have_is_refused_as_such() -> None:
-    with pytest.raises(ScenarioError, match=r"window 1 \(Jul holiday\) never holds: 2026 has no such hour"):
+    with pytest.raises(ScenarioError, match=r"the 1st window \(Jul holiday\) never holds: 2026 has no such hour"):
         dispatch_from(strategy({"months": (7,), "days": ("holiday",), "reserve": 0.5}), None, WHERE)
 
 

@@ -164,7 +164,9 @@ def test_outages_that_cannot_be_are_refused(events: list[tuple[str, int]], told:
 
 def test_a_window_that_never_holds_is_refused() -> None:
     holiday = (Window(days=("holiday",)),)
-    with pytest.raises(ScenarioError, match=r"arrangement\.at_home: window 1 \(holiday\) holds in no hour of 2026"):
+    with pytest.raises(
+        ScenarioError, match=r"arrangement\.at_home: the 1st window \(holiday\) holds in no hour of 2026"
+    ):
         supply(**{**HYBRID, "transfer": "by_hand", "at_home": holiday})
 
 

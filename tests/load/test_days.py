@@ -48,10 +48,12 @@ def test_first_window_that_holds_governs() -> None:
 
 
 def test_windows_that_never_hold_are_refused_all_at_once() -> None:
-    with pytest.raises(ScenarioError, match=r"setbacks: window 2 \(mon\) never holds: earlier windows cover") as told:
+    with pytest.raises(
+        ScenarioError, match=r"setbacks: the 2nd window \(mon\) never holds: earlier windows cover"
+    ) as told:
         governing((Window(), Window(days=("mon",)), Window(months=(1,))), WHERE, "setbacks")
     assert len(told.value.problems) == 2
-    with pytest.raises(ScenarioError, match=r"plugged_in: window 1 \(holiday\) holds in no hour of 2026"):
+    with pytest.raises(ScenarioError, match=r"plugged_in: the 1st window \(holiday\) holds in no hour of 2026"):
         steps_in_any((Window(days=("holiday",)),), WHERE, "plugged_in")
 
 

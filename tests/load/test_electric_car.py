@@ -188,9 +188,9 @@ def test_waiting_moves_the_energy_and_keeps_its_sum(km: float, charger_kw: float
         ({"plugged_in": [{"days": ["weekday"], "from": "18:00", "to": "07:00"}, {"days": ["weekend"]}]},
          r"plugged in all day on 2026-01-03, but driven 40 km; leave the hours of the drive out"),
         ({"plugged_in": [{}]}, r"plugged in all day on 2026-01-01"),
-        ({"plugged_in": [{"days": ["holiday"]}]}, r"plugged_in: window 1 \(holiday\) holds in no hour of 2026"),
+        ({"plugged_in": [{"days": ["holiday"]}]}, r"plugged_in: the 1st window \(holiday\) holds in no hour of 2026"),
         ({"waits_for": [{"from": "09:00", "to": "12:00"}]}, "waits_for: the car is never plugged in"),
-        ({"waits_for": [*NIGHT, {"days": ["holiday"]}]}, r"waits_for: window 2 \(holiday\) holds in no hour"),
+        ({"waits_for": [*NIGHT, {"days": ["holiday"]}]}, r"waits_for: the 2nd window \(holiday\) holds in no hour"),
     ],
 )  # fmt: skip
 def test_cars_that_cannot_be_are_refused(changes: dict[str, Any], told: str) -> None:

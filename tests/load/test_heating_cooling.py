@@ -118,7 +118,7 @@ def test_quarter_hours_take_each_hour_s_weather() -> None:
 
 
 def test_setback_that_never_governs_is_refused() -> None:
-    with pytest.raises(ScenarioError, match=r"setbacks: window 2 \(Jul\) never holds"):
+    with pytest.raises(ScenarioError, match=r"setbacks: the 2nd window \(Jul\) never holds"):
         heated(setbacks=[{"months": [7], "off": True}, {"months": [7], "base_c": 12}])
 
 

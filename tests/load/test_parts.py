@@ -113,7 +113,7 @@ def test_every_problem_of_every_part_is_told_at_once() -> None:
         table("electric_car", plugged_in=[{}]),
         table("well_pump", windows=[{"days": ["holiday"]}, {"months": [2], "days": ["holiday"]}]),
     )
-    with pytest.raises(ScenarioError, match=r"part 'iron': windows: window 1 \(holiday\) never holds") as told:
+    with pytest.raises(ScenarioError, match=r"part 'iron': windows: the 1st window \(holiday\) never holds") as told:
         house_load(parts(*wrong), WHERE, SKY)
     assert [problem.split(":")[0] for problem in told.value.problems] == [
         "part 'iron'",

@@ -152,5 +152,5 @@ def test_house_without_water_takes_nothing() -> None:
 @pytest.mark.parametrize("kind", ["water_heater", "well_pump"])
 def test_window_that_never_holds_is_refused(kind: str) -> None:
     idle = part(kind, windows=[{"days": ["holiday"]}])
-    with pytest.raises(ScenarioError, match=r"windows: window 1 \(holiday\) holds in no hour of 2026"):
+    with pytest.raises(ScenarioError, match=r"windows: the 1st window \(holiday\) holds in no hour of 2026"):
         water_heater_load(idle, WHERE) if kind == "water_heater" else well_pump_load(idle, WHERE)

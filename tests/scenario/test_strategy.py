@@ -18,7 +18,7 @@ EVENING = {"from": "16:00", "to": "21:00"}
         ({"zero_export_bias_kw": 0.05}, "needs an export_limit_kw of 0 somewhere"),
         (
             {"solar_ceiling": 0.6, "windows": [{**EVENING, "reserve": 0.8}]},
-            r"in window 1 \(16:00-21:00\): reserve 0\.8",
+            r"in the 1st window \(16:00-21:00\): reserve 0\.8",
         ),
     ],
 )

@@ -14,6 +14,7 @@ from solarsim.scenario.model import Scenario
 from solarsim.scenario.read import axes_from, changes_from, read_rate_plan, read_scenario
 from solarsim.scenario.write import scenario_text
 from solarsim.studies.size._axes import axes_of
+from solarsim.studies.size._steps import inverter_sizes, with_inverter
 from tests.builders import content
 
 CAR: dict[str, Any] = {
@@ -168,3 +169,14 @@ def test_the_guide_shows_the_units_of_a_key() -> None:
     assert keys["load.parts.*.km_per_day.weekday"] == 'or with a unit (km, mi, m), such as "30 mi"'
     assert keys["arrays.*.azimuth_deg"] == 'or as a compass point or with a unit (deg), such as "south-west"'
     assert keys["arrays.*.strings"] == ""
+
+
+def test_sizes_of_inverters_with_units_are_steps_of_size() -> None:
+    """A size that is written in watts is the same inverter as one in kilowatts."""
+    sizes = [
+        {"ac_kw": "5000 W", "unit_price": 1000.0},
+        {"ac_kw": 8.0, "unit_price": 1500.0},
+    ]
+    priced = home(costs={"parts": [{"name": "all", "quantity": 1, "unit_price": 1.0}], "inverters": sizes})
+    assert [each["inverter.ac_kw"] for each in inverter_sizes(priced)] == [5, 8.0]
+    assert with_inverter(priced, {"inverter.ac_kw": "5 kW"}) == {"inverter.ac_kw": "5 kW"}

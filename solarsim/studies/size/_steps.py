@@ -23,7 +23,7 @@ def steps_from(scenario: Scenario) -> list[Step]:
 
 def with_inverter(scenario: Scenario, changes: Mapping[str, Any]) -> dict[str, Any]:
     """Return changes with the other keys that belong to the inverter size that they name."""
-    rating = changes.get("inverter.ac_kw")
+    rating = scenario.plain_value("inverter.ac_kw", changes.get("inverter.ac_kw"))
     sizes = [each for each in inverter_sizes(scenario) if each["inverter.ac_kw"] == rating]
     return (
         {**changes, **{key: value for key, value in sizes[0].items() if key not in changes}} if sizes else dict(changes)
@@ -35,7 +35,7 @@ def inverter_sizes(scenario: Scenario) -> list[dict[str, Any]]:
     sizes = () if scenario.costs is None else scenario.costs.inverters
     tables = scenario.tables.get("costs", {}).get("inverters", [])
     found = [
-        {key: table[key.removeprefix("inverter.")] for key in size.changes}
+        {key: scenario.plain_value(key, table[key.removeprefix("inverter.")]) for key in size.changes}
         for size, table in zip(sizes, tables, strict=True)
     ]
     return sorted(found, key=lambda each: float(each["inverter.ac_kw"]))

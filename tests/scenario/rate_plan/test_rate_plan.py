@@ -181,7 +181,7 @@ ON_TIMELINE: dict[str, tuple[str, dict[str, Any]]] = {
     ),
     "no rate": ("no rate holds in 7665 hours, first at 2026-01-01 00:00", {"rates": [LATE]}),
     "export windows": (
-        r"export windows 1 and 2 \(17:00-18:00\) overlap in 365 hours",
+        r"the 1st and the 2nd export window \(17:00-18:00\) overlap in 365 hours",
         {
             "export": {
                 **FLAT,
