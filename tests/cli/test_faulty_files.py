@@ -338,7 +338,7 @@ def test_weather_files_as_they_are_in_the_wild(tmp_path: Path, case: Any) -> Non
         return
     assert done.returncode == 0, done.stderr
     (year,) = json.loads(done.stdout)["years"]
-    assert year["annual"]["ghi_kwh_m2"] == pytest.approx(1566.2, abs=0.1)  # as ``CHECKS`` has the file it was made from
+    assert year["annual"]["ghi_kwh_m2"] == pytest.approx(1566.2, abs=0.1)  # of the real year that it was made from
     assert year["label_offset_min"] == 0
     assert len(year["notes"]) == len(says)
     assert [piece for piece in says if piece not in year["notes"][0]] == []
