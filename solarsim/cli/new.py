@@ -164,24 +164,21 @@ def _from_options(given: Mapping[str, str], meter: bool, fetch: "Fetch") -> "Dra
     missing = [each for each in ("at", "kwh") if each not in given]
     if missing:
         raise ScenarioError(f"--{missing[0]} is missing: {_REQUIRED} are required; the other answers are offered ones")
-    draft, problems, notes = _first_draft(), list[str](), list[str]()
+    draft, problems = _first_draft(), list[str]()
     while len(draft.answers) < len(draft.asked):
         name = draft.asked[len(draft.answers)]
         option = "--meter" if meter and name == "kwh" else f"--{name}"
         try:
-            draft, found = answered(draft, name, given.get(name) or draft.default(name), fetch)
+            draft, _ = answered(draft, name, given.get(name) or draft.default(name), fetch)
         except InputError as error:
             problems += [f"{option}: {problem}" for problem in error.problems]
             if name in _FIRST:
                 break
             draft = draft.with_default(name)
-        else:
-            notes += [f"{option}: {note}" for note in found]
     if not problems:
         problems = [f"--{each}: {_NOT_ASKED}" for each in given if each not in draft.answers]
     if problems:
         raise ScenarioError(*problems)
-    tell_notes(notes)
     print(printable(answers_text(draft.answers, list(given))))
     return draft
 

@@ -6,7 +6,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from solarsim.errors import ScenarioError, WeatherError
+from solarsim.errors import LoadError, ScenarioError, WeatherError
 from solarsim.ledger.rate_plan_hours import hours_from
 from solarsim.scenario.copies import packaged_folders, with_copies, with_schema
 from solarsim.scenario.model import Scenario
@@ -30,6 +30,7 @@ from solarsim.weather.read import format_of_file
 #: A packaged file further away is of another climate (common practice, no source).
 NEAR_KM, TOO_FAR_KM = 50.0, 300.0
 _WITHOUT_IT = "without it: the path of a weather file, or means with twelve months"
+_BEHIND_THE_NAME = "here the key and its value follow the file's name, for example: data.csv clock wall"
 Fetch = Callable[[Scenario], Mapping[str, Any]]
 
 
@@ -223,14 +224,33 @@ def _tried(name: str, home: Scenario) -> tuple[str, ...]:
     """Return what was found in the files of an answer, or refuse them; a price plan must cover every hour once."""
     if name == "weather":
         return _weather_words(weather_year(home))
-    if name in ("kwh", "house"):
-        year = load_year(home)
-        plain = home.load.meter is None and home.load.parts is None
-        return year.notes if plain else (f"{year.load_kwh:,.0f} kWh a year in all", *year.notes)
+    if name == "kwh":
+        return _load_words(home)
+    if name == "house":
+        return _house_words(home)
     if name in ("rates", "holidays"):
         hours_from(home.rate_plan, home.site.timeline())
         return home.rate_plan.doubts
     return home.notes if name == QUESTIONS[-1].name else ()
+
+
+def _load_words(home: Scenario) -> tuple[str, ...]:
+    """Return what a meter's file holds; nothing of bills, which are as they were typed."""
+    if home.load.meter is None:
+        return load_year(home).notes
+    try:
+        year = load_year(home)
+    except LoadError as error:
+        raise LoadError(*(f"{problem}; {_BEHIND_THE_NAME}" for problem in error.problems)) from None
+    return (f"{year.load_kwh:,.0f} kWh a year", *year.notes)
+
+
+def _house_words(home: Scenario) -> tuple[str, ...]:
+    """Return what the parts of the house make of the load."""
+    if home.load.parts is None:
+        return ()
+    year, told = load_year(home), load_year(home.changed({"load.parts": None})).notes
+    return (f"{year.load_kwh:,.0f} kWh a year in all", *(note for note in year.notes if note not in told))
 
 
 def _weather_words(found: WeatherYears) -> tuple[str, ...]:

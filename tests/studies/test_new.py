@@ -85,7 +85,8 @@ def test_a_meter_is_read_at_its_question(tmp_path: Path) -> None:
     (tmp_path / "data.csv").write_text("\n".join(lines))
     here = draft_at(tmp_path, "36.1, -79.95 273 m")
     here = replace(here, answers={**here.answers, "weather": f"means {'2 ' * 12}/ {'9 ' * 12}"})
-    assert "clock" in refused(here, "kwh", "data.csv")
+    told = refused(here, "kwh", "data.csv")
+    assert told.endswith("here the key and its value follow the file's name, for example: data.csv clock wall")
     assert "'clok' is not a key of a meter's file; did you mean 'clock'?" in refused(here, "kwh", "data.csv clok wall")
     assert "must be pairs of a key and its value" in refused(here, "kwh", "data.csv clock")
 

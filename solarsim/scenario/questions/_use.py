@@ -12,7 +12,7 @@ from solarsim.scenario.questions._place import whole_path
 from solarsim.scenario.questions.question import NUMBER, Phrase, Question, Setting, Tables, measured, parts_of, shown
 from solarsim.scenario.site import MONTH_DAYS
 
-_METER_FILE = re.compile(r"""((?:"[^"]+"|'[^']+'|\S.*?)\.(?:csv|txt|xml))(?=\s|$)(.*)""", re.IGNORECASE)
+_METER_FILE = re.compile(r"""(?:"([^"]+)"|'([^']+)'|(\S.*?\.(?:csv|txt|xml))(?=\s|$))(.*)""", re.IGNORECASE)
 _LOAD = "9400 kWh evenings, or twelve months: 820 760 700 640 690 890 990 980 820 660 730 820 kWh evenings"
 _PARTS = "car 40 km in bills; heat pump 8 kW at -10 C not in bills; air conditioner 7 kW at 35 C in bills"
 _HEATING_BASE_C, _COOLING_BASE_C = 15.0, 22.0
@@ -30,7 +30,10 @@ _COOLING_POINTS = [{"at_c": 28.0, "cop": 4.2}, {"at_c": 35.0, "cop": 3.2}]
 def _put_load(text: str, tables: Tables, setting: Setting) -> None:
     before = {key: value for key, value in tables.get("load", {}).items() if key in ("parts", "critical_share")}
     file = _METER_FILE.fullmatch(text.strip())
-    tables["load"] = {**(_from_bills(text) if file is None else _meter(file[1], file[2], setting)), **before}
+    tables["load"] = {
+        **(_from_bills(text) if file is None else _meter(file[1] or file[2] or file[3], file[4], setting)),
+        **before,
+    }
 
 
 def _from_bills(text: str) -> Tables:
