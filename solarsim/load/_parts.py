@@ -14,7 +14,7 @@ from solarsim.load._electric_car import car_load
 from solarsim.load._heating_cooling import air_conditioner_load, heat_pump_load
 from solarsim.load._part_load import PartLoad
 from solarsim.load._water import water_heater_load, well_pump_load
-from solarsim.load.shapes import SHAPES, shape_weight, spread_months
+from solarsim.load.shapes import SHAPES, shape_weight, spread_months, spread_year
 from solarsim.scenario.load.appliances import (
     AirConditioner,
     Appliance,
@@ -108,10 +108,10 @@ def _appliance_kw(appliance: Appliance, timeline: Timeline) -> NDArray[np.float6
 
 def _household_kw(household: Household, timeline: Timeline, latitude_deg: float) -> NDArray[np.float64]:
     """Return the base household's load [kW]; a year's sum is shared among months by their hours."""
-    months = np.bincount(timeline.month - 1, minlength=12) / len(timeline)
-    monthly = household.monthly_kwh
-    monthly_kwh = months * (household.annual_kwh or 0.0) if monthly is None else np.array(monthly)
-    return spread_months(monthly_kwh, shape_weight(SHAPES[household.shape], timeline, latitude_deg), timeline)
+    weight = shape_weight(SHAPES[household.shape], timeline, latitude_deg)
+    if household.monthly_kwh is None:
+        return spread_year(household.annual_kwh or 0.0, weight, timeline)
+    return spread_months(np.array(household.monthly_kwh), weight, timeline)
 
 
 def _all_met(load_kw: NDArray[np.float64], timeline: Timeline) -> PartLoad:

@@ -12,7 +12,7 @@ from solarsim.load._in_bills import left_of_bills, moved_kwh
 from solarsim.load._load_file import read_load
 from solarsim.load._parts import HouseLoad, house_load
 from solarsim.load.meter import MeterReport, meter_load
-from solarsim.load.shapes import SHAPES, shape_weight, spread_months
+from solarsim.load.shapes import SHAPES, shape_weight, spread_months, spread_year
 from solarsim.scenario.model import LoadScenario
 from solarsim.weather.typical_year import Weather
 
@@ -126,4 +126,6 @@ def _from_bills(scenario: LoadScenario, timeline: Timeline, latitude_deg: float)
         weight = shape_weight(SHAPES[str(load.shape)], timeline, latitude_deg)
     if load.monthly_kwh is not None:
         return spread_months(np.array(load.monthly_kwh, np.float64), weight, timeline)
+    if load.shape_file is None:
+        return spread_year(load.annual_kwh or 0.0, weight, timeline)
     return np.asarray(weight * ((load.annual_kwh or 0.0) / (weight.sum() * timeline.step_h)), np.float64)

@@ -113,3 +113,24 @@ def spread_months(
     month = timeline.month - 1
     weight_h = np.bincount(month, weight, minlength=12) * timeline.step_h
     return np.asarray(weight * (monthly_kwh / weight_h)[month], np.float64)
+
+
+def spread_year(annual_kwh: float, weight: NDArray[np.float64], timeline: Timeline) -> NDArray[np.float64]:
+    """Spread a year's sum over the steps: each month has its share of the year's hours.
+
+    Parameters
+    ----------
+    annual_kwh : float
+        The sum [kWh].
+    weight : array of float
+        Of each step, relative to the others of its month.
+    timeline : Timeline
+        The year.
+
+    Returns
+    -------
+    array of float
+        Mean power of each step [kW].
+    """
+    months = np.bincount(timeline.month - 1, minlength=12) / len(timeline)
+    return spread_months(months * annual_kwh, weight, timeline)

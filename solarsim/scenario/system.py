@@ -123,7 +123,7 @@ class Load(Frozen):
         "January to December, as printed on bills; with a shape", "kWh", usual=(1, 60_000), default=None
     )
     annual_kwh: float | None = field(
-        "the year's sum, in place of the months, for the shape bdew_h0",
+        "the year's sum, in place of the months: evenings and home_all_day spread it evenly over all days",
         "kWh",
         usual=(10, 600_000),
         gt=0,
@@ -154,13 +154,10 @@ class Load(Frozen):
         sources = sum(each is not None for each in (self.file, self.meter, self.monthly_kwh, self.annual_kwh))
         if sources > 1 or (sources == 0 and self.parts is None):
             raise ValueError(
-                "give one of: a file; a meter; monthly_kwh with a shape; annual_kwh with the shape bdew_h0; parts are"
-                " added to it"
+                "give one of: a file; a meter; monthly_kwh or annual_kwh with a shape; parts are added to it"
             )
         if (self.monthly_kwh is None and self.annual_kwh is None) != (self.shape is None):
             raise ValueError("monthly_kwh (or annual_kwh) and shape belong together")
-        if self.annual_kwh is not None and self.shape != "bdew_h0":
-            raise ValueError(f"annual_kwh needs the shape bdew_h0; {self.shape} spreads monthly_kwh")
         if self.critical_share is not None and sources == 0:
             raise ValueError("critical_share is of the load without a part of its own; here is none")
         if (self.shape == "bdew_h0") != (self.shape_file is not None):

@@ -59,6 +59,18 @@ def test_parts_on_top_are_added_and_the_critical_share_is_of_what_is_left(demo_h
     assert inside.critical_kw == pytest.approx(0.5 * inside.kw_by_part["all else"])
 
 
+@pytest.mark.by_hand
+def test_a_year_s_sum_holds_parts_as_a_year(demo_home: Home) -> None:
+    """3,650 kWh are 10 a day, so 310 in January; a pump of 16 kWh a day in January alone is of the year, not more."""
+    bills = {"annual_kwh": 3650.0, "shape": "evenings"}
+    assert of_months(load_of(demo_home, bills).load_kw)[:2] == pytest.approx([310.0, 280.0], rel=2e-3)
+    pump = {**PUMP, "power_w": 4000.0, "windows": [{"months": [1], "from": "09:00", "to": "13:00", "duty": 1.0}]}
+    found = load_of(demo_home, {**bills, "parts": [{**pump, "in_bills": True}]})
+    assert found.load_kw.sum() == pytest.approx(3650.0)
+    left_kwh = (3650.0 - 31 * 16.0) / 365
+    assert of_months(found.kw_by_part["all else"])[1] == pytest.approx(28 * left_kwh, rel=2e-3)
+
+
 def file_of(load_kw: Any, path: Path) -> dict[str, Any]:
     path.write_text("load_kw\n" + "\n".join(f"{each:.6f}" for each in load_kw) + "\n")
     return {"file": str(path)}

@@ -82,7 +82,7 @@ def test_half_or_double_specified_parts_are_refused(changes: dict[str, object], 
 @pytest.mark.parametrize(
     ("changes", "told"),
     [
-        ({"load__monthly_kwh": None, "load__annual_kwh": 4000.0}, "annual_kwh needs the shape bdew_h0"),
+        ({"load__annual_kwh": 4000.0}, "give one of: a file; a meter; monthly_kwh or annual_kwh with a shape"),
         ({"load__shape": None}, "and shape belong together"),
         ({"inverter__standby_w": 1000.0}, "one is in another unit"),  # a fifth of 5 kW
         ({"strategies__0__windows": [{"from": "16:00", "to": "21:00", "reserve": 0.05}]}, "low_cutoff 0.1"),

@@ -104,4 +104,4 @@ def test_files_are_the_scenario_its_weather_and_the_schema(tmp_path: Path) -> No
         path.write_bytes(content)
     home = read_scenario(folder / "mine.toml")
     assert home.rate_plan.name == "Flat (invented)"
-    assert sum(home.load.monthly_kwh or ()) == pytest.approx(9400)
+    assert home.load.annual_kwh == 9400

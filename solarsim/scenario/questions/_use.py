@@ -1,6 +1,5 @@
 """Questions about use: the load as bills or a meter have it, and what large appliances are in the house."""
 
-import itertools
 import re
 import shlex
 from collections.abc import Mapping
@@ -10,7 +9,6 @@ from solarsim.errors import ScenarioError, nearest
 from solarsim.scenario.load.meter import MeterCsv
 from solarsim.scenario.questions._place import whole_path
 from solarsim.scenario.questions.question import NUMBER, Phrase, Question, Setting, Tables, measured, parts_of, shown
-from solarsim.scenario.site import MONTH_DAYS
 
 _METER_FILE = re.compile(r"""(?:"([^"]+)"|'([^']+)'|(\S.*?\.(?:csv|txt|xml))(?=\s|$))(.*)""", re.IGNORECASE)
 _LOAD = "9400 kWh evenings, or twelve months: 820 760 700 640 690 890 990 980 820 660 730 820 kWh evenings"
@@ -40,19 +38,14 @@ def _from_bills(text: str) -> Tables:
     phrase = Phrase(text.replace(",", ", ") if text.count(",") == 11 else text, _LOAD)
     shape = phrase.word("evenings", "home_all_day", "home all day") or "evenings"
     months = phrase.take(r"\d+(?:\.\d+)?(?:[\s,]+\d+(?:\.\d+)?){11}(?: kWh)?")
+    energy: Tables
     if months is not None:
-        monthly = [float(each) for each in re.findall(r"\d+(?:\.\d+)?", months[0].lower())]
+        energy = {"monthly_kwh": [float(each) for each in re.findall(r"\d+(?:\.\d+)?", months[0].lower())]}
     else:
-        annual = phrase.need(phrase.number(rf"{NUMBER}(?: ?kWh)?"), "the year's or twelve months' energy (kWh)")
-        monthly = _by_days(annual)
+        annual = phrase.number(rf"{NUMBER}(?: ?kWh)?")
+        energy = {"annual_kwh": phrase.need(annual, "the year's or twelve months' energy (kWh)")}
     phrase.done()
-    return {"monthly_kwh": monthly, "shape": shape.replace(" ", "_")}
-
-
-def _by_days(annual_kwh: float) -> list[float]:
-    """Return a year's energy by the days of each month, rounded so that the sum stays [kWh]."""
-    ends = [round(annual_kwh * sum(MONTH_DAYS[:number]) / 365, 1) for number in range(13)]
-    return [round(end - start, 1) for start, end in itertools.pairwise(ends)]
+    return {**energy, "shape": shape.replace(" ", "_")}
 
 
 def _meter(name: str, words: str, setting: Setting) -> Tables:
@@ -70,11 +63,8 @@ def _meter(name: str, words: str, setting: Setting) -> Tables:
 
 def _load_found(tables: Mapping[str, Any]) -> str | None:
     load = tables.get("load", {})
-    if "monthly_kwh" in load and load.get("shape") in ("evenings", "home_all_day"):
-        months = load["monthly_kwh"]
-        annual = round(sum(months), 6)
-        whole = list(months) == _by_days(annual)
-        kwh = shown(annual) if whole else " ".join(map(shown, months))
+    if load.get("shape") in ("evenings", "home_all_day"):
+        kwh = " ".join(map(shown, load.get("monthly_kwh", [load.get("annual_kwh", 0.0)])))
         return f"{kwh} kWh {load['shape']}"
     meter = load.get("meter")
     if meter is None or "production" in meter or "until" in meter:
