@@ -131,6 +131,8 @@ DIMENSIONS: dict[str, Dimension] = {
     "currency/kW": _dimension("a price of power", "14 USD/kW", {}),
     "currency/l": _dimension("a price of fuel", "3.80 USD/gal", {}),
 }
+#: What may be written without a unit.
+_WORDS = {"azimuth": ("a compass point",), "tilt": ("rise/run",)}
 #: Other spellings of units.
 _ALSO = {
     "mile": "mi",
@@ -264,7 +266,7 @@ def written_forms(dimension: str) -> str:
     units = units_of(dimension, "USD")
     if not units:
         return ""
-    extra = {"azimuth": "as a compass point or ", "tilt": "as rise/run or "}.get(dimension, "")
+    extra = "".join(f"as {words} or " for words in _WORDS.get(dimension, ()))
     return f'or {extra}with a unit ({", ".join(units)}), such as "{DIMENSIONS[dimension].example}"'
 
 
@@ -332,7 +334,7 @@ def _wrong_unit(name: str, dimension: str, units: Mapping[str, Unit], currency: 
     """Return why a unit is refused: it measures something else, or is not known."""
     if not units:
         return "must be a number without quotes and without a unit"
-    meant, allowed = DIMENSIONS[dimension].name, ", ".join(units)
+    meant, allowed = DIMENSIONS[dimension].name, ", ".join((*_WORDS.get(dimension, ()), *units))
     if dimension.startswith("currency") and (money := _MONEY.match(name)) and money[2] == dimension[8:]:
         if money[1] in ("c", "p"):
             return f"is in hundredths, which {currency} does not have under that name; allowed: {allowed}"

@@ -107,6 +107,8 @@ def test_a_text_is_the_number_it_means(text: str, dimension: str, number: float)
         ("9e99 km", "km", None, "is larger than any quantity of a home"),
         ("sout", "azimuth", None, "must be a number, or as a compass point or with a unit (deg)"),
         ("6/0", "tilt", None, "has an unknown unit '/0'"),
+        ("30 mi", "azimuth", None, "is a length, must be a direction: a compass point, deg"),
+        ("30 mi", "tilt", None, "is a length, must be a tilt: rise/run, deg"),
     ],
 )
 def test_what_is_wrong_is_refused_by_name(text: str, dimension: str, currency: str | None, told: str) -> None:

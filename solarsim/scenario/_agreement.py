@@ -36,7 +36,8 @@ def disagreements(parts: Mapping[str, Any]) -> list[str]:
     problems += _log_problems(parts.get("production_log"), strategies)
     problems += _step_problems(parts)
     problems += _in_bills_problems(parts.get("load"))
-    problems += _wiring_problems(parts.get("wiring"), arrays, parts.get("modules") or ())
+    if "arrays" in parts:  # arrays that are wrong are told themselves
+        problems += _wiring_problems(parts.get("wiring"), arrays, parts.get("modules") or ())
     life, costs = parts.get("life"), parts.get("costs")
     if life is not None:
         problems += _wear_problems(life, battery) if "battery" in parts else []

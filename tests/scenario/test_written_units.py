@@ -140,6 +140,14 @@ def test_what_is_wrong_is_named_as_it_is_written(changes: dict[str, Any], told: 
         home(**changes)
 
 
+def test_a_wrong_array_is_one_problem() -> None:
+    """Its circuit in [wiring] still names it, and must not be told that there are no arrays."""
+    with pytest.raises(ScenarioError) as caught:
+        read_scenario().changed({"arrays.1st.azimuth_deg": "30 mi"})
+    (problem,) = caught.value.problems
+    assert problem.endswith("arrays.1st.azimuth_deg: '30 mi' is a length, must be a direction: a compass point, deg")
+
+
 def test_write_keeps_what_the_user_wrote(tmp_path: Path) -> None:
     scenario = home(arrays__0__azimuth_deg="south-west").changed({"inverter.ac_kw": "6000 W"})
     text = scenario_text(scenario, tmp_path)
