@@ -57,6 +57,11 @@ ARRANGEMENT = Need(
     "has no table [arrangement]; add one with a kind (grid_tied, hybrid or off_grid)",
 )
 BATTERY = Need(_has_no_battery, "has no battery, so none can age")
+BATTERY_TO_TUNE = Need(_has_no_battery, "has no battery, so there is nothing to tune")
+GRID_TO_TUNE = Need(
+    lambda home: not _has_no_battery(home) and home.arrangement is not None and home.arrangement.kind == "off_grid",
+    "arrangement: off_grid: charging, selling and holding back act on the grid only",
+)
 CHEMISTRY = Need(
     lambda home: not _has_no_battery(home) and home.battery is not None and home.battery.chemistry is None,
     f"battery.chemistry: is missing; allowed: {', '.join(get_args(Chemistry))}",

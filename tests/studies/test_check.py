@@ -18,7 +18,7 @@ from tests.builders import PLAIN
 from tests.checked import bare, checked_bare, checked_demo
 
 #: These read no scenario to compute with, or are the command itself.
-OTHERS = {"new", "guide", "modules", "check"}
+OTHERS = {"new", "guide", "modules", "check", "fleet"}
 
 
 def lacks(found: Check) -> dict[str, tuple[str, ...]]:

@@ -72,7 +72,7 @@ def check(scenario: WeatherScenario, problems: Sequence[str] = ()) -> Check:
     >>> from solarsim import check, read_scenario
     >>> found = check(read_scenario("net_shed"))
     >>> found.valid, [each.command for each in found.commands if each.missing]
-    (True, ['calibrate', 'outages', 'risk'])
+    (True, ['calibrate', 'outages'])
     """
     told = [each for each in problems if each not in absent_tables(scenario)]
     weather = tried(told, lambda: weather_year(scenario))

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from solarsim.errors import ScenarioError
 from solarsim.home import Home
 from solarsim.scenario.model import Scenario
+from solarsim.scenario.needs import BATTERY_TO_TUNE, GRID_TO_TUNE, missing
 from solarsim.scenario.programmable import Programmable
 from solarsim.scenario.strategy import Strategy, StrategyWindow
 from solarsim.studies.tune._moves import Moves
@@ -32,6 +33,8 @@ from solarsim.studies.tune._table import (
 )
 
 PLAIN = "(plain)"  #: name of the strategy without windows from which a search starts
+#: What the command needs beyond what every scenario has.
+NEEDS = (BATTERY_TO_TUNE, GRID_TO_TUNE)
 RUNS = 18_000
 MOST_SEASONS, MOST_SLOTS, MOST_WINDOWS = 3, 4, 6
 _SEARCH_STEP = 0.05  # of states of charge; finer ones earn less than the noise between two years
@@ -84,11 +87,7 @@ def check_asked(scenario: Scenario, asked: Asked) -> None:
     ScenarioError
         No battery; off the grid; worth, wear or runs out of range.
     """
-    battery, problems = scenario.battery_in_use, []
-    if battery is None or battery.kwh == 0.0:
-        problems.append("has no battery, so there is nothing to tune")
-    elif scenario.arrangement is not None and scenario.arrangement.kind == "off_grid":
-        problems.append("arrangement: off_grid: charging, selling and holding back act on the grid only")
+    problems = list(missing(scenario, NEEDS))
     if not 0.0 <= asked.worth <= 1.0:
         problems.append(f"--worth {asked.worth:g} must be a share of the bill from 0 to 1")
     if asked.wear is not None and not 0.0 <= asked.wear < inf:

@@ -20,6 +20,7 @@ from solarsim.studies.sheet.sheet import Sheet, sheet
 from solarsim.studies.tune._lines import TunedLine, lines_of
 from solarsim.studies.tune._mean_days import MeanDay, mean_days
 from solarsim.studies.tune._problem import (
+    NEEDS,
     RUNS,
     Asked,
     check_asked,
@@ -35,7 +36,7 @@ from solarsim.studies.tune._starts import starts_of
 from solarsim.studies.tune._table import calendar_of, strategy_of
 from solarsim.studies.tune._tidy import tidied
 
-__all__ = ["NAME", "OutOfSampleYear", "Tuned", "TunedLine", "tune"]
+__all__ = ["NAME", "NEEDS", "OutOfSampleYear", "Tuned", "TunedLine", "tune"]
 
 NAME = "tuned"  #: of the table among the strategies
 _CLEARLY = 0.005  # less money a year is none
