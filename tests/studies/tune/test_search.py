@@ -41,7 +41,7 @@ def test_what_never_holds_and_what_earns_too_little_goes(found: Reference) -> No
     table = Table((), plain_settings(found.plain), (night, shadowed, hardly))
     pruned = search.prune(search.found(table))
     assert pruned.table.rules == (night,)
-    assert pruned.price == pytest.approx(pruned.cost + 2.0)
+    assert pruned.price == pytest.approx(pruned.cost + 0.3 * 2.0)  # while tables change, lines count in part
     assert search.found(table._replace(rules=())).cost - pruned.cost > 2.0
 
 
