@@ -58,6 +58,9 @@ def flows(
         str | None,
         typer.Option("--year", metavar="COLUMN", help="Draw a column of the hourly table over the year: import_kw."),
     ] = None,
+    sources: Annotated[
+        bool, typer.Option("--sources", help="Draw what sun, battery and grid fed to each use in the year.")
+    ] = False,
     hour: Annotated[
         str | None,
         typer.Option(
@@ -76,7 +79,7 @@ def flows(
     """Show one strategy by month, or what decided one hour; save its hourly table or a plot."""
     from solarsim.errors import OutputError
 
-    drawn = {"--month": month, "--week": week, "--day": day, "--year": year}
+    drawn = {"--month": month, "--week": week, "--day": day, "--year": year, "--sources": sources or None}
     spans = [option for option, value in drawn.items() if value is not None]
     if hour is not None and (daily or csv or plot or spans):
         raise OutputError("--hour explains one step: it cannot be combined with a table, a plot or a part of the year")
@@ -106,7 +109,7 @@ def flows(
         json,
         plot,
         csv,
-        drawn={"month": month, "week": week, "day": day, "column": year},
+        drawn={"month": month, "week": week, "day": day, "column": year, "sources": sources},
         daily=daily or (month is not None and plot is None),
         month=month,
     )

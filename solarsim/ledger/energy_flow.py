@@ -1,4 +1,4 @@
-"""The year's energy by its ways: sums of the flows in; what each source fed to each use, and what was lost, out."""
+"""The year's energy from source to use: sums of the flows in; what each source fed to each use, and losses, out."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, fields
@@ -13,8 +13,8 @@ class EnergyFlow(Result):
     Examples
     --------
     >>> from solarsim import flows, read_scenario
-    >>> ways = flows(read_scenario(), "zero export").energy_flow
-    >>> ways.pv_to_grid_kwh + ways.battery_to_grid_kwh
+    >>> flow = flows(read_scenario(), "zero export").energy_flow
+    >>> flow.pv_to_grid_kwh + flow.battery_to_grid_kwh
     0.0
     """
 
@@ -68,7 +68,7 @@ class EnergyFlow(Result):
 
 
 def energy_flow_from(sums: Mapping[str, float]) -> EnergyFlow:
-    """Return the ways of a year's energy.
+    """Return the flow of a year's energy.
 
     Parameters
     ----------
@@ -78,8 +78,8 @@ def energy_flow_from(sums: Mapping[str, float]) -> EnergyFlow:
     Returns
     -------
     EnergyFlow
-        Every kilowatt-hour that enters leaves by one of its ways, is lost, or stays in the battery.
+        Every kilowatt-hour that enters reaches a use, is lost, or stays in the battery.
     """
     demand_kwh = sums["load_kwh"] + sums["standby_kwh"]
-    ways = {field.name: sums[field.name] for field in fields(EnergyFlow) if field.name != "demand_kwh"}
-    return EnergyFlow(demand_kwh=demand_kwh, **ways)
+    flow = {field.name: sums[field.name] for field in fields(EnergyFlow) if field.name != "demand_kwh"}
+    return EnergyFlow(demand_kwh=demand_kwh, **flow)

@@ -1,11 +1,13 @@
 """One day of a home, hour by hour: a year's flows and a date in; who served the home, as a figure, out."""
 
+from datetime import date
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from solarsim.ledger.flows import Flows
+from solarsim.studies.flows import FlowsYear
 from solarsim.views.figure import BLACK, BLUE, GREEN, ORANGE, PURPLE, SKY, VERMILION, YELLOW, new_figure, plain_panel
 
 if TYPE_CHECKING:
@@ -30,8 +32,8 @@ _RARE = 0.5  # hours at the highest price are shaded where they are less than th
 
 
 def day_figure(
-    flows: Flows,
-    day: str,
+    result: FlowsYear,
+    day: date,
     title: str = "",
     width_in: float = 9.0,
     height_in: float = 5.4,
@@ -41,10 +43,10 @@ def day_figure(
 
     Parameters
     ----------
-    flows : Flows
+    result : FlowsYear
         A strategy's year.
-    day : str
-        A date of that year, ISO 8601.
+    day : date
+        Of the calendar year.
     title : str
         Above the drawing; none if empty.
     width_in, height_in : float
@@ -58,7 +60,8 @@ def day_figure(
         Above, who serves the home, up to the line of its demand, and what is charged, exported or left over beyond it;
         hours of the day's highest price are shaded. Below, the battery's state of charge, where there is a battery.
     """
-    steps, timeline = _steps_of(flows, day), flows.timeline
+    flows, steps = result.run.flows, result.steps_of_days(day, 1)
+    timeline = flows.timeline
     minutes = timeline.minute_of_day[steps]
     edges = np.append(minutes, minutes[-1] + 60 * timeline.step_h) / 60
     battery = flows.capacity_kwh > 0.0
@@ -79,31 +82,24 @@ def day_figure(
     return drawn
 
 
-def highest_kw(flows: Flows, day: str) -> float:
+def highest_kw(result: FlowsYear, day: date) -> float:
     """Return the highest stack of a day.
 
     Parameters
     ----------
-    flows : Flows
+    result : FlowsYear
         A strategy's year.
-    day : str
-        A date of that year, ISO 8601.
+    day : date
+        Of the calendar year.
 
     Returns
     -------
     float
         [kW].
     """
-    steps = _steps_of(flows, day)
+    steps = result.steps_of_days(day, 1)
     columns = [column for _, names, *_ in (*_SERVED, *_BEYOND) for column in names]
-    return float(np.max(sum(flows[column][steps] for column in columns)))
-
-
-def _steps_of(flows: Flows, day: str) -> NDArray[np.int64]:
-    """Return the steps of a date by the wall clock, in its order."""
-    wall = flows.timeline.wall
-    steps = np.flatnonzero(wall.astype("datetime64[D]") == np.datetime64(day))
-    return steps[np.argsort(wall[steps], kind="stable")]
+    return float(np.max(sum(result.run.flows[column][steps] for column in columns)))
 
 
 def _draw_power(panel: "Axes", flows: Flows, steps: NDArray[np.int64], edges: NDArray[np.float64]) -> None:

@@ -1,4 +1,4 @@
-"""The year's energy as ways whose widths are its kilowatt-hours: what each source fed to each use in, a figure out."""
+"""The year's energy as bands whose widths are its kilowatt-hours: what each source fed to each use in, a figure out."""
 
 from dataclasses import dataclass, field
 from textwrap import fill
@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 LEFT_OVER, LOST, TO_GRID = "left over", "lost in conversion", "to the grid"  # uses that are no part of the home
 _GREY = "#BDBDBD"
-#: Each source: color and hatch of its ways, so that they are told apart in grey, too.
+#: Each source: color and hatch of its bands, so that they are told apart in grey, too.
 _STYLES = {"sun": (ORANGE, ""), "grid": (BLUE, "++"), "generator": (PURPLE, "xx"), "battery": (GREEN, "//")}
 _X = {"from": 0.0, "battery": 0.47, "to": 1.0}
 _BAR = 0.02
@@ -22,7 +22,7 @@ _GAP = 0.07  # from one bar to the next of its column, as a share of the total
 _GROUND = {"facecolor": "white", "edgecolor": "none", "alpha": 0.85, "pad": 0.8}  # under numbers on a hatch
 _SHOWN_KWH = 0.5  # of a year
 _LETTERS_AN_INCH = 15  # of the line below
-_LABELED = 0.035  # a way at least this wide, as a share of the total, has its number on it
+_LABELED = 0.035  # a band at least this wide, as a share of the total, has its number on it
 
 
 @dataclass
@@ -37,7 +37,7 @@ class _Node:
 
 
 @dataclass(frozen=True)
-class _Way:
+class _Band:
     """Energy from one bar to another."""
 
     source: str
@@ -49,10 +49,10 @@ class _Way:
 
 @dataclass
 class _Drawing:
-    """What is drawn: bars by name, ways in their order from top to bottom."""
+    """What is drawn: bars by name, bands in their order from top to bottom."""
 
     nodes: dict[str, _Node] = field(default_factory=dict)
-    ways: list[_Way] = field(default_factory=list)
+    bands: list[_Band] = field(default_factory=list)
     lowest: float = 0.0
 
 
@@ -71,7 +71,7 @@ def energy_flow_figure(flow: EnergyFlow, title: str = "", width_in: float = 9.0,
     Returns
     -------
     matplotlib.figure.Figure
-        Sources at the left, the battery in the middle, uses at the right; the width of a way is its energy. Ways too
+        Sources at the left, the battery in the middle, uses at the right; the width of a band is its energy. Bands too
         thin for a number on them are listed below.
     """
     drawn = new_figure(width_in, height_in, title)
@@ -79,14 +79,14 @@ def energy_flow_figure(flow: EnergyFlow, title: str = "", width_in: float = 9.0,
     panel.set_axis_off()
     drawing = _layout(flow)
     total = _total_kwh(flow)
-    for way in drawing.ways:
-        _draw_way(panel, drawing, way, total)
+    for band in drawing.bands:
+        _draw_band(panel, drawing, band, total)
     for name, node in drawing.nodes.items():
         _draw_node(panel, name, node, node.height < _GAP * total)
     thin = [
-        f"{way.source} to {way.use} {whole(way.kwh)}"
-        for way in drawing.ways
-        if way.kwh < _LABELED * total and way.use in ("battery", "home")
+        f"{band.source} to {band.use} {whole(band.kwh)}"
+        for band in drawing.bands
+        if band.kwh < _LABELED * total and band.use in ("battery", "home")
     ]
     words = f"kWh in the year{'. Too thin for a number: ' if thin else ''}{', '.join(thin)}"
     lines = fill(words, round(_LETTERS_AN_INCH * width_in))
@@ -102,7 +102,7 @@ def _total_kwh(flow: EnergyFlow) -> float:
 
 
 def _layout(flow: EnergyFlow) -> _Drawing:
-    """Place the bars of each column from the top down, and list the ways in the order in which they leave a bar."""
+    """Place the bars of each column from the top down, and list the bands in the order in which they leave a bar."""
     gap = _GAP * _total_kwh(flow)
     drawing = _Drawing()
     uses = {
@@ -115,8 +115,8 @@ def _layout(flow: EnergyFlow) -> _Drawing:
     right = _stack(drawing, "to", uses, 0.0, gap)
     left = _stack(drawing, "from", {"sun": flow.pv_available_kwh}, 0.0, gap)
     if flow.charge_kwh >= _SHOWN_KWH:
-        # Ways are as high in the middle as the mean of their ends: the battery is below what passes above it, and the
-        # grid so far down that its own way passes below.
+        # Bands are as high in the middle as the mean of their ends: the battery is below what passes above it, and the
+        # grid so far down that its own band passes below.
         past_sun = -(flow.pv_available_kwh - flow.pv_to_battery_kwh)
         past_home = drawing.nodes["home"].top - flow.pv_to_load_kwh
         drawing.nodes["battery"] = _Node(_X["battery"], (past_sun + past_home) / 2 - 1.2 * gap, flow.charge_kwh)
@@ -135,7 +135,7 @@ def _layout(flow: EnergyFlow) -> _Drawing:
     for source, use, kwh in plan:
         if kwh >= _SHOWN_KWH and {source, use} <= drawing.nodes.keys():
             color, hatch = {LOST: (_GREY, ""), LEFT_OVER: ("white", "")}.get(use, _STYLES[source])
-            drawing.ways.append(_Way(source, use, kwh, color, hatch))
+            drawing.bands.append(_Band(source, use, kwh, color, hatch))
     return drawing
 
 
@@ -148,26 +148,28 @@ def _stack(drawing: _Drawing, column: str, heights: dict[str, float], top: float
     return top
 
 
-def _draw_way(panel: "Axes", drawing: _Drawing, way: _Way, total: float) -> None:
-    """Draw a way from the next free place of its source to that of its use, and its number where it is wide enough."""
+def _draw_band(panel: "Axes", drawing: _Drawing, band: _Band, total: float) -> None:
+    """Draw a band from the next free place of its source to that of its use, and its number where it is wide enough."""
     from matplotlib.patches import PathPatch
     from matplotlib.path import Path
 
-    source, use = drawing.nodes[way.source], drawing.nodes[way.use]
+    source, use = drawing.nodes[band.source], drawing.nodes[band.use]
     y0, y1 = source.top - source.used_right, use.top - use.used_left
-    source.used_right, use.used_left = source.used_right + way.kwh, use.used_left + way.kwh
+    source.used_right, use.used_left = source.used_right + band.kwh, use.used_left + band.kwh
     x0, x1 = source.x + _BAR, use.x
     middle = (x0 + x1) / 2
     corners = [
-        (x0, y0), (middle, y0), (middle, y1), (x1, y1), (x1, y1 - way.kwh), (middle, y1 - way.kwh),
-        (middle, y0 - way.kwh), (x0, y0 - way.kwh), (x0, y0),
+        (x0, y0), (middle, y0), (middle, y1), (x1, y1), (x1, y1 - band.kwh), (middle, y1 - band.kwh),
+        (middle, y0 - band.kwh), (x0, y0 - band.kwh), (x0, y0),
     ]  # fmt: skip
     codes = [Path.MOVETO, *[Path.CURVE4] * 3, Path.LINETO, *[Path.CURVE4] * 3, Path.CLOSEPOLY]
     panel.add_patch(
-        PathPatch(Path(corners, codes), facecolor=way.color, alpha=0.6, hatch=way.hatch, edgecolor=BLACK, linewidth=0.4)
+        PathPatch(
+            Path(corners, codes), facecolor=band.color, alpha=0.6, hatch=band.hatch, edgecolor=BLACK, linewidth=0.4
+        )
     )
-    if way.kwh >= _LABELED * total:
-        panel.text(x0 + 0.05, y0 - way.kwh / 2, whole(way.kwh), fontsize=8, va="center", zorder=5, bbox=_GROUND)
+    if band.kwh >= _LABELED * total:
+        panel.text(x0 + 0.05, y0 - band.kwh / 2, whole(band.kwh), fontsize=8, va="center", zorder=5, bbox=_GROUND)
 
 
 def _draw_node(panel: "Axes", name: str, node: _Node, thin: bool) -> None:

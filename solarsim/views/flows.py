@@ -8,6 +8,7 @@ from rich.table import Table
 from solarsim.ledger.flows import HOURLY
 from solarsim.studies.flows import FlowsYear
 from solarsim.views.compare import temperature_sentences
+from solarsim.views.energy_flow import energy_flow_figure
 from solarsim.views.flows_figure import drawn_map, drawn_steps
 from solarsim.views.tables import plain_table, whole
 from solarsim.views.texts import CAUTION, MONTHS, heading
@@ -119,8 +120,9 @@ def figure(
     week: date | None = None,
     month: int | None = None,
     column: str | None = None,
+    sources: bool = False,
 ) -> "Figure":
-    """Draw a day, a week or a month of a strategy step by step, or one hourly column over the year.
+    """Draw a day, a week or a month of a strategy step by step, one hourly column, or the energy flow of the year.
 
     Parameters
     ----------
@@ -135,11 +137,13 @@ def figure(
         1 to 12.
     column : str, optional
         A column of the hourly table, drawn over the year.
+    sources : bool
+        Draw what each source fed to each use in the year.
 
     Returns
     -------
     matplotlib.figure.Figure
-        14 x 8.5 inches; that of a column 12 x 5.
+        14 x 8.5 inches; that of a column 12 x 5, that of sources 9 x 5.4.
 
     Raises
     ------
@@ -148,6 +152,8 @@ def figure(
     UnknownNameError
         There is no such column.
     """
+    if sources:
+        return energy_flow_figure(result.energy_flow, f"{result.scenario}: {result.run.name}")
     if column is not None:
         return drawn_map(result, column)
     if month is not None:

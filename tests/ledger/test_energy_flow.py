@@ -1,4 +1,4 @@
-"""The year's energy by its ways."""
+"""The year's energy from source to use."""
 
 import pytest
 
@@ -29,9 +29,9 @@ def test_sums_of_the_ways() -> None:
 def test_what_is_lost_on_the_ways_is_what_the_energy_balance_loses(demo_comparison: Comparison) -> None:
     for run in demo_comparison.runs:
         year = FlowsYear(demo_comparison.home, run, "demo", "USD")
-        ways: EnergyFlow = year.energy_flow
-        assert ways.pv_losses_kwh >= 0.0
-        assert ways.pv_losses_kwh + ways.battery_losses_kwh == pytest.approx(run.losses_kwh, abs=1e-6)
-        served = ways.pv_to_load_kwh + ways.battery_to_load_kwh + ways.grid_to_load_kwh + ways.generator_to_load_kwh
-        assert served + ways.unserved_kwh == pytest.approx(ways.demand_kwh, abs=1e-6)
+        flow: EnergyFlow = year.energy_flow
+        assert flow.pv_losses_kwh >= 0.0
+        assert flow.pv_losses_kwh + flow.battery_losses_kwh == pytest.approx(run.losses_kwh, abs=1e-6)
+        served = flow.pv_to_load_kwh + flow.battery_to_load_kwh + flow.grid_to_load_kwh + flow.generator_to_load_kwh
+        assert served + flow.unserved_kwh == pytest.approx(flow.demand_kwh, abs=1e-6)
         assert year.record()["energy_flow"]["import_kwh"] == pytest.approx(run.import_kwh, abs=1e-6)

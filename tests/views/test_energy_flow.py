@@ -1,10 +1,13 @@
-"""The picture of the year's energy: bars and ways as high as their energy, none without energy."""
+"""The picture of the year's energy: bars and flow as high as their energy, none without energy."""
 
 from dataclasses import fields
 
 import pytest
 
+import solarsim
 from solarsim.ledger.energy_flow import EnergyFlow
+from solarsim.studies.compare.compare import Comparison
+from solarsim.studies.flows import FlowsYear
 from solarsim.views.energy_flow import energy_flow_figure
 
 NOTHING = dict.fromkeys((field.name for field in fields(EnergyFlow)), 0.0)
@@ -14,11 +17,11 @@ USUAL = {
 }  # fmt: skip
 
 
-def drawn(**ways: float) -> tuple[dict[str, str], list[float]]:
+def drawn(**flow: float) -> tuple[dict[str, str], list[float]]:
     """Return the picture's texts, and the heights of its bars."""
     from matplotlib.patches import Rectangle
 
-    panel = energy_flow_figure(EnergyFlow(**(NOTHING | ways))).axes[0]
+    panel = energy_flow_figure(EnergyFlow(**(NOTHING | flow))).axes[0]
     texts = [each.get_text() for each in panel.texts]
     bars = [each.get_height() for each in panel.patches if isinstance(each, Rectangle)]
     return {text: text for text in texts}, bars
@@ -44,3 +47,11 @@ def test_thin_way_is_named_below_and_unserved_demand_has_a_bar_of_its_own() -> N
     assert "kWh in the year. Too thin for a number: generator to home 3" in texts
     assert "unserved 40" in texts
     assert 873.0 in [round(height, 6) for height in bars]  # the home's: demand less what is unserved
+
+
+def test_figure_of_flows_draws_it_when_asked_for(demo_comparison: Comparison) -> None:
+    year = FlowsYear(demo_comparison.home, demo_comparison.runs[0], "demo", "USD")
+    drawn_year = solarsim.figure(year, sources=True)
+    assert drawn_year.get_suptitle() == "demo: serve the home first"
+    demand = f"home\n{year.energy_flow.demand_kwh:,.0f}"
+    assert demand in [text.get_text() for text in drawn_year.axes[0].texts]

@@ -3,6 +3,7 @@
 import io
 import re
 import warnings
+from datetime import date
 from typing import TYPE_CHECKING
 
 from markupsafe import Markup, escape
@@ -113,11 +114,10 @@ def household_figures(home: HomeReport) -> dict[str, "Figure"]:
         "energy": energy_flow_figure(flow.energy_flow, width_in=_WIDE_IN, height_in=_HIGH_IN),
     }
     days = {"sunny_day": home.sunny_day, "cloudy_day": home.cloudy_day}
-    dates = {name: day.date for name, day in days.items() if day is not None}
-    flows = flow.run.flows
-    top_kw = max((highest_kw(flows, day) for day in dates.values()), default=0.0)
+    dates = {name: date.fromisoformat(day.date) for name, day in days.items() if day is not None}
+    top_kw = max((highest_kw(flow, day) for day in dates.values()), default=0.0)
     for name, day in dates.items():
-        found[name] = day_figure(flows, day, width_in=_WIDE_IN, height_in=_HIGH_IN, top_kw=top_kw)
+        found[name] = day_figure(flow, day, width_in=_WIDE_IN, height_in=_HIGH_IN, top_kw=top_kw)
     return found
 
 
