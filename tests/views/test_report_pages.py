@@ -150,4 +150,23 @@ def test_offers_come_first_and_side_by_side(page: Page, tmp_path: Path) -> None:
         "Offer", "offer 0", "offer 1", "offer 2",
     ]  # fmt: skip
     assert page.value("document.querySelectorAll('.part').length") == 1 + 3 * 3 + 1
-    assert "The loan is paid by the month" in page.value("document.querySelector('#home2-household').textContent")
+    assert "The loan is paid monthly" in page.value("document.querySelector('#home2-household').textContent")
+
+
+LEASE = {"years": 20, "monthly_payment": 95.0, "escalator_per_year": 0.0, "maintained": True, "at_end": "removed"}
+
+
+@pytest.mark.parametrize(
+    ("changes", "told"),
+    [
+        ({"costs.lease": LEASE, "costs.incentives": []}, "The lease is paid monthly: 95.00 USD in January."),
+        ({"battery": None}, "19 solar modules (7.79 kW) and an inverter of 6.0 kW, without a battery."),
+        ({"arrangement": {"kind": "off_grid", "grid": "none"}}, "That is no saving that can be stated:"),
+        ({"life": None}, "That was not computed: the scenario has no life."),
+    ],
+    ids=["lease", "no battery", "off the grid", "no life"],
+)
+def test_other_homes_are_told_in_words_that_fit_them(changes: dict[str, Any], told: str, tmp_path: Path) -> None:
+    home = read_scenario().changed({"life.years": 21, **changes} if "life" not in changes else changes)
+    path = file_of(tmp_path, "other", home, without=("installer", "bank"))
+    assert told in " ".join(re.sub(r"<[^>]+>", "", path.read_text()).split())
