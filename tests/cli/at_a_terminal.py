@@ -4,8 +4,8 @@ import os
 import pty
 import re
 import select
-import signal
 import struct
+import subprocess
 import sys
 import termios
 import time
@@ -17,6 +17,12 @@ from typing import NamedTuple, Self
 
 _PROMPT = re.compile(r"\n  (\w+) \[[^\n]*\]: $")
 _WAIT_S = 120.0
+#: Makes the terminal the one whose Ctrl-C reaches the command, then becomes the command.
+_START = """
+import fcntl, os, sys, termios
+fcntl.ioctl(0, termios.TIOCSCTTY, 0)
+os.execv(sys.executable, [sys.executable, "-m", "solarsim", *sys.argv[1:]])
+"""
 
 
 class Shown(NamedTuple):
@@ -30,20 +36,22 @@ class Terminal:
     """A command at a terminal of 80 columns."""
 
     def __init__(self, folder: Path, *words: str) -> None:
-        self._child, self._screen = pty.fork()
-        if self._child == 0:
-            os.chdir(folder)
-            os.environ |= {"TERM": "xterm", "TZ": "Etc/UTC"}
-            os.execv(sys.executable, [sys.executable, "-m", "solarsim", *words])  # noqa: S606  # our own command
+        self._screen, keyboard = pty.openpty()
         ioctl(self._screen, termios.TIOCSWINSZ, struct.pack("HHHH", 50, 80, 0, 0))
+        self._child = subprocess.Popen(
+            [sys.executable, "-c", _START, *words],
+            stdin=keyboard, stdout=keyboard, stderr=keyboard, cwd=folder, start_new_session=True,
+            env={**os.environ, "TERM": "xterm", "TZ": "Etc/UTC"},
+        )  # fmt: skip
+        os.close(keyboard)
 
     def __enter__(self) -> Self:
         return self
 
     def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, _: TracebackType | None) -> None:
         if kind is not None:
-            os.kill(self._child, signal.SIGKILL)
-            os.waitpid(self._child, 0)
+            self._child.kill()
+            self._child.wait()
         os.close(self._screen)
 
     def shown(self) -> Shown:
@@ -73,7 +81,7 @@ class Terminal:
 
     def ended(self) -> int:
         """Return the exit code, once it has ended."""
-        return os.waitstatus_to_exitcode(os.waitpid(self._child, 0)[1])
+        return self._child.wait(_WAIT_S)
 
 
 def interview(
