@@ -52,7 +52,7 @@ def _table(result: Comparison) -> Table:
     headings = ["Strategy", f"Bill\n{currency}/yr", *([f"Energy\ncost\n{currency}/yr"] if with_fuel else [])]
     headings += [f"Savings\n{currency}/yr", "Import\nkWh", "Export\nkWh", "Curtailed\nkWh", "Self-\nsufficiency"]
     headings += ["Share of\npossible\nbattery\nsavings"] if best else [] if with_fuel else ["Battery\ncycles"]
-    table = plain_table(*headings)
+    table = plain_table(*headings, name_width=11)  # 80 columns in all
 
     def row(name: str, run: Run) -> None:
         share = "" if run.battery_savings_share is None else f"{run.battery_savings_share:.0%}"

@@ -5,6 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from rich.measure import Measurement
 from rich.table import Table
 
 from solarsim.ledger.ledger import ledger_from
@@ -15,6 +16,7 @@ from solarsim.studies.compare.finer_steps import BESIDE, StepComparison, compare
 from solarsim.studies.optimum.optimum import Optimum
 from solarsim.views.compare import figure, page
 from solarsim.views.json_text import to_json
+from solarsim.views.screen import Screen
 from tests.builders import scenario
 from tests.homes_without_grid import storm
 from tests.views.test_life import bars
@@ -219,3 +221,10 @@ def test_figure_shows_bill_fuel_and_savings_of_every_year() -> None:
     )
     dark = figure(compare(scenario(**DARK))).axes[0]
     assert [text.get_text() for text in dark.texts] == ["", "savings not comparable"]
+
+
+def test_table_fits_80_columns(demo_comparison: Comparison) -> None:
+    for result in (demo_comparison, replace(demo_comparison, best=BEST)):
+        (table,) = tables_of(result)
+        screen = Screen()
+        assert Measurement.get(screen, screen.options.update(width=10_000), table).minimum <= 80
