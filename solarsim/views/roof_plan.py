@@ -107,18 +107,22 @@ def draw_sky(panel: "Axes", result: Roof) -> None:
             around, 0.0, result.horizon_deg[(around % 360.0).astype(np.int64)], facecolor="0.8", edgecolor=BLACK,
             hatch="//", linewidth=0.8, label="horizon",
         )  # fmt: skip
+    names: dict[float, list[str]] = {}
     for array in result.described.arrays:
         if array.tilt_deg >= _FLAT_DEG:
-            x_of = float(across(np.array([array.azimuth_deg]))[0])
-            panel.axvline(x_of, color=ORANGE, linewidth=1.2, linestyle="-.")
-            panel.annotate(
-                array.name, (x_of, 88.0), rotation=90, fontsize=8, ha="right", va="top", xytext=(-2, 0),
-                textcoords="offset points",
-            )  # fmt: skip
+            names.setdefault(float(across(np.array([array.azimuth_deg]))[0]), []).append(array.name)
+    for x_of, alike in names.items():
+        panel.axvline(x_of, color=ORANGE, linewidth=1.2, linestyle="-.")
+        at_edge = x_of < middle - 170.0
+        panel.annotate(
+            ", ".join(alike), (x_of, 2.0 if at_edge else 88.0), rotation=90, fontsize=8, textcoords="offset points",
+            xytext=(3 if at_edge else -3, 0), ha="left" if at_edge else "right", va="bottom" if at_edge else "top",
+            bbox={"facecolor": "white", "edgecolor": "none", "alpha": 0.7, "pad": 0.6},
+        )  # fmt: skip
     panel.set_xlim(middle - 180.0, middle + 180.0)
     ticks = np.arange(middle - 180.0, middle + 181.0, 45.0)
-    names = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")
-    panel.set_xticks(ticks, [f"{names[int(tick % 360.0 // 45)]}\n{tick % 360.0:g}" for tick in ticks], fontsize=8)
+    points = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")
+    panel.set_xticks(ticks, [f"{points[int(tick % 360.0 // 45)]}\n{tick % 360.0:g}" for tick in ticks], fontsize=8)
     panel.set_ylim(0.0, 90.0)
     panel.set_xlabel("azimuth, degrees")
     panel.set_ylabel("elevation, degrees")
