@@ -6,11 +6,14 @@
 - The processes of a cluster of this machine end with this one, however it ends. Ctrl-C reaches this process alone.
 """
 
+import asyncio
+import concurrent.futures
 import signal
 import time
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, suppress
 from importlib import import_module
+from multiprocessing import resource_tracker
 from tempfile import TemporaryDirectory
 from types import TracebackType
 from typing import TYPE_CHECKING, Any, Self, TypeVar
@@ -146,7 +149,7 @@ class Cluster:
                     else:
                         future.release()
                         yield item, found
-                if lost or not self._connected():
+                if not self._connected():
                     lost += asked.values()
                     asked.clear()
                     ended = False
@@ -174,7 +177,7 @@ class Cluster:
         """Return the futures that are done, after a second at most."""
         from distributed import wait
 
-        with suppress(TimeoutError, OSError), self._known.as_current():
+        with suppress(TimeoutError, OSError, *_CANCELLED), self._known.as_current():
             wait(list(asked), timeout=_LOOK_S, return_when="FIRST_COMPLETED")
         return [future for future in asked if future.status != "pending"]
 
@@ -192,6 +195,7 @@ class Cluster:
 
         folder = self._open.enter_context(TemporaryDirectory(prefix="solarsim-fleet-", ignore_cleanup_errors=True))
         self._open.enter_context(dask.config.set({"temporary-directory": folder}))
+        resource_tracker.ensure_running()  # starting it unblocks signals, so it must be there before they are held
         runner = LoopRunner(asynchronous=False)
         with _signals_held():
             runner.start()
@@ -261,6 +265,7 @@ def version_here() -> str:
 
 
 _LOST = object()
+_CANCELLED = (asyncio.CancelledError, concurrent.futures.CancelledError)  # how the library says so
 
 
 def _outcome(future: "Future[Any]") -> Any:
@@ -275,12 +280,8 @@ def _outcome(future: "Future[Any]") -> Any:
         raise MachineError(
             "a worker process was ended again and again over one task; is there enough memory?"
         ) from None
-    except (OSError, TimeoutError):
+    except (OSError, TimeoutError, *_CANCELLED):
         return _LOST
-    except BaseException as error:
-        if type(error).__name__ in ("CancelledError", "FutureCancelledError", "FuturesCancelledError"):
-            return _LOST
-        raise
 
 
 def _close(client: "Client") -> None:
