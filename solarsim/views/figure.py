@@ -3,6 +3,7 @@
 import io
 import logging
 import os
+import re
 import warnings
 from importlib import import_module
 from inspect import get_annotations
@@ -38,6 +39,9 @@ ORANGE, SKY, GREEN, YELLOW, BLUE, VERMILION, PURPLE, BLACK = (
 #: For the lines of one panel, in this order: each differs from the others in grey, too.
 LINE_COLORS = (BLUE, VERMILION, GREEN, BLACK, ORANGE, PURPLE, SKY)
 LINE_STYLES = ("-", "--", ":", "-.", (0, (6, 1, 1, 1, 1, 1)), (0, (3, 3)), (0, (1, 3)))
+_DPI = 110  # of a PNG, as it was drawn
+#: The most that a picture is in print: Letter (11 x 8.5 in) and A4 (11.7 x 8.3 in) less half an inch at each side.
+_PAGE_IN = (10.0, 7.25)
 
 
 def figure(result: Result, **options: Any) -> "Figure":
@@ -206,16 +210,59 @@ def figure_bytes(drawn: "Figure", path: Path) -> bytes:
     Returns
     -------
     bytes
-        The file's content.
+        The file's content; in print it fits a page of Letter or A4, with its fonts in it.
 
     Raises
     ------
     OutputError
         The suffix is no format that we write.
     """
+    from matplotlib import rc_context
+
     check_picture_name(path)
+    form, scale = path.suffix[1:].lower(), _page_scale(*drawn.get_size_inches())
+    printed: dict[str, Any] = {"pil_kwargs": {"dpi": (_DPI / scale, _DPI / scale)}} if form == "png" else {}
     buffer = io.BytesIO()
-    with warnings.catch_warnings():
+    # TrueType: sharp at any size, and searchable. An SVG keeps its letters as shapes: no reader must have the font.
+    with rc_context({"pdf.fonttype": 42, "svg.fonttype": "path"}), warnings.catch_warnings():
         warnings.filterwarnings("ignore", "Glyph .* missing from")  # a name in another script: drawn as boxes
-        drawn.savefig(buffer, format=path.suffix[1:].lower(), dpi=110)
-    return buffer.getvalue()
+        logging.getLogger("fontTools").setLevel(logging.ERROR)  # it reports each table of a font that it leaves out
+        drawn.savefig(buffer, format=form, dpi=_DPI, **printed)
+    content = buffer.getvalue()
+    return {"png": _as_is, "svg": _svg_scaled, "pdf": _pdf_scaled}[form](content, scale)
+
+
+def _page_scale(width_in: float, height_in: float) -> float:
+    """Return the factor, at most 1, that lets a figure fit a page: landscape or, where that is larger, portrait."""
+    long_in, short_in = _PAGE_IN
+    landscape = min(long_in / width_in, short_in / height_in)
+    portrait = min(short_in / width_in, long_in / height_in)
+    return min(1.0, max(landscape, portrait))
+
+
+def _as_is(content: bytes, _: float) -> bytes:
+    """Return a picture whose size in print is in it already."""
+    return content
+
+
+def _svg_scaled(content: bytes, scale: float) -> bytes:
+    """Return an SVG of another size: the numbers of its drawing stay, its view box maps them."""
+    head, svg, body = content.partition(b"<svg ")
+
+    def scaled(found: re.Match[bytes]) -> bytes:
+        return b'%s="%.2fpt"' % (found[1], float(found[2]) * scale)
+
+    return head + svg + re.sub(rb'(width|height)="([\d.]+)pt"', scaled, body, count=2)
+
+
+def _pdf_scaled(content: bytes, scale: float) -> bytes:
+    """Return a PDF whose one page is of another size."""
+    from pypdf import PdfReader, PdfWriter
+
+    drawn = PdfReader(io.BytesIO(content))
+    whole, scaled = PdfWriter(clone_from=drawn), io.BytesIO()
+    whole.pdf_header = drawn.pdf_header  # an older one knows no transparency
+    whole.pages[0].scale_by(scale)
+    whole.pages[0].compress_content_streams()
+    whole.write(scaled)
+    return scaled.getvalue()
