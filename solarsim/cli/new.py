@@ -82,8 +82,7 @@ def new(
                 print(f"The answers as options:\n{as_options(draft.answers, file)}")
             raise
     compare(file)
-    study = "flows" if draft.answers.get("offer") == "none" else "savings"
-    _say(f"What is marked 'assumed' in {file} is yours to replace. Next: solarsim {study} {file}", "")
+    _say(f"'solarsim check {file}' lists what is assumed, and what each command still needs.", "")
 
 
 def _may_ask(given: Mapping[str, str]) -> bool:

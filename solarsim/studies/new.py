@@ -249,7 +249,8 @@ def _house_words(home: Scenario) -> tuple[str, ...]:
     """Return what the parts of the house make of the load."""
     if home.load.parts is None:
         return ()
-    year, told = load_year(home), load_year(home.changed({"load.parts": None})).notes
+    year = load_year(home)
+    told = (*weather_year(home).notes, *load_year(home.changed({"load.parts": None})).notes)
     return (f"{year.load_kwh:,.0f} kWh a year in all", *(note for note in year.notes if note not in told))
 
 

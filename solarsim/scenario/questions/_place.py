@@ -22,7 +22,7 @@ from solarsim.scenario.questions.zones import fits, likely_zone
 from solarsim.scenario.site import Place, known_zone
 from solarsim.units import number_from
 
-_MEANS = re.compile(rf"means\s+(?:{measured('m|ft')}\s+)?(.*)/(.*)", re.IGNORECASE | re.DOTALL)
+_MEANS = re.compile(rf"means\s+(?:{measured('m|ft')}\s+)?([^/]*)/([^/]*)(?:/([^/]*))?", re.IGNORECASE)
 #: Answers that lead to a file of weather: the nearest packaged one, or a service.
 NEAREST, GET = "nearest", "get"
 _EXAMPLE = "means 273 m 2.1 2.9 ... 1.9 / 3.5 5.2 ... 4.8 (kWh/m2 of a mean day / C)"
@@ -111,14 +111,15 @@ def _put_weather(text: str, tables: Tables, setting: Setting) -> None:
         if means[1] is not None:
             latitude_deg, longitude_deg, _ = place_of(tables) or (0.0, 0.0, None)
             tables["description"] = place_words(latitude_deg, longitude_deg, number_from(means[1], "m"))
-        tables["weather"] = _from_means(means[2], means[3], tables)
+        tables["weather"] = _from_means(means[2], means[3], means[4], tables)
     elif text.split()[:1] == ["means"]:
         raise ScenarioError(f"{text!r} has no slash between light and temperatures; for example: {_EXAMPLE}")
     elif setting.weather is not None:
         tables["weather"] = dict(setting.weather)
 
 
-def _from_means(light: str, warmth: str, tables: Tables) -> Tables:
+def _from_means(light: str, warmth: str, wind: str | None, tables: Tables) -> Tables:
+    """Return the table of twelve monthly means; without wind the air is still."""
     place = place_of(tables)
     if place is None or place[2] is None:
         raise ScenarioError(
@@ -133,6 +134,7 @@ def _from_means(light: str, warmth: str, tables: Tables) -> Tables:
         "place": dict(zip(("latitude_deg", "longitude_deg", "elevation_m"), place, strict=True)),
         "ghi_kwh_m2_day": [float(each) for each in _twelve(light)],
         "temp_air_c": temperatures,
+        **({} if wind is None else {"wind_speed_m_s": [float(each) for each in _twelve(wind)]}),
         "seed": _SEED,
     }
 
@@ -150,10 +152,10 @@ def _weather_found(tables: Mapping[str, Any]) -> str | None:
     weather = tables.get("weather", {})
     if weather.get("format") != "monthly":
         return None if "file" not in weather else str(weather["file"])
-    if "ghi_kwh_m2_day" not in weather or "wind_speed_m_s" in weather or weather.get("seed") != _SEED:
+    if "ghi_kwh_m2_day" not in weather or weather.get("seed") != _SEED:
         return None
-    light, warmth = (" ".join(map(shown, weather[key])) for key in ("ghi_kwh_m2_day", "temp_air_c"))
-    return f"means {light} / {warmth}"
+    keys = [key for key in ("ghi_kwh_m2_day", "temp_air_c", "wind_speed_m_s") if key in weather]
+    return f"means {' / '.join(' '.join(map(shown, weather[key])) for key in keys)}"
 
 
 def whole_path(text: str, setting: Setting) -> str:

@@ -54,6 +54,10 @@ MADE: dict[str, tuple[dict[str, str], dict[str, Any]]] = {
         {"at": "40, -105", "weather": f"means 5280 ft {'4 ' * 12}/ {'50 ' * 12}F"},
         {"weather.place.elevation_m": 1609.344, "weather.temp_air_c.0": 10.0, "weather.ghi_kwh_m2_day.11": 4.0},
     ),
+    "means with wind": (
+        {"weather": f"means {'4 ' * 12}/ {'9 ' * 12}/ {'3.5 ' * 12}"},
+        {"weather.wind_speed_m_s.11": 3.5, "weather.place.elevation_m": 273.0},
+    ),
     "array in kW": (
         {"array": "8.2 kW south 30"},  # 20 modules of 410 W in two strings
         {"arrays.0.modules_in_series": 10, "arrays.0.strings": 2, "arrays.0.module_w": 410.0},
