@@ -9,14 +9,18 @@ from typing import Annotated
 
 import typer
 
-from solarsim.cli.terminal import AsJson, Force, Processes, check_outputs, plot_to, present, processors, tell, working
-
-Scheduler = Annotated[
-    str | None,
-    typer.Option(
-        "--scheduler", metavar="ADDRESS", help="Use a running Dask cluster, for example tcp://127.0.0.1:8786."
-    ),
-]
+from solarsim.cli.terminal import (
+    AsJson,
+    Force,
+    Processes,
+    Scheduler,
+    check_outputs,
+    plot_to,
+    present,
+    processors,
+    tell,
+    working,
+)
 
 
 def fleet(

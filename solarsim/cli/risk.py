@@ -11,6 +11,7 @@ from solarsim.cli.terminal import (
     Force,
     Processes,
     ScenarioPath,
+    Scheduler,
     StrategyName,
     check_outputs,
     plot_to,
@@ -45,6 +46,7 @@ def risk(
         ),
     ] = None,
     workers: Processes = None,
+    scheduler: Scheduler = None,
     plot: Annotated[Path | None, plot_to("Save a plot of the spread and what drives it")] = None,
     force: Force = False,
     json: AsJson = False,
@@ -61,6 +63,7 @@ def risk(
             lifetimes=lifetimes,
             seed=seed,
             workers=processors(workers),
+            scheduler=scheduler,
             progress=lambda done, of: say(f"running lifetimes: {done:,} of {of:,}"),
         )
     present(result, json, plot)

@@ -12,6 +12,7 @@ from solarsim.cli.terminal import (
     Force,
     Processes,
     ScenarioPath,
+    Scheduler,
     check_outputs,
     plot_to,
     present,
@@ -37,6 +38,7 @@ def size(
         typer.Option("--risk", help="Also show how often the best design stays the best under [life.uncertainty]."),
     ] = False,
     workers: Processes = None,
+    scheduler: Scheduler = None,
     write: Annotated[
         Path | None,
         typer.Option("--write", metavar="FILE", help="Write the scenario of the best design, comments kept."),
@@ -60,7 +62,9 @@ def size(
             left_s = (monotonic() - began) * (of - done) / done
             say(f"computing: {done:,} of {of:,}, about {left_s:,.0f} s left")
 
-        result = size_of(scenario, axes, stages=stages, chances=risk, workers=processors(workers), progress=told)
+        result = size_of(
+            scenario, axes, stages=stages, chances=risk, workers=processors(workers), progress=told, scheduler=scheduler
+        )
     if write is not None:
         if result.found is None:
             raise OutputError(f"{write}: not written: no design or step adds to the NPV of the home as written")

@@ -75,6 +75,14 @@ Processes = Annotated[
 ]
 
 
+Scheduler = Annotated[
+    str | None,
+    typer.Option(
+        "--scheduler", metavar="ADDRESS", help="Use a running Dask cluster, for example tcp://127.0.0.1:8786."
+    ),
+]
+
+
 def processors(asked: int | None) -> int:
     """Return the number of processes that were asked for, else of processors that this process may use."""
     affinity = getattr(os, "sched_getaffinity", None)  # not every system tells

@@ -6,8 +6,7 @@
 - The processes of a cluster of this machine end with this one, however it ends. Ctrl-C reaches this process alone.
 """
 
-import asyncio
-import concurrent.futures
+import pickle
 import signal
 import time
 from collections.abc import Callable, Iterator
@@ -71,6 +70,7 @@ class Cluster:
         check_installed()
         self._asked, self._address = workers, scheduler
         self._client: Client | None = None
+        self._shared: Future[Any] | None = None
         self._open = ExitStack()
 
     def __enter__(self) -> Self:
@@ -104,15 +104,19 @@ class Cluster:
         known = {} if client is None else client.scheduler_info(n_workers=-1)["workers"]
         return max(1, sum(int(each["nthreads"]) for each in known.values()))
 
-    def answers(self, task: Callable[[Item], Answer], items: Iterator[Item]) -> Iterator[tuple[Item, Answer]]:
+    def answers(
+        self, task: Callable[..., Answer], items: Iterator[Item], shared: bytes | None = None
+    ) -> Iterator[tuple[Item, Answer]]:
         """Do a task on every item.
 
         Parameters
         ----------
         task : callable
-            A function of a module, or a ``functools.partial`` of one.
+            ``task(item)``, or ``task(shared, item)``: a function of a module, or a ``functools.partial`` of one.
         items : iterator
             Each is small, a few kilobytes.
+        shared : bytes, optional
+            A pickled object that every item needs; it reaches each worker once.
 
         Yields
         ------
@@ -136,7 +140,7 @@ class Cluster:
                     except StopIteration:
                         ended = True
                         break
-                    asked[self._submit(task, item)] = item
+                    asked[self._submit(task, item, shared)] = item
                 if not asked:
                     return
                 for future in self._ready(asked):
@@ -161,8 +165,12 @@ class Cluster:
             with suppress(Exception):
                 self._known.cancel(list(asked), force=True)
 
-    def _submit(self, task: Callable[[Item], Answer], item: Item) -> "Future[Any]":
-        return self._known.submit(task, item, pure=False)
+    def _submit(self, task: Callable[..., Answer], item: Item, shared: bytes | None) -> "Future[Any]":
+        if shared is None:
+            return self._known.submit(task, item, pure=False)
+        if self._shared is None:
+            self._shared = self._known.submit(pickle.loads, shared, pure=False)  # of the user's own cluster
+        return self._known.submit(task, self._shared, item, pure=False)
 
     def _room(self) -> int:
         return (1 + _AHEAD) * self.workers
@@ -177,7 +185,7 @@ class Cluster:
         """Return the futures that are done, after a second at most."""
         from distributed import wait
 
-        with suppress(TimeoutError, OSError, *_CANCELLED), self._known.as_current():
+        with suppress(*_cancelled()), self._known.as_current():
             wait(list(asked), timeout=_LOOK_S, return_when="FIRST_COMPLETED")
         return [future for future in asked if future.status != "pending"]
 
@@ -227,7 +235,7 @@ class Cluster:
         """Connect once more to a scheduler that was lost."""
         if self._client is not None:
             _close(self._client)
-            self._client = None
+            self._client = self._shared = None
         if self._address is None:
             raise MachineError("the cluster of this machine has ended")
         end = time.monotonic() + _CUT_S
@@ -265,7 +273,6 @@ def version_here() -> str:
 
 
 _LOST = object()
-_CANCELLED = (asyncio.CancelledError, concurrent.futures.CancelledError)  # how the library says so
 
 
 def _outcome(future: "Future[Any]") -> Any:
@@ -280,8 +287,16 @@ def _outcome(future: "Future[Any]") -> Any:
         raise MachineError(
             "a worker process was ended again and again over one task; is there enough memory?"
         ) from None
-    except (OSError, TimeoutError, *_CANCELLED):
+    except _cancelled():
         return _LOST
+
+
+def _cancelled() -> tuple[type[BaseException], ...]:
+    """Return how the library says that a future is no more, or cannot be brought here."""
+    import asyncio
+    import concurrent.futures
+
+    return OSError, TimeoutError, asyncio.CancelledError, concurrent.futures.CancelledError
 
 
 def _close(client: "Client") -> None:

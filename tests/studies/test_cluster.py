@@ -16,8 +16,13 @@ from pathlib import Path
 import pytest
 
 from solarsim.errors import MachineError
+from solarsim.home import Home
 from solarsim.studies import _cluster
 from solarsim.studies._cluster import Cluster
+from solarsim.studies._on_cluster import OnCluster
+from solarsim.studies.risk.risk import risk
+from solarsim.studies.size.size import size
+from tests.studies import tasks
 from tests.studies.fleet import failing
 from tests.studies.test_workers import eventually, lives, within
 
@@ -244,3 +249,27 @@ class Version:
 
     def __reduce__(self) -> tuple[object, ...]:
         return (getattr, (_cluster, "version_here"))
+
+
+def test_workers_on_a_cluster_answer_in_order_with_what_is_shared() -> None:
+    told: list[tuple[int, int]] = []
+    with within(120), running(2) as (address, _):
+        assert eventually(lambda: listens(address))
+        with OnCluster(tasks.double_slowly, 3, address) as several:
+            assert several.map(list(NUMBERS), chunk=7, progress=lambda done, of: told.append((done, of))) == [
+                3 * number for number in NUMBERS
+            ]
+            assert several.map([]) == []
+            assert several.map([1]) == [3]
+    assert sorted(told)[-1] == (40, 40)
+
+
+def test_risk_and_size_give_the_same_answer_on_a_cluster(demo_home: Home) -> None:
+    scenario = demo_home.scenario
+    axes = {"battery.bank.0.strings": [1, 2]}
+    with within(300), running(2) as (address, _):
+        assert eventually(lambda: listens(address))
+        there = risk(scenario, home=demo_home, lifetimes=10, seed=5, scheduler=address)
+        sized = size(scenario, axes, demo_home, scheduler=address)
+    assert there.record() == risk(scenario, home=demo_home, lifetimes=10, seed=5).record()
+    assert sized.record() == size(scenario, axes, demo_home).record()

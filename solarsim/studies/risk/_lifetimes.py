@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from math import inf, nan
 from typing import NamedTuple
 
-from solarsim.studies._workers import Workers
+from solarsim.studies._on_cluster import workers_for
 from solarsim.studies.life.system import System
 from solarsim.studies.life.years import Course
 
@@ -32,10 +32,14 @@ class Job:
 
 
 def outcomes_of(
-    job: Job, courses: Sequence[Course], workers: int, progress: Callable[[int, int], None] | None
+    job: Job,
+    courses: Sequence[Course],
+    workers: int,
+    progress: Callable[[int, int], None] | None,
+    scheduler: str | None,
 ) -> list[Outcome]:
     """Return the outcome of each course, in their order, whatever the number of workers."""
-    with Workers(_outcome, job, workers) as several:
+    with workers_for(_outcome, job, workers, scheduler) as several:
         return several.map(courses, progress=progress)
 
 

@@ -182,6 +182,7 @@ def risk(
     seed: int | None = None,
     workers: int = 1,
     progress: Callable[[int, int], None] | None = None,
+    scheduler: str | None = None,
 ) -> Risk:
     """Simulate many lifetimes of a strategy, each with rates and weather of its own.
 
@@ -199,6 +200,8 @@ def risk(
         Processes that share the work; the answer does not depend on it.
     progress : callable, optional
         Called with the number of lifetimes done, and of all.
+    scheduler : str, optional
+        Address of a running Dask scheduler, whose workers do the work instead; the answer is the same.
 
     Returns
     -------
@@ -245,7 +248,7 @@ def risk(
     all_courses = [*courses, middle_course(settings), *(way for each in ends for way in (each.low, each.high))]
     left = cells_left_by_age(home, chosen)
     job = Job(system_from(stages, chosen, costs, settings), solar_only_from(stages, costs, settings), left)
-    outcomes = outcomes_of(job, all_courses, workers, progress)
+    outcomes = outcomes_of(job, all_courses, workers, progress, scheduler)
 
     at_medians, *at_ends = (each.npv if isfinite(each.npv) else None for each in outcomes[lifetimes:])
     inputs = [

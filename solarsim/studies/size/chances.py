@@ -33,6 +33,7 @@ def chances_of(
     best: Design | None,
     workers: int,
     progress: Callable[[int, int], None] | None = None,
+    scheduler: str | None = None,
 ) -> tuple[Chance, ...]:
     """Return the chances of the best design and of those next to it.
 
@@ -48,6 +49,8 @@ def chances_of(
         Processes that share the work.
     progress : callable, optional
         Called with the number of lifetimes done, and of all.
+    scheduler : str, optional
+        Address of a running Dask scheduler, whose workers do the work instead.
 
     Returns
     -------
@@ -74,7 +77,9 @@ def chances_of(
                 progress(before * of + done, len(chosen) * of)
 
         home = shop.homes.of(scenario, exact=True)
-        found = risk(scenario, each.strategy, home, lifetimes=count, workers=workers, progress=told)
+        found = risk(
+            scenario, each.strategy, home, lifetimes=count, workers=workers, progress=told, scheduler=scheduler
+        )
         npvs.append(found.npv_of_each)
     if not npvs:
         return ()

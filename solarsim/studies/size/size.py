@@ -16,7 +16,7 @@ from solarsim.results import Result, computed, fact
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.needs import COSTS, LIFE, require
 from solarsim.scenario.size import Size as SizeTable
-from solarsim.studies._workers import Workers
+from solarsim.studies._on_cluster import workers_for
 from solarsim.studies.life.life import settings_of
 from solarsim.studies.size._axes import MOST_DESIGNS, Axes, axes_of, changes_of, count_of, written_values
 from solarsim.studies.size._designs import Impossible, Item, Several, Shop, design_at
@@ -111,6 +111,7 @@ def size(
     chances: bool = False,
     workers: int = 1,
     progress: Callable[[int, int], None] | None = None,
+    scheduler: str | None = None,
 ) -> Size:
     """Compare what could be purchased: one more and one fewer of each, and every design along some axes.
 
@@ -130,6 +131,8 @@ def size(
         Processes that share the work; the answer does not depend on it.
     progress : callable, optional
         Called with the number of designs done, and of all.
+    scheduler : str, optional
+        Address of a running Dask scheduler, whose workers do the work instead; the answer is the same.
 
     Returns
     -------
@@ -165,14 +168,14 @@ def size(
     count = count_of(chosen)
     if count > MOST_DESIGNS:
         raise ScenarioError(_too_many(shop, count, workers))
-    with Workers(design_at, shop, workers) as several:
+    with workers_for(design_at, shop, workers, scheduler) as several:
         written, steps, stepped = _steps_of(several, scenario, chosen)
         designs, skipped = _designs_of(several, scenario, chosen, progress)
         designs, best = _refined(several, designs)
         designs, best = backed(several, designs, best)
         grown = stages_of(several, shop, written) if stages else None
     rivals = designs if chosen else (written, *stepped)
-    compared = chances_of(shop, rivals, best, workers, progress) if chances else None
+    compared = chances_of(shop, rivals, best, workers, progress, scheduler) if chances else None
     limit = 0.0 if best is None or best.npv is None else best.npv - tie_of(best)
     return Size(
         home=home,
