@@ -160,6 +160,24 @@ def best_schedule(home: Home, strategy: str, unserved_kwh: float | None = None) 
     return min(found, key=lambda each: each[0].exact_energy_cost)[1] if found else None
 
 
+def free_year(home: Home, strategy: str) -> Inputs:
+    """Return a home's inputs with a dispatch that keeps a strategy's reserve and has no other setting of a user.
+
+    Parameters
+    ----------
+    home : Home
+        Series and limits.
+    strategy : str
+        Whose reserve is kept; one of the home's dispatches.
+
+    Returns
+    -------
+    Inputs
+        The battery serves the home and is charged by the sun, under the utility's limits.
+    """
+    return _free_year(home, _reserve(home, strategy))
+
+
 def battery_savings_share(
     energy_cost: float | None, solar_only: float, baseline: float, optimum: float | None
 ) -> float | None:
