@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from solarsim.clock.timeline import Timeline
 from solarsim.clock.windows import governing
 from solarsim.engine.records import Dispatch
-from solarsim.scenario.strategy import Strategy
+from solarsim.scenario.strategy import Strategy, StrategyWindow
 from solarsim.scenario.system import Grid
 
 
@@ -74,3 +74,27 @@ def dispatch_from(
         generator_may_start=np.zeros(len(timeline), np.bool_),
         tank_filled=np.zeros(len(timeline), np.bool_),
     )
+
+
+def raised(strategy: Strategy, reserve: float) -> Strategy:
+    """Return a strategy with at least a reserve in its base and each of its windows.
+
+    Parameters
+    ----------
+    strategy : Strategy
+        Any.
+    reserve : float
+        State of charge, 0-1.
+
+    Returns
+    -------
+    Strategy
+        Of the same name; levels that lie below the reserve are lifted to it.
+    """
+
+    def lifted(settings: Strategy | StrategyWindow) -> dict[str, float]:
+        levels = {key: getattr(settings, key) for key in ("reserve", "solar_ceiling", "sell_down_to")}
+        return {key: reserve for key, level in levels.items() if level is not None and level < reserve}
+
+    windows = tuple(window.model_copy(update=lifted(window)) for window in strategy.windows)
+    return strategy.model_copy(update={**lifted(strategy), "windows": windows})

@@ -46,7 +46,7 @@ class Worth(NamedTuple):
     peak_price : array of float
         Charge for each kW above it [currency/kW].
     wear_price : float
-        For each kWh that the battery delivers, AC [currency/kWh].
+        For each kWh that leaves the cells [currency/kWh].
     """
 
     import_price: Floats
@@ -130,16 +130,17 @@ def _orders_of(choices, number, given):  # type: ignore[no-untyped-def]
 
 
 @njit(error_model="numpy")
-def _cost_of(worth, i, step_h, hour, on_grid, runs):  # type: ignore[no-untyped-def]
-    """Return what a step costs."""
+def _cost_of(worth, i, step_h, hour, on_grid, runs, stored):  # type: ignore[no-untyped-def]
+    """Return what a step costs that begins with some stored energy."""
     from_source = hour.source_to_load_kw + hour.source_to_battery_kw
     rate = worth.unserved_price * hour.unserved_kw
     rate -= worth.export_price[i] * (hour.pv_to_grid_kw + hour.battery_to_grid_kw)
     rate += (worth.import_price[i] if on_grid else worth.fuel_price) * from_source
     rate += worth.idle_price if runs else 0.0
-    rate += worth.wear_price * (hour.battery_to_load_kw + hour.battery_to_grid_kw)
     above_kw = max(0.0, from_source - worth.peak_kw[i]) if on_grid else 0.0
-    return rate * step_h + worth.peak_price[i] * above_kw
+    discharges = hour.battery_to_load_kw + hour.battery_to_grid_kw > 0.0
+    worn_kwh = max(0.0, stored - hour.battery_kwh) if discharges else 0.0
+    return rate * step_h + worth.peak_price[i] * above_kw + worth.wear_price * worn_kwh
 
 
 @njit(error_model="numpy")
@@ -171,7 +172,7 @@ def _best(inputs, choices, worth, following, i, stored):  # type: ignore[no-unty
     for number in range(choices.reserve.size if on_grid else 1):
         hour = step(limits, _orders_of(choices, number, given), now, stored)
         later = _between(following, limits, hour.battery_kwh)
-        cost = _cost_of(worth, i, limits.step_h, hour, on_grid, runs) + later
+        cost = _cost_of(worth, i, limits.step_h, hour, on_grid, runs, stored) + later
         if cost < lowest - _CLEARLY:
             lowest, best, after = cost, number, hour.battery_kwh
     return lowest, best, after

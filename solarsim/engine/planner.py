@@ -103,7 +103,7 @@ def _best_in_mean(inputs, expected, choices, worth, outlook, plan, ahead, later,
             weight = outlook.weight[plan, course]
             if weight > 0.0:
                 hour = step(limits, orders, _expected_at(expected, outlook, plan, course, ahead), stored)
-                cost = _cost_of(worth, i, step_h, hour, True, False)
+                cost = _cost_of(worth, i, step_h, hour, True, False, stored)
                 tried[course] = cost + _between(later[course], limits, hour.battery_kwh)
                 mean += weight * tried[course]
         if mean < lowest - _CLEARLY:

@@ -5,9 +5,9 @@ come themselves. All look 48 hours ahead.
 """
 
 from math import exp, log, sqrt
+from statistics import NormalDist
 
 import numpy as np
-from scipy.special import ndtri
 
 from solarsim.engine.planner import Outlook
 from solarsim.engine.records import Floats, Inputs, Ints
@@ -70,13 +70,13 @@ def forecast(inputs: Inputs, a_day: int, error: float, seed: int) -> Outlook:
     begins, ahead = _plans(steps, a_day)
     days, spread = begins.size, sqrt(log(1.0 + error * error))
     rng = np.random.default_rng(seed)
-    chances = (np.arange(_COURSES) + 0.5) / _COURSES
+    deviates = np.array([NormalDist().inv_cdf((each + 0.5) / _COURSES) for each in range(_COURSES)])
     place = np.arange(_COURSES)
     factors = []
     for kw, order in ((inputs.pv_kw + inputs.ac_solar_kw, place), (inputs.load_kw, (_MIX * place + 1) % _COURSES)):
         daily = kw.reshape(days, a_day).sum(axis=1)
         told = daily * np.exp(spread * rng.standard_normal(days) - spread * spread / 2.0)
-        factors.append(_factors(daily, told, spread, ndtri(chances[order])))
+        factors.append(_factors(daily, told, spread, deviates[order]))
     each = np.repeat(np.arange(DAYS_AHEAD), a_day)
     sun, load = (found[:, :, each] for found in factors)
     source = np.repeat(ahead[:, None, :], _COURSES, axis=1)

@@ -11,9 +11,12 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from math import inf
 
+from solarsim.dispatch.programmable import misfits
+from solarsim.dispatch.strategy import raised
 from solarsim.engine.year import Year
 from solarsim.errors import ScenarioError
 from solarsim.home import Home, home_of
+from solarsim.ledger.ledger import Ledger
 from solarsim.ledger.money import serves_as_much
 from solarsim.results import Result, fact
 from solarsim.run import SOLAR_ONLY, close_year, home_without_battery, ledger_of
@@ -39,13 +42,13 @@ class Rung(Result):
         "text",
     )
     strategy: str | None = fact("name of the strategy; null where the battery follows none", "text")
-    energy_cost: float | None = fact("energy cost of the given year; null where it is not known", "currency")
+    cost: float | None = fact("energy cost and wear of the given year; null where it is not known", "currency")
     battery_savings_share: float | None = fact(
-        "share of the savings that a battery could add at this reserve; null where not known", "1"
+        "share of the savings that a battery could add at this reserve, less wear; null where not known", "1"
     )
     equivalent_full_cycles: float | None = fact("battery_out_kwh / capacity in the given year; null for bounds", "1")
     unserved_kwh: float | None = fact("unserved demand of the given year; null for bounds", "kWh")
-    other_energy_cost: float | None = fact("mean energy cost of the other years; null where not known", "currency")
+    other_cost: float | None = fact("mean energy cost and wear of the other years; null where not known", "currency")
     other_share: float | None = fact("mean of battery_savings_share in the other years; null where not known", "1")
     other_share_lowest: float | None = fact("lowest of battery_savings_share in the other years", "1")
     other_share_highest: float | None = fact("highest of battery_savings_share in the other years", "1")
@@ -70,7 +73,7 @@ class Ladder(Result):
     currency: str = fact("ISO 4217 code of all money", "text")
     reserve: float = fact("reserve that all keep", "1")
     forecast_error: float = fact("standard deviation of forecast / truth of a day's sun and load", "1")
-    wear_price: float = fact("what controllers that plan count for each kWh the battery delivers", "currency/kWh")
+    wear_price: float = fact("wear for each kWh of battery_out_kwh; 0 where it is not counted", "currency/kWh")
     other_years: tuple[str, ...] = fact("what is other in each of the other years", "list")
     rungs: tuple[Rung, ...] = fact("from the plainest to the optimum", "table")
     why_no_optimum: str = fact("why there is no bound, and so no share; empty where there is one", "text")
@@ -117,7 +120,7 @@ def ladder(
     forecast_error : float
         Standard deviation of forecast / truth of each day's sun and load, 0 to 2.
     wear_price : float
-        What the planning controllers count for each kWh that the battery delivers [currency/kWh].
+        Wear of the battery for each kWh of ``battery_out_kwh`` [currency/kWh].
     others : bool
         Also on other years of the home, which takes eight times as long.
     seed : int
@@ -141,11 +144,10 @@ def ladder(
     reserve = scenario.strategies[0].reserve if reserve is None else reserve
     _check(home, reserve, forecast_error, wear_price)
     plain = Strategy(name=_PLAIN, surplus_to="battery", battery_serves_load=True, reserve=reserve)
-    written = _best_written(home, reserve)
-    climb = _Climb(plain, written, tuned, forecast_error, wear_price)
+    ways = _Ways(plain, _best_written(home, plain, tuned, wear_price), tuned, forecast_error, wear_price)
     years = [("", home), *((each.name, each.home) for each in (other_years(home, seed) if others else ()))]
     with ThreadPoolExecutor(_WORKERS) as pool:  # the solver and the compiled plans let go of Python's lock
-        jobs = [pool.submit(climb.costs, each, seed + number) for number, (_, each) in enumerate(years)]
+        jobs = [pool.submit(ways.costs, each, seed + number) for number, (_, each) in enumerate(years)]
         first, *rest = (job.result() for job in jobs)
     return Ladder(
         home=home,
@@ -155,7 +157,7 @@ def ladder(
         forecast_error=forecast_error,
         wear_price=wear_price,
         other_years=tuple(name for name, _ in years[1:]),
-        rungs=tuple(_rung(kind, climb, first, rest) for kind in first.cost),
+        rungs=tuple(_rung(kind, ways, first, rest) for kind in first.cost),
         why_no_optimum=first.why_no_optimum,
     )
 
@@ -167,9 +169,7 @@ def _check(home: Home, reserve: float, forecast_error: float, wear_price: float)
     if home.limits.capacity_kwh <= 0.0:
         problems.append("battery: there is none to control")
     elif not home.stays_connected:
-        problems.append(
-            "arrangement: a home off the grid has nothing to plan: the battery serves when the sun does not"
-        )
+        problems.append("arrangement: off the grid nothing can be planned: the battery serves whenever it can")
     if not 0.0 <= reserve <= 1.0:
         problems.append(f"reserve {reserve:g}: must be 0 to 1")
     if not 0.0 <= forecast_error <= 2.0:
@@ -180,10 +180,24 @@ def _check(home: Home, reserve: float, forecast_error: float, wear_price: float)
         raise ScenarioError(*map(scenario.problem, problems))
 
 
-def _best_written(home: Home, reserve: float) -> str | None:
-    """Return the written strategy of the lowest energy cost among those that keep the reserve all year."""
-    found = [name for name, dispatch in home.dispatches.items() if dispatch.reserve.min() >= reserve - 1e-9]
-    return min(found, key=lambda name: close_year(home, name).exact_energy_cost, default=None)
+def _cost(ledger: Ledger, wear_price: float) -> float:
+    """Return energy cost and wear of a year, not rounded to cents."""
+    worn = wear_price * ledger.annual_kwh["battery_out_kwh"] if wear_price > 0.0 else 0.0
+    return ledger.exact_energy_cost + worn
+
+
+def _best_written(home: Home, plain: Strategy, tuned: Strategy | None, wear_price: float) -> Strategy | None:
+    """Return the written strategy of the lowest cost at the plain one's reserve, of those that the inverter takes."""
+    machine, known = home.scenario.inverter.programmable, "" if tuned is None else tuned.name
+    able = [each for each in home.scenario.strategies if each.name != known]
+    able = [each for each in able if machine is None or not misfits(each, machine, home.timeline)]
+    at_reserve = [raised(each, plain.reserve) for each in able]
+    return min(at_reserve, key=lambda each: _cost(_run(home, each), wear_price), default=None)
+
+
+def _run(home: Home, strategy: Strategy) -> Ledger:
+    """Return the year of a strategy that need not be in the home's scenario."""
+    return close_year(with_strategy(home, strategy), strategy.name)
 
 
 @dataclass(frozen=True, eq=False)
@@ -198,11 +212,11 @@ class _Costs:
 
 
 @dataclass(frozen=True, eq=False)
-class _Climb:
+class _Ways:
     """What is compared."""
 
     plain: Strategy
-    written: str | None
+    written: Strategy | None
     tuned: Strategy | None
     forecast_error: float
     wear_price: float
@@ -215,22 +229,21 @@ class _Climb:
             "plainest": close_year(home, self.plain.name),
         }
         if self.written is not None:
-            ledgers["best_written"] = close_year(home, self.written)
+            ledgers["best_written"] = _run(home, self.written)
         if self.tuned is not None:
-            ledgers["tuned"] = close_year(with_strategy(home, self.tuned), self.tuned.name)
+            ledgers["tuned"] = _run(home, self.tuned)
         ledgers |= {kind: ledger_of(home, year) for kind, year in self._planned(home, seed)}
         plain_kwh, baseline = ledgers["plainest"].unserved_kwh, close_year(home, None).exact_energy_cost
-        best = optimum(home, self.plain.name, round(plain_kwh, _DECIMALS))
+        best = optimum(home, self.plain.name, round(plain_kwh, _DECIMALS), self.wear_price)
         solar = ledgers["solar_only"].exact_energy_cost
-        cost: dict[str, float | None] = {kind: each.exact_energy_cost for kind, each in ledgers.items()}
-        share = {
-            kind: battery_savings_share(cost[kind], solar, baseline, best.energy_cost)
-            if serves_as_much(each, plain_kwh)
-            else None
-            for kind, each in ledgers.items()
-        }
+        cost: dict[str, float | None] = {kind: _cost(each, self.wear_price) for kind, each in ledgers.items()}
         cost["optimum"] = best.energy_cost
-        share["optimum"] = battery_savings_share(best.energy_cost, solar, baseline, best.energy_cost)
+        share = {
+            kind: battery_savings_share(each, solar, baseline, best.energy_cost)
+            if kind == "optimum" or serves_as_much(ledgers[kind], plain_kwh)
+            else None
+            for kind, each in cost.items()
+        }
         cycles = {kind: each.equivalent_full_cycles for kind, each in ledgers.items() if kind != "solar_only"}
         unserved_kwh = {kind: each.unserved_kwh for kind, each in ledgers.items()}
         return _Costs(cost, share, cycles, unserved_kwh, best.why_none)
@@ -248,21 +261,20 @@ class _Climb:
             yield kind, planned_year(year, year, home.prices, outlook, self.wear_price)
 
 
-def _rung(kind: str, climb: _Climb, first: _Costs, rest: list[_Costs]) -> Rung:
+def _rung(kind: str, ways: _Ways, first: _Costs, rest: list[_Costs]) -> Rung:
     """Return one way over all years."""
-    strategies = {"plainest": climb.plain.name, "best_written": climb.written}
-    strategies |= {} if climb.tuned is None else {"tuned": climb.tuned.name}
+    strategy = {"plainest": ways.plain, "best_written": ways.written, "tuned": ways.tuned}.get(kind)
     costs = [each.cost[kind] for each in rest]
     shares = [share for each in rest if (share := each.share[kind]) is not None]
     known = [each for each in costs if each is not None]
     return Rung(
         kind=kind,
-        strategy=strategies.get(kind),
-        energy_cost=first.cost[kind],
+        strategy=None if strategy is None else strategy.name,
+        cost=first.cost[kind],
         battery_savings_share=first.share[kind],
         equivalent_full_cycles=first.cycles.get(kind),
         unserved_kwh=first.unserved_kwh.get(kind),
-        other_energy_cost=sum(known) / len(known) if known and len(known) == len(costs) else None,
+        other_cost=sum(known) / len(known) if known and len(known) == len(costs) else None,
         other_share=sum(shares) / len(shares) if shares else None,
         other_share_lowest=min(shares, default=None),
         other_share_highest=max(shares, default=None),

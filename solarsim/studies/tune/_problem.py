@@ -15,7 +15,7 @@ from solarsim.home import Home
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.needs import BATTERY_TO_TUNE, GRID_TO_TUNE, missing
 from solarsim.scenario.programmable import Programmable
-from solarsim.scenario.strategy import Strategy, StrategyWindow
+from solarsim.scenario.strategy import Strategy
 from solarsim.studies.tune._moves import Moves
 from solarsim.studies.tune._table import (
     CAP,
@@ -132,17 +132,6 @@ def plain_strategy(scenario: Scenario, reserve: float | None) -> Strategy:
         "solar_ceiling": 1.0, "charge_from_grid_to": 0.0, "sell_down_to": 1.0, "windows": (),
     }  # fmt: skip
     return Strategy.model_validate({**first.model_dump(exclude={"windows"}), **plain})
-
-
-def raised(strategy: Strategy, reserve: float) -> Strategy:
-    """Return a strategy with at least a reserve in each of its windows; levels below it are lifted to it."""
-
-    def lifted(settings: Strategy | StrategyWindow) -> dict[str, float]:
-        keys = ("reserve", "solar_ceiling", "sell_down_to")
-        return {key: reserve for key in keys if (getattr(settings, key) or inf) < reserve}
-
-    windows = tuple(window.model_copy(update=lifted(window)) for window in strategy.windows)
-    return strategy.model_copy(update={**lifted(strategy), "windows": windows})
 
 
 def plain_settings(base: Strategy) -> Settings:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from solarsim.dispatch.programmable import misfits
+from solarsim.dispatch.strategy import raised
 from solarsim.errors import ScenarioError
 from solarsim.home import Home
 from solarsim.ledger.ledger import Ledger
@@ -13,7 +14,7 @@ from solarsim.run import Run, close_year, without_battery, without_system
 from solarsim.scenario.strategy import Strategy
 from solarsim.studies._other_years import OtherYear, with_strategy
 from solarsim.studies.optimum.optimum import battery_savings_share, optimum
-from solarsim.studies.tune._problem import Asked, raised
+from solarsim.studies.tune._problem import Asked
 from solarsim.studies.wear import wear_price_of
 
 _LEAST_STAKE = 0.01  # of the baseline's cost: a battery that can save less leaves nothing to tune
