@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from solarsim.studies.explain.explain import Explanation, explain
     from solarsim.studies.fleet.fleet import Fleet, fleet
     from solarsim.studies.flows import FlowsYear, flows
+    from solarsim.studies.ladder.ladder import Ladder, ladder
     from solarsim.studies.life.life import Life, life
     from solarsim.studies.life.strategy_life import StrategyLife
     from solarsim.studies.load import LoadYear, load_year
@@ -83,6 +84,8 @@ __all__ = [
     "Offers",
     "tune",
     "Tuned",
+    "ladder",
+    "Ladder",
     "read_rate_plan",
     "RatePlan",
     "plans",
@@ -143,6 +146,7 @@ _HOMES = {
     "solarsim.studies.size.design": ("Design",),
     "solarsim.studies.life.life": ("life", "Life"),
     "solarsim.studies.life.strategy_life": ("StrategyLife",),
+    "solarsim.studies.ladder.ladder": ("ladder", "Ladder"),
     "solarsim.studies.offers": ("offers", "Offers"),
     "solarsim.studies.risk.risk": ("risk", "Risk"),
     "solarsim.studies.weather": ("weather_year", "weather_file_year", "WeatherYears"),

@@ -33,6 +33,13 @@ def _number(text: str | float) -> float:
     return value
 
 
+def _forecast_error(text: str) -> float:
+    value = _number(text)
+    if not 0.0 <= value <= 2.0:
+        raise typer.BadParameter(f"{text!r} must be from 0 to 2; 0.3 is 30%")
+    return value
+
+
 def _season(text: str) -> tuple[str, str]:
     first, slash, last = text.partition("/")
     if not slash:
@@ -88,6 +95,19 @@ def tune(
         int,
         typer.Option("--runs", parser=whole_number(1, MOST_RUNS), metavar="NUMBER", help="Most years to run."),
     ] = 18_000,
+    ladder: Annotated[
+        bool,
+        typer.Option("--ladder", help="Also compare controllers that plan every night, and the optimum."),
+    ] = False,
+    forecast_error: Annotated[
+        float | None,
+        typer.Option(
+            "--forecast-error",
+            parser=_forecast_error,
+            metavar="SHARE",
+            help="Error of a daily forecast of sun and load, for --ladder (default: 0.3).",
+        ),
+    ] = None,
     write: Annotated[
         Path | None,
         typer.Option("--write", metavar="FILE", help="Write the scenario with the tuned strategy, comments kept."),
@@ -97,11 +117,14 @@ def tune(
     json: AsJson = False,
 ) -> None:
     """Find the settings that earn most, few enough to program."""
+    if forecast_error is not None and not ladder:
+        raise typer.BadParameter("belongs to --ladder", param_hint="--forecast-error")
     check_outputs(path, force, write, plot)
     seasons = [_season(text) for text in season or []]
     scenario = read(path, changes)
     with working("measuring what the battery could save") as say:
         from solarsim.studies.tune.tune import tune as tune_of
+        from solarsim.studies.tune.tune import with_ladder
 
         def told(done: int, of: int) -> None:
             say(f"trying tables: {done:,} of at most {of:,} years")
@@ -117,6 +140,9 @@ def tune(
             runs=runs,
             progress=told,
         )
+        if ladder:
+            say("comparing controllers that plan, in eight years")
+            result = with_ladder(result, 0.3 if forecast_error is None else forecast_error)
     if write is not None:
         write_scenario(result.scenario_tuned, write)
     present(result, json, plot)

@@ -67,14 +67,14 @@ def _name(rung: Rung, result: Ladder) -> str:
 def _table(result: Ladder) -> "Table":
     """Return one row for each way."""
     unit = f"{result.currency}/yr"
-    others = [f"Other\nyears\n{unit}", "Other\nyears\nshare", "Lowest\nto highest"] if result.other_years else []
+    others = [f"Other\nyears\n{unit}", "Other\nyears\nshare", "Lowest\nto highest"] if result.others else []
     table = plain_table(
         "Control of the battery", f"Cost\n{unit}", "Share of\npossible\nsavings", "Full\ncycles", *others, name_width=22
     )
     for rung in result.rungs:
         cycles = "" if rung.equivalent_full_cycles is None else whole(rung.equivalent_full_cycles)
         cells = [_money(rung.cost), _share(rung.battery_savings_share), cycles]
-        if result.other_years:
+        if result.others:
             low, high = rung.other_share_lowest, rung.other_share_highest
             spread = "" if low is None or high is None or low == high else f"{100 * low:.0f} to {100 * high:.0f}%"
             cells += [_money(rung.other_cost), _share(rung.other_share), spread]
@@ -100,21 +100,21 @@ def _last_programmed(result: Ladder) -> str:
 def _worth(result: Ladder) -> Iterator[str]:
     """Yield what planning saves beyond what can be programmed, in other years where they were computed."""
     best = result.rung(_last_programmed(result))
-    where = "in other years, in the mean" if result.other_years else "in this year"
+    where = "In the mean of other years" if result.others else "In this year"
     for kind, words in (
-        ("plans_from_past_days", "A controller that plans every night and knows past days only"),
-        ("plans_with_forecast", f"With a forecast that errs by {percent(result.forecast_error)} a day it"),
+        ("plans_from_past_days", "a controller that plans from past days"),
+        ("plans_with_forecast", f"one with a forecast that errs by {percent(result.forecast_error)}"),
     ):
         rung = result.rung(kind)
         if best is None or rung is None:
             continue
-        costs = (best.other_cost, rung.other_cost) if result.other_years else (best.cost, rung.cost)
+        costs = (best.other_cost, rung.other_cost) if result.others else (best.cost, rung.cost)
         if costs[0] is None or costs[1] is None:
             continue
         saved = costs[0] - costs[1]
-        does = f"saves {whole(saved)}" if saved >= 0.5 else f"costs {whole(-saved)}" if saved <= -0.5 else "saves 0"
-        ending = f" more than {_name(best, result)!r}, {where}" if kind == "plans_from_past_days" else ""
-        yield f"{words} {does} {result.currency} a year{ending}."
+        effect = "costs" if saved <= -0.5 else "saves"
+        amount = f"{whole(abs(saved))} {result.currency} a year more"
+        yield f"{where}, {words} {effect} {amount} than {_name(best, result)!r}."
 
 
 def _words(result: Ladder) -> Iterator[str]:
@@ -125,9 +125,9 @@ def _words(result: Ladder) -> Iterator[str]:
     if written is not None:
         yield f"Best as written: {written.strategy!r}, its reserve raised where it is lower."
     yield (
-        "The three controllers choose an order for each hour; every night they plan the next 48 h. Past days: any of the"
-        " last 14 may come again. Forecast: of each day's sun and load. No such product was tested: prices,"
-        " faults and own consumption of a controller are not in the cost."
+        "The three controllers plan the next 48 h every midnight and choose an order for each hour. Past days: any of"
+        " the last 14 may come again. Forecast: of each day's sun and load. Not included: what a controller costs and"
+        " consumes, and its faults."
     )
     if result.why_no_optimum:
         yield f"No optimum, and so no shares: {result.why_no_optimum}."
@@ -160,7 +160,7 @@ def figure(result: Ladder) -> "Figure":
     panel.set_yticks(range(len(rungs)), [_name(each, result) for each in rungs])
     panel.invert_yaxis()
     panel.set_xlim(left=min(0.0, *(100 * (each.battery_savings_share or 0.0) for each in rungs)))
-    line = "; line: lowest to highest of other years" if result.other_years else ""
+    line = "; line: lowest to highest of other years" if result.others else ""
     panel.set_xlabel(f"share of possible battery savings, %{line}")
     plain_panel(panel, "x")
     return drawn

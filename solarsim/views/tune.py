@@ -6,6 +6,7 @@ import numpy as np
 
 from solarsim.studies.tune.tune import Tuned
 from solarsim.views.figure import BLUE, VERMILION, new_figure, plain_panel
+from solarsim.views.ladder import section
 from solarsim.views.money import percent
 from solarsim.views.sheet import page as sheet_page
 from solarsim.views.tables import plain_table, whole
@@ -45,6 +46,7 @@ def page(result: Tuned) -> list[Any]:
         _other_years(result),
         "Costs as above. Other years: days of the weather resampled in spells of about four (or other files, or other"
         " monthly means), load with noise of 15% by day and 25% by step, and the same weather with less and more load.",
+        *([] if result.ladder is None else ["\nIs a smarter controller worth buying?", *section(result.ladder)]),
         *sheet_page(result.sheet)[1:],
     ]
 

@@ -74,7 +74,7 @@ class Ladder(Result):
     reserve: float = fact("reserve that all keep", "1")
     forecast_error: float = fact("standard deviation of forecast / truth of a day's sun and load", "1")
     wear_price: float = fact("wear for each kWh of battery_out_kwh; 0 where it is not counted", "currency/kWh")
-    other_years: tuple[str, ...] = fact("what is other in each of the other years", "list")
+    others: tuple[str, ...] = fact("what is other in each of the other years", "list")
     rungs: tuple[Rung, ...] = fact("from the plainest to the optimum", "table")
     why_no_optimum: str = fact("why there is no bound, and so no share; empty where there is one", "text")
 
@@ -156,7 +156,7 @@ def ladder(
         reserve=reserve,
         forecast_error=forecast_error,
         wear_price=wear_price,
-        other_years=tuple(name for name, _ in years[1:]),
+        others=tuple(name for name, _ in years[1:]),
         rungs=tuple(_rung(kind, ways, first, rest) for kind in first.cost),
         why_no_optimum=first.why_no_optimum,
     )

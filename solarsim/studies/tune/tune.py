@@ -4,7 +4,7 @@ The table is searched on the scenario's own year, scored by the ledger's own tot
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from solarsim.clock.timeline import DAY_KINDS
 from solarsim.home import Home, Parts, home_from, home_of
@@ -16,6 +16,7 @@ from solarsim.scenario.model import Scenario
 from solarsim.scenario.programmable import Programmable
 from solarsim.scenario.strategy import Strategy
 from solarsim.studies._other_years import other_years, with_strategy
+from solarsim.studies.ladder.ladder import Ladder, ladder
 from solarsim.studies.sheet.sheet import Sheet, sheet
 from solarsim.studies.tune._lines import TunedLine, lines_of
 from solarsim.studies.tune._mean_days import MeanDay, mean_days
@@ -36,7 +37,7 @@ from solarsim.studies.tune._starts import starts_of
 from solarsim.studies.tune._table import calendar_of, strategy_of
 from solarsim.studies.tune._tidy import tidied
 
-__all__ = ["NAME", "NEEDS", "OutOfSampleYear", "Tuned", "TunedLine", "tune"]
+__all__ = ["NAME", "NEEDS", "OutOfSampleYear", "Tuned", "TunedLine", "tune", "with_ladder"]
 
 NAME = "tuned"  #: of the table among the strategies
 _CLEARLY = 0.005  # less money a year is none
@@ -101,6 +102,9 @@ class Tuned(Result):
     lines: tuple[TunedLine, ...] = fact("each window, and each setting of windows with several", "table")
     out_of_sample: tuple[OutOfSampleYear, ...] = fact("years that the table was not tuned on", "table")
     out_of_sample_best: str = fact("written strategy of the lowest mean cost in these years; empty: none", "text")
+    ladder: Ladder | None = fact(
+        "this table among other ways to control the battery; null where not asked for", "record", default=None
+    )
 
     @computed("mean gain of the years that it was not tuned on", "currency")
     def out_of_sample_gain(self) -> float:
@@ -191,6 +195,38 @@ def tune(
     found = search.found(tidied(found.table, search.scorer))
     strategy = strategy_of(found.table, search.scorer.calendar, plain, NAME)
     return _tuned(reference, asked, search, found, strategy)
+
+
+def with_ladder(tuned: Tuned, forecast_error: float = 0.3) -> Tuned:
+    """Add the ladder: the table beside other ways to control the battery, at the same reserve and wear.
+
+    Parameters
+    ----------
+    tuned : Tuned
+        From ``tune``.
+    forecast_error : float
+        Standard deviation of forecast / truth of each day's sun and load, 0 to 2.
+
+    Returns
+    -------
+    Tuned
+        With its ladder, on the given year and on the other years.
+
+    Raises
+    ------
+    ScenarioError
+        The error is outside its range, or the home has no ladder, see ``ladder``.
+    """
+    found = ladder(
+        tuned.home.scenario,
+        home=tuned.home,
+        tuned=tuned.found,
+        reserve=tuned.reserve,
+        forecast_error=forecast_error,
+        wear_price=tuned.wear_price,
+        seed=tuned.seed,
+    )
+    return replace(tuned, ladder=found)
 
 
 def _search(
