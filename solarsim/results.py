@@ -25,6 +25,8 @@ from typing import TYPE_CHECKING, Any, ClassVar, NamedTuple
 
 import numpy as np
 
+from solarsim.result_html import result_html
+
 if TYPE_CHECKING:
     import pandas as pd
 
@@ -120,7 +122,7 @@ class Result:
         return text if len(text) <= _MOST_CHARACTERS else f"{text[: _MOST_CHARACTERS - 4]}...)"
 
     def _repr_html_(self) -> str:
-        return str(self.table().to_html(float_format=lambda value: f"{value:,.2f}"))
+        return result_html(self, self._rows)
 
 
 def plain(value: object) -> Any:
