@@ -5,9 +5,9 @@ from math import inf
 import numpy as np
 import pytest
 
-from solarsim.dispatch.strategy import dispatch_from
+from solarsim.dispatch.strategy import dispatch_from, raised
 from solarsim.errors import ScenarioError
-from solarsim.scenario.strategy import Strategy
+from solarsim.scenario.strategy import Strategy, StrategyWindow
 from solarsim.scenario.system import Grid
 from tests.builders import timeline
 
@@ -104,3 +104,17 @@ def test_every_array_has_one_entry_for_each_step() -> None:
     for each in dispatch_from(strategy(), None, WHERE):
         assert each.shape == (8760,)
         assert not np.isnan(each.astype(float)).any()
+
+
+def test_a_strategy_is_lifted_to_a_reserve_where_it_is_below_it() -> None:
+    window = StrategyWindow.model_validate({"from": "17:00", "to": "20:00", "sell_down_to": 0.3, "reserve": 0.2})
+    low = Strategy(name="low", surplus_to="battery", battery_serves_load=True, reserve=0.1, windows=(window,))
+    high = raised(low, 0.4)
+    assert (high.reserve, high.windows[0].reserve, high.windows[0].sell_down_to) == (0.4, 0.4, 0.4)
+    assert raised(low, 0.05) == low
+
+
+def test_a_strategy_without_any_reserve_is_lifted_too() -> None:
+    none = Strategy(name="none", surplus_to="battery", battery_serves_load=True, reserve=0.0, sell_down_to=0.0)
+    high = raised(none, 0.2)
+    assert (high.reserve, high.sell_down_to) == (0.2, 0.2)

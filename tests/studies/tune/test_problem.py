@@ -6,14 +6,12 @@ import pytest
 
 from solarsim.errors import ScenarioError
 from solarsim.home import home_from
-from solarsim.scenario.strategy import Strategy, StrategyWindow
 from solarsim.studies.tune._problem import (
     Asked,
     check_asked,
     machine_of,
     moves_of,
     plain_strategy,
-    raised,
     season_starts,
 )
 from solarsim.studies.tune._table import CAP, CEILING, CHARGE, RESERVE, SELL, SERVES, SURPLUS, calendar_of
@@ -99,14 +97,6 @@ def test_a_demand_charge_lets_import_caps_be_searched() -> None:
     home = home_from(evening_home(rate_plan__demand=demand))
     plain, calendar = plain_strategy(home.scenario, None), calendar_of(home.timeline, home.rate_plan)
     assert CAP in moves_of(home, plain, machine_of(home.scenario), calendar, Asked()).values
-
-
-def test_a_strategy_is_lifted_to_a_reserve_where_it_is_below_it() -> None:
-    window = StrategyWindow.model_validate({"from": "17:00", "to": "20:00", "sell_down_to": 0.3, "reserve": 0.2})
-    low = Strategy(name="low", surplus_to="battery", battery_serves_load=True, reserve=0.1, windows=(window,))
-    high = raised(low, 0.4)
-    assert (high.reserve, high.windows[0].reserve, high.windows[0].sell_down_to) == (0.4, 0.4, 0.4)
-    assert raised(low, 0.05) == low
 
 
 def test_prices_at_which_a_battery_saves_nothing_leave_nothing_to_tune() -> None:
