@@ -113,7 +113,7 @@ def _write(files: Mapping[Path, bytes], file: Path, force: bool) -> None:
 
 
 def _fetching(folder: Path, name: str) -> "Fetch":
-    """Return what fetches weather for a home into a folder, and gives its table with whole paths."""
+    """Return the function that fetches weather for a home into a folder; it returns the table with whole paths."""
 
     def fetch(home: "Scenario") -> Mapping[str, Any]:
         from solarsim.scenario.questions.question import place_of

@@ -130,7 +130,7 @@ def _filled(text: str, width: int, first: str, others: str) -> str:
 
 
 def as_options(answers: Mapping[str, str], file: Path) -> str:
-    """Return the command that gives the same answers as options.
+    """Return the command with the same answers as options.
 
     Parameters
     ----------

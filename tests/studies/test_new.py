@@ -91,6 +91,18 @@ def test_a_meter_is_read_at_its_question(tmp_path: Path) -> None:
     assert "must be pairs of a key and its value" in refused(here, "kwh", "data.csv clock")
 
 
+def test_parts_of_the_house_say_what_they_make_of_the_load(tmp_path: Path) -> None:
+    here = draft_at(tmp_path, "36.1, -79.95 273 m", kwh="9400", weather=f"means {'2 ' * 12}/ {'9 ' * 12}")
+    _, notes = answered(here, "house", "car 40 km in bills", no_network)
+    # 40 km a day x 365 x 0.18 kWh/km / 0.9 = 2,920 kWh
+    assert notes == (
+        "9,400 kWh a year in all",
+        "'car': 2,920 kWh a year are in load.annual_kwh; 6,480 kWh of it are all else",
+    )
+    assert answered(here, "house", "none", no_network)[1] == ()
+    assert "more than the 9,400 kWh of the bills" in refused(here, "house", "car 300 km in bills")
+
+
 def test_files_are_the_scenario_its_weather_and_the_schema(tmp_path: Path) -> None:
     here = draft_at(tmp_path, "36.1, -79.95 273 m", rates="flat")
     for name, words in (("weather", "nearest"), ("battery", "none"), ("kwh", "9400")):

@@ -27,7 +27,7 @@ _MEANS = re.compile(rf"means\s+(?:{measured('m|ft')}\s+)?([^/]*)/([^/]*)(?:/([^/
 NEAREST, GET = "nearest", "get"
 _EXAMPLE = "means 273 m 2.1 2.9 ... 1.9 / 3.5 5.2 ... 4.8 (kWh/m2 of a mean day / C)"
 _SEED = 1
-#: What stands for weather while that is not known: it is only validated, never run.
+#: In place of weather that is not known yet: it is only validated, never run.
 _NOT_YET = {"format": "monthly", "ghi_kwh_m2_day": [1.0] * 12, "temp_air_c": [10.0] * 12, "seed": _SEED}
 
 

@@ -174,6 +174,9 @@ WRONG = [
     ("array", "8,2 kW south 30", "numbers have a decimal point and no comma; for example: 8.2 kW south 30"),
     ("array", "8.2 kW south 91", "arrays.1st.tilt_deg: 91.0 must be at most 90 deg"),
     ("array", "8.2 kW sotuh 30", "the direction (south, west-south-west, azimuth 170) is missing"),
+    ("array", "8.2 kW NEN 30", "'NEN' must be a number, or as a compass point"),
+    ("array", "8.2 kW flat 91", "'91' is not understood"),
+    ("array", "8.2 kW in 2 strings south 30", "strings belong to a number of modules"),
     ("array", "south 30", "the array's size (8.2 kW, or 20 x 410 W) is missing"),
     ("array", "21 x 410 W in 2 strings south 30", "21 modules do not make 2 strings of equal length"),
     ("array", "20 x 4100 W south 30", "arrays.1st.module_w: 4100.0 must be at most 1000 W"),
@@ -244,6 +247,21 @@ def test_what_depends_on_other_answers() -> None:
     assert default_of("array", {"at": "-33.9, 151.2"}, HERE) == "6 kW north tilt 30 roof"
     assert default_of("rates", {"at": "35, 139", "zone": "Asia/Tokyo"}, HERE) == "JPY 15 all hours"
     assert default_of("inverter", {"array": "12 kW south 30"}, HERE) == "10 kW"
+
+
+def test_a_meter_is_named_with_what_its_file_leaves_open(tmp_path: Path) -> None:
+    here = Setting(tmp_path, 2026)
+    (tmp_path / "my data.csv").write_text("time,kWh in\n")
+    for words in ("my data.csv clock wall import_column 'kWh in'", '"my data.csv" import_column "kWh in" clock wall'):
+        home = home_from({"kwh": words, "outages": "1 a year of 3 h critical 40 %"}, here)
+        assert home.load.meter is not None
+        assert home.tables["load"]["meter"] == {
+            "file": str(tmp_path / "my data.csv"), "format": "csv", "clock": "wall", "import_column": "kWh in",
+        }  # fmt: skip
+        assert home.load.critical_share == 0.4
+        assert answers_from(home.tables, tmp_path)["kwh"] == '"my data.csv" clock wall import_column "kWh in"'
+    (tmp_path / "usage.xml").write_text("<feed/>")
+    assert home_from({"kwh": "usage.xml"}, here).tables["load"]["meter"]["format"] == "green_button"
 
 
 sizes = st.floats(0.5, 40).map(lambda kw: round(kw, 2))
