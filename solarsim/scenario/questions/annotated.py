@@ -63,42 +63,49 @@ def annotated_text(tables: Mapping[str, Any]) -> str:
 
     Raises
     ------
-    AssertionError
+    RuntimeError
         A table is of a kind that no question makes.
     """
+    explained: set[str] = set()
     lines = [*_HEAD.splitlines(), ""]
-    lines += _keys({key: value for key, value in tables.items() if not isinstance(value, dict | list)}, "", True)
+    lines += _keys({key: value for key, value in tables.items() if not isinstance(value, dict | list)}, "", explained)
     for name in sorted((key for key in tables if key in _ORDER), key=_ORDER.index):
         if isinstance(tables[name], dict | list):
-            lines += _table(name, name, tables[name], True)
+            lines += _table(name, name, tables[name], explained)
     text = "\n".join(lines) + "\n"
     if tomllib.loads(text) != tables:
-        raise AssertionError("the text does not hold the tables")
+        raise RuntimeError("the text does not hold the tables")
     return text
 
 
-def _table(name: str, path: str, value: Any, first: bool) -> Iterator[str]:
-    """Yield the lines of a table, or of each entry of a list of tables; only the first entry is commented."""
+def _table(name: str, path: str, value: Any, explained: set[str]) -> Iterator[str]:
+    """Yield the lines of a table, or of each entry of a list of tables."""
     if isinstance(value, list):
-        for number, each in enumerate(value):
+        for each in value:
             yield from ("", f"[[{name}]]")
-            yield from _keys(each, f"{path}.*.", first and number == 0)
+            yield from _keys(each, f"{path}.*.", explained)
         return
     below = {key: each for key, each in value.items() if f"{path}.{key}" in _ENTRIES}
     yield from ("", f"[{name}]")
-    yield from _keys({key: each for key, each in value.items() if key not in below}, f"{path}.", first)
+    yield from _keys({key: each for key, each in value.items() if key not in below}, f"{path}.", explained)
     for key, each in below.items():
-        yield from _table(f"{name}.{key}", f"{path}.{key}", each, first)
+        yield from _table(f"{name}.{key}", f"{path}.{key}", each, explained)
 
 
-def _keys(table: Mapping[str, Any], before: str, commented: bool) -> Iterator[str]:
+def _keys(table: Mapping[str, Any], before: str, explained: set[str]) -> Iterator[str]:
+    """Yield a line for each key, with its comment where the key comes for the first time."""
     for key, value in table.items():
         path = f"{before}{key}"
         line = f"{key} = {_toml(value)}"
-        meaning = "" if key == "kind" and path.startswith("load") else _meanings().get(path, "")
-        reason = _ASSUMED.get(path, _ASSUMED.get(path.partition(".")[0], ""))
-        comment = "; ".join(part for part in (reason and f"assumed ({reason})", meaning) if part) if commented else ""
-        yield from _beside(line, comment)
+        yield from _beside(line, "" if path in explained else _comment(path))
+        explained.add(path)
+
+
+def _comment(path: str) -> str:
+    """Return what a key was assumed from, and what it means."""
+    meaning = "" if path == "load.parts.*.kind" else _meanings().get(path, "")
+    reason = _ASSUMED.get(path, _ASSUMED.get(path.partition(".")[0], ""))
+    return "; ".join(part for part in (reason and f"assumed ({reason})", meaning) if part)
 
 
 @cache

@@ -54,3 +54,10 @@ def test_what_no_question_asks_is_marked() -> None:
     ):  # fmt: skip
         number = next(number for number, line in enumerate(lines) if line.startswith(key))
         assert "# assumed (" in lines[number - 1] + lines[number], key
+
+
+def test_a_second_part_of_another_kind_is_explained_too() -> None:
+    house = "car 40 km in bills; car 20 km in bills; heat pump 8 kW at -10 C in bills"
+    lines = annotated_text(tables_from({"house": house}, HERE)).splitlines()
+    for key, count in (("kwh_per_km", 1), ("base_c", 1), ("max_kw", 1)):
+        assert sum(line.startswith(key) and "# assumed (" in line for line in lines) == count
