@@ -24,7 +24,7 @@ def report(
     paths: Annotated[
         list[Path] | None,
         typer.Argument(
-            metavar="[SCENARIO]...",
+            metavar="SCENARIO...",
             help="Scenario files; several are offers for one home. The demo if omitted.",
             show_default=False,
         ),

@@ -54,6 +54,18 @@ class EnergyFlow(Result):
     def battery_losses_kwh(self) -> float:
         return float(self.charge_kwh - self.discharge_kwh)
 
+    @computed("lost from sun and battery", "kWh")
+    def losses_kwh(self) -> float:
+        return float(self.pv_losses_kwh + self.battery_losses_kwh)
+
+    @computed("load and standby that were served", "kWh AC")
+    def served_kwh(self) -> float:
+        return self.demand_kwh - self.unserved_kwh
+
+    @computed("all that enters the home: solar energy available, import, generator", "kWh")
+    def supply_kwh(self) -> float:
+        return float(self.pv_available_kwh + self.import_kwh + self.generator_kwh)
+
     @computed("energy from the grid", "kWh AC")
     def import_kwh(self) -> float:
         return self.grid_to_load_kwh + self.grid_to_battery_kwh

@@ -98,7 +98,7 @@ def energy_flow_figure(flow: EnergyFlow, title: str = "", width_in: float = 9.0,
 
 def _total_kwh(flow: EnergyFlow) -> float:
     """Return all that enters: the measure of gaps and of what is thin."""
-    return max(flow.pv_available_kwh + float(flow.import_kwh + flow.generator_kwh), 1.0)
+    return max(float(flow.supply_kwh), 1.0)
 
 
 def _layout(flow: EnergyFlow) -> _Drawing:
@@ -107,9 +107,9 @@ def _layout(flow: EnergyFlow) -> _Drawing:
     drawing = _Drawing()
     uses = {
         LEFT_OVER: flow.pv_not_used_kwh,
-        LOST: flow.pv_losses_kwh + flow.battery_losses_kwh,
+        LOST: flow.losses_kwh,
         TO_GRID: flow.export_kwh,
-        "home": flow.demand_kwh - flow.unserved_kwh,
+        "home": flow.served_kwh,
         "unserved": flow.unserved_kwh,
     }
     right = _stack(drawing, "to", uses, 0.0, gap)

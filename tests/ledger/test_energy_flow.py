@@ -23,6 +23,7 @@ def test_sums_of_the_ways() -> None:
     assert found.charge_kwh == 40.0 + 6.0 + 1.0
     assert found.discharge_kwh == 33.0 + 4.0
     assert found.battery_losses_kwh == 47.0 - 37.0
+    assert (found.losses_kwh, found.served_kwh, found.supply_kwh) == (8.0 + 10.0, 88.0 - 2.0, 100.0 + 26.0 + 4.0)
     assert (found.import_kwh, found.export_kwh, found.generator_kwh) == (26.0, 14.0, 4.0)
 
 

@@ -175,7 +175,7 @@ def report(
     left_out = tuple(dict.fromkeys(without))
     for name in left_out:
         if name not in SECTIONS:
-            raise UnknownNameError(f"section {name!r} does not exist{nearest(name, SECTIONS)}; there are {_listed()}")
+            raise UnknownNameError(f"section {name!r} does not exist{nearest(name, SECTIONS)}")
     for scenario in several if strategy is not None else ():
         scenario.strategy(strategy or "")  # refused before anything is computed
     say = progress or (lambda _: None)
@@ -202,10 +202,6 @@ def report(
         no_offers=why_not,
         notes=tuple(dict.fromkeys(notes)),
     )
-
-
-def _listed() -> str:
-    return "; ".join(f"{part} ({', '.join(sections)})" if sections else part for part, sections in PARTS.items())
 
 
 def _notes(each: HomeReport) -> Iterable[str]:
