@@ -173,3 +173,15 @@ def test_lifetimes_follow_dated_changes_under_every_weather_file(demo_home: Home
     found = risk(scenario, "zero export", lifetimes=2)
     (lived,) = life(scenario, "zero export").strategies
     assert found.npv_of_each == pytest.approx([lived.npv] * 2, abs=0.02)
+
+
+def test_solar_energy_of_the_first_year_follows_its_weather_and_its_middle_is_the_life_s(demo_home: Home) -> None:
+    """Years of weather are drawn around the typical one: the cautious end has less sun, and the middle is near it."""
+    weather = {"lifetimes": 40, "seed": 1, "weather_standard_deviation": 0.05}
+    uncertain, home = other_life(demo_home, years=2, uncertainty=weather)
+    found = risk(uncertain, "zero export", home).first_year_solar_kwh
+    typical = life(uncertain, "zero export", home).strategies[0].years[1].solar_kwh
+    assert typical is not None
+    assert None not in (found.p90, found.p50, found.p10)
+    assert (found.p90 or 0.0) < (found.p50 or 0.0) < (found.p10 or 0.0)
+    assert found.p50 == pytest.approx(typical, rel=0.02)  # the median of 40 draws of 5%: 0.05 x 1.25 / sqrt(40) = 1%
