@@ -9,12 +9,14 @@ from solarsim.cli.app import app
 from tests.cli.command import run
 
 #: Commands without a scenario.
-NO_SCENARIO = {"new", "modules", "guide"}
+NO_SCENARIO = {"new", "modules", "guide", "fleet"}
+#: Options without which a command does not begin.
+NEEDED = {"report": ("--out", "-")}
 
 
 @pytest.mark.parametrize("command", sorted(get_command(app).commands.keys() - NO_SCENARIO))  # type: ignore[attr-defined]
 def test_every_command_with_a_scenario_takes_changes(command: str) -> None:
-    done = run(command, "--set", "batery.place=indoor")
+    done = run(command, *NEEDED.get(command, ()), "--set", "batery.place=indoor")
     assert (done.returncode, done.stdout) == (2, "")
     assert done.stderr == "solarsim: batery.place: unknown key 'batery'; did you mean 'battery'?\n"
 
