@@ -21,6 +21,7 @@ from solarsim.studies.tune._table import (
 
 MOST_SEASONS = 3
 _NEAR = (-3, -2, -1, 1, 2, 3)
+_CUTS_NEAR = (-4, -2, -1, 1, 2, 4)  # half months
 
 
 @dataclass(frozen=True)
@@ -93,7 +94,7 @@ class Moves:
     def other_cuts(self, table: Table) -> Iterator[Table]:
         """Yield tables whose seasons begin elsewhere."""
         for place, cut in enumerate(table.cuts if self.own_seasons else ()):
-            for by in (-2, -1, 1, 2):
+            for by in _CUTS_NEAR:
                 cuts = [*table.cuts[:place], (cut + by) % self.cut_days, *table.cuts[place + 1 :]]
                 yield from _with_cuts(table, cuts)
 

@@ -27,6 +27,7 @@ KEYS = (
 FIELDS = ("surplus_to_battery", "serves_load", "reserve", "ceiling", "charge_to", "sell_to", "import_cap_kw")
 EVERY_DAY, WORKDAYS, WEEKENDS = range(3)
 _FULL_DAY_MIN = 1440
+_HALF_MONTH = 15  # days
 
 Settings = tuple[float, ...]  # one number for each of ``KEYS``; truth values as 0 and 1, no cap as infinity
 
@@ -114,11 +115,11 @@ class Calendar:
 def calendar_of(
     timeline: Timeline, rate_plan: RatePlan, holidays: bool = False, others: Iterable[int] = ()
 ) -> Calendar:
-    """Build the calendar of rules: seasons begin with months, with those of the rate plan or on other days."""
+    """Build the calendar of rules: seasons begin on the 1st or 16th, with those of the rate plan or on other days."""
     ordinal = 100 * timeline.month + timeline.day_of_month
     _, day = np.unique(ordinal, return_inverse=True)
     months = [int(np.argmax(np.unique(ordinal) // 100 == month)) for month in range(1, 13)]
-    cuts = {*months, *rate_cuts(timeline, rate_plan), *others}
+    cuts = {*months, *(first + _HALF_MONTH for first in months), *rate_cuts(timeline, rate_plan), *others}
     free = timeline.day_kind != DAY_KINDS.index("weekday") if holidays else timeline.weekday >= 5
     names: tuple[tuple[str, ...], tuple[str, ...]] = (("mon-fri",), ("sat-sun",))
     if holidays:

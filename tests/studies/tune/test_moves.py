@@ -39,10 +39,10 @@ def test_the_last_two_seasons_become_the_whole_year(search: Search) -> None:
 
 
 def test_a_season_that_begins_before_the_first_is_the_first(search: Search) -> None:
-    """Seasons from March and October; the second one month, then five months earlier: the order around the year."""
+    """Seasons from 16 January and 16 May; the first begins a month earlier, so that it is the last of the year."""
     table = table_of(search, (1, 9), Rule(1, EVERY_DAY, 0, 6, HOLD))
-    moved = [each for each in search.moves.other_cuts(table) if each.cuts == (9, 11)]
-    assert [each.rules[0].seasons for each in moved] == [2]  # by_hand: from February to December, it is now the second
+    moved = [each for each in search.moves.other_cuts(table) if each.cuts == (9, 23)]
+    assert [each.rules[0].seasons for each in moved] == [2]  # by_hand: of 24 half months, from 1 to 23; now the second
 
 
 def test_every_table_of_the_coordinates_differs_and_keeps_the_rest(search: Search) -> None:
