@@ -94,7 +94,7 @@ def tune(
     runs: Annotated[
         int,
         typer.Option("--runs", parser=whole_number(1, MOST_RUNS), metavar="NUMBER", help="Most years to run."),
-    ] = 18_000,
+    ] = 15_000,
     ladder: Annotated[
         bool,
         typer.Option("--ladder", help="Also compare controllers that plan every night, and the optimum."),
