@@ -157,7 +157,7 @@ def _from_options(given: Mapping[str, str], meter: bool, fetch: "Fetch") -> "Dra
 
     if not given:
         raise ScenarioError(
-            f"standard input is not a terminal: answer with options ({_REQUIRED} are required), or copy a packaged home"
+            f"questions need a terminal: answer with options ({_REQUIRED} are required), or copy a packaged home"
             " with --example NAME"
         )
     missing = [each for each in ("at", "kwh") if each not in given]

@@ -40,7 +40,7 @@ def test_options_make_a_home_and_compare_its_strategies(tmp_path: Path) -> None:
 
 
 REFUSED = {
-    "nothing": ((), "standard input is not a terminal: answer with options (--at, and --kwh or --meter are required)"),
+    "nothing": ((), "questions need a terminal: answer with options (--at, and --kwh or --meter are required)"),
     "place": (("--kwh", "9400"), "--at is missing: --at, and --kwh or --meter are required"),
     "use": (("--at", "1,2"), "--kwh is missing"),
     "two": ((*PLACE, "--kwh", "1", "--meter", "a.csv"), "--kwh and --meter both say what the home uses"),
