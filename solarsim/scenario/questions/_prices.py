@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Mapping, Sequence
+from pathlib import Path
 from typing import Any
 
 from solarsim.errors import ScenarioError, nearest
@@ -17,10 +18,12 @@ _MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct",
 _MONTH = "|".join(_MONTHS)
 _DAY = "mon|tue|wed|thu|fri|sat|sun"
 _CLOCK = r"(\d{1,2})(?::(\d{2}))?-(\d{1,2})(?::(\d{2}))?"
+_CODE = re.compile(r"\b[A-Z]{3}\b(?!\s*:)")  # of a currency; a rate's name has a colon
 _BETWEEN_HOURS = re.compile(r"(-\d{1,2}(?::\d{2})?),")
 _KINDS = {"weekdays": "weekday", "weekends": "weekend", "holidays": "holiday"}
 _DOLLARS_PER_KWH = 0.15
 _AS_THE_PLAN = "as the plan says"
+_OWN_EXPORT = f"the rate plan has its own export prices; allowed: {_AS_THE_PLAN}, not allowed"
 _NOT_ALLOWED, _UNPAID, _RETAIL = "not allowed", "unpaid", "retail"
 
 
@@ -31,7 +34,7 @@ def _put_rates(text: str, tables: Tables, setting: Setting) -> None:
     if not re.search(r"\d", text) or text.lower().endswith(".toml"):
         tables["rate_plan"] = _plan_file(text, setting)
         return
-    codes = set(re.findall(r"\b[A-Z]{3}\b", text))
+    codes = {code for code in _CODE.findall(text) if not re.fullmatch(f"{_DAY}|{_MONTH}", code, re.IGNORECASE)}
     if len(codes) > 1:
         raise ScenarioError(f"{', '.join(sorted(codes))}: a rate plan has one currency; for example: {_RATES}")
     currency = codes.pop() if codes else currency_of(tables)
@@ -51,7 +54,7 @@ def _put_rates(text: str, tables: Tables, setting: Setting) -> None:
 
 
 def _plan_file(text: str, setting: Setting) -> str:
-    ready = {each.stem: each for each in (packaged_folder("scenarios") / "rate_plans").glob("*.toml")}
+    ready = _packaged_plans()
     if text in ready:
         return str(ready[text])
     if not text.lower().endswith(".toml"):
@@ -60,6 +63,10 @@ def _plan_file(text: str, setting: Setting) -> str:
             + nearest(text, sorted(ready))
         )
     return whole_path(text, setting)
+
+
+def _packaged_plans() -> dict[str, Path]:
+    return {each.stem: each for each in (packaged_folder("scenarios") / "rate_plans").glob("*.toml")}
 
 
 def currency_of(tables: Mapping[str, Any]) -> str | None:
@@ -135,7 +142,7 @@ def _named(rates: list[Tables]) -> list[Tables]:
 def _rates_found(tables: Mapping[str, Any]) -> str | None:
     plan = tables.get("rate_plan")
     if isinstance(plan, str) or plan is None:
-        return plan
+        return next((name for name, file in _packaged_plans().items() if str(file) == plan), plan)
     known = {"name", "currency", "customer_charge_per_month", "export", "rates"}
     if set(plan) - known or any(
         set(each) - {"name", "import_price", "export_price", "windows"} for each in plan["rates"]
@@ -261,7 +268,7 @@ def _put_export(text: str, tables: Tables, _: Setting) -> None:
     elif ours and rule in (_UNPAID, _NOT_ALLOWED, _RETAIL):
         tables["rate_plan"]["export"] = {"pay": "same_as_import" if rule == _RETAIL else "none"}
     elif rule not in (_AS_THE_PLAN, _NOT_ALLOWED) or ours:
-        raise phrase.refused("the export price is missing" if ours else "the rate plan has its own export prices")
+        raise phrase.refused("the export price is missing") if ours else ScenarioError(_OWN_EXPORT)
     phrase.done()
     if rule == _NOT_ALLOWED:
         limit_kw = 0.0

@@ -107,6 +107,10 @@ MADE: dict[str, tuple[dict[str, str], dict[str, Any]]] = {
             "rate_plan.rates.1.import_price": 0.125, "rate_plan.currency": "USD",
         },
     ),
+    "capitals": (
+        {"rates": "DAY: 0.3 GBP MON-FRI 7-20 JAN; 0.2"},
+        {"rate_plan.currency": "GBP", "rate_plan.rates.0.name": "DAY", "rate_plan.rates.0.windows.0.months": [1]},
+    ),
     "export by rate": (
         {"rates": "EUR 0.31 export 0.24 15:30-20 mon-fri sat; 0.2 export 0.05 other hours"},
         {
@@ -237,7 +241,7 @@ def test_what_depends_on_other_answers() -> None:
         home_from({"battery": "none", "offer": "9000 with battery 3000"}, HERE)
     with pytest.raises(ScenarioError, match="without a battery nothing is supplied in an outage"):
         home_from({"battery": "none", "outages": "1 a year of 3 h critical 40 %"}, HERE)
-    with pytest.raises(ScenarioError, match="the rate plan has its own export prices"):
+    with pytest.raises(ScenarioError, match="own export prices; allowed: as the plan says, not allowed"):
         home_from({"rates": "flat", "export": "0.05"}, HERE)
     with pytest.raises(ScenarioError, match="write it after the word, for example: means 273 m"):
         home_from({"at": "36.1, -79.95", "weather": f"means {'4 ' * 12}/ {'9 ' * 12}"}, HERE)
