@@ -100,13 +100,12 @@ def test_missing_extra_is_one_line(folder: Path) -> None:
     assert done.stderr == ("solarsim: this needs pyarrow and distributed: python -m pip install 'solarsim[fleet]'\n")
 
 
-@pytest.mark.parametrize("words", ["--help", "compare --help", "fleet --help"])
-def test_other_commands_do_not_load_what_only_a_fleet_needs(words: str) -> None:
+def test_help_does_not_load_what_a_fleet_needs() -> None:
     code = (
         "import sys, os, solarsim.cli.app as c; os._exit = lambda n: None; sys.argv = ['solarsim', *sys.argv[1:]];"
         " c.main(); print([m for m in ('dask', 'distributed', 'pyarrow') if m in sys.modules])"
     )
-    done = subprocess.run([sys.executable, "-c", code, *words.split()], capture_output=True, text=True, check=True)
+    done = subprocess.run([sys.executable, "-c", code, "fleet", "--help"], capture_output=True, text=True, check=True)
     assert done.stdout.strip().splitlines()[-1] == "[]"
 
 

@@ -1,5 +1,6 @@
 """Many homes in this process: the same figures as ``compare``, home by home, and one answer whatever the order."""
 
+import random
 from pathlib import Path
 from typing import Any
 
@@ -9,9 +10,10 @@ import pyarrow.parquet as pq
 import pytest
 
 from solarsim.errors import OutputError, ScenarioError
+from solarsim.home import Parts, home_from
 from solarsim.scenario.homes import read_homes
-from solarsim.scenario.read import read_scenario
-from solarsim.studies.compare.compare import compare
+from solarsim.scenario.read import packaged_folder, read_scenario
+from solarsim.studies.compare.compare import Comparison, compare
 from solarsim.studies.fleet import _chunk
 from solarsim.studies.fleet._rows import columns
 from solarsim.studies.fleet._shared import LIMITS
@@ -57,8 +59,8 @@ def test_every_figure_is_that_of_compare_and_the_best_are_marked(folder: Path, r
             assert (row["feeder"], row["error"], row["currency"]) == ("AB"[home.place % 2], None, "USD")
 
 
-def test_columns_are_all_annual_figures_of_compare(result: Fleet) -> None:
-    record = compare(read_scenario()).runs[0].record()
+def test_columns_are_all_annual_figures_of_compare(result: Fleet, demo_comparison: Comparison) -> None:
+    record = demo_comparison.runs[0].record()
     scalars = {key for key, value in record.items() if not isinstance(value, list | dict)}
     assert scalars - columns(False).keys() == {"name", "battery_savings_share"}
     assert result.homes == 8
@@ -217,3 +219,44 @@ def test_shared_parts_are_made_once_and_kept_within_their_limits(folder: Path, r
         patch.setitem(LIMITS, "load", 300_000)
         fleet(folder / "many.csv", folder / "many.parquet", LABELS)
         assert len(_chunk._kept.parts._kept["load"]) == 2
+
+
+@pytest.mark.slow
+def test_two_hundred_random_homes_are_billed_to_the_cent_as_compare_bills_them(folder: Path) -> None:
+    """Weather alone is shared with the other side: roof, prices, battery and load are computed anew for each."""
+    draw = random.Random(17)  # noqa: S311  # homes, no secrets
+    plans = ["", "flat.toml", "three_periods.toml", "rising_tiers.toml", "demand.toml"]
+    ready = packaged_folder("scenarios") / "rate_plans"
+    drawn = [
+        {
+            "id": number,
+            "scenario": "plain.toml",
+            "load.monthly_kwh": [draw.randrange(150, 1200) for _ in range(12)],
+            "load.shape": draw.choice(["evenings", "home_all_day"]),
+            "battery": draw.choice(["", "", "", "none"]),
+            "battery.capacity_kwh": round(draw.uniform(3.0, 30.0), 2),
+            "arrays.0.tilt_deg": draw.randrange(0, 60, 10),
+            "arrays.0.azimuth_deg": draw.randrange(90, 271, 30),
+            "arrays.0.modules_in_series": draw.randrange(4, 14),
+            "inverter.ac_kw": round(draw.uniform(3.0, 8.0), 1),
+            "rate_plan": plan and str(ready / plan),
+            "strategies.1.reserve": round(draw.uniform(0.1, 0.9), 2),
+        }
+        for number in range(200)
+        for plan in [draw.choice(plans)]
+    ]
+    for each in drawn:
+        if each["battery"] == "none":
+            each["battery.capacity_kwh"] = ""
+    write_homes(folder / "random.csv", drawn)
+    found = fleet(folder / "random.csv", folder / "random.parquet")
+    assert found.failed == 0
+    bills = {(row["id"], row["strategy"]): row for row in rows(found.path)}
+    base = read_scenario(folder / "plain.toml")
+    known = Parts(timeline=base.site.timeline(), weather=home_from(base).weather)
+    for home in read_homes(folder / "random.csv").rows():
+        scenario = base.changed(home.changes)
+        for run in compare(scenario, home_from(scenario, None, known)).runs:
+            row = bills[home.id, run.name]
+            assert (row["annual_bill"], row["annual_savings"]) == (run.annual_bill, run.annual_savings), home
+            assert row["import_kwh"] == run.import_kwh
