@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
 _REASONS = 5
 #: What the hours of a home under one strategy take on disk, by steps [bytes]; measured with the demo, a little more.
-_BYTES_OF_STEP = 75.0
+_BYTES_OF_STEP = 45.0
 
 
 @dataclass(frozen=True, eq=False, repr=False)

@@ -182,15 +182,15 @@ def test_hours_of_every_home_are_those_of_its_run(folder: Path) -> None:
     assert (own.index == pd.DatetimeIndex(table.index).tz_convert("UTC")).all()
     assert np.array_equal(own["import_kw"], table["import_kw"])
     size = sum(file.stat().st_size for file in (folder / "hours").rglob("*.parquet"))
-    assert 0.2 * 3 * 2 * 8760 * 75 < size < 3 * 2 * 8760 * 75
-    assert told == [f"{folder / 'hours'}: the hours of 3 homes take about 0.0039 GB"]
+    assert 0.4 * 3 * 2 * 8760 * 45 < size < 3 * 2 * 8760 * 45
+    assert told == [f"{folder / 'hours'}: the hours of 3 homes take about 0.0024 GB"]
 
 
 def test_hours_that_do_not_fit_on_the_disk_are_refused_before_any_work(
     folder: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr("solarsim.studies.fleet.fleet.free_bytes", lambda _: 1e6)
-    with pytest.raises(OutputError, match=r"take about 0\.011 GB, the disk has 0\.001 GB left"):
+    with pytest.raises(OutputError, match=r"take about 0\.0063 GB, the disk has 0\.001 GB left"):
         fleet(folder / "homes.csv", folder / "no.parquet", Options(labels=("feeder",), hourly=folder / "full"))
 
 
