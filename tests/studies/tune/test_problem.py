@@ -100,6 +100,7 @@ def test_a_demand_charge_lets_import_caps_be_searched() -> None:
     assert CAP in moves_of(home, plain, machine_of(home.scenario), calendar, Asked()).values
 
 
+@pytest.mark.slow
 def test_prices_at_which_a_battery_saves_nothing_leave_nothing_to_tune() -> None:
     home = scenario(rate_plan__export={"pay": "same_as_import"})
     with pytest.raises(ScenarioError, match="nothing to tune: at these prices no control of the battery can save more"):

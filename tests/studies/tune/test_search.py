@@ -21,7 +21,7 @@ def found() -> Reference:
 
 def searched(found: Reference, seed: int) -> tuple[Found, int]:
     search = search_of(found, Asked(runs=150, seed=seed))
-    best = search.best_from(starts_of(search, found, None), found.stake)
+    best = search.best_from(starts_of(search, found, None), scale=500.0)
     return best, search.scorer.runs
 
 
