@@ -49,6 +49,7 @@ if TYPE_CHECKING:
     from solarsim.studies.weather_get import FetchedWeather, weather_get
     from solarsim.studies.wiring.wiring import Wiring, wiring
     from solarsim.views.figure import figure
+    from solarsim.views.progress import progress
 
 __version__ = "0.2.0"
 
@@ -119,6 +120,7 @@ __all__ = [
     "report",
     "Report",
     "figure",
+    "progress",
     "Bill",
     "BillLine",
     "SolarsimError",
@@ -155,6 +157,7 @@ _HOMES = {
     "solarsim.studies.modules": ("modules", "ModuleSearch"),
     "solarsim.studies.roof": ("roof", "Roof"),
     "solarsim.views.figure": ("figure",),
+    "solarsim.views.progress": ("progress",),
     "solarsim.studies.calibrate.calibrate": ("calibrate", "Calibration"),
     "solarsim.studies.outages.outages": ("outages", "Outages"),
     "solarsim.studies.tune.tune": ("tune", "Tuned"),

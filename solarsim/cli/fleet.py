@@ -4,7 +4,6 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from time import monotonic
 from typing import Annotated
 
 import typer
@@ -71,7 +70,7 @@ def fleet(
         homes, group = _street(), group or "side"
     with _kept_rows(out, resume) as rows:
         _check(homes, rows, sums, plot, hourly, force, resume)
-        with working("starting workers") as say:
+        with working("starting workers", "running homes") as told:
             from solarsim.parquet import write_table
             from solarsim.studies.fleet.fleet import Options
             from solarsim.studies.fleet.fleet import fleet as run_fleet
@@ -88,14 +87,6 @@ def fleet(
                 workers=processors(workers),
                 scheduler=scheduler,
             )
-            began = monotonic()
-
-            def told(done: int, of: int, before: int) -> None:
-                passed_s = monotonic() - began
-                a_second = (done - before) / passed_s
-                left = f", {_duration((of - done) / a_second)} left" if a_second > 0.0 else ""
-                say(f"running homes: {done:,} of {of:,}, {a_second:,.1f} homes a second{left}")
-
             result = run_fleet(homes, rows, options, told, tell)
             if sums is not None:
                 write_table(sums, steps_table(result.sums))
@@ -148,11 +139,3 @@ def _check(
         raise OutputError(f"{hourly}: is not an empty folder; --force writes into it")
     if hourly is not None and not hourly.absolute().parent.is_dir():
         raise OutputError(f"{hourly}: folder {hourly.absolute().parent} does not exist")
-
-
-def _duration(seconds: float) -> str:
-    """Return a time in the largest unit that fits."""
-    for unit_s, name in ((86400.0, "days"), (3600.0, "h"), (60.0, "min")):
-        if seconds >= 2 * unit_s:
-            return f"{seconds / unit_s:.1f} {name}"
-    return f"{seconds:.0f} s"

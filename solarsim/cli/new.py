@@ -126,7 +126,7 @@ def _fetching(folder: Path, name: str) -> "Fetch":
         with working("fetching weather from NASA POWER") as now:
             result = weather_get(
                 "nasa-power", latitude_deg, longitude_deg, last - _YEARS + 1, last, typical=True,
-                time_zone=home.site.time_zone, elevation_m=elevation_m, told=now,
+                time_zone=home.site.time_zone, elevation_m=elevation_m, told=now.say,
             )  # fmt: skip
         write_all(weather_files(result, folder / name))
         tell_notes(result.notes)

@@ -72,8 +72,8 @@ def report(
         check_outputs(path, force, table=out)
     scenarios = [read(path, changes) for path in files]
     names = [path.stem for path in paths] if paths else ["demo"]
-    with working("reading weather and load") as say:
+    with working("reading weather and load") as told:
         from solarsim.studies.report.report import report as report_of
 
-        result = report_of(scenarios, names, strategy, without or (), lifetimes, processors(workers), progress=say)
+        result = report_of(scenarios, names, strategy, without or (), lifetimes, processors(workers), progress=told.say)
     present(result, json, text=out)

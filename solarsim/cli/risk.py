@@ -54,7 +54,7 @@ def risk(
     """Monte Carlo: the spread of outcomes, and what drives it."""
     check_outputs(path, force, picture=plot)
     scenario = read(path, changes)
-    with working("running lifetimes") as say:
+    with working("running lifetimes") as told:
         from solarsim.studies.risk.risk import risk as risk_of
 
         result = risk_of(
@@ -64,6 +64,6 @@ def risk(
             seed=seed,
             workers=processors(workers),
             scheduler=scheduler,
-            progress=lambda done, of: say(f"running lifetimes: {done:,} of {of:,}"),
+            progress=told,
         )
     present(result, json, plot)

@@ -1,7 +1,6 @@
 """``size``: the next step from a home, and the design that pays best."""
 
 from pathlib import Path
-from time import monotonic
 from typing import Annotated
 
 import typer
@@ -54,13 +53,8 @@ def size(
     check_outputs(path, force, write, plot)
     axes = None if axis is None else axes_from(axis)
     scenario = read(path, changes)
-    began = monotonic()
-    with working("computing one more and one fewer of each") as say:
+    with working("computing one more and one fewer of each", "computing") as told:
         from solarsim.studies.size.size import size as size_of
-
-        def told(done: int, of: int) -> None:
-            left_s = (monotonic() - began) * (of - done) / done
-            say(f"computing: {done:,} of {of:,}, about {left_s:,.0f} s left")
 
         result = size_of(
             scenario, axes, stages=stages, chances=risk, workers=processors(workers), progress=told, scheduler=scheduler

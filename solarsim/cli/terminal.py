@@ -14,6 +14,7 @@ from solarsim.views.texts import printable
 if TYPE_CHECKING:
     from solarsim.results import Result
     from solarsim.scenario.model import Scenario, WeatherScenario
+    from solarsim.views.progress import Progress
 
 _S = TypeVar("_S", bound="WeatherScenario")
 _DEMO = "note: no scenario given; this is the invented demo home (solarsim new FILE writes one of your own)"
@@ -200,14 +201,14 @@ def tell(line: str) -> None:
 
 
 @contextmanager
-def working(words: str) -> Iterator[Callable[[str], None]]:
-    """Show progress on a terminal; the function it yields replaces the words. Compiling gets a line of its own."""
-    from rich.console import Console
+def working(words: str, counted: str | None = None) -> Iterator["Progress"]:
+    """Show progress on a terminal; see ``views.progress``. Compiling gets a line of its own."""
+    from solarsim.views.progress import progress
 
-    with Console(stderr=True, markup=False, emoji=False).status(f"{words} ...") as status:
+    with progress(words, counted) as told:
         from solarsim.engine.compiler import how_often
         from solarsim.engine.year import when_compiling
 
         compiling = f"compiling the engine for this machine ({how_often()}; a few seconds) ..."
         with when_compiling(lambda: tell(compiling)):
-            yield lambda now: status.update(f"{printable(now)} ...")
+            yield told

@@ -122,12 +122,9 @@ def tune(
     check_outputs(path, force, write, plot)
     seasons = [_season(text) for text in season or []]
     scenario = read(path, changes)
-    with working("measuring what the battery could save") as say:
+    with working("measuring what the battery could save", "trying tables (ends when none is better)") as told:
         from solarsim.studies.tune.tune import tune as tune_of
         from solarsim.studies.tune.tune import with_ladder
-
-        def told(done: int, of: int) -> None:
-            say(f"trying tables: {done:,} of at most {of:,} years")
 
         result = tune_of(
             scenario,
@@ -141,7 +138,7 @@ def tune(
             progress=told,
         )
         if ladder:
-            say("comparing controllers that plan, in eight years")
+            told.say("comparing controllers that plan, in eight years")
             result = with_ladder(result, 0.3 if forecast_error is None else forecast_error)
     if write is not None:
         write_scenario(result.scenario_tuned, write)

@@ -179,7 +179,7 @@ def _fetched(
     with working(f"fetching from {service}") as told:
         return weather_get(
             service, *at, *years, typical=typical, time_zone=zone, elevation_m=elevation,
-            told=lambda words: told(f"fetching {words}"),
+            told=lambda words: told.say(f"fetching {words}"),
         )  # fmt: skip
 
 

@@ -5,6 +5,7 @@ import logging
 import os
 import re
 import warnings
+from functools import cache
 from importlib import import_module
 from inspect import get_annotations
 from pathlib import Path
@@ -125,12 +126,23 @@ def new_figure(width_in: float, height_in: float, title: str) -> "Figure":
         Without panels; they share the space out by themselves.
     """
     from matplotlib.backends.backend_agg import FigureCanvasAgg
-    from matplotlib.figure import Figure
 
-    empty = Figure(figsize=(width_in, height_in), layout="constrained")
+    empty = _shown_figure()(figsize=(width_in, height_in), layout="constrained")
     FigureCanvasAgg(empty)
     empty.suptitle(printable(title), fontsize=13)
     return empty
+
+
+@cache
+def _shown_figure() -> type["Figure"]:
+    """Return a class of figures that a notebook shows by itself: it knows the figures of pyplot only."""
+    from matplotlib.figure import Figure
+
+    class ShownFigure(Figure):
+        def _repr_png_(self) -> bytes:
+            return figure_bytes(self, Path("shown.png"))
+
+    return ShownFigure
 
 
 def _keep_fonts() -> None:
