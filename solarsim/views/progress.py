@@ -135,7 +135,7 @@ def _in_notebook(words: str) -> Iterator[Callable[[str], None]]:
         return {"text/plain": printable(text)}
 
     began_s = shown_s = monotonic()
-    line: Any = display(bundle(f"{words} ..."), raw=True, display_id=True)  # type: ignore[no-untyped-call]
+    line: Any = display(bundle(f"{words} ..."), raw=True, display_id=True)
     end = "stopped"
 
     def show(now: str) -> None:
