@@ -35,28 +35,34 @@ def flows(
     csv: Annotated[
         Path | None, typer.Option("--csv", metavar="FILE", help="Write the hourly table to this file; - prints it.")
     ] = None,
-    daily: Annotated[bool, typer.Option("--daily", help="Show days in place of months.")] = False,
+    daily: Annotated[bool, typer.Option("--daily", help="Show days instead of months.")] = False,
     month: Annotated[
         int | None,
-        typer.Option("--month", parser=month_number, metavar="MONTH", help="One month by day, or to draw: 1 to 12."),
+        typer.Option(
+            "--month", parser=month_number, metavar="MONTH", help="Show or draw the days of this month, 1 to 12."
+        ),
     ] = None,
     plot: Annotated[
         Path | None,
         plot_to(
-            "Save a plot of --month, --week or --day; by default of the week with the most unserved energy, else with"
-            " the highest import"
+            "Save a plot of --month, --week, --day or --year; default: the week with the most unserved energy, else"
+            " with the highest import"
         ),
     ] = None,
     week: Annotated[
         date | None,
-        typer.Option("--week", parser=_date, metavar="DATE", help="Draw the seven days from this one, 2026-07-03."),
+        typer.Option(
+            "--week", parser=_date, metavar="DATE", help="Draw seven days from this date, such as 2026-07-03."
+        ),
     ] = None,
     day: Annotated[
-        date | None, typer.Option("--day", parser=_date, metavar="DATE", help="Draw one day, 2026-07-03.")
+        date | None, typer.Option("--day", parser=_date, metavar="DATE", help="Draw one day, such as 2026-07-03.")
     ] = None,
     year: Annotated[
         str | None,
-        typer.Option("--year", metavar="COLUMN", help="Draw a column of the hourly table over the year: import_kw."),
+        typer.Option(
+            "--year", metavar="COLUMN", help="Draw a column of the hourly table over the year, such as import_kw."
+        ),
     ] = None,
     sources: Annotated[
         bool, typer.Option("--sources", help="Draw what sun, battery and grid fed to each use in the year.")
@@ -66,29 +72,31 @@ def flows(
         typer.Option(
             "--hour",
             metavar="TIME",
-            help="Explain one step: what the battery did and which setting or limit decided it, for example"
-            " 2026-07-03T18:00 by the wall clock.",
+            help="Explain one step: what the battery did, and which setting or limit decided it. Wall-clock time, such"
+            " as 2026-07-03T18:00.",
         ),
     ] = None,
     best: Annotated[
-        bool, typer.Option("--best", help="With --hour: also what a schedule with perfect foresight did.")
+        bool, typer.Option("--best", help="With --hour: also show what a schedule with perfect foresight does.")
     ] = False,
     force: Force = False,
     json: AsJson = False,
 ) -> None:
-    """Show one strategy by month, or what decided one hour; save its hourly table or a plot."""
+    """Show one strategy by month, or explain one hour. Save its hourly table or a plot."""
     from solarsim.errors import OutputError
 
     drawn = {"--month": month, "--week": week, "--day": day, "--year": year, "--sources": sources or None}
     spans = [option for option, value in drawn.items() if value is not None]
     if hour is not None and (daily or csv or plot or spans):
-        raise OutputError("--hour explains one step: it cannot be combined with a table, a plot or a part of the year")
+        raise OutputError(
+            "--hour explains one step: it cannot be combined with --csv, --daily, --plot or a part of the year"
+        )
     if len(spans) > 1:
         raise OutputError(f"{' and '.join(spans)}: choose one part of the year")
     if plot is None and spans not in ([], ["--month"]):
-        raise OutputError(f"{spans[0]} says what to draw: add --plot FILE")
+        raise OutputError(f"{spans[0]} needs --plot FILE")
     if best and hour is None:
-        raise OutputError("--best belongs to --hour: --hour 2026-07-03T18:00 --best")
+        raise OutputError("--best needs --hour, for example --hour 2026-07-03T18:00 --best")
     check_outputs(path, force, table=csv, picture=plot)
     scenario = read(path, changes)
     if strategy is not None:

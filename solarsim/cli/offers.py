@@ -11,7 +11,9 @@ from solarsim.cli.terminal import AsJson, Changes, Force, check_outputs, plot_to
 def offers(
     paths: Annotated[
         list[Path] | None,
-        typer.Argument(metavar="SCENARIO...", help="Scenario files, one for each offer.", show_default=False),
+        typer.Argument(
+            metavar="SCENARIO...", help="Scenario files, one for each offer; the demo if omitted.", show_default=False
+        ),
     ] = None,
     changes: Changes = None,
     variant: Annotated[
@@ -19,11 +21,11 @@ def offers(
         typer.Option(
             "--variant",
             metavar="'KEY=VALUE; ...'",
-            help="One more offer: the first file with these changes; repeatable.",
+            help="Add an offer: the first file with these changes; repeatable.",
         ),
     ] = None,
     csv: Annotated[
-        Path | None, typer.Option("--csv", metavar="FILE", help="Save the table as CSV; - is standard output.")
+        Path | None, typer.Option("--csv", metavar="FILE", help="Write the table to this file (CSV); - prints it.")
     ] = None,
     plot: Annotated[Path | None, plot_to("Save a plot of each offer's balance by year")] = None,
     force: Force = False,

@@ -34,19 +34,23 @@ def size(
     ] = False,
     risk: Annotated[
         bool,
-        typer.Option("--risk", help="Also show how often the best design stays the best under [life.uncertainty]."),
+        typer.Option(
+            "--risk", help="Also show how often each of the best designs has the highest NPV under [life.uncertainty]."
+        ),
     ] = False,
     workers: Processes = None,
     scheduler: Scheduler = None,
     write: Annotated[
         Path | None,
-        typer.Option("--write", metavar="FILE", help="Write the scenario of the best design, comments kept."),
+        typer.Option(
+            "--write", metavar="FILE", help="Write the scenario of the design with the highest NPV, comments kept."
+        ),
     ] = None,
-    plot: Annotated[Path | None, plot_to("Save plots of designs, frontier and gains")] = None,
+    plot: Annotated[Path | None, plot_to("Save plots of designs, frontiers and gains")] = None,
     force: Force = False,
     json: AsJson = False,
 ) -> None:
-    """Find what to purchase: the next step, and the best design."""
+    """Find what to purchase: the next step, and the design with the highest NPV."""
     from solarsim.errors import OutputError
     from solarsim.scenario.read import axes_from
 

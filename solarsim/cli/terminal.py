@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from solarsim.views.progress import Progress
 
 _S = TypeVar("_S", bound="WeatherScenario")
-_DEMO = "note: no scenario given; this is the invented demo home (solarsim new FILE writes one of your own)"
+_DEMO = "note: no scenario given; this is the invented demo (see: solarsim new)"
 STANDARD_OUTPUT = Path("-")
 
 ScenarioPath = Annotated[

@@ -30,7 +30,7 @@ _YEARS = re.compile(r"(\d{4})(?:-(\d{4}))?")
 def _format(text: str) -> str:
     """Return a format that states its own place."""
     if text == "csv":
-        raise typer.BadParameter("a CSV does not state its place; name it in [weather] of a scenario")
+        raise typer.BadParameter("a CSV file does not state its place; name file and place in [weather] of a scenario")
     if text not in _STATES_ITS_PLACE:
         raise typer.BadParameter(f"{text!r} is not known; allowed: {', '.join(_STATES_ITS_PLACE)}")
     return text
@@ -64,7 +64,7 @@ def _years(text: str) -> _Years:
     """Return the first and the last year."""
     found = _YEARS.fullmatch(text)
     if found is None or int(found[2] or found[1]) < int(found[1]):
-        raise typer.BadParameter(f"{text!r} must be a year or two in order: --years 2015-2024")
+        raise typer.BadParameter(f"{text!r} must be one year, or the first and the last: --years 2015-2024")
     return _Years(int(found[1]), int(found[2] or found[1]))
 
 
@@ -73,7 +73,7 @@ def weather(
     changes: Changes = None,
     file: Annotated[
         Path | None,
-        typer.Option("--file", metavar="FILE", help="A weather file alone, without a scenario.", show_default=False),
+        typer.Option("--file", metavar="FILE", help="Show this weather file, without a scenario.", show_default=False),
     ] = None,
     kind: Annotated[
         str | None,
@@ -83,47 +83,63 @@ def weather(
     ] = None,
     get: Annotated[
         str | None,
-        typer.Option("--get", metavar="SERVICE", help="Fetch weather by coordinates from nasa-power, nsrdb or era5."),
+        typer.Option("--get", metavar="SERVICE", help="Fetch weather by coordinates: nasa-power, nsrdb or era5."),
     ] = None,
     at: Annotated[
         _Place | None,
-        typer.Option("--at", parser=_place, metavar="LAT,LON", help="With --get: degrees, north and east positive."),
+        typer.Option(
+            "--at",
+            parser=_place,
+            metavar="LAT,LON",
+            help="With --get: coordinates in degrees, north and east positive.",
+        ),
     ] = None,
     years: Annotated[
         _Years | None,
-        typer.Option("--years", parser=_years, metavar="FIRST-LAST", help="With --get: whole years, or one year."),
+        typer.Option(
+            "--years",
+            parser=_years,
+            metavar="FIRST-LAST",
+            help="With --get: first and last calendar year, or one year.",
+        ),
     ] = None,
     typical: Annotated[
-        bool, typer.Option("--typical", help="With --get: also make a typical year of the real months.")
+        bool, typer.Option("--typical", help="With --get: also make a typical year from months of these years.")
     ] = False,
     time_zone: Annotated[
         str | None,
         typer.Option(
-            "--time-zone", metavar="ZONE", help="With --get: clock of the files (default: whole hour nearest the sun)."
+            "--time-zone",
+            metavar="ZONE",
+            help="With --get: time zone of the files (default: whole hours from UTC, by longitude).",
         ),
     ] = None,
     elevation_m: Annotated[
         float | None,
-        typer.Option("--elevation", metavar="METERS", help="With --get: in place of the service's elevation."),
+        typer.Option(
+            "--elevation", metavar="METERS", help="With --get: elevation of the site (default: as the service states)."
+        ),
     ] = None,
     out: Annotated[
         Path | None,
         typer.Option(
-            "--out", metavar="FILE", help="With --get: write the years as CSV; several get their year's name."
+            "--out",
+            metavar="FILE",
+            help="With --get: write the weather as CSV; each of several years is a file with the year in its name.",
         ),
     ] = None,
     plot: Annotated[Path | None, plot_to("Save a plot of the year")] = None,
     force: Force = False,
     json: AsJson = False,
 ) -> None:
-    """Show a year of weather by month and check its clock; or fetch weather by coordinates."""
+    """Show a year of weather and check its clock, or fetch weather."""
     from solarsim.errors import OutputError, WeatherError
 
     asked = {"--at": at, "--years": years, "--typical": typical or None, "--time-zone": time_zone,
              "--elevation": elevation_m, "--out": out}  # fmt: skip
     if get is not None:
         if path is not None or file is not None or kind is not None or changes:
-            raise WeatherError("--get fetches weather for no scenario and no file; leave them, --format and --set out")
+            raise WeatherError("--get fetches weather by coordinates; leave out SCENARIO, --file, --format and --set")
         if at is None or years is None:
             raise WeatherError("--get needs a place and years: --get nasa-power --at 36.1,-79.95 --years 2015-2024")
         _check_files(out, years, typical, plot, force)
@@ -132,13 +148,13 @@ def weather(
         return
     alone = [name for name, value in asked.items() if value is not None]
     if alone:
-        raise WeatherError(f"{alone[0]} belongs to --get SERVICE")
+        raise WeatherError(f"{alone[0]} needs --get SERVICE")
     if file is not None and path is not None:
-        raise WeatherError("name either a scenario or --file, not both")
+        raise WeatherError("name a scenario or --file, not both")
     if file is not None and changes:
-        raise WeatherError("--set changes a scenario; a weather file alone has no keys")
+        raise WeatherError("--set changes a scenario; it cannot be combined with --file")
     if (file is None) != (kind is None):
-        raise WeatherError("--file and --format belong together: --file FILE --format epw")
+        raise WeatherError("--file and --format need each other: --file FILE --format epw")
     check_outputs(path, force, picture=plot)
     if plot is not None and file is not None and plot.resolve() == file.resolve():
         raise OutputError(f"{plot}: is the weather file itself")

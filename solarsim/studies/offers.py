@@ -186,7 +186,7 @@ def _offer(scenario: Scenario, name: str, home: Home, first: Scenario) -> Offer:
 def _problems(scenarios: Sequence[Scenario], names: Sequence[str]) -> Iterator[str]:
     """Yield why scenarios cannot be compared as offers."""
     if len(scenarios) < 2:
-        yield "offers: give at least two files, or one file and --variant"
+        yield "offers: name at least two files, or one file and --variant"
         return
     for name in sorted({name for name in names if names.count(name) > 1}):
         yield f"offers: more than one is named {name!r}"

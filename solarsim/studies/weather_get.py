@@ -45,7 +45,9 @@ class FetchedWeather(Result):
     retrieved: str = fact("day of the oldest answer, ISO 8601", "text")
     place: Place = fact("where and by which clock", "record")
     years: tuple[YearOfWeather, ...] = fact("each real year", "table")
-    typical: YearOfWeather | None = fact("a typical year of their months; null where none was asked for", "record")
+    typical: YearOfWeather | None = fact(
+        "a typical year made from their months; null where none was asked for", "record"
+    )
     months: tuple[ChosenMonth, ...] = fact("the months of the typical year; empty where there is none", "table")
     notes: tuple[str, ...] = fact("what was repaired, or is doubtful", "list")
 
@@ -102,10 +104,10 @@ def weather_get(
     """
     source = service_named(service) if isinstance(service, str) else service
     if last_year < first_year:
-        raise WeatherError(f"years are from {first_year} to {last_year}, must be in order")
+        raise WeatherError(f"years {first_year} to {last_year} must be in order")
     years = range(first_year, last_year + 1)
     if typical and len(years) < LEAST_YEARS:
-        raise WeatherError(f"a typical year needs at least {LEAST_YEARS} years, has {len(years)}")
+        raise WeatherError(f"a typical year needs at least {LEAST_YEARS} years; got {len(years)}")
     site = Site(
         name=source.title,
         latitude_deg=latitude_deg,
@@ -122,7 +124,9 @@ def weather_get(
         months = tuple(ChosenMonth(month, *each) for month, each in enumerate(chosen, start=1))
         notes += joined.notes
         if len(years) < STANDARD_YEARS:
-            notes.append(f"the typical year is of {len(years)} years; ISO 15927-4 asks for {STANDARD_YEARS}")
+            notes.append(
+                f"the typical year is made from {len(years)} years; ISO 15927-4 asks for at least {STANDARD_YEARS}"
+            )
     return FetchedWeather(
         service=source.name,
         title=source.title,

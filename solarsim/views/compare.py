@@ -50,8 +50,14 @@ def _table(result: Comparison) -> Table:
     currency, best = result.currency, [each for each in result.best or () if each.energy_cost is not None]
     with_fuel = any(run.fuel_cost for run in result.runs)
     headings = ["Strategy", f"Bill\n{currency}/yr", *([f"Energy\ncost\n{currency}/yr"] if with_fuel else [])]
-    headings += [f"Savings\n{currency}/yr", "Import\nkWh", "Export\nkWh", "Curtailed\nkWh", "Self-\nsufficiency"]
-    headings += ["Share of\npossible\nbattery\nsavings"] if best else [] if with_fuel else ["Battery\ncycles"]
+    headings += [
+        f"Savings\n{currency}/yr",
+        "Import\nkWh/yr",
+        "Export\nkWh/yr",
+        "Curtailed\nkWh/yr",
+        "Self-\nsufficiency",
+    ]
+    headings += ["Share of\npossible\nbattery\nsavings"] if best else [] if with_fuel else ["Full\ncycles\n/yr"]
     table = plain_table(*headings, name_width=11)  # 80 columns in all
 
     def row(name: str, run: Run) -> None:
@@ -111,14 +117,14 @@ def _best_sentences(result: Comparison) -> list[str]:
         if each.scheduled_energy_cost is not None
     ]
     if reached:
-        told.append(f"Reached by a schedule for this hardware: {'; '.join(reached)}.")
+        told.append(f"Energy cost of an hour-by-hour schedule for this hardware: {'; '.join(reached)}.")
     costs = [
         f"{whole(each.reserve_cost)} {result.currency}/yr ({_reserve(each)})" for each in found if each.reserve_cost
     ]
     if costs:
         told.append(f"Cost of the reserve at the optimum: {'; '.join(costs)}.")
     loose = _grouped((each.why_loose, "") for each in found if each.why_loose)
-    return told + [f"The optimum is loose, and shares are too low: {words}." for words, _ in loose]
+    return told + [f"The optimum is a loose bound, and shares are too low: {words}." for words, _ in loose]
 
 
 def _months_table(result: Comparison) -> Table:
@@ -167,7 +173,8 @@ def _sentences(result: Comparison) -> list[str]:
             "No savings are shown, because unserved energy is not a saving. Set outages.value_of_lost_load to compare."
         )
     sentences.append(
-        "Curtailed: lost to full battery and export limit. Self-sufficiency: share of demand met by solar."
+        "Curtailed: solar energy lost when the battery is full and export is limited. Self-sufficiency: share of"
+        " demand met by solar."
     )
     sentences += _best_sentences(result) + temperature_sentences(result.runs) + _outage_sentences(result)
     worst = max(run.balance_error_kw for run in result.runs)

@@ -52,22 +52,22 @@ def page(result: Explanation) -> list[Any]:
         _table(result),
         *_stored(result),
         _prices(result),
-        "Each sentence above was checked by running the step again without that one setting or limit.",
+        "Each reason above was checked: the step was run again without that setting or limit.",
     ]
 
 
 def _when(result: Explanation) -> str:
     """Return the step by the wall clock."""
     starts, ends = datetime.fromisoformat(result.starts), datetime.fromisoformat(result.ends)
-    return f"{starts:%A, %B} {starts.day}, {starts.year}, {starts:%H:%M} to {ends:%H:%M} (wall clock)"
+    return f"{starts:%A, %B} {starts.day}, {starts.year}, {starts:%H:%M} to {ends:%H:%M} (wall-clock time)"
 
 
 def _governed_by(result: Explanation) -> str:
     """Return which window of the strategy holds."""
     line = "" if result.line is None else f" (line {result.line} of the scenario file)"
     if result.window is None:
-        return f"No window holds: the strategy's base settings are in force{line}."
-    return f"Window {result.window} of the strategy holds: {result.window_words}{line}."
+        return f"No window applies: the base settings of the strategy are in force{line}."
+    return f"Window {result.window} of the strategy applies: {result.window_words}{line}."
 
 
 def _decided(result: Explanation) -> list[str]:
@@ -76,7 +76,7 @@ def _decided(result: Explanation) -> list[str]:
     told = [f"- {_sentence(result, each)} {_otherwise(each)}: {_effect(each)}." for each in large or result.decisions]
     if told:
         return ["What decided this step:", *told, ""]
-    return ["No setting or limit decided this step: the load and the sun did.", ""]
+    return ["No setting or limit decided this step: only load and sun did.", ""]
 
 
 def _otherwise(decision: Decision) -> str:
@@ -97,14 +97,14 @@ def _effect(decision: Decision) -> str:
     """Return the largest changes of flows."""
     largest = sorted(decision.changes_kw.items(), key=lambda each: -abs(each[1]))[:_MOST_CHANGES]
     shown = [(name, by_kw) for name, by_kw in largest if abs(by_kw) >= _VISIBLE_KW] or largest[:1]
-    return ", ".join(f"{_FLOWS[name]} {by_kw:+.2f} kW" for name, by_kw in shown)
+    return ", ".join(f"{_FLOWS[name]} {abs(by_kw):.2f} kW {'more' if by_kw > 0.0 else 'less'}" for name, by_kw in shown)
 
 
 def _sentence(result: Explanation, decision: Decision) -> str:
     """Return what a setting or limit did, as one sentence."""
     if len(decision.keys) > 1:
         named = " and ".join(_written(key, value) for key, value in zip(decision.keys, decision.values, strict=True))
-        return f"{named} hold at the same point: only together do they decide."
+        return f"{named} act at the same point, and decided only together."
     key, value = decision.keys[0], decision.values[0]
     own = _SENTENCES.get(key)
     if own is None:
@@ -114,7 +114,7 @@ def _sentence(result: Explanation, decision: Decision) -> str:
 
 
 def _written(key: str, value: str) -> str:
-    """Return a setting as it stands in the file, or a limit in words."""
+    """Return a setting as it is written in the file, or a limit in words."""
     words = _LIMITS.get(key)
     if words is not None:
         return words.format(value=value)
@@ -183,7 +183,7 @@ def _surplus(case: _Case) -> str:
 
 def _emptied(case: _Case) -> str:
     end = case.result.flows["unserved_kw"]
-    rest = f"; {end:.2f} kW stayed unserved" if end >= _VISIBLE_KW else _rest(case.result)
+    rest = f"; {end:.2f} kW was unserved" if end >= _VISIBLE_KW else _rest(case.result)
     return f"The battery reached its low cutoff of {_percent(case.value)} ({{key}}){rest}."
 
 
@@ -191,7 +191,7 @@ def _arrangement(case: _Case) -> str:
     if case.value == "grid_tied":
         return "A grid-tied system stops while the grid is out: {key}."
     if case.value == "off_grid":
-        return "A home off the grid does not export, and its battery rests while the grid serves: {key}."
+        return "An off-grid home does not export, and its battery is idle while the grid serves the home: {key}."
     return "Only the critical load is backed up while the grid is out: {key}."
 
 
@@ -205,9 +205,9 @@ _SENTENCES: dict[str, Any] = {
     "battery.low_cutoff": _emptied,
     "arrangement.kind": _arrangement,
     "arrangement.backed_up": _arrangement,
-    "arrangement": "The transfer from grid to island takes a part of this step.",
-    "solar_ceiling": "Solar charging stopped at the level of {key}.",
-    "zero_export_bias_kw": "The inverter kept a small import, so that the meter never runs backward: {key}.",
+    "arrangement": "A part of this step is transfer time from grid to island.",
+    "solar_ceiling": "Solar charging stopped at {key}.",
+    "zero_export_bias_kw": "The inverter kept a small import so that it did not export: {key}.",
     "export_limit_kw": "Export stopped at {value} because of {key}.",
     "grid.export_limit_kw": "Export stopped at {value}, the utility's limit: {key}.",
     "import_cap_kw": "Import was held to {value} because of {key}.",
@@ -218,17 +218,17 @@ _SENTENCES: dict[str, Any] = {
     "inverter.ac_kw": "The inverter was at its rating: {key} kW.",
     "battery_full": "The battery was full, or became full within the step.",
     "battery.taper_from": "Charging slows down near full: {key}.",
-    "battery.restart_at": "The battery had reached its low cutoff and waits to restart: {key}.",
+    "battery.restart_at": "The battery had reached its low cutoff and was waiting to restart: {key}.",
     "cells_charge": "Cold or hot cells accepted only {value}.",
     "cells_discharge": "Cold or hot cells delivered only {value}.",
     "grid": "The grid was out.",
-    "arrangement.grid_from": "The home was off the grid by its own choice, because the battery was full enough: {key}.",
+    "arrangement.grid_from": "The home had left the grid because the battery was full enough: {key}.",
     "generator.kw": "The generator was at its rating: {key} kW.",
     "generator.charge_kw": "Charging from the generator was at its limit: {key} kW.",
     "generator.start_at": "The generator did not run: the battery was above the level at which it starts: {key}.",
-    "generator.least_run_h": "The generator ran because its shortest run was not over: {key} h.",
+    "generator.least_run_h": "The generator kept running because its minimum run time was not over: {key} h.",
     "generator.may_start": "The generator did not run because of its quiet hours.",
-    "generator.tank_liters": "The generator's fuel did not suffice: {key} l.",
+    "generator.tank_liters": "The generator did not have enough fuel: {key} L.",
     **{
         f"{part}_{way}_{unit}": f"The battery {way}d at the limit of {{value}}: `{part}_{way}_{unit}`."
         for part, units in (("battery.max", ("a", "kw")), ("inverter.battery", ("a", "kw")))
@@ -264,8 +264,8 @@ def _stored(result: Explanation) -> list[str]:
     ]
     if result.foresight is not None:
         told.append(
-            f"With perfect foresight it ends this step at {100 * result.foresight['soc']:.1f}%: that schedule knows all"
-            " later sun and load."
+            f"With perfect foresight, the battery ends this step at {100 * result.foresight['soc']:.1f}%: that schedule"
+            " knows all later sun and load."
         )
     return told
 
@@ -273,4 +273,5 @@ def _stored(result: Explanation) -> list[str]:
 def _prices(result: Explanation) -> str:
     """Return the prices of the step."""
     flows, currency = result.flows, result.currency
-    return f"Price a kWh: import {flows['import_price']:.4g} {currency}, export {flows['export_price']:.4g} {currency}."
+    import_price, export_price = (f"{flows[name]:.4g} {currency}/kWh" for name in ("import_price", "export_price"))
+    return f"Import price: {import_price}. Export price: {export_price}."

@@ -34,17 +34,20 @@ def page(result: FlowsYear, daily: bool = False, month: int | None = None) -> li
     list
         Text and a table.
     """
-    run, timeline = result.run, result.home.timeline
+    run, flows, timeline = result.run, result.run.flows, result.home.timeline
     unserved = (
         [f"Unserved: {run.unserved_kwh:,.1f} kWh in {run.unserved_h:,.0f} h."] if run.unserved_kwh >= 0.05 else []
     )
-    fuel = [f"Fuel: {run.fuel_liters:,.0f} l, {run.fuel_cost:,.2f} {result.currency}."] if run.fuel_cost else []
+    fuel = (
+        [f"Generator fuel: {run.fuel_liters:,.0f} L, {run.fuel_cost:,.2f} {result.currency}."] if run.fuel_cost else []
+    )
     return [
         heading(result.home),
         f"Strategy: {run.name}",
         _days_table(result, month) if daily else _table(result),
-        "PV available: at the DC inputs. Clipped: by the inverter's rating. Curtailed: full battery, export limit.",
-        "Losses: inverter and battery, without standby.",
+        "PV available: at the DC inputs. Clipped: above the inverter's rating. Curtailed: battery full, export limit.",
+        "Losses: in inverter and battery, without standby.",
+        *(["State of charge: the lowest and the highest of the day."] if daily and flows.capacity_kwh > 0.0 else []),
         f"Highest {timeline.mean_name} of import: {run.peak_import_kw:.2f} kW. Real peaks are shorter and higher.",
         *unserved,
         *fuel,
@@ -70,7 +73,7 @@ def _days_table(result: FlowsYear, month: int | None) -> Table:
     days = result.days(month)
     keys = {**_ENERGIES, **({"Unserved\nkWh": "unserved_kwh"} if result.run.unserved_kwh >= 0.05 else {})}
     battery = result.run.flows.capacity_kwh > 0.0
-    table = plain_table("Day", *keys, *(["Battery\n%"] if battery else []), name_width=6)
+    table = plain_table("Day", *keys, *(["State of\ncharge\n%"] if battery else []), name_width=6)
     for each in days:
         at = date.fromisoformat(each.day)
         stored = [f"{100 * (each.soc_lowest or 0.0):.0f}-{100 * (each.soc_highest or 0.0):.0f}"] if battery else []
@@ -163,5 +166,5 @@ def figure(
             result, result.steps_of_days(day, 1), f"{day:%A}, {MONTHS[day.month - 1]} {day.day}, {day.year}"
         )
     first = result.hardest_week() if week is None else week
-    words = f"week from {MONTHS[first.month - 1]} {first.day}, {first.year}"
+    words = f"seven days from {MONTHS[first.month - 1]} {first.day}, {first.year}"
     return drawn_steps(result, result.steps_of_days(first, 7), words)

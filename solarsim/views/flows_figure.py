@@ -63,7 +63,7 @@ def drawn_steps(result: FlowsYear, steps: NDArray[np.int64], what: str) -> "Figu
     battery = flows.capacity_kwh > 0.0
     drawn = new_figure(14, 8.5 if battery else 6.5, f"{result.scenario}: {result.run.name}")
     panels = drawn.subplots(3 if battery else 2, 1, sharex=True, height_ratios=(3, 3, 2)[: 3 if battery else 2])
-    _shade_prices(panels, flows, steps, edges)
+    _shade_prices(panels, result, steps, edges)
     if result.home.stays_connected:
         _mark_outages(panels, ~flows.on_grid[steps], edges)
     _draw_power(panels[0], flows, steps, edges)
@@ -71,7 +71,7 @@ def drawn_steps(result: FlowsYear, steps: NDArray[np.int64], what: str) -> "Figu
     if battery:
         _draw_stored(panels[2], flows, steps, edges)
     _draw_time(panels[-1], edges)
-    panels[-1].set_xlabel(f"{what}, wall clock in {timeline.zone}")
+    panels[-1].set_xlabel(f"{what}, wall-clock time in {timeline.zone}")
     for panel in panels:
         plain_panel(panel, "x")
         panel.grid(axis="x", which="minor", linewidth=0.3, alpha=0.5)
@@ -79,14 +79,16 @@ def drawn_steps(result: FlowsYear, steps: NDArray[np.int64], what: str) -> "Figu
     return drawn
 
 
-def _shade_prices(panels: Any, flows: Flows, steps: NDArray[np.int64], edges: NDArray[np.float64]) -> None:
+def _shade_prices(panels: Any, result: FlowsYear, steps: NDArray[np.int64], edges: NDArray[np.float64]) -> None:
     """Shade the hours of the highest import price where they are few."""
-    price = flows["import_price"][steps]
+    price = result.run.flows["import_price"][steps]
     highest = price == price.max()
     if highest.mean() > _RARE:
         return
     for number, panel in enumerate(panels):
-        _shade(panel, edges, highest, None if number else f"highest price: {price.max():g} a kWh")
+        _shade(
+            panel, edges, highest, None if number else f"highest import price:\n{price.max():g} {result.currency}/kWh"
+        )
 
 
 def _draw_power(panel: "Axes", flows: Flows, steps: NDArray[np.int64], edges: NDArray[np.float64]) -> None:
@@ -222,14 +224,14 @@ def drawn_map(result: FlowsYear, column: str) -> "Figure":
     if column not in MAPPED:
         raise UnknownNameError(f"{column!r} is not a column of the hourly table{nearest(column, MAPPED)}")
     timeline, what = result.timeline, MAPPED[column]
-    drawn = new_figure(12, 5, f"{result.scenario}: {result.run.name}, {what.meaning.split(':')[0]}")
+    drawn = new_figure(12, 5, f"{result.scenario}: {result.run.name}, {column}")
     panel = drawn.subplots()
     unit = "share, 0 to 1" if what.unit == "1" else what.unit.replace("currency", result.currency)
-    image = draw_year_map(panel, timeline, result.run.flows[column], f"{column}, {unit}")
+    image = draw_year_map(panel, timeline, result.run.flows[column], f"{what.meaning.split(':')[0]}, {unit}")
     skipped = (
         "; white: the hour that daylight saving skips"
         if np.isnan(np.asarray(image.get_array(), np.float64)).any()
         else ""
     )
-    panel.set_xlabel(f"{timeline.year}, wall clock in {timeline.zone}{skipped}")
+    panel.set_xlabel(f"{timeline.year}, wall-clock time in {timeline.zone}{skipped}")
     return drawn

@@ -16,8 +16,8 @@ if TYPE_CHECKING:
 _MOST_KEYS = 8
 _COLUMNS = (
     "Each offer runs with its own best strategy over the whole life. Cost: upfront, before incentives; under a lease or"
-    " power purchase agreement its payment at the start. Energy: bill and fuel of the first year. LCOE: levelized cost"
-    " of the system for each kWh of solar energy used or exported. Backup: median backup duration of outages that start"
+    " power purchase agreement, the payment at the start. Energy cost: bill and generator fuel. Energy cost and savings"
+    " are of the first year. LCOE: levelized cost of the system for each kWh of solar energy used or exported. Backup: median backup duration of outages that start"
     " in the worst month."
 )
 
@@ -87,7 +87,7 @@ def _money_table(result: Offers) -> Table:
     """Return what each offer earns."""
     currency = result.currency
     table = plain_table(
-        "Offer", f"Energy\n{currency}/yr", f"Savings\n{currency}/yr", "Payback\nyears", f"NPV\n{currency}", "IRR",
+        "Offer", f"Energy\ncost\n{currency}/yr", f"Savings\n{currency}/yr", "Payback\nyears", f"NPV\n{currency}", "IRR",
         f"LCOE\n{currency}/kWh",
     )  # fmt: skip
     for each in result.offers:
@@ -163,7 +163,7 @@ def figure(result: Offers) -> "Figure":
         balance = np.array([year.discounted_balance for year in years], np.float64)
         if balance.size:
             color, style = LINE_COLORS[place % len(LINE_COLORS)], LINE_STYLES[place % len(LINE_STYLES)]
-            label = f"{each.name}: NPV {whole(each.npv or 0.0)}"
+            label = f"{each.name}: NPV {whole(each.npv or 0.0)} {result.currency}"
             panel.plot(range(balance.size), balance, color=color, linestyle=style, label=label)
     panel.set_xlabel("year")
     panel.set_ylabel(f"discounted balance, {result.currency}")

@@ -19,8 +19,8 @@ if TYPE_CHECKING:
 _MOST_ROWS = 12
 _STEP_WORDS = (
     "Each step is compared with the home as written, each with its own best strategy over the whole life. Cost: change"
-    " in upfront cost. Gain: change in first-year savings. Payback: of the step alone; - where it costs nothing more."
-    " NPV gain: change in the net present value."
+    " in upfront cost. Gain: change in first-year savings. Payback: of the step alone; none (-) where it adds no cost."
+    " NPV gain: change in net present value."
 )
 
 
@@ -44,8 +44,8 @@ def page(result: Size) -> list[Any]:
     if result.axes:
         parts += ["\nDesigns:", *_design_words(result), _design_table(result), *_below_designs(result)]
     if result.chances:
-        title = "the best design stays the best" if result.axes else "the home, as written or after a step, is the best"
-        parts += [f"\nHow often {title}:", _chance_table(result, result.chances)]
+        title = "each design has" if result.axes else "the home, as written or after a step, has"
+        parts += [f"\nHow often {title} the highest NPV:", _chance_table(result, result.chances)]
         parts += [_chance_words(result.chances)]
     return [*parts, NOT_INCLUDED, CAUTION]
 
@@ -91,7 +91,10 @@ def _step_words(result: Size) -> list[str]:
     for words, more in (("Best addition", True), ("Best reduction", False)):
         first = next((step for step in result.next_steps if step.more is more), None)
         if first is not None and (first.npv_gain or 0.0) > 0.0:
-            told.append(f"{words}: {first.name}, NPV {whole(first.npv_gain or 0.0)} higher, with {first.strategy!r}.")
+            told.append(
+                f"{words}: {first.name}, NPV {whole(first.npv_gain or 0.0)} {result.currency} higher, with"
+                f" {first.strategy!r}."
+            )
     told = told or ["No single step adds to the NPV."]
     told += [f"Not possible: {each.reason}." for each in result.impossible_steps]
     if any(step.strategy != result.written.strategy for step in result.next_steps):
@@ -118,7 +121,7 @@ def _stage_parts(result: Size, stages: tuple[Stage, ...]) -> list[Any]:
         table,
         *(ended if len(stages) == MOST_STAGES else []),
         "Each stage is the step with the shortest payback after the stages above it. Its cost includes size.stage_cost."
-        " Added modules and cells are new; the older ones keep their age. NPV: of the home with all stages so far.",
+        " Added modules and cells are new; older ones keep their age. NPV: of the home with all stages so far.",
     ]
 
 
@@ -132,15 +135,15 @@ def _design_words(result: Size) -> list[str]:
     values = ", ".join(f"{key} = {_value(value)}" for key, value in best.changes.items())
     payback = "never pays back" if best.payback_years is None else f"pays back in {best.payback_years:.1f} years"
     told.append(
-        f"Best: {values}. It costs {whole(best.upfront_cost)} {result.currency}, {payback}, and its NPV is"
-        f" {whole(best.npv or 0.0)} with {best.strategy!r}."
+        f"Highest NPV: {values}. It costs {whole(best.upfront_cost)} {result.currency}, {payback}, and its NPV is"
+        f" {whole(best.npv or 0.0)} {result.currency} with {best.strategy!r}."
     )
     if result.ties:
         cheapest = min(result.ties, key=lambda each: each.upfront_cost)
         told.append(
             f"{len(result.ties):,} other {'design has' if len(result.ties) == 1 else 'designs have'} an NPV within"
-            f" {whole(result.tie_npv or 0.0)} of it: a tie. The cheapest of them costs"
-            f" {whole(cheapest.upfront_cost)}: {_values(cheapest, result)}."
+            f" {whole(result.tie_npv or 0.0)} {result.currency} of it: a tie. The cheapest of them costs"
+            f" {whole(cheapest.upfront_cost)} {result.currency}: {_values(cheapest, result)}."
         )
     return told
 
@@ -150,7 +153,7 @@ def _design_table(result: Size) -> Table:
     table = plain_table(
         "Design",
         f"Cost\n{result.currency}",
-        f"Energy\n{result.currency}/yr",
+        f"Energy\ncost\n{result.currency}/yr",
         f"Savings\n{result.currency}/yr",
         "Payback\nyears",
         f"NPV\n{result.currency}",
@@ -171,10 +174,11 @@ def _below_designs(result: Size) -> list[str]:
     """Return the order of the values, what was skipped, and how sure the figures are."""
     told = [
         f"Design: value of {', '.join(result.axes)}. * Highest NPV. The table shows, cheapest first, designs that have"
-        " a higher NPV, a lower energy cost or a longer backup than every cheaper one. Backup: median backup duration"
-        " of outages that start in the worst month, at most 72 h; the NPV does not include it."
+        " a higher NPV, a lower energy cost or a longer backup than every cheaper one. Energy cost and savings: of the"
+        " first year. Backup: median backup duration of outages that start in the worst month, at most 72 h; the NPV"
+        " does not include it."
     ]
-    told += [f"Not possible: {each.designs:,}: {each.reason}." for each in result.skipped]
+    told += [f"Not possible ({each.designs:,}): {each.reason}." for each in result.skipped]
     exact = sum(each.exact for each in result.designs)
     if exact < len(result.designs):
         told.append(
@@ -209,7 +213,7 @@ def _chance_words(chances: tuple[Chance, ...]) -> str:
     """Return the chance of the best in words."""
     return (
         f"In {chances[0].highest_share:.0%} of {chances[0].lifetimes:,} lifetimes drawn from [life.uncertainty], the"
-        " same for all these designs, the first one has the highest NPV. P90: reached or exceeded in 90% of"
+        " same for all rows, the first row has the highest NPV. P90: reached or exceeded in 90% of"
         " lifetimes."
     )
 

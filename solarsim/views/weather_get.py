@@ -36,7 +36,7 @@ def page(result: FetchedWeather, out: Path | None = None) -> list[Any]:
     several = len(result.years) > 1
     parts: list[Any] = [weather_view.place_line(result.place)]
     if several and result.typical is None:
-        parts.append(f"Months of {first.source}, the year whose global irradiation is nearest to the mean:")
+        parts.append(f"Months of {first.source}, the year with the global irradiation nearest to the mean:")
     elif result.typical is not None:
         parts.append("Months of the typical year:")
     parts.append(weather_view.month_table(first))
@@ -45,13 +45,13 @@ def page(result: FetchedWeather, out: Path | None = None) -> list[Any]:
     if result.months:
         parts += [
             _choice_table(result),
-            "Distance: Finkelstein-Schafer statistic; 0 means distributed as in all years.",
+            "Distance: Finkelstein-Schafer statistic of the month; 0: distributed as in all years.",
         ]
     parts += [weather_view.noon_check(first), *_label_lines(result)]
     if not result.notes:
         parts.append("No gaps and no repairs.")
     parts.append(f"Source: {result.title}, retrieved {result.retrieved}.")
-    return parts if out is None else [*parts, "In the scenario:", "", *_toml_lines(result, out), ""]
+    return parts if out is None else [*parts, "For the scenario file:", "", *_toml_lines(result, out), ""]
 
 
 def _first(result: FetchedWeather) -> YearOfWeather:

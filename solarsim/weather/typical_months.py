@@ -97,7 +97,7 @@ def typical_months(years: Sequence[RealYear]) -> tuple[TypicalMonth, ...]:
         There are fewer than five years, or a month has no humidity.
     """
     if len(years) < LEAST_YEARS:
-        raise WeatherError(f"a typical year needs at least {LEAST_YEARS} years, has {len(years)}")
+        raise WeatherError(f"a typical year needs at least {LEAST_YEARS} years; got {len(years)}")
     daily = {
         "ghi": _days([each.weather.ghi_w_m2 for each in years]),
         "temp": _days([each.weather.temp_air_c for each in years]),

@@ -19,9 +19,7 @@ from tests.cli.command import process, run
 SCENARIOS = sorted(packaged_folder("scenarios").glob("*.toml"))
 
 #: What a command without a scenario says on stderr.
-DEMO_NOTE = (
-    "solarsim: note: no scenario given; this is the invented demo home (solarsim new FILE writes one of your own)\n"
-)
+DEMO_NOTE = "solarsim: note: no scenario given; this is the invented demo (see: solarsim new)\n"
 
 
 def test_without_scenario_the_demo_is_compared(tmp_path: Path) -> None:

@@ -22,7 +22,7 @@ def test_hour_is_explained_and_in_json() -> None:
         (["--hour", "18:00"], "must be a date and time by the wall clock"),
         (["--hour", "2024-07-03T18:00"], "is not in 2026"),
         (["--hour", "2026-07-03T18:00", "--month", "7", "--plot", "x.png"], "cannot be combined"),
-        (["--best"], "--best belongs to --hour"),
+        (["--best"], "--best needs --hour"),
     ],
 )
 def test_wrong_hours_are_refused(words: list[str], told: str) -> None:

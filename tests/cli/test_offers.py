@@ -28,7 +28,7 @@ def test_csv_on_standard_output_has_a_row_for_each_offer() -> None:
 @pytest.mark.parametrize(
     ("words", "problem"),
     [
-        (("greensboro",), "give at least two files"),
+        (("greensboro",), "name at least two files"),
         (("greensboro", "--variant", "inverter.ac=2"), "--variant 'inverter.ac=2': inverter.ac: unknown key"),
         (("greensboro", "miami"), "is for another home"),
     ],

@@ -119,7 +119,7 @@ def test_offers_for_another_home_are_refused(demo: Scenario, changes: dict[str, 
 
 
 def test_one_offer_and_two_of_one_name_are_refused(demo: Scenario) -> None:
-    with pytest.raises(ScenarioError, match="give at least two"):
+    with pytest.raises(ScenarioError, match="name at least two"):
         offers([demo])
     with pytest.raises(ScenarioError, match="more than one is named 'a'"):
         offers([demo, demo], ["a", "a"])

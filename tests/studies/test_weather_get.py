@@ -46,7 +46,7 @@ def test_real_years_and_their_typical_year(found: FetchedWeather) -> None:
     step_c = found.years[4].annual.temp_mean_c - found.years[0].annual.temp_mean_c
     assert step_c == pytest.approx(2.0, abs=0.001)
     assert found.place.elevation_m == 273
-    assert found.notes == ("the typical year is of 5 years; ISO 15927-4 asks for 10",)
+    assert found.notes == ("the typical year is made from 5 years; ISO 15927-4 asks for at least 10",)
     assert len(found.record()["years"]) == 5
 
 
@@ -74,8 +74,8 @@ def test_elevation_of_one_s_own_and_a_zone(keys: pytest.MonkeyPatch, tmp_path: P
 @pytest.mark.parametrize(
     ("first", "last", "typical", "told"),
     [
-        (2016, 2015, False, "years are from 2016 to 2015, must be in order"),
-        (2015, 2018, True, "a typical year needs at least 5 years, has 4"),
+        (2016, 2015, False, "years 2016 to 2015 must be in order"),
+        (2015, 2018, True, "a typical year needs at least 5 years; got 4"),
     ],
 )
 def test_years_that_make_no_sense_are_refused_before_anything_is_asked(

@@ -22,20 +22,20 @@ def evening(demo: Scenario, demo_home: Home) -> Explanation:
 
 def test_page_says_when_which_settings_and_why(evening: Explanation) -> None:
     text = _text(evening)
-    assert "Friday, July 3, 2026, 18:00 to 19:00 (wall clock). No window holds" in text
+    assert "Friday, July 3, 2026, 18:00 to 19:00 (wall-clock time). No window applies" in text
     served = evening.flows["grid_to_load_kw"]
     assert (
         f"- The battery stopped at 20% because of `reserve = 0.2`; the grid served {served:.2f} kW at 0.34 USD/kWh."
-        f" Without it: battery to the home +{served:.2f} kW, grid to the home -{served:.2f} kW." in text
+        f" Without it: battery to the home {served:.2f} kW more, grid to the home {served:.2f} kW less." in text
     )
 
 
 def test_limits_at_one_point_and_no_decider_have_sentences_of_their_own(evening: Explanation) -> None:
     both = Decision(("grid_charge_kw", "battery.max_charge_kw"), ("2 kW", "2 kW"), {"grid_to_battery_kw": 1.0}, False)
     text = _text(replace(evening, decisions=(both,)))
-    assert "`grid_charge_kw = 2` and `battery.max_charge_kw = 2` hold at the same point" in text
-    assert "Without them: grid to the battery +1.00 kW" in text
-    assert "No setting or limit decided this step: the load and the sun did." in _text(replace(evening, decisions=()))
+    assert "`grid_charge_kw = 2` and `battery.max_charge_kw = 2` act at the same point" in text
+    assert "Without them: grid to the battery 1.00 kW more" in text
+    assert "No setting or limit decided this step: only load and sun did." in _text(replace(evening, decisions=()))
 
 
 def test_every_decider_has_a_sentence(evening: Explanation) -> None:

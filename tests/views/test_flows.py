@@ -81,13 +81,13 @@ def test_month_shows_all_series_with_units(demo_comparison: Comparison) -> None:
     labels = {text.get_text() for legend in legends for text in legend.get_texts()}
     assert len(legends) == 3
     assert labels == {
-        "highest price: 0.34 a kWh", "PV available (DC)", "clipped and curtailed", "load and standby",
+        "highest import price:\n0.34 USD/kWh", "PV available (DC)", "clipped and curtailed", "load and standby",
         "discharge", "charge", "import", "export", "state of charge", "discharge floor",
     }  # fmt: skip
     assert [panel.get_ylabel() for panel in drawn.axes] == [
         "kW", "kW   charge, export  |  discharge, import", "state of charge, %",
     ]  # fmt: skip
-    assert "Jul 2026, wall clock in America/New_York" in drawn.axes[-1].get_xlabel()
+    assert "Jul 2026, wall-clock time in America/New_York" in drawn.axes[-1].get_xlabel()
 
 
 def test_picture_shows_the_numbers_of_the_table(demo_comparison: Comparison) -> None:

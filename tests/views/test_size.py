@@ -19,7 +19,7 @@ def test_next_step_stands_before_the_designs(demo_home: Home, capsys: pytest.Cap
     shown = capsys.readouterr().out
     assert shown.index("The next step:") < shown.index("south roof: one more module") < shown.index("Designs:")
     assert "2 combinations, 2 possible." in shown
-    assert "Best: battery.bank.0.strings = 1." in " ".join(shown.split())
+    assert "Highest NPV: battery.bank.0.strings = 1." in " ".join(shown.split())
 
 
 def test_figure_shows_axes_frontier_and_gains(demo_home: Home) -> None:

@@ -116,7 +116,7 @@ def test_page_shows_months_years_choice_and_the_scenario_s_table(
     assert tomllib.loads(toml)["weather"] == weather_table(typical, OUT)
     assert max(map(len, text.splitlines())) <= 100
     plain = shown(several, capsys, out=None)
-    assert "Months of 2015, the year whose global irradiation is nearest to the mean:" in plain
+    assert "Months of 2015, the year with the global irradiation nearest to the mean:" in plain
     assert "[weather]" not in plain
 
 

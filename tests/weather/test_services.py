@@ -262,7 +262,7 @@ def test_without_a_network_one_line_says_so(name: str) -> None:
 def test_missing_key_is_named_by_its_variable(server: StandIn, monkeypatch: pytest.MonkeyPatch, missing: str) -> None:
     monkeypatch.setenv(missing, " ")
     line = refusal(at_stand_in("nsrdb", server.url))
-    told = "nsrdb: needs a free key of your own (register at developer.nlr.gov); set the environment variable"
+    told = "nsrdb: needs a free API key (register at developer.nlr.gov); set the environment variable"
     assert line == f"{told} {missing}"
     assert server.asked == []
 
@@ -285,14 +285,14 @@ def test_gap_of_irradiance_is_refused_by_its_hour(server: StandIn) -> None:
 def test_answer_for_another_place_is_refused(server: StandIn) -> None:
     server.first = [(200, power_answer(2015, at=(36.1, 79.95)))]
     line = refusal(at_stand_in("nasa-power", server.url))
-    assert line == "nasa-power: answered for 36.1, 79.95, asked was 36.1, -79.95"
+    assert line == "nasa-power: answered for 36.1, 79.95; the request was for 36.1, -79.95"
 
 
 @pytest.mark.parametrize(
     ("first", "last", "at", "told"),
     [
-        (2000, 2010, AT, "has whole years from 2001 to 20.. at most, asked: 2000-2010"),
-        (2090, 2090, AT, "at most, asked: 2090"),
+        (2000, 2010, AT, "has the years 2001 to 20..; got 2000-2010"),
+        (2090, 2090, AT, "; got 2090"),
         (2015, 2015, (91.0, 0.0), "latitude_deg is 91, must be from -90 to 90"),
         (2015, 2015, (0.0, -181.0), "longitude_deg is -181, must be from -180 to 180"),
         (2015, 2015, (float("nan"), 0.0), "latitude_deg is nan, must be from -90 to 90"),
@@ -307,7 +307,7 @@ def test_years_and_places_that_cannot_be_are_refused(
 
 
 def test_era5_has_more_years_than_are_asked_for_at_once(server: StandIn) -> None:
-    with pytest.raises(WeatherError, match="era5: 41 years are asked, at most 40 at once"):
+    with pytest.raises(WeatherError, match="era5: at most 40 years at a time; got 41"):
         fetched(at_stand_in("era5", server.url), 1960, 2000)
 
 

@@ -187,5 +187,5 @@ def test_days_without_humidity_are_left_out_and_a_month_without_any_is_refused()
 
 
 def test_too_few_years_are_refused() -> None:
-    with pytest.raises(WeatherError, match="a typical year needs at least 5 years, has 4"):
+    with pytest.raises(WeatherError, match="a typical year needs at least 5 years; got 4"):
         typical_months([year(2011 + place) for place in range(4)])

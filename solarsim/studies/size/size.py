@@ -211,7 +211,7 @@ def _steps_of(
     for step, other in zip(steps, others, strict=True):
         changes = {**now, **step.changes}
         if isinstance(other, Impossible):
-            found.append(Skipped(f"{step.name}: {other.reason}", 1, changes))
+            found.append(Skipped(f"{step.name} ({other.reason})", 1, changes))
         else:
             found.append(next_step(step, changes, written, other))
     gains = {id(step): step.npv_gain for step in found if isinstance(step, NextStep)}

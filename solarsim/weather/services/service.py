@@ -150,9 +150,9 @@ def _check(service: Service, site: Site, years: range) -> None:
     last = datetime.now(UTC).year - 1
     if not (service.first_year <= years[0] <= years[-1] <= last):
         shown = f"{years[0]}" if len(years) == 1 else f"{years[0]}-{years[-1]}"
-        problems.append(f"{service.name}: has whole years from {service.first_year} to {last} at most, asked: {shown}")
+        problems.append(f"{service.name}: has the years {service.first_year} to {last}; got {shown}")
     elif len(years) > MOST_YEARS:
-        problems.append(f"{service.name}: {len(years)} years are asked, at most {MOST_YEARS} at once")
+        problems.append(f"{service.name}: at most {MOST_YEARS} years at a time; got {len(years)}")
     for name in ("latitude_deg", "longitude_deg", "elevation_m"):
         low, high = ON_EARTH[name]
         value = getattr(site, name)
@@ -204,7 +204,8 @@ def _year(service: Service, site: Site, year: int) -> UtcYear:
     apart_deg = max(abs(latitude_deg - place[0]), abs((longitude_deg - place[1] + 180) % 360 - 180))
     if not apart_deg <= _SAME_CELL_DEG:
         raise WeatherError(
-            f"{service.name}: answered for {latitude_deg:g}, {longitude_deg:g}, asked was {place[0]:g}, {place[1]:g}"
+            f"{service.name}: answered for {latitude_deg:g}, {longitude_deg:g}; the request was for {place[0]:g},"
+            f" {place[1]:g}"
         )
     found = UtcYear(year, latitude_deg, longitude_deg, elevation_m, columns, datetime.now(UTC).date().isoformat())
     # A year with a hole in it may be whole next month.
@@ -220,7 +221,7 @@ def _secrets(service: Service) -> dict[str, str]:
     if missing:
         variables = f"environment variable{'' if len(missing) == 1 else 's'} {' and '.join(missing)}"
         raise WeatherError(
-            f"{service.name}: needs a free key of your own (register at {service.keys_from}); set the {variables}"
+            f"{service.name}: needs a free API key (register at {service.keys_from}); set the {variables}"
         )
     return found
 
