@@ -27,7 +27,7 @@ from solarsim.units import DIMENSIONS, number_from, text_pattern, units_of, writ
         ("1 kWh/mi", "kWh/km", 1 / 1.609344),
     ],
 )
-def test_factors_are_those_of_nist(text: str, dimension: str, printed: float) -> None:
+def test_unit_factors_of_nist(text: str, dimension: str, printed: float) -> None:
     """NIST SP 811, appendix B (from memory)."""
     assert number_from(text, dimension) == pytest.approx(printed, rel=1.5e-7)
 

@@ -17,8 +17,8 @@ _MOST_KEYS = 8
 _COLUMNS = (
     "Each offer runs with its own best strategy over the whole life. Cost: upfront, before incentives; under a lease or"
     " power purchase agreement, the payment at the start. Energy cost: bill and generator fuel. Energy cost and savings"
-    " are of the first year. LCOE: levelized cost of the system for each kWh of solar energy used or exported. Backup: median backup duration of outages that start"
-    " in the worst month."
+    " are of the first year. LCOE: levelized cost of the system for each kWh of solar energy used or exported. Backup:"
+    " median backup duration of outages that start in the worst month, which is named."
 )
 
 

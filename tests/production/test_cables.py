@@ -7,7 +7,7 @@ from solarsim.scenario.roof.roof import Awg, Cable
 
 
 @pytest.mark.published
-def test_drop_of_a_hundred_feet_of_ten_gauge() -> None:
+def test_voltage_drop_of_100_ft_of_10_awg() -> None:
     """NEC chapter 9 table 8 (secondary copy): 100 ft one way, 10 AWG, 9 A at 400 V: 2.232 V, 0.558 %."""
     volts = 9 * cable_ohm(Cable(one_way_m=30.48, awg="10"))
     assert volts == pytest.approx(2.232, abs=5e-4)

@@ -16,7 +16,7 @@ def spa_place() -> Weather:
 
 
 @pytest.mark.published
-def test_our_sun_stands_where_the_algorithm_s_appendix_prints_it() -> None:
+def test_solar_position_equals_that_of_the_algorithm_s_appendix() -> None:
     """Reda & Andreas, NREL/TP-560-34302 (2008), appendix; ours has standard air: refraction differs by 2e-4 deg."""
     where = replace(timeline("Etc/GMT+7", 2003), utc_start=np.array(["2003-10-17T19:00:30"], "datetime64[s]"))
     sun = sun_over(spa_place(), where)
@@ -25,7 +25,7 @@ def test_our_sun_stands_where_the_algorithm_s_appendix_prints_it() -> None:
 
 
 @pytest.mark.published
-def test_hours_of_sunrise_and_sunset_take_the_middle_of_their_sun_up_part() -> None:
+def test_hours_of_sunrise_and_sunset_use_the_middle_of_their_sunlit_part() -> None:
     """Same appendix: sunrise 06:12:43, sunset 17:20:19, so the middles are 06:36:21 and 17:10:10, to a minute."""
     where = timeline("Etc/GMT+7", 2003)
     sun = sun_over(spa_place(), where)

@@ -33,7 +33,7 @@ def test_rainflow_counts_the_standard_s_example() -> None:
 @pytest.mark.parametrize(
     ("soc", "temperature_c", "percent"), [(0.5, 25.0, 4.2516), (1.0, 25.0, 6.7731), (0.5, 40.0, 5.9194)]
 )
-def test_iron_phosphate_that_stands_for_a_year(soc: float, temperature_c: float, percent: float) -> None:
+def test_calendar_aging_of_iron_phosphate_over_a_year(soc: float, temperature_c: float, percent: float) -> None:
     """Naumann et al., J. Energy Storage 17 (2018) 153: the law with its coefficients, worked out."""
     loss = 100.0 * lfp._calendar_rate(soc, temperature_c) * np.sqrt(YEAR_S)
     assert loss == pytest.approx(percent, abs=5e-5)
@@ -43,14 +43,14 @@ def test_iron_phosphate_that_stands_for_a_year(soc: float, temperature_c: float,
     ("c_rate", "depth", "cycles", "percent"),
     [(0.5, 0.8, 1000, 4.5730), (1.0, 1.0, 1000, 6.8344), (0.5, 1.0, 3000, 9.5084)],
 )
-def test_iron_phosphate_that_is_cycled(c_rate: float, depth: float, cycles: int, percent: float) -> None:
+def test_cycle_aging_of_iron_phosphate(c_rate: float, depth: float, cycles: int, percent: float) -> None:
     """Naumann et al., J. Power Sources 451 (2020) 227666: the law with its coefficients, worked out."""
     loss = 100.0 * lfp._cycle_rate(depth, c_rate) * np.sqrt(cycles)
     assert loss == pytest.approx(percent, abs=5e-5)
 
 
 @pytest.mark.parametrize(("volts", "temperature_c", "share"), [(3.69, 35.0, 0.050242), (4.1, 50.0, 0.252516)])
-def test_nmc_that_stands_for_a_year(volts: float, temperature_c: float, share: float) -> None:
+def test_calendar_aging_of_nmc_over_a_year(volts: float, temperature_c: float, share: float) -> None:
     """Schmalstieg et al., J. Power Sources 257 (2014) 325 (secondary copies): the law's own values.
 
     Resistance by hand: (5.270 x 3.69 - 16.32) 1e5 exp(-5986 / 308.15) 365^0.75 = 0.09557.
@@ -61,7 +61,7 @@ def test_nmc_that_stands_for_a_year(volts: float, temperature_c: float, share: f
         assert float(rise) * 365**0.75 == pytest.approx(0.09557, abs=5e-6)
 
 
-def test_nmc_that_is_cycled() -> None:
+def test_cycle_aging_of_nmc() -> None:
     """Schmalstieg et al., J. Power Sources 257 (2014) 325 (secondary copies): the law's own values.
 
     The same: 1,000 cycles of 0.8 of a 2.05 Ah cell are 3,280 Ah, 1,250 are 4,100 Ah.
@@ -76,7 +76,7 @@ def test_nmc_that_is_cycled() -> None:
     assert nmc._cycle_rates(3.725, 0.1079)[1] == 1.5e-5  # 2.798e-4 x 0.1079 - 1.521e-5 = 1.498e-5
 
 
-def test_stress_that_changes_goes_on_at_the_virtual_time() -> None:
+def test_changing_stress_accumulates_by_virtual_time() -> None:
     """Naumann et al. 2020: a year at half charge and 25 C, then a year full, step by step by virtual time."""
     first, second = float(lfp._calendar_rate(0.5, 25.0)), float(lfp._calendar_rate(1.0, 25.0))
     virtual_s = (first * np.sqrt(YEAR_S) / second) ** 2

@@ -125,9 +125,7 @@ def test_summer_tiers_round_half_a_cent_up_in_their_line() -> None:
         ({"observed": True, "sundays_only": True}, None),
     ],
 )
-def test_a_plan_s_own_rule_says_whether_independence_day_frees_the_friday(
-    rule: dict[str, bool], day: str | None
-) -> None:
+def test_the_plan_decides_whether_a_saturday_holiday_moves_to_friday(rule: dict[str, bool], day: str | None) -> None:
     """Calendar of 2026 by the library holidays: 4 July is a Saturday, observed on Friday 3 July."""
     holidays = {"country": "US", "names": ("Independence Day",), **rule}
     rate_plan = TIME_OF_USE.model_copy(update={"holidays": Holidays.model_validate(holidays)})
@@ -137,7 +135,7 @@ def test_a_plan_s_own_rule_says_whether_independence_day_frees_the_friday(
     assert rate_plan.rates[int(rate[friday][0])].name == ("on-peak" if day is None else "off-peak")
 
 
-def test_a_sunday_s_holiday_frees_the_monday() -> None:
+def test_sunday_holiday_is_observed_on_monday() -> None:
     """Calendar of 2027 by the library holidays: 4 July is a Sunday, observed on Monday 5 July.
 
     4 July 2027 is a Sunday.

@@ -46,7 +46,7 @@ def test_months_by_the_wall_clock_of_the_home(year: Readings) -> None:
     assert month_kwh == [461.245, *february_to_december, 498.480]
 
 
-def test_what_the_file_lacks_stays_a_hole(year: Readings) -> None:
+def test_missing_hours_of_the_file_stay_missing(year: Readings) -> None:
     """Sample file of the package jendobson.greenbutton (MIT): its own summary and readings.
 
     8 hours of 2011-02-08 from 16:00 PST, and the second of the two hours from 01:00 on 2011-11-06.
@@ -57,7 +57,7 @@ def test_what_the_file_lacks_stays_a_hole(year: Readings) -> None:
     assert [each.isoformat() for each in wall] == [*evening, "2011-11-06T01:00:00-08:00"]
 
 
-def test_what_the_file_leaves_open_is_said(year: Readings) -> None:
+def test_what_the_file_does_not_state_is_reported(year: Readings) -> None:
     """Sample file of the package jendobson.greenbutton (MIT): its own summary and readings.
 
     FlowDirection 0, no local time parameters; the sums agree, so of them nothing.

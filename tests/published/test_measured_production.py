@@ -51,7 +51,7 @@ def settled(files: tuple[Path, list[dict[str, Any]]]) -> Calibration:
 
 
 @pytest.mark.published
-def test_energies_are_the_file_s(as_stamped: Calibration) -> None:
+def test_annual_energy_equals_the_file_s_sum(as_stamped: Calibration) -> None:
     """System 50 of the samples of pvanalytics (MIT), the file of 2012 and 2013.
 
     Less what stands in hours that lack a quarter: at most 3 kWh a month, but 21 in March and April of 2012.
@@ -64,7 +64,7 @@ def test_energies_are_the_file_s(as_stamped: Calibration) -> None:
 
 
 @pytest.mark.published
-def test_the_clock_fault_is_found_and_settled(as_stamped: Calibration, settled: Calibration) -> None:
+def test_clock_fault_is_found_and_corrected(as_stamped: Calibration, settled: Calibration) -> None:
     """System 50 of the samples of pvanalytics (MIT), the file of 2012 and 2013.
 
     The stamps say -07:00 all year; the file's name and its missing hours in March say daylight saving.
@@ -113,7 +113,7 @@ def test_months_that_are_off_are_explained(settled: Calibration) -> None:
 
 
 @pytest.mark.published
-def test_an_unknown_azimuth_is_told_from_the_clock(
+def test_unknown_azimuth_is_told_apart_from_a_clock_fault(
     files: tuple[Path, list[dict[str, Any]]], settled: Calibration
 ) -> None:
     """System 50 of the samples of pvanalytics (MIT), the file of 2012 and 2013.
@@ -133,7 +133,7 @@ def test_an_unknown_azimuth_is_told_from_the_clock(
 
 
 @pytest.mark.published
-def test_negative_nights_of_a_real_inverter_are_its_own_consumption() -> None:
+def test_negative_production_at_night_is_the_inverter_s_own_consumption() -> None:
     """System 50 of the samples of pvanalytics (MIT), the file of 2012 and 2013.
 
     104 days of 15 minutes in the same package: 4,767 of 10,000 rows are below 0, down to -6.3533 W of 5.4 kW.

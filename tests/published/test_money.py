@@ -57,7 +57,7 @@ def test_levelized_cost_by_factor_and_by_cash_flow() -> None:
     assert levelized_cost(COSTS, steady, 0.07) == pytest.approx(0.159684, abs=5e-7)
 
 
-def test_levelized_cost_of_panels_that_wear() -> None:
+def test_levelized_cost_with_panel_degradation() -> None:
     """Short, Packey & Holt, NREL/TP-462-5173 (1995), worked from its formulas."""
     # Half a percent a year from the second year on.
     worn = np.array([0.0, *(9_000.0 * 0.995 ** (YEARS - 1.0))])

@@ -26,7 +26,7 @@ pytestmark = pytest.mark.published
         ("12839.tm2", "America/New_York", 26.0),
     ],
 )
-def test_real_year_is_given_back_by_its_monthly_means(name: str, zone: str, tilt: float) -> None:
+def test_year_made_from_monthly_means_is_close_to_the_real_year(name: str, zone: str, tilt: float) -> None:
     """Months of the US Department of Energy's typical years within 1 %, yield to the south within 5 %, for four seeds.
 
     Tilts are the place's latitude and, harder, upright. The daily and hourly models know nothing of these places.
@@ -51,7 +51,7 @@ def test_real_year_is_given_back_by_its_monthly_means(name: str, zone: str, tilt
         assert swing == pytest.approx(real_swing, abs=3.5)  # Erbs et al. fitted nine US places; a coast swings less
 
 
-def test_bills_of_the_demo_home_are_nearly_those_under_the_real_year(
+def test_bills_under_a_year_from_monthly_means_are_close_to_those_of_the_real_year(
     demo: Scenario, demo_comparison: Comparison
 ) -> None:
     """US Department of Energy's typical year of Greensboro, and the year made from its months.

@@ -89,7 +89,7 @@ def test_greensboro_months() -> None:
     assert found.tolist() == pytest.approx(printed, abs=0.005)
 
 
-def test_greensboro_place_name_has_lost_its_quotes() -> None:
+def test_greensboro_place_name_is_read_without_quotes() -> None:
     """US Department of Energy's typical year of Greensboro: the file's first line."""
     assert sample("723170TYA.CSV").place == "Greensboro Piedmont Triad Int, NC"
 
@@ -124,7 +124,7 @@ def test_epw_years_have_their_sums_and_their_labels(package: Package, name: str,
     assert weather.notes == ()
 
 
-def test_northway_is_as_cold_and_as_dark_as_its_file() -> None:
+def test_northway_keeps_its_lowest_temperature_and_its_dark_december() -> None:
     """EPW file of Northway in the package diyepw, to the printed digit."""
     northway = epw(DIYEPW, "USA_AK_Northway.AP.702910_TMY3.epw")
     assert northway.temp_air_c.min() == pytest.approx(-46, abs=0.5)
@@ -141,14 +141,14 @@ def test_after_reading_labels_stand_at_the_start_of_the_hour(name: str) -> None:
 
 
 @pytest.mark.parametrize("shift_h", [-1, 1])
-def test_rows_shifted_by_an_hour_are_unmasked(shift_h: int) -> None:
+def test_rows_shifted_by_an_hour_are_detected(shift_h: int) -> None:
     """US Department of Energy's typical years, shifted by an hour."""
     weather = sample("723170TYA.CSV")
     columns = {name: np.roll(getattr(weather, name), shift_h) for name in ("ghi_w_m2", "dni_w_m2", "dhi_w_m2")}
     assert label_offset_min(Weather(**{**vars(weather), **columns})) == -60 * shift_h
 
 
-def test_header_with_a_wrong_time_zone_is_unmasked() -> None:
+def test_header_with_a_wrong_time_zone_is_detected() -> None:
     """US Department of Energy's typical year of Greensboro, its time zone changed."""
     weather = sample("723170TYA.CSV")
     assert label_offset_min(Weather(**{**vars(weather), "utc_offset_h": -6.0})) == -60

@@ -58,7 +58,7 @@ def plain_model_yield(weather: Weather, zone: str, tilt: float, azimuth: float) 
         ("703165TY.csv", "tmy3", "America/Anchorage", 40, 869),
     ],
 )
-def test_plane_irradiance_gives_the_plain_model_s_yield(
+def test_plain_model_s_yield_from_our_plane_of_array_irradiance(
     name: str, kind: str, zone: str, tilt: float, printed: float
 ) -> None:
     """US Department of Energy's typical years under a plain model of our own (Hay-Davies, Faiman, -0.4 %/K).

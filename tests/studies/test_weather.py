@@ -12,7 +12,7 @@ MIAMI = packaged_folder("weather_samples") / "12839.tm2"
 
 
 @pytest.mark.published
-def test_months_and_sums_are_the_file_s(demo: Scenario) -> None:
+def test_months_and_sums_equal_the_file_s_own(demo: Scenario) -> None:
     """US Department of Energy's typical year of Greensboro, to the printed digit.
 
     Greensboro [kWh/m2], to the printed digit; its lowest and highest hour stand in the file.

@@ -23,7 +23,7 @@ def test_days_of_a_month_have_the_month_s_mean_and_the_model_s_bounds(mean: floa
 
 @pytest.mark.published
 @pytest.mark.parametrize("mean", [0.3, 0.4, 0.5, 0.6, 0.7])
-def test_steepness_is_near_the_published_fit(mean: float) -> None:
+def test_spread_of_daily_clearness_is_near_the_published_fit(mean: float) -> None:
     """Herzog's fit, Duffie & Beckman, Solar Engineering of Thermal Processes, eq. 2.9.6 (from memory).
 
     gamma = -1.498 + (1.184 x - 27.182 exp(-1.5 x)) / (high - low), x = (high - low) / (high - mean). It is a fit:

@@ -64,7 +64,7 @@ def test_the_sun_decides_on_a_zone_of_half_an_hour(year: Weather) -> None:
 
 @pytest.mark.published
 @pytest.mark.parametrize(("town", "latitude", "longitude"), [("Shimla", 31.087, 77.179), ("Ahmedabad", 23.015, 72.592)])
-def test_real_files_with_two_readings_are_settled(town: str, latitude: float, longitude: float) -> None:
+def test_ambiguous_first_lines_of_real_files_are_resolved(town: str, latitude: float, longitude: float) -> None:
     """Two files of ``accim-samples`` end their first lines with ``5,5,2122`` and ``5,5,49``: India is UTC+5:30."""
     path = open_data(ACCIM, f"research_paper_case_study_v0-7-3/Current_{town}-hour.epw")
     weather = read(path, "epw")
@@ -73,7 +73,7 @@ def test_real_files_with_two_readings_are_settled(town: str, latitude: float, lo
 
 
 @pytest.mark.published
-def test_amsterdam_below_the_sea_with_decimal_commas(tmp_path: Path) -> None:
+def test_amsterdam_below_sea_level_with_decimal_commas(tmp_path: Path) -> None:
     """EPW file of Amsterdam (IWEC) in pvlib's source distribution: 2 m below the sea."""
     lines = open_data(PVLIB_SOURCE, "tests/data/NLD_Amsterdam062400_IWEC.epw").read_text("latin-1").splitlines()
     assert lines[0].endswith(",52.30,4.77,1.0,-2.0")

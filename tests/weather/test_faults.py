@@ -45,21 +45,21 @@ def changed(weather: Weather, first: int, last: int, **values: Any) -> Weather:
 
 @pytest.mark.published
 @pytest.mark.parametrize("name", ["723170TYA.CSV", "703165TY.csv", "12839.tm2"])
-def test_packaged_years_pass_without_a_word(name: str) -> None:
+def test_packaged_years_have_no_faults(name: str) -> None:
     """US Department of Energy's typical years in pvlib: no fault is found in them."""
     assert read(GREENSBORO.with_name(name), "tm2" if name.endswith("tm2") else "tmy3").notes == ()
 
 
 @pytest.mark.published
 @pytest.mark.parametrize("case", GOOD.values(), ids=list(GOOD))
-def test_good_real_years_pass_without_a_word(case: Any) -> None:
+def test_good_real_years_have_no_faults(case: Any) -> None:
     """Real EPW files of the packages diyepw and accim-samples: no fault is found in them."""
     package, name, kind = case
     assert read(open_data(package, name), kind).notes == ()
 
 
 @pytest.mark.published
-def test_a_real_year_with_faults_passes_with_them_named() -> None:
+def test_faults_of_a_real_year_are_named() -> None:
     """An EPW of Seville in ``accim-samples``: an hour off, and light at night on 55 hours, up to 107 W/m2."""
     weather = read(open_data(ACCIM, "parametric_and_optimisation_examples/Seville.epw"), "epw")
     assert [note.partition(": ")[2][:40] for note in weather.notes] == [

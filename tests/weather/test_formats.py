@@ -122,7 +122,7 @@ def test_a_file_of_another_format_is_refused_with_the_right_name(tmp_path: Path,
         ("CRNS0101-05-2019-AZ_Tucson_11_W.txt", "CRN"),
     ],
 )
-def test_measured_minutes_and_days_are_named_and_refused(file: str, name: str) -> None:
+def test_minute_and_daily_data_are_named_and_refused(file: str, name: str) -> None:
     """Real files of pvlib's source distribution: each is named."""
     with pytest.raises(WeatherError, match=f"is a {name} file, which holds less than a year or lacks columns"):
         read(real(f"tests/data/{file}"), "csv")

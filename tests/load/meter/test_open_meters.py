@@ -49,7 +49,7 @@ def british() -> MeterHours:
 
 
 @pytest.mark.published
-def test_san_diego_home_keeps_its_months_and_its_holes(san_diego: MeterHours) -> None:
+def test_san_diego_home_keeps_its_months_and_gaps(san_diego: MeterHours) -> None:
     """Sample file of the package jendobson.greenbutton (MIT): its own summary and readings.
 
     8,727 readings, 5,089.595 kWh; 8 hours missing on 8 February, 1 at the change of clocks.
@@ -75,7 +75,7 @@ def test_san_diego_home_on_a_calendar(san_diego: MeterHours) -> None:
 
 
 @pytest.mark.published
-def test_british_home_of_2021_is_itself(british: MeterHours) -> None:
+def test_british_home_of_2021_keeps_its_energy(british: MeterHours) -> None:
     """Sample file of the package eemeter (Apache-2.0).
 
     2021 is complete with 8,760 hours and 1,403.2 kWh; London's wall-clock year is that of UTC.

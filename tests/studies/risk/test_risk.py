@@ -96,7 +96,7 @@ def test_percentiles_are_values_that_occur_and_p90_is_the_cautious_end() -> None
 
 
 @pytest.mark.published
-def test_p90_of_a_normal_variable_is_its_mean_less_1_2816_standard_deviations() -> None:
+def test_p90_of_a_normal_variable() -> None:
     """Standard normal quantiles (any handbook table): 10% lie below -1.2816; of a payback, P90 is at the other end."""
     drawn = np.array([NormalDist(1000.0, 100.0).inv_cdf((place + 0.5) / 20_000) for place in range(20_000)])
     savings, paybacks = percentiles(drawn), percentiles(drawn, larger_is_better=False)

@@ -2,9 +2,9 @@
 
 import re
 
-from tests.how_right import PAGE, Check, Compared, Recorder, _short, page_text, published_checks
+from tests.published_checks import PAGE, Check, Compared, Recorder, _short, page_text, published_checks
 
-_RENEW = "renew the page: python -m tests.how_right"
+_RENEW = "renew the page: python -m tests.published_checks"
 
 
 def test_page_names_every_published_test_with_its_source() -> None:

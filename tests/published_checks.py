@@ -1,4 +1,4 @@
-"""Write the guide's page of published values from the tests that check them: ``python -m tests.how_right``.
+"""Write the guide's page of published values from the tests that check them: ``python -m tests.published_checks``.
 
 Each test marked ``published`` names its source in its docstring, or its module's. Every comparison in it that passed is
 a row: what was expected, within which tolerance, and what solarsim gave.
@@ -15,20 +15,20 @@ from typing import NamedTuple
 import pytest
 
 TESTS = Path(__file__).parent
-PAGE = TESTS.parent / "solarsim" / "guide" / "how-right.md"
-_COMMAND = "python -m tests.how_right"
+PAGE = TESTS.parent / "solarsim" / "guide" / "published-checks.md"
+_COMMAND = "python -m tests.published_checks"
 _MOST_ROWS = 3  # of one test
 _MOST_CHARACTERS = 110  # of a source or a value
 _EQUAL = re.compile(r"^(?P<got>.+?) == (?P<expected>.+)$", re.DOTALL)
-_HEAD = """# How right it is
+_HEAD = """# Checks against published values
 
 Checked on {today}: {count} tests compare solarsim with values that are printed in standards, handbooks and open data.
-Each row names the check, its source, what the source expects (± the tolerance), and what solarsim gives. Of a check
-with many values the first {most} are shown. A check without a row compares whole tables or texts.
+Each row names the check, its source, the expected value (± the tolerance), and the value that solarsim computes. Of a
+check with many values the first {most} are shown. A check without values compares whole tables or texts.
 `python -m pytest -m published` runs them all.
 
-A "secondary copy" is a source that prints the value of another; "from memory" was not compared with a copy. Published
-values show that the formulas are right. They do not show that a home's inputs are: see page `speed-and-accuracy`."""
+A "secondary copy" is a source that quotes another one; "from memory" was not compared with a copy. Agreement with
+published values shows that the formulas are right, not that the inputs of a home are: see page `speed-and-accuracy`."""
 
 
 class Check(NamedTuple):
@@ -110,7 +110,7 @@ def _section(file: str, checks: list[Check], compared: list[Compared]) -> Iterat
     yield ""
     yield f"## {Path(file).stem.removeprefix('test_').replace('_', ' ').capitalize()}"
     yield ""
-    yield "| check | source | expected | got |"
+    yield "| check | source | expected | solarsim |"
     yield "| --- | --- | --- | --- |"
     for check in (each for each in checks if each.file == file):
         rows = list(dict.fromkeys(each for each in compared if (each.file, each.name) == (check.file, check.name)))
