@@ -91,6 +91,10 @@ def test_pages_that_are_referred_to_exist() -> None:
             assert name in names, (path.stem, name)
 
 
+#: Lines that need a network or files of the reader's own; the tests of their commands run them with stand-ins.
+ELSEWHERE = ("python -m pip install", "solarsim weather --get", "solarsim fleet", "dask ")
+
+
 @pytest.mark.slow
 @pytest.mark.parametrize("text", blocks("sh", *PAGES))
 def test_every_shell_line_runs(
@@ -98,6 +102,8 @@ def test_every_shell_line_runs(
 ) -> None:
     monkeypatch.chdir(tmp_path)
     for line in text.splitlines():
+        if line.startswith(ELSEWHERE):
+            continue
         program, *words = shlex.split(line, comments=True)
         assert program == "solarsim"
         app(words, standalone_mode=False)
