@@ -47,6 +47,10 @@ class Worth(NamedTuple):
         Charge for each kW above it [currency/kW].
     wear_price : float
         For each kWh that leaves the cells [currency/kWh].
+    net_kw : array of float
+        Import less export of a year to keep near where it costs nothing [kW].
+    net_price : float
+        For each kWh that a step's import less export is off it [currency/kWh].
     """
 
     import_price: Floats
@@ -56,7 +60,9 @@ class Worth(NamedTuple):
     unserved_price: float
     peak_kw: Floats
     peak_price: Floats
-    wear_price: float = 0.0
+    wear_price: float
+    net_kw: Floats
+    net_price: float
 
 
 class Choices(NamedTuple):
@@ -138,6 +144,8 @@ def _cost_of(worth, i, step_h, hour, on_grid, runs, stored):  # type: ignore[no-
     rate += (worth.import_price[i] if on_grid else worth.fuel_price) * from_source
     rate += worth.idle_price if runs else 0.0
     above_kw = max(0.0, from_source - worth.peak_kw[i]) if on_grid else 0.0
+    if worth.net_price > 0.0 and on_grid:
+        rate += worth.net_price * abs(from_source - hour.pv_to_grid_kw - hour.battery_to_grid_kw - worth.net_kw[i])
     discharges = hour.battery_to_load_kw + hour.battery_to_grid_kw > 0.0
     worn_kwh = max(0.0, stored - hour.battery_kwh) if discharges else 0.0
     return rate * step_h + worth.peak_price[i] * above_kw + worth.wear_price * worn_kwh

@@ -18,8 +18,8 @@ CHOICES = possible_orders(10)
 
 
 def worth_of(import_price: Floats, export_price: Floats, wear_price: float = 0.0) -> Worth:
-    steps = import_price.size
-    return Worth(import_price, export_price, 0.0, 0.0, 10.0, np.full(steps, inf), np.zeros(steps), wear_price)
+    steps, none = import_price.size, np.zeros(import_price.size)
+    return Worth(import_price, export_price, 0.0, 0.0, 10.0, np.full(steps, inf), none, wear_price, none, 0.0)
 
 
 def known(steps: int, a_plan: int, ahead: int) -> Outlook:

@@ -106,7 +106,18 @@ def believed(meter: Meter, wear_price: float) -> Worth:
     bought = (1.0 + _share(meter, "energy")) * energy[rate] + (1.0 + _share(meter, "rider")) * riders
     sold = (1.0 + _share(meter, "export")) * sold
     peak_kw, peak_price = _peaks(meter)
-    return Worth(bought, sold, 0.0, 0.0, _DARKNESS * max(1.0, float(bought.max())), peak_kw, peak_price, wear_price)
+    return Worth(
+        import_price=bought,
+        export_price=sold,
+        fuel_price=0.0,
+        idle_price=0.0,
+        unserved_price=_DARKNESS * max(1.0, float(bought.max())),
+        peak_kw=peak_kw,
+        peak_price=peak_price,
+        wear_price=wear_price,
+        net_kw=np.zeros(bought.size),
+        net_price=0.0,
+    )
 
 
 def _share(meter: Meter, kind: Kind) -> float:

@@ -24,7 +24,7 @@ class Least:
         Bill, fuel and wear.
     import_price, export_price : array of float
         What a kWh more of import costs in each step, demand charges aside, and of export earns.
-    import_kw : array of float
+    import_kw, export_kw : arrays of float
         Of one of the years of lowest cost [kW].
     """
 
@@ -32,6 +32,7 @@ class Least:
     import_price: Floats
     export_price: Floats
     import_kw: Floats
+    export_kw: Floats
 
 
 def least_cost(
@@ -71,6 +72,7 @@ def least_cost(
         import_price=_of(dear, steps.import_kw) / step_h,
         export_price=-_of(dear, steps.export_kw) / step_h,
         import_kw=found.of(steps.import_kw),
+        export_kw=found.of(steps.export_kw),
     )
 
 
