@@ -119,7 +119,7 @@ def _lines(result: Tuned) -> list[Any]:
     number = 0
     for line in result.lines:
         number += not line.setting
-        name = f"  {line.setting} of {number}" if line.setting else f"{number}. {line.sentence}"
+        name = f"   without its {line.setting}" if line.setting else f"{number}. {line.sentence}"
         table.add_row(name, f"{line.removal_cost:,.2f}")
     words = f"The first window that matches an hour governs it. Each line had to earn {each} a year to stay (--worth)."
     return ["\nWhat each line earns:", table, words]
