@@ -4,7 +4,6 @@ from typing import Any
 
 import pytest
 
-from solarsim.dispatch.strategy import raised
 from solarsim.errors import ScenarioError
 from solarsim.home import home_from
 from solarsim.studies.tune._problem import (

@@ -15,7 +15,7 @@ from solarsim.studies.tune._problem import Asked, plain_strategy
 from solarsim.studies.tune._reference import reference_of
 from solarsim.studies.tune.tune import Tuned, tune
 from solarsim.studies.wear import wear, wear_price_of
-from tests.studies.tune.tasks import evening_home, evening_tuned
+from tests.studies.tune.tasks import evening_home, evening_tuned, random_tables, reference, search_of
 
 
 @pytest.fixture(scope="module")
@@ -91,3 +91,15 @@ def test_wear_is_priced_by_the_life_that_cycling_takes(demo_home: Home) -> None:
     by_age = np.interp(0.2, lives.calendar_aging_by_year, np.arange(26.0))
     wanted = found.battery_price * (1.0 / lives.years_to_end - 1.0 / by_age) / run.battery_out_kwh
     assert price == pytest.approx(wanted, rel=0.03)  # read by the year here, by the month there
+
+
+@pytest.mark.slow
+def test_no_table_beats_the_bound_that_counts_the_same_wear() -> None:
+    worn = reference(wear=0.05)
+    assert worn.bound is not None
+    search = search_of(worn)
+    costs = [search.scorer.cost(table) for table in random_tables(search, None, 60, seed=5)]
+    assert min(costs) >= worn.bound - 0.3  # cents of the lines: 12 bills of 5 lines, each off by half a cent at most
+    free = reference().bound
+    assert free is not None
+    assert worn.bound > free
