@@ -7,6 +7,7 @@ from typing import Any
 
 from solarsim.views.texts import printable
 
+_SURE_S = 1.0  # a speed measured for less is a matter of which worker came first
 _NOTEBOOK_EVERY_S = 0.2  # a line for each step would fill the notebook's messages
 
 
@@ -51,7 +52,7 @@ class Progress:
         self._done, self._of = done, of
         passed_s, since = now_s - self._began_s, done - self._first
         words = f"{self._counted}: {done:,} of {of:,}"
-        if passed_s > 0.0 and since > 0:
+        if passed_s >= _SURE_S and since > 0:
             rate = since / passed_s
             words += f", {rate:,.1f} a second, {duration((of - done) / rate)} left"
         self._show(words)
