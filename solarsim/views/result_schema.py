@@ -20,6 +20,8 @@ from solarsim.results import Fact, Result, computed
 
 #: Views of what a command prints with an option, beside the view of its own name.
 _OF_OPTIONS: Mapping[str, tuple[str, ...]] = {"flows": ("explain",), "weather": ("weather_get",)}
+#: Views of a result that its command prints as a part of another.
+_OF_PARTS = ("ladder",)
 _PLAIN: tuple[tuple[tuple[type, ...], dict[str, str]], ...] = (  # the first that fits
     ((bool, np.bool_), {"type": "boolean"}),
     ((int, np.integer), {"type": "integer"}),
@@ -109,8 +111,9 @@ def result_schema_text(command: str) -> str:
 
 
 def _is_command(name: str) -> bool:
-    """Return whether a view is that of a command with JSON, not that of an option."""
-    return not any(name in views for views in _OF_OPTIONS.values()) and _result_of(name) is not None
+    """Return whether a view is that of a command with JSON, not that of an option or of a part."""
+    of_others = (*_OF_PARTS, *(view for views in _OF_OPTIONS.values() for view in views))
+    return name not in of_others and _result_of(name) is not None
 
 
 def _result_of(view: str) -> type[Result] | None:
