@@ -7,7 +7,7 @@ import pytest
 
 from tests.cli.command import run
 
-QUICK = ("--without", "installer", "--without", "bank")
+QUICK = ("--without", "household", "--without", "installer", "--without", "bank")
 
 
 @pytest.mark.parametrize(
@@ -32,7 +32,7 @@ def test_file_is_written_and_replaced_only_with_force(tmp_path: Path) -> None:
     done = run("report", "--out", "home.html", "--set", "life=none", *QUICK, folder=tmp_path)
     assert done.returncode == 0, done.stderr
     assert "Not computed: cash flow by year" in done.stdout
-    assert "Left out: installer, bank." in done.stdout
+    assert "Left out: household, installer, bank." in done.stdout
     assert done.stdout.endswith("Written: home.html\n")
     assert (tmp_path / "home.html").read_text().startswith("<!DOCTYPE html>")
     again = run("report", "--out", "home.html", folder=tmp_path)

@@ -21,7 +21,7 @@ OPTIONS = {
     "compare": ["--months"],
     "offers": ["--variant", "battery=none"], "risk": ["--lifetimes", "20"], "modules": ["canadian", "cs6k", "300"],
     "flows": ["--strategy", "serve the home first"], "fleet": ["--workers", "1"],
-    "report": ["--out", "-", "--without", "installer", "--without", "bank"],
+    "report": ["--out", "-", "--without", "household", "--without", "installer", "--without", "bank"],
 }  # fmt: skip
 NO_PAGE = {"new", "guide"}
 

@@ -77,6 +77,7 @@ def test_pictures_of_the_household_are_public(plain: tuple[Report, str]) -> None
         solarsim.figure(plain[0], picture="moon")
 
 
+@pytest.mark.slow
 def test_file_that_would_be_too_large_leaves_wide_pictures_out(
     plain: tuple[Report, str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -96,7 +97,7 @@ def test_traced_value_reads_only_what_is_declared(plain: tuple[Report, str]) -> 
 
 
 COMMANDS_OF_A_STRATEGY = ("flows", "bill", "sheet", "risk", "outages")
-DRAWS = ("--lifetimes", "20")
+DRAWS = ("--lifetimes", "10")
 
 
 def owner_json(path: str, names: list[str]) -> Any:
@@ -124,7 +125,7 @@ def agrees(each: Shown, owned: Any) -> bool:
 @pytest.mark.slow
 def test_every_number_is_that_of_the_command_that_owns_it() -> None:
     demo = solarsim.read_scenario()
-    found = report(demo, lifetimes=20)
+    found = report(demo, lifetimes=10)
     reader = Reader(view.text(found))
     names = [each.name for each in demo.strategies]
     owners: dict[str, Any] = {}

@@ -175,6 +175,7 @@ def test_lifetimes_follow_dated_changes_under_every_weather_file(demo_home: Home
     assert found.npv_of_each == pytest.approx([lived.npv] * 2, abs=0.02)
 
 
+@pytest.mark.slow
 def test_solar_energy_of_the_first_year_follows_its_weather_and_its_middle_is_the_life_s(demo_home: Home) -> None:
     """Years of weather are drawn around the typical one: the cautious end has less sun, and the middle is near it."""
     weather = {"lifetimes": 40, "seed": 1, "weather_standard_deviation": 0.05}
