@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from solarsim.studies.check.check import Check, check
     from solarsim.studies.compare.compare import Comparison, compare
     from solarsim.studies.explain.explain import Explanation, explain
-    from solarsim.studies.fleet.fleet import Fleet, fleet
+    from solarsim.studies.fleet.fleet import Fleet, FleetOptions, fleet
     from solarsim.studies.flows import FlowsYear, flows
     from solarsim.studies.ladder.ladder import Ladder, ladder
     from solarsim.studies.life.life import Life, life
@@ -117,6 +117,7 @@ __all__ = [
     "Wiring",
     "fleet",
     "Fleet",
+    "FleetOptions",
     "report",
     "Report",
     "figure",
@@ -163,7 +164,7 @@ _HOMES = {
     "solarsim.studies.tune.tune": ("tune", "Tuned"),
     "solarsim.studies.wear": ("wear", "Wear"),
     "solarsim.studies.wiring.wiring": ("wiring", "Wiring"),
-    "solarsim.studies.fleet.fleet": ("fleet", "Fleet"),
+    "solarsim.studies.fleet.fleet": ("fleet", "Fleet", "FleetOptions"),
     "solarsim.studies.report.report": ("report", "Report"),
     "solarsim.ledger.bill": ("Bill", "BillLine"),
 }

@@ -72,11 +72,11 @@ def fleet(
         _check(homes, rows, sums, plot, hourly, force, resume)
         with working("starting workers", "running homes") as told:
             from solarsim.parquet import write_table
-            from solarsim.studies.fleet.fleet import Options
+            from solarsim.studies.fleet.fleet import FleetOptions
             from solarsim.studies.fleet.fleet import fleet as run_fleet
             from solarsim.studies.fleet.totals import steps_table
 
-            options = Options(
+            options = FleetOptions(
                 group=group,
                 labels=tuple(label or ()),
                 with_life=life,

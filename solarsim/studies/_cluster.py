@@ -30,8 +30,8 @@ _AHEAD = 2  # items that wait on each worker beside the one that it does
 _CUT_S = 120.0  # how long a lost scheduler, or one without workers, is waited for
 _LOOK_S = 1.0
 _CONNECT_S = 5.0
+_LOGGERS = ("distributed", "distributed.client", "distributed.gc", "tornado", "tornado.application")
 _QUIET = {
-    "logging": {"distributed": "critical", "distributed.nanny": "critical", "tornado": "critical"},
     "distributed.worker.memory.target": False,
     "distributed.worker.memory.spill": False,
     "distributed.worker.memory.pause": False,
@@ -40,7 +40,7 @@ _QUIET = {
     "distributed.worker.profile.enabled": False,
     "distributed.comm.timeouts.connect": "10s",
     "distributed.nanny.pre-spawn-environ": {
-        "DASK_LOGGING__DISTRIBUTED": "critical",
+        "DASK_DISTRIBUTED__LOGGING": repr(dict.fromkeys(_LOGGERS, "critical")),
         # A year's arrays are made and dropped all the time: kept in the heap, they cost a third less processor time.
         "MALLOC_TRIM_THRESHOLD_": str(16 * 2**20),
         "MALLOC_MMAP_THRESHOLD_": str(8 * 2**20),
@@ -314,7 +314,7 @@ def _silence() -> None:
     import logging
     import warnings
 
-    for name in ("distributed", "tornado", "asyncio"):
+    for name in (*_LOGGERS, "asyncio"):
         logging.getLogger(name).setLevel(logging.CRITICAL)
     warnings.filterwarnings("ignore", module="distributed")
 

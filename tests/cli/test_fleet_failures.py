@@ -16,8 +16,10 @@ from tests.studies.fleet.homes import some_homes, write_base, write_homes
 from tests.studies.test_workers import eventually, lives, within
 
 pytestmark = pytest.mark.slow
-HOMES = 80
+HOMES = 60
 WORDS = ("fleet", "homes.csv", "--label", "feeder", "--workers", "2", "--out")
+#: One process, which is sooner there; the result does not depend on it.
+ALONE = tuple("1" if word == "2" else word for word in WORDS)
 
 
 @pytest.fixture(scope="module")
@@ -30,7 +32,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module")
 def whole(folder: Path) -> bytes:
-    done = process(*WORDS, "whole.parquet", folder=folder)
+    done = process(*ALONE, "whole.parquet", folder=folder)
     assert done.returncode == 0, done.stderr
     return (folder / "whole.parquet").read_bytes()
 
@@ -80,21 +82,20 @@ def test_a_worker_that_is_killed_changes_nothing(folder: Path, whole: bytes) -> 
     assert (folder / "killed.parquet").read_bytes() == whole
 
 
-@pytest.mark.parametrize("kind", [signal.SIGINT, signal.SIGTERM])
-def test_a_stopped_command_ends_its_workers_and_is_resumed(folder: Path, whole: bytes, kind: signal.Signals) -> None:
+def test_a_stopped_command_ends_its_workers_and_is_resumed(folder: Path, whole: bytes) -> None:
     """The signal goes to the whole group, as Ctrl-C on a terminal does."""
-    out = f"{kind.name}.parquet"
+    out = "stopped.parquet"
     with within(110), start(folder, out) as command:
         assert eventually(lambda: some_are_done(folder, out), 60)
         workers = children(command.pid)
-        os.killpg(command.pid, kind) if kind is signal.SIGINT else command.send_signal(kind)
+        os.killpg(command.pid, signal.SIGINT)
         _, told = command.communicate(timeout=30)
-    assert (command.returncode, told) == (128 + kind, "solarsim: stopped\n")
+    assert (command.returncode, told) == (130, "solarsim: stopped\n")
     assert eventually(lambda: not any(map(lives, workers)))
     assert not (folder / out).exists()
     refused = process(*WORDS, out, folder=folder)
     assert (refused.returncode, "--resume goes on" in refused.stderr) == (2, True)
-    resumed = process(*WORDS, out, "--resume", folder=folder)
+    resumed = process(*ALONE, out, "--resume", folder=folder)
     assert resumed.returncode == 0, resumed.stderr
     assert (folder / out).read_bytes() == whole
 
@@ -107,7 +108,7 @@ def test_a_command_that_is_killed_leaves_no_worker_and_is_resumed(folder: Path, 
         command.communicate(timeout=30)
     assert workers
     assert eventually(lambda: not any(map(lives, workers)))
-    resumed = process(*WORDS, "gone.parquet", "--resume", folder=folder)
+    resumed = process(*ALONE, "gone.parquet", "--resume", folder=folder)
     assert resumed.returncode == 0, resumed.stderr
     assert (folder / "gone.parquet").read_bytes() == whole
 
@@ -131,13 +132,13 @@ def test_a_full_disk_is_one_line_and_is_resumed_when_there_is_room(
 ) -> None:
     out, filler = small_disk / "full.parquet", small_disk / "filler"
     filler.write_bytes(bytes(2**20 - 2**15))
-    done = process(*WORDS, str(out), folder=folder)
+    done = process(*ALONE, str(out), folder=folder)
     assert (done.returncode, done.stdout) == (2, "")
     assert done.stderr.count("\n") == 1
     assert "cannot be written: No space left on device" in done.stderr
     assert not out.exists()
     filler.unlink()
-    again = process(*WORDS, str(out), "--resume" if folder_of(out).exists() else "--force", folder=folder)
+    again = process(*ALONE, str(out), "--resume" if folder_of(out).exists() else "--force", folder=folder)
     assert again.returncode == 0, again.stderr
     assert out.read_bytes() == whole
 

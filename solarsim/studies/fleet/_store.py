@@ -155,10 +155,14 @@ class Store:
         write_joined(self._out, self._parts(count), schema)
         shutil.rmtree(self.folder, ignore_errors=True)
 
+    def drop(self) -> None:
+        """Remove what was found so far."""
+        shutil.rmtree(self.folder, ignore_errors=True)
+
     def leave(self) -> bool:
         """Keep what was found for another time; return whether there is any."""
         if not self.done:
-            shutil.rmtree(self.folder, ignore_errors=True)
+            self.drop()
             return False
         with suppress(OutputError):  # the chunks of the last seconds are then run again
             self.write_state()

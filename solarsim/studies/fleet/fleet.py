@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Self
 from uuid import uuid4
 
-from solarsim.errors import InputError, OutputError, ScenarioError
+from solarsim.errors import MachineError, OutputError, ScenarioError
 from solarsim.parquet import check_installed
 from solarsim.results import Result, fact
 from solarsim.scenario.homes import HomeRow, HomesTable, read_homes
@@ -70,7 +70,7 @@ class Fleet(Result):
 
 
 @dataclass(frozen=True)
-class Options:
+class FleetOptions:
     """How a fleet is run.
 
     Attributes
@@ -115,7 +115,7 @@ Progress = Callable[[int, int, int], None]
 def fleet(
     homes: Path | str,
     out: Path | str,
-    options: Options | None = None,
+    options: FleetOptions | None = None,
     progress: Progress | None = None,
     notice: Callable[[str], None] | None = None,
 ) -> Fleet:
@@ -127,7 +127,7 @@ def fleet(
         The table: CSV or Parquet, one row a home: ``id``, ``scenario``, and keys of the scenario as further columns.
     out : pathlib.Path or str
         The result, a Parquet file: one row for each home and strategy. An existing file is replaced.
-    options : Options, optional
+    options : FleetOptions, optional
         How.
     progress : callable, optional
         Called with the number of homes done, of all, and of those done by an earlier run.
@@ -151,9 +151,16 @@ def fleet(
 
     Notes
     -----
-    What was found so far is kept in a folder beside the result until all is done.
+    What was found so far is kept in a folder beside the result until all is done. A script that asks for more than one
+    worker needs ``if __name__ == "__main__":``, since each of its workers imports it.
+
+    Examples
+    --------
+    >>> from solarsim import fleet
+    >>> fleet("homes.csv", "results.parquet").savings[0].p50  # doctest: +SKIP
+    1231.5
     """
-    options = options or Options()
+    options = options or FleetOptions()
     path, out = Path(homes), Path(out)
     check_installed()
     table = read_homes(path, _labels(options))
@@ -168,21 +175,22 @@ def fleet(
             _run(table, job, store, cluster, options, progress)
             store.finish(-(-table.count // store.chunk), _whole_schema(table, options))
         except BaseException as error:
-            left = store.leave()
-            if left and isinstance(error, InputError):
-                raise type(error)(*error.problems[:-1], f"{error.problems[-1]}; --resume goes on") from None
+            if isinstance(error, ScenarioError):  # of a home, which no second run makes right
+                store.drop()
+            elif store.leave() and isinstance(error, OutputError | MachineError):
+                raise type(error)(f"{error}; --resume goes on") from None
             raise
     return _result(out, table, store, options)
 
 
-def _labels(options: Options) -> tuple[str, ...]:
+def _labels(options: FleetOptions) -> tuple[str, ...]:
     """Return the columns that are no keys: the group is one where its name is that of no key."""
     group = options.group
     no_key = group is not None and "." not in group and group not in Scenario.model_fields
     return tuple(dict.fromkeys((*options.labels, *([group] if group is not None and no_key else []))))
 
 
-def _check_names(table: HomesTable, options: Options) -> None:
+def _check_names(table: HomesTable, options: FleetOptions) -> None:
     """Refuse columns of the table that the result has itself, and a group that is not there."""
     own = [name for name in table.columns if name != "id" and name in columns(True)]
     if own:
@@ -191,7 +199,7 @@ def _check_names(table: HomesTable, options: Options) -> None:
         raise ScenarioError(f"{table.path}: has no column {options.group!r} to group by")
 
 
-def _check_room(table: HomesTable, options: Options, notice: Callable[[str], None] | None) -> None:
+def _check_room(table: HomesTable, options: FleetOptions, notice: Callable[[str], None] | None) -> None:
     """Report how much room the hours of all homes take; refuse where the disk has less."""
     if options.hourly is None:
         return
@@ -204,7 +212,7 @@ def _check_room(table: HomesTable, options: Options, notice: Callable[[str], Non
         notice(told)
 
 
-def _job_of(table: HomesTable, options: Options) -> Job:
+def _job_of(table: HomesTable, options: FleetOptions) -> Job:
     years = table.years or (2026,)
     if len(years) > 1 and not options.by_weekday:
         told = ", ".join(map(str, years))
@@ -224,7 +232,7 @@ def _fingerprint(table: HomesTable, job: Job) -> str:
 class _Cluster:
     """Where chunks are run: in this process, or by a cluster."""
 
-    def __init__(self, options: Options) -> None:
+    def __init__(self, options: FleetOptions) -> None:
         alone = options.workers == 1 and options.scheduler is None
         self._cluster = None if alone else Cluster(options.workers, options.scheduler)
 
@@ -250,7 +258,7 @@ class _Cluster:
 
 
 def _run(
-    table: HomesTable, job: Job, store: Store, cluster: _Cluster, options: Options, progress: Progress | None
+    table: HomesTable, job: Job, store: Store, cluster: _Cluster, options: FleetOptions, progress: Progress | None
 ) -> None:
     """Run all chunks that are not there yet, and keep each when it is done."""
     cells: dict[int, pa.Table] = {}
@@ -293,14 +301,14 @@ def _text(cell: Any) -> str:
     return cell.strip() if isinstance(cell, str) else str(cell)
 
 
-def _whole_schema(table: HomesTable, options: Options) -> "pa.Schema":
+def _whole_schema(table: HomesTable, options: FleetOptions) -> "pa.Schema":
     import pyarrow as pa
 
     inputs = pa.schema([(name, pa.string()) for name in table.columns if name != "id"])
     return beside(schema(options.with_life).empty_table(), [], inputs.empty_table()).schema
 
 
-def _result(out: Path, table: HomesTable, store: Store, options: Options) -> Fleet:
+def _result(out: Path, table: HomesTable, store: Store, options: FleetOptions) -> Fleet:
     sums = store.sums
     failures = tuple(Failure(*each) for each in reasons_of(out, _REASONS)) if store.failed else ()
     if store.failed == table.count:

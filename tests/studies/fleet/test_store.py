@@ -9,7 +9,7 @@ from solarsim import parquet
 from solarsim.errors import OutputError
 from solarsim.studies.fleet import _store
 from solarsim.studies.fleet._store import folder_of, numbers_of, spans
-from solarsim.studies.fleet.fleet import Options, fleet
+from solarsim.studies.fleet.fleet import FleetOptions, fleet
 from tests.studies.fleet.homes import some_homes, write_base, write_homes
 
 
@@ -34,7 +34,7 @@ def run(folder: Path, out: str, stop_after: int | None = None, **options: object
         if stop_after is not None and done >= stop_after:
             raise Stopped
 
-    fleet(folder / "homes.csv", folder / out, Options(labels=("feeder",), chunk=2, **options), progress)  # type: ignore[arg-type]
+    fleet(folder / "homes.csv", folder / out, FleetOptions(labels=("feeder",), chunk=2, **options), progress)  # type: ignore[arg-type]
     return told
 
 
@@ -51,11 +51,11 @@ def test_a_stopped_run_goes_on_and_gives_the_same_file(folder: Path) -> None:
 
 @pytest.mark.slow
 def test_sums_of_a_resumed_run_are_those_of_a_whole_one(folder: Path) -> None:
-    options = Options(labels=("feeder",), chunk=2)
+    options = FleetOptions(labels=("feeder",), chunk=2)
     whole = fleet(folder / "homes.csv", folder / "a.parquet", options)
     with pytest.raises(Stopped):
         run(folder, "b.parquet", stop_after=2)
-    again = fleet(folder / "homes.csv", folder / "b.parquet", Options(labels=("feeder",), resume=True, chunk=5))
+    again = fleet(folder / "homes.csv", folder / "b.parquet", FleetOptions(labels=("feeder",), resume=True, chunk=5))
     assert [each.record() for each in again.strategies] == [each.record() for each in whole.strategies]
     assert again.digest == whole.digest
 
