@@ -208,16 +208,22 @@ class Cluster:
         with _signals_held():
             runner.start()
         self._open.callback(runner.stop)
-        cluster = LocalCluster(
-            n_workers=self._asked,
-            threads_per_worker=1,
-            host="127.0.0.1",
-            dashboard_address=None,
-            memory_limit=0,
-            local_directory=folder,
-            silence_logs=False,
-            loop=runner.loop,
-        )
+        try:
+            cluster = LocalCluster(
+                n_workers=self._asked,
+                threads_per_worker=1,
+                host="127.0.0.1",
+                dashboard_address=None,
+                memory_limit=0,
+                local_directory=folder,
+                silence_logs=False,
+                loop=runner.loop,
+            )
+        except RuntimeError as error:
+            raise MachineError(
+                f"workers cannot be started ({_short(error)}); a script that starts them needs"
+                " if __name__ == '__main__':"
+            ) from None
         self._open.callback(lambda: cluster.close(timeout=_CONNECT_S))
         self._connect(cluster.scheduler_address, 2 * _CONNECT_S)
 
