@@ -11,7 +11,7 @@ from solarsim.studies.optimum.optimum import free_year
 from tests.benchmarks.yardstick import assert_ratio, engine_year
 
 STRATEGY = "serve the home first"
-#: 2,500 to 3,300, 5,400 to 5,700 and 8,300 to 9,400 times: 1.1, 1.9 and 3.1 s. Promised: 2 s, with several courses 10 s.
+#: 2,500 to 3,300, 5,400 to 5,700, 8,300 to 9,400 times: 1.1, 1.9, 3.1 s. Promised: 2 s, with several courses 10 s.
 LIMITS = {"known": 4_500.0, "forecast": 8_000.0, "past": 14_000.0}
 
 

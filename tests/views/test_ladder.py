@@ -23,6 +23,11 @@ def rung(kind: str, cost: float, share: float | None, strategy: str | None = Non
 
 @pytest.fixture
 def result(demo_home: Home) -> Ladder:
+    return ladder_of(demo_home)
+
+
+def ladder_of(home: Home) -> Ladder:
+    """Return invented rungs."""
     rungs = (
         rung("solar_only", 858.0, 0.0),
         rung("plainest", 400.0, 0.78, "plainest strategy"),
@@ -34,7 +39,7 @@ def result(demo_home: Home) -> Ladder:
         rung("optimum", 271.0, 1.0),
     )
     years = ("1: resampled days, noisy load", "2: load x 1.15")
-    return Ladder(demo_home, "Greensboro family home", "USD", 0.2, 0.3, 0.034, years, rungs, "")
+    return Ladder(home, "Greensboro family home", "USD", 0.2, 0.3, 0.034, years, rungs, "")
 
 
 def shown(result: Ladder, capsys: pytest.CaptureFixture[str]) -> str:

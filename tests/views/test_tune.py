@@ -9,6 +9,7 @@ from solarsim.studies.tune.tune import Tuned
 from solarsim.views.screen import Screen
 from solarsim.views.tune import figure, page
 from tests.studies.tune.tasks import evening_tuned
+from tests.views.test_ladder import ladder_of
 
 
 @pytest.fixture(scope="module")
@@ -46,3 +47,14 @@ def test_picture_has_a_row_for_each_season_before_and_after(tuned: Tuned) -> Non
     styles = [line.get_linestyle() for line in drawn.axes[0].lines]
     assert styles == ["--", "-"]
     assert drawn.axes[0].get_ylabel() == "state of charge, %"
+
+
+def test_ladder_stands_before_the_sheet_where_it_was_asked_for(
+    tuned: Tuned, capsys: pytest.CaptureFixture[str]
+) -> None:
+    Screen().show(*page(replace(tuned, ladder=ladder_of(tuned.home))))
+    shown = " ".join(capsys.readouterr().out.split())
+    assert shown.index("Is a smarter controller worth buying?") < shown.index("Settings sheet")
+    assert "knows the next 48 h 274 99.4%" in shown
+    Screen().show(*page(tuned))
+    assert "smarter" not in capsys.readouterr().out
