@@ -7,6 +7,7 @@ import re
 import subprocess
 import sys
 from collections.abc import Callable
+from pathlib import Path
 
 import pytest
 
@@ -122,10 +123,13 @@ PICTURE = "import solarsim; solarsim.figure(solarsim.load_year(solarsim.read_sce
 
 @pytest.mark.slow
 @pytest.mark.second_opinion
-def test_a_notebook_shows_progress_tables_and_pictures() -> None:
-    """In a kernel of Jupyter itself."""
+def test_a_notebook_shows_progress_tables_and_pictures(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """In a kernel of Jupyter itself, whose own files go with the test."""
     import nbclient
     import nbformat
+
+    for name in ("IPYTHONDIR", "JUPYTER_CONFIG_DIR", "JUPYTER_DATA_DIR", "JUPYTER_RUNTIME_DIR"):
+        monkeypatch.setenv(name, str(tmp_path / name.lower()))
 
     cells = [nbformat.v4.new_code_cell(text) for text in (LISTENS, NOTEBOOK, SEEN, FAILS, TABLE, PICTURE)]
     book = nbformat.v4.new_notebook(cells=cells)
