@@ -26,6 +26,10 @@ def cost_of_schedule(inputs: Inputs, import_price: Floats, export_price: Floats)
     return float((import_price * bought - export_price * sold).sum())
 
 
+#: Compiling the dynamic program takes five seconds in a new environment.
+pytestmark = pytest.mark.slow
+
+
 @pytest.mark.parametrize(("capacity_kwh", "cutoff"), [(9.6, 0.1), (7.68, 0.08), (10.24, 0.1), (13.0, 0.05)])
 def test_highest_level_is_full_and_not_above_it(capacity_kwh: float, cutoff: float) -> None:
     hardware = limits(capacity_kwh=capacity_kwh, minimum_kwh=cutoff * capacity_kwh)

@@ -15,6 +15,8 @@ from tests.engine.test_year import dispatch
 STRONG = limits(charge_kw=20.0, discharge_kw=20.0)
 STRONG = STRONG._replace(curve=STRONG.curve._replace(rated_kw=20.0))
 CHOICES = possible_orders(10)
+#: Compiling the plans takes ten seconds in a new environment.
+pytestmark = pytest.mark.slow
 
 
 def worth_of(import_price: Floats, export_price: Floats, wear_price: float = 0.0) -> Worth:

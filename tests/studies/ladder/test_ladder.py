@@ -89,9 +89,7 @@ def _mean_year(year: Inputs, month: Ints, a_day: int) -> Inputs:
 
 @pytest.mark.slow
 @pytest.mark.second_opinion
-@pytest.mark.parametrize(
-    "name", ["greensboro", "6 kWh and expensive evenings", "24 kWh that sells at the peak", "hourly export pay"]
-)
+@pytest.mark.parametrize("name", ["greensboro", "6 kWh and expensive evenings", "24 kWh that sells at the peak"])
 def test_controllers_against_the_dynamic_program_and_the_mean_year(name: str) -> None:
     """Knowing 48 h earns 99% of the year's dynamic program; past days earn no less than the mean of this very year."""
     home = home_from(HOMES[name]())

@@ -70,6 +70,7 @@ def test_forecast_of_a_dark_day_is_no_number_out_of_range() -> None:
     assert (outlook.sun[:3, :, 0] == 1.0).all()
 
 
+@pytest.mark.slow  # as all that compiles plans
 @pytest.mark.parametrize(
     ("look", "known_ahead"),
     [(from_past_days, 0), (with_forecast, DAYS_AHEAD), (with_known_hours, DAYS_AHEAD)],
@@ -115,6 +116,7 @@ def test_no_past_order_knows_the_future(
     np.testing.assert_array_equal(chosen[0][1], chosen[1][1])
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("look", [from_past_days, with_forecast, with_known_hours])
 def test_orders_do_depend_on_the_past(look: Callable[[Inputs], Outlook]) -> None:
     """The test before this one can fail: where the past changes, orders do."""
