@@ -55,6 +55,7 @@ NIGHT_CAR = {
             "kind": "electric_car",
             "name": "car",
             "critical": False,
+            "in_bills": False,
             "km_per_day": {"weekday": 45.0, "weekend": 25.0},
             "kwh_per_km": 0.19,
             "charging_efficiency": 0.9,

@@ -17,6 +17,11 @@ def tuned(request: pytest.FixtureRequest) -> Tuned:
     return tune(HOMES[request.param](), wear=0.0, runs=RUNS)
 
 
+@pytest.mark.parametrize("name", HOMES)
+def test_every_home_is_a_scenario(name: str) -> None:
+    assert HOMES[name]().strategies
+
+
 def test_the_table_earns_most_of_what_the_battery_could(tuned: Tuned) -> None:
     share, written = tuned.battery_savings_share, tuned.best_written_share
     assert share is not None
