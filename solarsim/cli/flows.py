@@ -65,7 +65,8 @@ def flows(
         ),
     ] = None,
     sources: Annotated[
-        bool, typer.Option("--sources", help="Draw what sun, battery and grid fed to each use in the year.")
+        bool,
+        typer.Option("--sources", help="Draw how much energy sun, battery and grid supplied to each use in the year."),
     ] = False,
     hour: Annotated[
         str | None,

@@ -25,9 +25,9 @@ class Spread(Frozen):
     distribution: Literal["normal", "triangular", "uniform"] = field(
         "normal (the stated value is the mean), triangular (it is the most likely) or uniform", "text"
     )
-    standard_deviation: float | None = field("of normal", "1", gt=0, le=0.2, default=None)
-    low: Growth | None = field("of triangular and uniform", "1", default=None)
-    high: Growth | None = field("of triangular and uniform", "1", default=None)
+    standard_deviation: float | None = field("of normal: standard deviation", "1", gt=0, le=0.2, default=None)
+    low: Growth | None = field("of triangular and uniform: lowest value", "1", default=None)
+    high: Growth | None = field("of triangular and uniform: highest value", "1", default=None)
 
     @model_validator(mode="after")
     def _one_kind(self) -> Self:

@@ -88,7 +88,7 @@ def energy_flow_figure(flow: EnergyFlow, title: str = "", width_in: float = 9.0,
         for band in drawing.bands
         if band.kwh < _LABELED * total and band.use in ("battery", "home")
     ]
-    words = f"kWh in the year{'. Too thin for a number: ' if thin else ''}{', '.join(thin)}"
+    words = f"kWh in the year; home: load and standby{'. Too thin for a number: ' if thin else ''}{', '.join(thin)}"
     lines = fill(words, round(_LETTERS_AN_INCH * width_in))
     panel.annotate(lines, (0.0, 0.0), xycoords="axes fraction", fontsize=8, va="top", annotation_clip=False)
     panel.set_xlim(-0.2, 1.24)

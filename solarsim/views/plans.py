@@ -82,13 +82,13 @@ def _sentences(result: Plans) -> list[str]:
     now, plan, strategy, both = result.present, result.only_rate_plan, result.only_strategy, result.cheapest
     told = [
         f"Now: {now.rate_plan!r} with {now.strategy!r}, {_cost(now, result)}.",
-        f"Changing only the rate plan {_effect(plan)}: to {plan.rate_plan!r}."
+        f"Changing only the rate plan {_effect(plan, result)}: to {plan.rate_plan!r}."
         if plan.rate_plan != now.rate_plan
         else "Changing only the rate plan saves nothing.",
-        f"Changing only the strategy {_effect(strategy)}: to {strategy.strategy!r}."
+        f"Changing only the strategy {_effect(strategy, result)}: to {strategy.strategy!r}."
         if strategy.strategy != now.strategy
         else "Changing only the strategy saves nothing.",
-        f"Changing both {_effect(both)}: to {both.rate_plan!r} with {both.strategy!r}."
+        f"Changing both {_effect(both, result)}: to {both.rate_plan!r} with {both.strategy!r}."
         if both.rate_plan != now.rate_plan and both.strategy != now.strategy
         else "Changing both saves nothing more.",
         f"* Lowest energy cost: {both.rate_plan!r} with {both.strategy!r}, {_cost(both, result)}.",
@@ -96,7 +96,7 @@ def _sentences(result: Plans) -> list[str]:
     if _title(result) == "Energy cost":
         told.append("Energy cost: bill plus generator fuel.")
     if any((each.unserved_kwh or 0.0) >= _NOTICED_KWH for each in result.pairs) and now.outage_cost is None:
-        told.append("Lowest energy cost: among pairs that leave at most 0.1% of demand more unserved than the least.")
+        told.append("Lowest energy cost: among pairs whose unserved energy is at most 0.1% of demand above the lowest.")
     reasons = dict.fromkeys(f"{each.strategy!r} {each.why_none}" for each in result.pairs if each.why_none)
     return told + [f"-: {reason}." for reason in reasons]
 
@@ -104,17 +104,17 @@ def _sentences(result: Plans) -> list[str]:
 def _cost(pair: Pair, result: Plans) -> str:
     """Return what a pair costs in a year, outages at the value of lost load included in words."""
     words = f"{pair.energy_cost or 0.0:,.0f} {result.currency} a year"
-    return words + (f" and an outage cost of {pair.outage_cost:,.0f}" if pair.outage_cost else "")
+    return words + (f" and an outage cost of {pair.outage_cost:,.0f} {result.currency}" if pair.outage_cost else "")
 
 
-def _effect(pair: Pair) -> str:
+def _effect(pair: Pair, result: Plans) -> str:
     """Return what a change to a pair saves or costs."""
     saved = pair.annual_savings
     if saved is None:
         return f"not comparable, {pair.unserved_kwh:,.0f} kWh unserved"
     if saved >= 0.0:
-        return f"saves {saved:,.0f}"
-    return f"costs {-saved:,.0f} more, with {pair.unserved_kwh:,.0f} kWh unserved"
+        return f"saves {saved:,.0f} {result.currency} a year"
+    return f"costs {-saved:,.0f} {result.currency} a year more, with {pair.unserved_kwh:,.0f} kWh unserved"
 
 
 def figure(result: Plans, weeks: str | None = None) -> "Figure":

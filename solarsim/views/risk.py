@@ -67,7 +67,7 @@ def _outcome_table(result: Risk) -> Table:
     table.add_row("Solar energy of year 1, kWh, at least", *map(amount, (solar.p90, solar.p50, solar.p10)))
     payback = result.simple_payback_years
     shown = (payback.p90, payback.p50, payback.p10)
-    table.add_row("Simple payback, years, at most", *map(years_or_never, shown))
+    table.add_row("Payback, years, at most", *map(years_or_never, shown))
     return table
 
 
@@ -200,7 +200,7 @@ def _draw_spread(panel: "Axes", result: Risk) -> None:
         f"{years_or_never(years)} ({share}%)"
         for years, share in ((payback.p90, 90), (payback.p50, 50), (payback.p10, 10))
     )
-    panel.set_xlabel(f"NPV, {result.currency}    (simple payback in years, at most with confidence: {at_most})")
+    panel.set_xlabel(f"NPV, {result.currency}    (payback in years, at most, with confidence: {at_most})")
 
 
 def _draw_inputs(panel: "Axes", result: Risk) -> None:

@@ -42,7 +42,7 @@ def _table(result: Wear) -> Table:
     priced, warranted = result.battery_price is not None, result.battery.warranty is not None
     table = plain_table(
         "Strategy",
-        "Cycles\nper year",
+        "Full\ncycles\n/yr",
         "Mean\nSoC",
         "Calendar\naging",
         "Cycle\naging",
@@ -50,6 +50,7 @@ def _table(result: Wear) -> Table:
         *(["Within\nwarranty"] if warranted else []),
         *(["LCOS\nper kWh"] if priced else []),
         "Savings\nper kWh",
+        name_width=11,  # 80 columns in all
     )
     for each in result.strategies:
         table.add_row(

@@ -38,13 +38,13 @@ def test_bars_are_as_high_as_their_energy_and_numbers_stand_on_the_ways() -> Non
 
 def test_home_without_battery_or_sun_has_no_bar_for_them() -> None:
     texts, bars = drawn(grid_to_load_kwh=500.0, demand_kwh=500.0)
-    assert texts.keys() == {"500", "grid\n500", "home\n500", "kWh in the year"}
+    assert texts.keys() == {"500", "grid\n500", "home\n500", "kWh in the year; home: load and standby"}
     assert bars == [500.0, 500.0]
 
 
 def test_thin_way_is_named_below_and_unserved_demand_has_a_bar_of_its_own() -> None:
     texts, bars = drawn(**{**USUAL, "generator_to_load_kwh": 3.0, "unserved_kwh": 40.0, "demand_kwh": 913.0})
-    assert "kWh in the year. Too thin for a number: generator to home 3" in texts
+    assert "kWh in the year; home: load and standby. Too thin for a number: generator to home 3" in texts
     assert "unserved 40" in texts
     assert 873.0 in [round(height, 6) for height in bars]  # the home's: demand less what is unserved
 

@@ -67,8 +67,8 @@ def test_many_strategies_are_in_tables_below_each_other(found: Plans) -> None:
 def test_sentences_say_what_changing_plan_strategy_and_both_saves(found: Plans) -> None:
     text = told(found)
     assert "Now: 'Evening peak (invented)' with 'serve the home first', 400 USD a year." in text
-    assert f"Changing only the rate plan saves {found.only_rate_plan.annual_savings:,.0f}: to " in text
-    assert "Changing only the strategy saves 78: to 'winter night charge'." in text
+    assert f"Changing only the rate plan saves {found.only_rate_plan.annual_savings:,.0f} USD a year: to " in text
+    assert "Changing only the strategy saves 78 USD a year: to 'winter night charge'." in text
     assert f"* Lowest energy cost: '{found.cheapest.rate_plan}' with" in text
     assert "Unserved" not in "".join(tables(found)[0])
     alone = told(plans(scenario(), []))
@@ -111,7 +111,7 @@ def test_strategy_that_leaves_more_unserved_is_not_the_lowest_cost(found: Plans)
     lines = tables(result)[0]
     unserved = next(line for line in lines if "Unserved, kWh" in line).split()
     assert unserved[2:] == ["0.0", "0.0", "0.0", "0.0", "900.0", "0.0"]
-    assert "Lowest energy cost: among pairs that leave at most 0.1% of demand more unserved than the least." in told(
+    assert "Lowest energy cost: among pairs whose unserved energy is at most 0.1% of demand above the lowest." in told(
         result
     )
 

@@ -50,7 +50,7 @@ def test_page_leads_with_confidence_and_the_strongest_input(found: Risk) -> None
     assert "Random seed 1" in text
     assert "(1 + rate)^(y - 1)" in text
     outcomes, _ = tables(found)
-    assert any("Simple payback" in line and line.split()[-3:] == ["never"] * 3 for line in outcomes)
+    assert any("Payback" in line and line.split()[-3:] == ["never"] * 3 for line in outcomes)
     npv = next(line for line in outcomes if "NPV" in line).split()[-3:]
     assert npv == [f"{each:,.0f}" for each in (found.npv.p90, found.npv.p50, found.npv.p10)]
 
@@ -58,7 +58,7 @@ def test_page_leads_with_confidence_and_the_strongest_input(found: Risk) -> None
 def test_payback_is_told_with_its_confidence(found: Risk) -> None:
     paid = replace(found, payback_of_each=np.arange(1.0, 13.0))
     assert "with 90% confidence payback is at most 11.0 years" in told(paid)
-    row = next(line for line in tables(paid)[0] if "Simple payback, years, at most" in line)
+    row = next(line for line in tables(paid)[0] if "Payback, years, at most" in line)
     assert row.split()[-3:] == ["11.0", "6.0", "2.0"]
 
 
