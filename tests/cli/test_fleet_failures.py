@@ -62,9 +62,17 @@ def maps(process_id: int) -> str:
 
 
 def start(folder: Path, *words: str) -> "subprocess.Popen[str]":
+    """Start a fleet; temporary files of a command that is killed stay in the test's own folder."""
     command = [sys.executable, "-m", "solarsim", *WORDS, *words]
+    environment = os.environ | {"TMPDIR": str(folder)}
     return subprocess.Popen(
-        command, cwd=folder, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True
+        command,
+        cwd=folder,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+        start_new_session=True,
+        env=environment,
     )
 
 
