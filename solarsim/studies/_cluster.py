@@ -7,7 +7,6 @@
 """
 
 import pickle
-import signal
 import time
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, suppress
@@ -19,6 +18,7 @@ from typing import TYPE_CHECKING, Any, Self, TypeVar
 
 from solarsim.errors import MachineError
 from solarsim.parquet import check_installed
+from solarsim.studies._signals import signals_blocked, signals_later
 
 if TYPE_CHECKING:
     from distributed import Client, Future
@@ -198,16 +198,22 @@ class Cluster:
     def _start(self) -> None:
         """Start a cluster of this machine; its processes do not hear Ctrl-C, and end with this one."""
         import dask.config
-        from distributed import LocalCluster
         from distributed.utils import LoopRunner
 
         folder = self._open.enter_context(TemporaryDirectory(prefix="solarsim-fleet-", ignore_cleanup_errors=True))
         self._open.enter_context(dask.config.set({"temporary-directory": folder}))
         resource_tracker.ensure_running()  # starting it unblocks signals, so it must be there before they are held
         runner = LoopRunner(asynchronous=False)
-        with _signals_held():
+        with signals_blocked("SIGINT", "SIGHUP"):  # not those by which the cluster ends its processes
             runner.start()
         self._open.callback(runner.stop)
+        with signals_later("SIGINT", "SIGHUP", "SIGTERM"):  # a half-started cluster could not be ended
+            self._connect(self._started(runner.loop, folder), 2 * _CONNECT_S)
+
+    def _started(self, loop: Any, folder: str) -> str:
+        """Start scheduler and workers; return the address. No frame keeps them: they go when they are closed."""
+        from distributed import LocalCluster
+
         try:
             cluster = LocalCluster(
                 n_workers=self._asked,
@@ -217,7 +223,7 @@ class Cluster:
                 memory_limit=0,
                 local_directory=folder,
                 silence_logs=False,
-                loop=runner.loop,
+                loop=loop,
             )
         except RuntimeError as error:
             raise MachineError(
@@ -225,7 +231,7 @@ class Cluster:
                 " if __name__ == '__main__':"
             ) from None
         self._open.callback(lambda: cluster.close(timeout=_CONNECT_S))
-        self._connect(cluster.scheduler_address, 2 * _CONNECT_S)
+        return str(cluster.scheduler_address)
 
     def _connect(self, address: str, seconds: float) -> None:
         from distributed import Client
@@ -323,18 +329,3 @@ def _silence() -> None:
     for name in (*_LOGGERS, "asyncio"):
         logging.getLogger(name).setLevel(logging.CRITICAL)
     warnings.filterwarnings("ignore", module="distributed")
-
-
-class _signals_held:  # noqa: N801  # a context manager
-    """What is started within does not hear the signals that end a program; neither does what it starts."""
-
-    def __enter__(self) -> None:
-        """Hold them back in this thread, whose mask new threads and processes inherit."""
-        mask = getattr(signal, "pthread_sigmask", None)  # not every system has it
-        numbers = [getattr(signal, name) for name in ("SIGINT", "SIGHUP") if hasattr(signal, name)]
-        self._before = None if mask is None else mask(signal.SIG_BLOCK, numbers)
-
-    def __exit__(self, *_: object) -> None:
-        """Hear them again."""
-        if self._before is not None:
-            signal.pthread_sigmask(signal.SIG_SETMASK, self._before)

@@ -27,6 +27,7 @@ ALSO_CALLED: Mapping[str, tuple[str, ...]] = {
     "apr": ("costs.loan.rate", "dealer_fee"),
     "capex": ("costs.parts",),
     "changeover": ("arrangement.transfer", "transfer_seconds"),
+    "coincidence_factor": ("import_coincidence", "export_coincidence"),
     "dc_coupled": ("arrays.*.input",),
     "depth_of_discharge": ("low_cutoff", "strategies.*.reserve"),
     "dod": ("low_cutoff", "strategies.*.reserve"),

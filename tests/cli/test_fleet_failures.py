@@ -108,6 +108,17 @@ def test_a_stopped_command_ends_its_workers_and_is_resumed(folder: Path, whole: 
     assert (folder / out).read_bytes() == whole
 
 
+def test_ctrl_c_while_workers_are_started_is_heard_when_they_can_be_ended(folder: Path) -> None:
+    with within(110), start(folder, "early.parquet") as command:
+        assert eventually(lambda: len(children(command.pid)) >= 2, 60)
+        workers = children(command.pid)
+        os.killpg(command.pid, signal.SIGINT)
+        _, told = command.communicate(timeout=60)
+    assert (command.returncode, told) == (130, "solarsim: stopped\n")
+    assert eventually(lambda: not any(map(lives, workers)))
+    assert not list(folder.glob("early.parquet*"))
+
+
 def test_a_command_that_is_killed_leaves_no_worker_and_is_resumed(folder: Path, whole: bytes) -> None:
     with within(110), start(folder, "gone.parquet") as command:
         assert eventually(lambda: some_are_done(folder, "gone.parquet"), 60)
