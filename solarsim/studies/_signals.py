@@ -8,7 +8,7 @@ from contextlib import contextmanager
 
 @contextmanager
 def signals_blocked(*names: str) -> Iterator[None]:
-    """Let what is started within, and all that is started from there, not hear some signals."""
+    """Block some signals for what is started within, and for all that is started from there."""
     mask = getattr(signal, "pthread_sigmask", None)  # not every system has it
     before = mask and mask(signal.SIG_BLOCK, [getattr(signal, name) for name in names])
     try:
