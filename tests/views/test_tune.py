@@ -34,10 +34,18 @@ def test_a_table_that_is_no_better_is_not_recommended(tuned: Tuned, capsys: pyte
     same = replace(
         tuned, out_of_sample=tuple(replace(each, cost=each.best_written_cost) for each in tuned.out_of_sample)
     )
-    Screen().show(page(worse)[1], page(same)[1])
+    little = replace(
+        tuned,
+        line_price=2.0,
+        out_of_sample=tuple(replace(each, cost=each.best_written_cost - 1.5) for each in tuned.out_of_sample),
+    )
+    assert not (worse.recommended or same.recommended or little.recommended)
+    assert replace(little, line_price=1.0).recommended
+    Screen().show(page(worse)[1], page(same)[1], page(little)[1])
     shown = " ".join(capsys.readouterr().out.split())
     assert "Not recommended: in other years the tuned settings cost 4" in shown
     assert "Not recommended: in other years the tuned settings cost the same as 'home first'." in shown
+    assert "save only 1.50 USD a year more than 'home first', in the mean; one line alone must earn 2.00" in shown
 
 
 def test_picture_has_a_row_for_each_season_before_and_after(tuned: Tuned) -> None:

@@ -112,10 +112,12 @@ class Tuned(Result):
         return -sum(gains) / len(gains)
 
     @computed(
-        "whether it costs clearly less than the best written strategy in the mean of these years", "true or false"
+        "whether it earns more than the best written strategy in the mean of these years by more than line_price:"
+        " less is not worth programming an inverter anew",
+        "true or false",
     )
     def recommended(self) -> bool:
-        return bool(self.out_of_sample_gain > _CLEARLY)
+        return bool(self.out_of_sample_gain > max(_CLEARLY, self.line_price))
 
     @property
     def scenario_tuned(self) -> Scenario:
