@@ -31,7 +31,7 @@ def guide(
 ) -> None:
     """Explain a key, a column, a result or a word of the trade."""
     if of is not None and schema is None:
-        raise typer.BadParameter("--of belongs to --schema: guide --schema FILE --of compare")
+        raise typer.BadParameter("--of needs --schema: guide --schema FILE --of compare")
     if schema is not None:
         _write_schema(schema, of, force)
     if schema is None or words:

@@ -46,7 +46,7 @@ def plans(
     from solarsim.scenario.read import read_rate_plan
 
     if weeks is not None and plot is None:
-        raise typer.BadParameter("belongs to --plot FILE", param_hint="--weeks")
+        raise typer.BadParameter("needs --plot FILE", param_hint="--weeks")
     check_outputs(path, force, picture=plot)
     scenario = read(path, changes)
     others = None if rate_plan is None else [read_rate_plan(file) for file in rate_plan]

@@ -23,7 +23,7 @@ class EnergyFlow(Result):
     pv_to_battery_kwh: float = fact("solar energy into the battery's terminals", "kWh DC")
     pv_to_grid_kwh: float = fact("solar energy exported", "kWh AC")
     clipped_kwh: float = fact("solar energy that the inverter's AC rating cuts off", "kWh DC")
-    curtailed_kwh: float = fact("solar energy that a full battery and the export limit leave over", "kWh DC")
+    curtailed_kwh: float = fact("solar energy left over when the battery is full and export is limited", "kWh DC")
     battery_to_load_kwh: float = fact("battery energy serving load and standby", "kWh AC")
     battery_to_grid_kwh: float = fact("battery energy exported", "kWh AC")
     grid_to_load_kwh: float = fact("import that serves load and standby", "kWh AC")

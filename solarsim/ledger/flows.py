@@ -35,7 +35,7 @@ HOURLY: dict[str, Fact] = {
     "pv_to_battery_kw": Fact("solar power into the battery's terminals", "kW DC"),
     "pv_to_grid_kw": Fact("solar power exported", "kW AC"),
     "clipped_kw": Fact("solar power that the inverter's AC rating cuts off", "kW DC"),
-    "curtailed_kw": Fact("solar power that a full battery and the export limit leave over", "kW DC"),
+    "curtailed_kw": Fact("solar power left over when the battery is full and export is limited", "kW DC"),
     "battery_to_load_kw": Fact("battery power serving load and standby", "kW AC"),
     "battery_to_grid_kw": Fact("battery power exported", "kW AC"),
     "grid_to_load_kw": Fact("grid power serving load and standby", "kW AC"),

@@ -64,7 +64,7 @@ def _draw_steps(panel: "Axes", result: Size) -> None:
         panel.barh(row, step.npv_gain or 0.0, color=BLUE if more else VERMILION, hatch="" if more else "//")
     panel.set_yticks(range(len(steps)), [step.name for step in steps])
     panel.invert_yaxis()
-    panel.set_xlabel(f"added to the NPV, {result.currency} (hatched: one fewer)")
+    panel.set_xlabel(f"added to the NPV, {result.currency} (hatched: reductions)")
     plain_panel(panel, "x")
 
 
@@ -89,7 +89,7 @@ def _draw_axes(panel: "Axes", result: Size) -> None:
             marker=".",
             label=label,
         )
-    for design, marker, words in ((result.best, "*", "best"), (result.written, "o", "as written")):
+    for design, marker, words in ((result.best, "*", "highest NPV"), (result.written, "o", "as written")):
         if design is not None and design.npv is not None and design.changes.get(first) in result.axes[first]:
             x = _place(result.axes[first], design.changes[first])
             panel.plot(x, design.npv, marker=marker, color=BLACK, markersize=11, linestyle="none", fillstyle="none")
@@ -116,7 +116,7 @@ def _draw_frontier(
     known = [each for each in designs if each.npv is not None]
     for each, style, color, words in ((known, ".", SKY, "designs"), (frontier, "o-", BLUE, "frontier")):
         panel.plot([one.upfront_cost for one in each], list(map(value, each)), style, color=color, label=words)
-    for design, marker, words in ((result.best, "*", "best"), (result.written, "o", "as written")):
+    for design, marker, words in ((result.best, "*", "highest NPV"), (result.written, "o", "as written")):
         if design is not None and design.npv is not None and math.isfinite(value(design)):
             point = (design.upfront_cost, value(design))
             panel.plot(*point, marker=marker, color=BLACK, markersize=11, linestyle="none", fillstyle="none")
@@ -152,7 +152,7 @@ def _draw_gains(panel: "Axes", result: Size, key: str) -> None:
     panel.bar([place + 0.2 for place in places], costs, 0.38, color=ORANGE, hatch="//", label="upfront cost")
     panel.set_xticks(places, labels)
     panel.set_xlabel(key)
-    panel.set_ylabel(f"{result.currency} for each further {unit}")
+    panel.set_ylabel(f"{result.currency} per additional {unit}")
     panel.legend(frameon=False, fontsize=8)
     plain_panel(panel, "y")
 

@@ -140,7 +140,7 @@ def test_guide_writes_and_prints_it(tmp_path: Path) -> None:
     assert (done.returncode, done.stdout) == (0, "Written: out.json\n")
     assert (tmp_path / "out.json").read_text() == result_schema_text("compare")
     assert run("guide", "--schema", "-", "--of", "flows").stdout == result_schema_text("flows")
-    assert "--of belongs to --schema" in run("guide", "--of", "flows").stderr
+    assert "--of needs --schema" in run("guide", "--of", "flows").stderr
     assert run("guide", "--schema", "out.json", folder=tmp_path).returncode == 2
 
 

@@ -32,11 +32,11 @@ def test_figure_shows_axes_frontier_and_gains(demo_home: Home) -> None:
     assert drawn
     assert npv.get_xlabel() == "battery.bank.0.strings"
     assert frontier.get_xlabel() == "upfront cost, USD"
-    assert {text.get_text() for text in npv.texts} == {"best", "as written"}
-    assert battery.get_ylabel() == "USD for each further usable kWh"
+    assert {text.get_text() for text in npv.texts} == {"highest NPV", "as written"}
+    assert battery.get_ylabel() == "USD per additional usable kWh"
     steps = figure(replace(found, axes={}, best=None)).axes
     assert len(steps) == 1
-    assert "one fewer" in steps[0].get_xlabel()
+    assert "reductions" in steps[0].get_xlabel()
 
 
 def test_growth_that_is_cut_off_says_so(demo_home: Home, capsys: pytest.CaptureFixture[str]) -> None:
