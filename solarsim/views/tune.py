@@ -64,7 +64,8 @@ def _verdict(result: Tuned) -> str:
     if gain > 0.0:
         return (
             f"Not recommended: in other years the tuned settings save only {gain:,.2f} {currency} a year more than"
-            f" {rival}, in the mean; one line alone must earn {result.line_price:,.2f} (--worth). Keep what is programmed."
+            f" {rival}, in the mean; one line alone must earn {result.line_price:,.2f} (--worth). Keep what is"
+            " programmed."
         )
     return (
         f"Not recommended: in other years the tuned settings cost {-gain:,.2f} {currency} a year more than {rival}, in"

@@ -39,7 +39,7 @@ def test_a_table_that_is_no_better_is_not_recommended(tuned: Tuned, capsys: pyte
         line_price=2.0,
         out_of_sample=tuple(replace(each, cost=each.best_written_cost - 1.5) for each in tuned.out_of_sample),
     )
-    assert not (worse.recommended or same.recommended or little.recommended)
+    assert not any(each.recommended for each in (worse, same, little))
     assert replace(little, line_price=1.0).recommended
     Screen().show(page(worse)[1], page(same)[1], page(little)[1])
     shown = " ".join(capsys.readouterr().out.split())
