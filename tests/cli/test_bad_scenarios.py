@@ -300,7 +300,7 @@ COMMANDS = {
     "month 13": ("flows home.toml --plot a.png --month 13", "--month", "13", "1", "12"),
     "month in words": ("flows home.toml --plot a.png --month July", "--month", "July", "1", "12"),
     "picture of two parts": ("flows home.toml --plot a.png --month 7 --week 2026-01-05", "choose one part of the year"),
-    "part without a picture": ("flows home.toml --day 2026-01-05", "add --plot FILE"),
+    "part without a picture": ("flows home.toml --day 2026-01-05", "--day needs --plot FILE"),
     "day in words": ("flows home.toml --plot a.png --day Monday", "--day", "must be a date, for example 2026-07-03"),
     "day of another year": ("flows home.toml --plot a.png --day 2025-07-03", "is not in 2026"),
     "picture of no kind": ("flows home.toml --plot a.bmp --month 7", "a.bmp: ", ".png, .svg or .pdf"),

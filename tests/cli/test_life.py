@@ -42,14 +42,14 @@ def test_home_in_the_dark_is_told_as_not_comparable_and_ends_well(tmp_path: Path
 
 CASES = {
     "no life": ("life home.toml", "home.toml: has no table [life]; add one with years"),
-    "no costs": ("life plain.toml", "plain.toml: has no table [costs]; add one with parts"),
+    "no costs": ("life bare.toml", "bare.toml: has no table [costs]; add one with parts"),
     "picture into no folder": ("life sure.toml --plot none/a.png", "none/a.png: folder none does not exist"),
 }
 
 
 @pytest.mark.parametrize(("words", "says"), CASES.values(), ids=list(CASES))
 def test_wrong_commands_are_refused_in_one_line(tmp_path: Path, words: str, says: str) -> None:
-    write_home(tmp_path / "plain.toml")
+    write_home(tmp_path / "bare.toml", life=STILL)
     write_home(tmp_path / "home.toml", costs=COSTS)
     write_home(tmp_path / "sure.toml", costs=COSTS, life=STILL)
     assert_refused(tmp_path, words, says)

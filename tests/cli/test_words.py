@@ -24,6 +24,7 @@ OPTIONS = {
     "report": ["--out", "-", "--without", "household", "--without", "installer", "--without", "bank"],
 }  # fmt: skip
 NO_PAGE = {"new", "guide"}
+LONG = {"tune", "size", "fleet"}
 
 
 def avoided(text: str) -> set[str]:
@@ -38,7 +39,14 @@ def test_help_has_the_words_of_the_trade(command: str, capsys: pytest.CaptureFix
     assert avoided(capsys.readouterr().out) == set()
 
 
-@pytest.mark.parametrize("command", sorted(set(COMMANDS) - NO_PAGE))
+@pytest.mark.parametrize(
+    "command",
+    [
+        pytest.param(name, marks=pytest.mark.slow if name in LONG else [])
+        for name in sorted(COMMANDS)
+        if name not in NO_PAGE
+    ],
+)
 def test_screen_has_the_words_of_the_trade(command: str, capsys: pytest.CaptureFixture[str]) -> None:
     scenario = "storm_coast" if command == "outages" else "greensboro"
     path = [] if command in ("modules", "fleet") else [str(packaged_folder("scenarios") / f"{scenario}.toml")]
