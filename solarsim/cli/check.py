@@ -6,7 +6,7 @@ from solarsim.cli.terminal import AsJson, Changes, ScenarioPath, present, read_p
 
 
 def check(path: ScenarioPath = None, changes: Changes = None, json: AsJson = False) -> None:
-    """Check a scenario and its files: what was found, what is assumed, what is missing for which command."""
+    """Check a scenario and its files. Show what is assumed, and what each command still needs."""
     from solarsim.errors import InputError
     from solarsim.scenario.model import parts_of_scenario
 

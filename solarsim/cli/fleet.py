@@ -33,18 +33,16 @@ def fleet(
     ] = None,
     out: Annotated[
         Path | None,
-        typer.Option(
-            "--out", metavar="FILE", help="Keep the rows, one for each home and strategy (Parquet); default: not kept."
-        ),
+        typer.Option("--out", metavar="FILE", help="Write a row for each home and strategy to this file (Parquet)."),
     ] = None,
     group: Annotated[
         str | None, typer.Option("--group", metavar="COLUMN", help="Show savings by the values of this column.")
     ] = None,
     label: Annotated[
         list[str] | None,
-        typer.Option("--label", metavar="COLUMN", help="Column that is no key of the scenario; repeatable."),
+        typer.Option("--label", metavar="COLUMN", help="Column that is not a scenario key; repeatable."),
     ] = None,
-    life: Annotated[bool, typer.Option("--life", help="Add NPV and payback of every home.")] = False,
+    life: Annotated[bool, typer.Option("--life", help="With --out: add NPV and payback of every home.")] = False,
     hourly: Annotated[
         Path | None, typer.Option("--hourly", metavar="FOLDER", help="Write the hours of every home (Parquet).")
     ] = None,
@@ -53,16 +51,16 @@ def fleet(
     ] = None,
     plot: Annotated[Path | None, plot_to("Save a plot of the sum and of the savings")] = None,
     by_weekday: Annotated[
-        bool, typer.Option("--by-weekday", help="Add homes of different calendar years by weekday.")
+        bool, typer.Option("--by-weekday", help="Align homes of different calendar years by weekday.")
     ] = False,
     strict: Annotated[bool, typer.Option("--strict", help="Stop at the first home that cannot be run.")] = False,
-    resume: Annotated[bool, typer.Option("--resume", help="Go on with a run that was stopped.")] = False,
+    resume: Annotated[bool, typer.Option("--resume", help="Continue a run that was stopped.")] = False,
     workers: Processes = None,
     scheduler: Scheduler = None,
     force: Force = False,
     json: AsJson = False,
 ) -> None:
-    """Run many homes, and add them up: a portfolio, a street, a program."""
+    """Simulate many homes, each with every strategy, and add them up."""
     from solarsim.parquet import check_installed
 
     check_installed()

@@ -41,13 +41,13 @@ def new(
     array: Annotated[list[str] | None, _answer("array", "An array: '8.2 kW south 30'; repeatable.")] = None,
     battery: Annotated[str | None, _answer("battery", "Battery: '13.5 kWh lfp indoor', or none.")] = None,
     inverter: Annotated[str | None, _answer("inverter", "Inverter: '6 kW'.")] = None,
-    kwh: Annotated[str | None, _answer("kwh", "Energy of the year or of twelve months: 9400.")] = None,
-    meter: Annotated[str | None, _answer("meter", "Meter's file, in place of --kwh: 'data.csv clock wall'.")] = None,
-    house: Annotated[list[str] | None, _answer("house", "Part of the house: 'car 40 km in bills'; repeatable.")] = None,
+    kwh: Annotated[str | None, _answer("kwh", "Energy use [kWh] of a year, or of twelve months: 9400.")] = None,
+    meter: Annotated[str | None, _answer("meter", "Meter file, instead of --kwh: 'data.csv clock wall'.")] = None,
+    house: Annotated[list[str] | None, _answer("house", "Large appliance: 'car 40 km in bills'; repeatable.")] = None,
     rates: Annotated[list[str] | None, _answer("rates", "Prices: '0.34 16-21 weekdays; 0.12'; repeatable.")] = None,
-    charge: Annotated[str | None, _answer("charge", "Charge of every month: 12.50.")] = None,
+    charge: Annotated[str | None, _answer("charge", "Customer charge per month: 12.50.")] = None,
     holidays: Annotated[str | None, _answer("holidays", "Holidays of the rate plan: US, or none.")] = None,
-    export: Annotated[str | None, _answer("export", "Exports: 0.05, retail, unpaid or 'not allowed'.")] = None,
+    export: Annotated[str | None, _answer("export", "Export price: 0.05, retail, unpaid or 'not allowed'.")] = None,
     offer: Annotated[str | None, _answer("offer", "Price of the system: '18500 with battery 7000'.")] = None,
     outages: Annotated[str | None, _answer("outages", "Outages: '1.4 a year of 5.6 h', or none.")] = None,
     force: Force = False,
@@ -162,7 +162,7 @@ def _from_options(given: Mapping[str, str], meter: bool, fetch: "Fetch") -> "Dra
         )
     missing = [each for each in ("at", "kwh") if each not in given]
     if missing:
-        raise ScenarioError(f"--{missing[0]} is missing: {_REQUIRED} are required; the other answers are offered ones")
+        raise ScenarioError(f"--{missing[0]} is missing: {_REQUIRED} are required; all other questions have defaults")
     draft, problems = _first_draft(), list[str]()
     while len(draft.answers) < len(draft.asked):
         name = draft.asked[len(draft.answers)]
@@ -185,7 +185,10 @@ def _from_options(given: Mapping[str, str], meter: bool, fetch: "Fetch") -> "Dra
 def _from_questions(fetch: "Fetch") -> "Draft":
     """Ask one question after the other until all are answered; "back" returns to the one before."""
     drafts, earlier = [_first_draft()], dict[str, str]()
-    print("Enter accepts the answer in brackets, ? helps, back returns,\nCtrl-C ends without writing.")
+    print(
+        "Press Enter to accept the default in brackets. Type ? for help, back for the\n"
+        "previous question. Ctrl-C quits without writing anything."
+    )
     while len(drafts) <= len(drafts[-1].asked):
         draft, number = drafts[-1], len(drafts)
         name = draft.asked[number - 1]

@@ -38,7 +38,7 @@ def report(
         typer.Option(
             "--strategy",
             metavar="NAME",
-            help="Strategy to recommend (default: highest NPV, else lowest energy cost).",
+            help="Strategy of the report (default: highest NPV, else lowest energy cost).",
         ),
     ] = None,
     without: Annotated[

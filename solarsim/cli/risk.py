@@ -51,7 +51,7 @@ def risk(
     force: Force = False,
     json: AsJson = False,
 ) -> None:
-    """Monte Carlo: the spread of outcomes, and what drives it."""
+    """Show the spread of outcomes (Monte Carlo), and what drives it."""
     check_outputs(path, force, picture=plot)
     scenario = read(path, changes)
     with working("running lifetimes") as told:

@@ -50,7 +50,7 @@ def size(
     force: Force = False,
     json: AsJson = False,
 ) -> None:
-    """Find what to purchase: the next step, and the design with the highest NPV."""
+    """Find what to purchase: the next step, and the highest NPV."""
     from solarsim.errors import OutputError
     from solarsim.scenario.read import axes_from
 

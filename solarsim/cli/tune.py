@@ -65,7 +65,7 @@ def tune(
             "--wear",
             parser=_number,
             metavar="PRICE",
-            help="Wear for each kWh out of the battery; 0 leaves it out (default: by the aging of its cells).",
+            help="Cost of battery wear per kWh discharged; 0 leaves it out (default: from the aging of its cells).",
         ),
     ] = None,
     worth: Annotated[
@@ -74,7 +74,7 @@ def tune(
             "--worth",
             parser=_number,
             metavar="SHARE",
-            help="What a window or setting must earn a year, as a share of the bill without a system.",
+            help="Least that a window or setting must save a year, as a share of the bill without a system.",
         ),
     ] = 0.001,
     season: Annotated[
@@ -82,22 +82,24 @@ def tune(
         typer.Option(
             "--season",
             metavar="MM-DD/MM-DD",
-            help="First and last day of a season; repeatable; the rest of the year is one more (default: searched).",
+            help="First and last day of a season; repeatable; the rest of the year is one more (default: found).",
         ),
     ] = None,
     holidays: Annotated[
-        bool, typer.Option("--holidays", help="Let windows know holidays, which inverter clocks do not.")
+        bool, typer.Option("--holidays", help="Let windows depend on holidays, which inverter clocks do not know.")
     ] = False,
     seed: Annotated[
         int, typer.Option("--seed", parser=whole_number(0, 2**31 - 1), metavar="NUMBER", help="Random seed.")
     ] = 1,
     runs: Annotated[
         int,
-        typer.Option("--runs", parser=whole_number(1, MOST_RUNS), metavar="NUMBER", help="Most years to run."),
+        typer.Option(
+            "--runs", parser=whole_number(1, MOST_RUNS), metavar="NUMBER", help="Most years to simulate in the search."
+        ),
     ] = 15_000,
     ladder: Annotated[
         bool,
-        typer.Option("--ladder", help="Also compare controllers that plan every night, and the optimum."),
+        typer.Option("--ladder", help="Also compare controllers that plan ahead every night, and the optimum."),
     ] = False,
     forecast_error: Annotated[
         float | None,
@@ -105,7 +107,7 @@ def tune(
             "--forecast-error",
             parser=_forecast_error,
             metavar="SHARE",
-            help="Error of a daily forecast of sun and load, for --ladder (default: 0.3).",
+            help="With --ladder: error of a daily forecast of sun and load (default: 0.3).",
         ),
     ] = None,
     write: Annotated[

@@ -128,7 +128,7 @@ def _month_words(months: Sequence[int]) -> str:
         length = next((count for count in range(1, 12) if (start + count - 1) % 12 + 1 not in chosen), 12)
         names = [_MONTH_NAMES[(start + count - 1) % 12] for count in range(length)]
         parts += [f"{names[0]}-{names[-1]}"] if length > 2 else names
-    return ",".join(parts)
+    return ", ".join(parts)
 
 
 def off_step(table: object, step_minutes: int, where: tuple[int | str, ...] = ()) -> Iterator[tuple[Place, str]]:

@@ -145,9 +145,9 @@ def _rates(rate_plan: RatePlan, timeline: Timeline) -> NDArray[np.int64]:
     bare = np.flatnonzero(rate < 0)
     if bare.size and not others:
         raise ScenarioError(
-            f"rate plan {rate_plan.name!r}: no rate holds in {bare.size * timeline.step_h:g} hours, first at"
+            f"rate plan {rate_plan.name!r}: no rate applies in {bare.size * timeline.step_h:g} hours, first at"
             f" {_when(timeline, int(bare[0]))};"
-            " leave the windows of one rate out to make it hold in all other hours"
+            " a rate without windows applies in all other hours"
         )
     if bare.size:
         rate[bare] = others[0]

@@ -112,7 +112,7 @@ def _without_parts(
     elsewhere_kwh = moved_kwh(load_kw, parts_kw, timeline) if hours_known else 0.0
     names = ", ".join(map(repr, inside))
     return left_kw, (
-        f"{names}: {taken_kwh:,.0f} kWh a year are in load.{load.source}; {left_kwh:,.0f} kWh of it are all else"
+        f"{names}: {taken_kwh:,.0f} kWh a year of load.{load.source}; all other loads: {left_kwh:,.0f} kWh"
         + (f" ({elsewhere_kwh:,.0f} kWh taken out of other hours of the month)" if elsewhere_kwh >= 0.5 else ""),
     )
 

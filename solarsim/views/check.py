@@ -34,10 +34,10 @@ def page(result: Check) -> list[Any]:
     if values:
         parts.append("\n".join(["Assumed, since these keys are left out:", *_assumed_lines(values)]))
     if absent:
-        parts.append(_paragraph("Left out, so there is none: " + ", ".join(absent) + "."))
+        parts.append(_paragraph("Not in the scenario, so not modeled: " + ", ".join(absent) + "."))
     ready = [each.command for each in result.commands if not each.missing]
-    then = "" if result.valid else " (once the problems are solved)"
-    parts.append(_paragraph(f"Nothing is missing for: {', '.join(ready) or 'no command'}{then}."))
+    then = "" if result.valid else " (once the errors are fixed)"
+    parts.append(_paragraph(f"Complete for: {', '.join(ready) or 'no command'}{then}."))
     if len(ready) < len(result.commands):
         parts.append("\n".join(["Missing:", *_missing_lines(result)]))
     parts.append("solarsim guide KEY explains any key.")
@@ -47,8 +47,8 @@ def page(result: Check) -> list[Any]:
 def _verdict(result: Check) -> str:
     count = len(result.problems)
     if not count:
-        return f"{result.scenario}: nothing is wrong."
-    return f"{result.scenario}: {count} problem{'s' if count > 1 else ''}, one line each on standard error."
+        return f"{result.scenario}: no errors found."
+    return f"{result.scenario}: {count} error{'s' if count > 1 else ''}, one line each on standard error."
 
 
 def _paragraph(text: str) -> str:

@@ -54,7 +54,7 @@ def _failures(result: Fleet) -> list[str]:
     told = "; ".join(f"{each.reason} ({_homes(each.homes)})" for each in result.failures)
     shown = sum(each.homes for each in result.failures)
     more = f"; other reasons ({_homes(result.failed - shown)})" if shown < result.failed else ""
-    return [f"Not run: {result.failed:,} of {_homes(result.homes)}, see column error: {told}{more}."]
+    return [f"Not run: {result.failed:,} of {_homes(result.homes)}, see column 'error' of the rows: {told}{more}."]
 
 
 def _homes(count: int) -> str:
@@ -137,9 +137,9 @@ def _sentences(result: Fleet) -> list[str]:
     step = "an hour" if result.step_minutes == 60 else f"a {result.step_minutes}-minute step"
     told = [
         f"Coincident peak: highest sum of all homes in {step}. Coincidence factor: that sum relative to the sum of"
-        " each home's own peak. Loads with one shape peak together; homes with meters of their own do less.",
-        f"{BEST[0].upper()}{BEST[1:]}: each home under its strategy of the lowest cost.",
-        "P90: savings that 90% of the homes reach or exceed; P10: that 10% do.",
+        " each home's own peak. Loads with the same shape peak together; metered loads do so less.",
+        f"{BEST[0].upper()}{BEST[1:]}: each home under its strategy with the lowest energy cost.",
+        "P90: savings that 90% of the homes reach or exceed; P10: that 10% reach or exceed.",
     ]
     lacking = sum(each.not_comparable for each in result.savings if each.group is None and each.strategy)
     if lacking:
@@ -196,7 +196,7 @@ def _draw_sums(result: Fleet, around: "Axes", duration: "Axes") -> None:
         duration.plot(shares, np.sort(net_kw)[::-1], label=_name(each), **style)
     for panel in (around, duration):
         panel.axhline(0.0, color=BLACK, linewidth=0.8)
-        panel.set_ylabel("import less export, kW")
+        panel.set_ylabel("import minus export, kW")
     around.set_title(f"around the highest import of '{_name(first)}': {_when(first.peak_import_at)} UTC", fontsize=10)
     around.set_xlabel("hours from the highest import")
     around.legend(loc="upper left", bbox_to_anchor=(1.0, 1.0), frameon=False, fontsize=9)

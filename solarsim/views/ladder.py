@@ -100,10 +100,10 @@ def _last_programmed(result: Ladder) -> str:
 def _worth(result: Ladder) -> Iterator[str]:
     """Yield what planning saves beyond what can be programmed, in other years where they were computed."""
     best = result.rung(_last_programmed(result))
-    where = "In the mean of other years" if result.others else "In this year"
+    where = "On average over other years" if result.others else "In this year"
     for kind, words in (
         ("plans_from_past_days", "a controller that plans from past days"),
-        ("plans_with_forecast", f"one with a forecast that errs by {percent(result.forecast_error)}"),
+        ("plans_with_forecast", f"one with a forecast that is off by {percent(result.forecast_error)}"),
     ):
         rung = result.rung(kind)
         if best is None or rung is None:
@@ -120,13 +120,14 @@ def _worth(result: Ladder) -> Iterator[str]:
 def _words(result: Ladder) -> Iterator[str]:
     """Yield what the rows mean."""
     written = result.rung("best_written")
-    cost = "bill and fuel" + (f", and wear of {result.wear_price:.3g} per kWh" if result.wear_price > 0.0 else "")
+    wear = f" plus battery wear, {result.wear_price:.3g} {result.currency} per kWh discharged"
+    cost = f"energy cost{wear if result.wear_price > 0.0 else ''}"
     yield f"Cost: {cost}. All keep a reserve of {percent(result.reserve)}."
     if written is not None:
         yield f"Best as written: {written.strategy!r}, its reserve raised where it is lower."
     yield (
-        "The three controllers plan the next 48 h every midnight and choose an order for each hour. Past days: any of"
-        " the last 14 may come again. Forecast: of each day's sun and load. Not included: what a controller costs and"
+        "The three controllers plan the next 48 h at midnight and choose the settings of each hour. Past days: any of"
+        " the last 14 days may repeat. Forecast: of each day's sun and load. Not included: what a controller costs and"
         " consumes, and its faults."
     )
     if result.why_no_optimum:

@@ -100,7 +100,7 @@ def help_text(name: str, width: int) -> str:
         The rest of its section in the guide, and where the guide has it.
     """
     paragraphs = [_plain(each) for each in wordings()[name].more.split("\n\n") if each.strip()]
-    paragraphs.append(f'"back" returns to the question before. The guide: solarsim guide {PAGE}')
+    paragraphs.append(f'"back" returns to the previous question. In the guide: solarsim guide {PAGE}')
     return "\n".join(wrapped(each, width) for each in paragraphs)
 
 

@@ -38,7 +38,7 @@ def draw_week(panel: "Axes", week: PlanWeek, currency: str, lowest: float, highe
     panel.set_xticks(np.arange(0, 169, 6), [str(hour % 24) for hour in range(0, 169, 6)], fontsize=7)
     panel.set_ylabel(f"{currency}/kWh", fontsize=9)
     monday = date.fromisoformat(week.first_day)
-    title = f"{week.season}: week from Monday, {MONTHS[monday.month - 1]} {monday.day}"
+    title = f"{week.season}: week of Monday, {MONTHS[monday.month - 1]} {monday.day}"
     panel.set_title(title, loc="left", fontsize=10)
     panel.set_title(", ".join(f"{name} {price:g}" for name, price in week.rates), loc="right", fontsize=8)
     panel.legend(loc="upper left", bbox_to_anchor=(1.0, 1.0), frameon=False, fontsize=8)

@@ -52,9 +52,7 @@ def draw_faces(panel: "Axes", result: Roof) -> None:
     panel.set_ylim(corners[:, 1].min() - 0.3, corners[:, 1].max() + 0.3)
     panel.set_aspect("equal")
     panel.set_axis_off()
-    panel.set_title(
-        "Faces seen from above, each on its side: size by rating, depth by tilt; places not to scale", fontsize=10
-    )
+    panel.set_title("Arrays from above: area by rating, foreshortened by tilt; positions not to scale", fontsize=10)
     words = [_words(number, *each) for number, each in enumerate(zip(arrays, energies, strict=True), start=1)]
     panel.annotate("\n".join(words), (0.0, -0.02), xycoords="axes fraction", va="top", fontsize=9)
     _compass(panel)
@@ -98,7 +96,7 @@ def draw_sky(panel: "Axes", result: Roof) -> None:
             panel.plot(x[place], y[place], marker="o", markersize=3, color=color)
             if round(clock[place]) % 3 == 0:
                 panel.annotate(
-                    f"{round(clock[place])}h", (x[place], y[place]), xytext=(0, 4), textcoords="offset points",
+                    f"{round(clock[place])}:00", (x[place], y[place]), xytext=(0, 4), textcoords="offset points",
                     fontsize=7, ha="center", va="bottom",
                 )  # fmt: skip
     if result.horizon_deg is not None:
@@ -126,6 +124,6 @@ def draw_sky(panel: "Axes", result: Roof) -> None:
     panel.set_ylim(0.0, 90.0)
     panel.set_xlabel("azimuth, degrees")
     panel.set_ylabel("elevation, degrees")
-    panel.set_title("Sun's path by the wall clock; arrays at their azimuth", fontsize=10)
+    panel.set_title("Sun path in wall-clock time; arrays at their azimuth", fontsize=10)
     panel.legend(loc="upper left", frameon=False, fontsize=8)
     plain_panel(panel)

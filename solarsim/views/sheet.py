@@ -149,7 +149,7 @@ def figure(result: Sheet) -> "Figure":
         _week(panel, result, week.steps, highest)
         first = date.fromisoformat(week.first_day)
         panel.set_title(
-            f"{week.season}: week from Monday, {MONTHS[first.month - 1]} {first.day}", loc="left", fontsize=10
+            f"{week.season}: week of Monday, {MONTHS[first.month - 1]} {first.day}", loc="left", fontsize=10
         )
     return drawn
 

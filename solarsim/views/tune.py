@@ -42,10 +42,11 @@ def page(result: Tuned) -> list[Any]:
         _costs(result),
         *_cost_words(result),
         *_lines(result),
-        f"\nIn years that it was not tuned on, against {_rival(result.out_of_sample_best)}:",
+        f"\nIn years that were not used for tuning, compared with {_rival(result.out_of_sample_best)}:",
         _other_years(result),
-        "Costs as above. Other years: days of the weather resampled in spells of about four (or other files, or other"
-        " monthly means), load with noise of 15% by day and 25% by step, and the same weather with less and more load.",
+        "Costs as above. Other years: days of the weather resampled in blocks of about four (or other weather files, or"
+        " other draws from monthly means), load with random changes of 15% by day and 25% by step; and the same weather"
+        " with less and more load.",
         *([] if result.ladder is None else ["\nIs a smarter controller worth buying?", *section(result.ladder)]),
         *sheet_page(result.sheet)[1:],
     ]
@@ -56,20 +57,22 @@ def _verdict(result: Tuned) -> str:
     gain, currency, rival = result.out_of_sample_gain, result.currency, _rival(result.out_of_sample_best)
     if result.recommended:
         return (
-            f"Recommended: in other years the tuned settings save {gain:,.2f} {currency} a year more than {rival}, in"
-            " the mean."
+            f"Recommended: in other years the tuned settings save, on average, {gain:,.2f} {currency} a year more than"
+            f" {rival}."
         )
     if abs(gain) <= _NOTHING:
-        return f"Not recommended: in other years the tuned settings cost the same as {rival}. Keep what is programmed."
+        return (
+            f"Not recommended: in other years the tuned settings cost the same as {rival}. Keep the present settings."
+        )
     if gain > 0.0:
         return (
-            f"Not recommended: in other years the tuned settings save only {gain:,.2f} {currency} a year more than"
-            f" {rival}, in the mean; one line alone must earn {result.line_price:,.2f} (--worth). Keep what is"
-            " programmed."
+            f"Not recommended: in other years the tuned settings save, on average, only {gain:,.2f} {currency} a year"
+            f" more than {rival}; one line alone must save {result.line_price:,.2f} (--worth). Keep the present"
+            " settings."
         )
     return (
-        f"Not recommended: in other years the tuned settings cost {-gain:,.2f} {currency} a year more than {rival}, in"
-        " the mean. Keep what is programmed."
+        f"Not recommended: in other years the tuned settings cost, on average, {-gain:,.2f} {currency} a year more than"
+        f" {rival}. Keep the present settings."
     )
 
 
@@ -81,9 +84,7 @@ def _rival(name: str) -> str:
 def _costs(result: Tuned) -> "Table":
     """Return what the year costs without a battery, as written, tuned, and at best."""
     unit = f"{result.currency}/yr"
-    table = plain_table(
-        "The year of the tuning", f"Cost\n{unit}", "Share of\npossible\nbattery\nsavings", name_width=24
-    )
+    table = plain_table("Year used for tuning", f"Cost\n{unit}", "Share of\npossible\nbattery\nsavings", name_width=24)
     table.add_row("solar, no battery", whole(result.solar_only_cost), "")
     rows = (
         (result.best_written or "base settings alone", result.best_written_cost, result.best_written_share),
@@ -99,10 +100,10 @@ def _costs(result: Tuned) -> "Table":
 def _cost_words(result: Tuned) -> list[str]:
     """Return how to read the costs."""
     wear = (
-        "The battery's wear is not counted."
+        "Battery wear is not counted."
         if result.wear_price == 0.0
-        else f"Cost: energy cost and the battery's wear, {result.wear_price:.3f} {result.currency} for each kWh out of"
-        f" it. The bill and fuel alone: {whole(result.energy_cost)} {result.currency}."
+        else f"Cost: energy cost plus battery wear, {result.wear_price:.3f} {result.currency} per kWh discharged."
+        f" Energy cost alone of the tuned settings: {whole(result.energy_cost)} {result.currency}/yr."
     )
     told = [wear]
     if result.optimum_cost is not None:

@@ -200,7 +200,7 @@ SCENARIOS = {
     "never in force": bad("'home first': the 2nd window (Jul 17:00-21:00) never", strategies__0__windows=HIDDEN),
     # Rates: an hour on 365 days, and three hours on 365 days
     "two rates at once": rates("overlap in 365 hours, first at 2026-01-01 20:00", given=[UNTIL_NINE, FROM_EIGHT]),
-    "hours without a rate": rates("no rate holds in 1095 hours, first at 2026-01-01 21:00", given=[UNTIL_NINE]),
+    "hours without a rate": rates("no rate applies in 1095 hours, first at 2026-01-01 21:00", given=[UNTIL_NINE]),
     "two rates for all hours": rates("rate_plan: rates ['rate 1', 'rate 2'] have no windows", given=[{}, {}]),
     "by rate without price": rates(
         "rate_plan: rate 'rate 1': export_price", given=[{}], rate_plan__export__pay="by_rate"
@@ -253,7 +253,7 @@ TOGETHER = {
         "reserve 0.1", "import and export", solar_ceiling=0.05, sell_down_to=0.5, charge_from_grid_to=0.8
     ),
     "of the calendar": rates(
-        *("no rate holds", "'home first': the 2nd window", "'other': the 2nd window"),
+        *("no rate applies", "'home first': the 2nd window", "'other': the 2nd window"),
         given=[{"windows": [{"months": [1]}]}],
         strategies=[{**HOME, "windows": HIDDEN}, {**HOME, "name": "other", "windows": HIDDEN}],
     ),

@@ -219,7 +219,7 @@ def test_wrong_answers_are_refused_at_their_question_and_back_returns(tmp_path: 
         "inverter": ("6000 kW", "6000 W is written 6"),
         "kwh": ("9,400", "a decimal point and no comma"),
         "house": ("sauna in bills", "car, heat pump or air conditioner"),
-        "rates": ("0.3 16-21", "no rate holds in"),
+        "rates": ("0.3 16-21", "no rate applies in"),
         "charge": ("free", "the charge of a month is missing"),
         "export": ("maybe", "what a kWh to the grid earns is missing"),
         "offer": ("cheap", "the price of the whole offer is missing"),

@@ -35,7 +35,7 @@ def test_a_picture_of_the_own_plan_needs_no_other(tmp_path: Path) -> None:
     write_home(tmp_path / "mine.toml")
     done = run("plans", "mine.toml", "--plot", "weeks.svg", folder=tmp_path)
     assert done.returncode == 0, done.stderr
-    assert "week from Monday" in (tmp_path / "weeks.svg").read_text()
+    assert "week of Monday" in (tmp_path / "weeks.svg").read_text()
     assert_refused(tmp_path, "plans mine.toml --weeks flat", "Invalid value for --weeks: needs --plot FILE")
     wrong = run("plans", "mine.toml", "--plot", "other.svg", "--weeks", "night", folder=tmp_path)
     assert (wrong.returncode, (tmp_path / "other.svg").exists()) == (2, False)

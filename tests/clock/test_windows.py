@@ -55,7 +55,7 @@ def test_autumn_s_doubled_hour_is_in_the_window_twice() -> None:
 
 def test_words_name_what_was_written() -> None:
     window = Window.model_validate({"months": (6, 7), "days": ("weekday",), "from": "16:00", "to": "21:00"})
-    assert window.words() == "Jun,Jul weekday 16:00-21:00"
+    assert window.words() == "Jun, Jul weekday 16:00-21:00"
     assert Window.model_validate({"dates": {"from": "05-15", "to": "09-30"}, "days": ("mon-fri",)}).words() == (
         "May 15 to Sep 30 mon-fri"
     )
@@ -65,13 +65,13 @@ def test_words_name_what_was_written() -> None:
 @pytest.mark.parametrize(
     ("months", "words"),
     [
-        ((6, 7, 8, 9), "Jun-Sep"), ((11, 12, 1, 2), "Nov-Feb"), ((12, 1), "Dec,Jan"),
-        ((1, 2, 3, 10, 12), "Oct,Dec-Mar"), (tuple(range(1, 13)), "Jan-Dec"), ((3,), "Mar"),
+        ((6, 7, 8, 9), "Jun-Sep"), ((11, 12, 1, 2), "Nov-Feb"), ((12, 1), "Dec, Jan"),
+        ((1, 2, 3, 10, 12), "Oct, Dec-Mar"), (tuple(range(1, 13)), "Jan-Dec"), ((3,), "Mar"),
     ],
 )  # fmt: skip
 def test_months_in_a_row_are_a_range(months: tuple[int, ...], words: str) -> None:
     written = Window(months=months).words()
-    assert sorted(written.split(",")) == sorted(words.split(","))
+    assert sorted(written.split(", ")) == sorted(words.split(", "))
     assert Window(months=months[::-1]).words() == written
 
 

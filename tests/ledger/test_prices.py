@@ -66,7 +66,7 @@ def test_one_rate_may_have_windows_that_overlap_each_other() -> None:
 
 
 def test_hours_without_a_rate_are_refused() -> None:
-    with pytest.raises(ScenarioError, match=r"no rate holds in 6935 hours, first at 2026-01-01 00:00"):
+    with pytest.raises(ScenarioError, match=r"no rate applies in 6935 hours, first at 2026-01-01 00:00"):
         prices_from(rate_plan(PEAK), WHERE)
 
 

@@ -40,7 +40,7 @@ def test_months_stay_those_of_the_bills(demo_home: Home) -> None:
     assert of_months(found.load_kw) == pytest.approx([600.0] * 12)
     assert of_months(found.kw_by_part["pool pump"])[:3] == pytest.approx([62.0, 56.0, 62.0])
     assert of_months(found.kw_by_part["all else"])[:3] == pytest.approx([538.0, 544.0, 538.0])
-    assert "'pool pump': 730 kWh a year are in load.monthly_kwh; 6,470 kWh of it are all else" in found.notes
+    assert "'pool pump': 730 kWh a year of load.monthly_kwh; all other loads: 6,470 kWh" in found.notes
 
 
 def test_what_is_left_keeps_the_shape_of_the_bills(demo_home: Home) -> None:
@@ -94,7 +94,7 @@ def test_what_an_hour_does_not_hold_is_taken_from_its_month(demo_home: Home, tmp
     left = found.kw_by_part["all else"]
     assert left.min() == 0.0
     assert of_months(found.load_kw) == pytest.approx(of_months(np.full(HOURS, 0.3)))
-    assert any(note.endswith("all else (292 kWh taken out of other hours of the month)") for note in found.notes)
+    assert any(note.endswith(" kWh (292 kWh taken out of other hours of the month)") for note in found.notes)
 
 
 @given(

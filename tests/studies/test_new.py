@@ -69,7 +69,7 @@ def test_weather_files_are_known_by_their_first_lines(tmp_path: Path) -> None:
 def test_prices_must_cover_every_hour_once(tmp_path: Path) -> None:
     here = draft_at(tmp_path, "36.1, -79.95 273 m")
     gap = refused(here, "rates", "0.3 16-21; 0.1 21-15")
-    assert "no rate holds in 365 hours, first at 2026-01-01 15:00; leave the windows of one rate out" in gap
+    assert "no rate applies in 365 hours, first at 2026-01-01 15:00; a rate without windows applies" in gap
     overlap = refused(here, "rates", "0.3 16-21; 0.2 20-23; 0.1")
     assert "overlap in 365 hours, first at 2026-01-01 20:00" in overlap
     found, notes = answered(here, "rates", "31 16-21; 0.1", no_network)
@@ -97,7 +97,7 @@ def test_parts_of_the_house_say_what_they_make_of_the_load(tmp_path: Path) -> No
     # 40 km a day x 365 x 0.18 kWh/km / 0.9 = 2,920 kWh
     assert notes == (
         "9,400 kWh a year in all",
-        "'car': 2,920 kWh a year are in load.annual_kwh; 6,480 kWh of it are all else",
+        "'car': 2,920 kWh a year of load.annual_kwh; all other loads: 6,480 kWh",
     )
     assert answered(here, "house", "none", no_network)[1] == ()
     assert "more than the 9,400 kWh of the bills" in refused(here, "house", "car 300 km in bills")

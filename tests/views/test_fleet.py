@@ -53,7 +53,10 @@ def test_page_tells_sums_peaks_savings_and_failures(capsys: pytest.CaptureFixtur
     text = shown(made_up(), capsys)
     joined = " ".join(text.split())
     assert text.startswith("3 homes, 2026\n")
-    assert "Not run: 1,000 of 1,003 homes, see column error: gone.toml: cannot be read (999 homes);" in joined
+    assert (
+        "Not run: 1,000 of 1,003 homes, see column 'error' of the rows: gone.toml: cannot be read (999 homes);"
+        in joined
+    )
     assert "other reasons (1 home)." in joined
     lines = [line.split() for line in text.splitlines()]
     assert ["no", "system", "5.0", "Jan", "05", "04:00", "0.50"] in lines

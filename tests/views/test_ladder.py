@@ -50,8 +50,8 @@ def shown(result: Ladder, capsys: pytest.CaptureFixture[str]) -> str:
 def test_page_says_what_planning_saves(result: Ladder, capsys: pytest.CaptureFixture[str]) -> None:
     told = shown(result, capsys)
     assert "a controller that plans from past days saves 9 USD a year more than 'tuned settings'" in told
-    assert "one with a forecast that errs by 30% saves 25 USD a year more than 'tuned settings'" in told
-    assert "bill and fuel, and wear of 0.034 per kWh" in told
+    assert "one with a forecast that is off by 30% saves 25 USD a year more than 'tuned settings'" in told
+    assert "energy cost plus battery wear, 0.034 USD per kWh discharged" in told
     assert "best as written 322 91.6% 170 332 89.6% 85 to 93%" in told
     assert "winter night charge" in told
     assert "Utility and battery voltages can kill" in told
@@ -61,7 +61,7 @@ def test_without_other_years_it_speaks_of_this_one(result: Ladder, capsys: pytes
     told = shown(replace(result, others=(), wear_price=0.0), capsys)
     assert "In this year, a controller that plans from past days saves 9 USD" in told
     assert "Lowest" not in told
-    assert "Cost: bill and fuel. All keep" in told
+    assert "Cost: energy cost. All keep" in told
 
 
 def test_without_a_bound_it_says_why(result: Ladder, capsys: pytest.CaptureFixture[str]) -> None:

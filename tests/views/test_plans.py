@@ -137,7 +137,7 @@ def test_figure_has_a_mark_for_every_pair(found: Plans) -> None:
 
 def test_figure_has_a_week_for_each_season_of_a_plan(found: Plans) -> None:
     _, winter, summer = figure(found).axes
-    assert summer.get_title(loc="left") == "May-Sep: week from Monday, May 25"
+    assert summer.get_title(loc="left") == "May-Sep: week of Monday, May 25"
     assert summer.get_title(loc="right") == "summer peak 0.34, night 0.075, day 0.125"
     words = [each.get_text() for each in winter.texts]
     assert words == ["Mon", "Tue", "Wed", "Thu, holiday", "Fri", "Sat", "Sun"]

@@ -77,7 +77,7 @@ def test_figure_shows_faces_on_their_side_and_the_sun_over_the_horizon(farm: Roo
     assert east[0] > 0.0 > barn[0]
     labels = sky.get_legend_handles_labels()[1]
     assert labels == ["Jun 21", "Mar 20", "Dec 21", "horizon"]
-    assert {"south roof", "east roof", "barn", "12h"} <= {each.get_text() for each in sky.texts}
+    assert {"south roof", "east roof", "barn", "12:00"} <= {each.get_text() for each in sky.texts}
     assert sky.get_xlim() == (0.0, 360.0)
 
 

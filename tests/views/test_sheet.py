@@ -53,7 +53,7 @@ def test_a_home_without_battery_has_a_sheet_without_charge() -> None:
 def test_picture_has_a_week_of_each_season_with_prices_and_direct_labels(winter: Sheet) -> None:
     drawn: Any = figure(winter)
     titles = [panel.get_title(loc="left") for panel in drawn.axes if panel.get_title(loc="left")]
-    assert [title.partition(":")[0] for title in titles] == ["Nov-Feb", "Mar,Apr,Oct", "May-Sep"]
+    assert [title.partition(":")[0] for title in titles] == ["Nov-Feb", "Mar, Apr, Oct", "May-Sep"]
     first = drawn.axes[0]
     assert [each.get_text() for each in first.texts] == ["state of charge", "discharge floor", "charges from the grid"]
     styles = {line.get_linestyle() for line in first.lines[:1]} | {patch.get_linestyle() for patch in first.patches}

@@ -179,7 +179,7 @@ ON_TIMELINE: dict[str, tuple[str, dict[str, Any]]] = {
         "'early' and 'late' overlap in 365 hours, first at 2026-01-01 20:00",
         {"rates": [{"name": "early", "import_price": 0.4, "windows": [EVENING]}, LATE, ALL]},
     ),
-    "no rate": ("no rate holds in 7665 hours, first at 2026-01-01 00:00", {"rates": [LATE]}),
+    "no rate": ("no rate applies in 7665 hours, first at 2026-01-01 00:00", {"rates": [LATE]}),
     "export windows": (
         r"the 1st and the 2nd export window \(17:00-18:00\) overlap in 365 hours",
         {

@@ -85,7 +85,7 @@ def test_daylight_saving_is_dated(winter: Sheet) -> None:
 
 
 def test_days_are_by_season_of_strategy_and_prices_and_sum_the_hours(winter: Sheet) -> None:
-    assert [day.season for day in winter.days[::2]] == ["Nov-Feb", "Mar,Apr,Oct", "May-Sep"]
+    assert [day.season for day in winter.days[::2]] == ["Nov-Feb", "Mar, Apr, Oct", "May-Sep"]
     hours = winter.run.hourly().tz_convert("America/New_York")
     for day in winter.days:
         rows = hours.loc[day.date]
