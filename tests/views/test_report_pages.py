@@ -159,7 +159,7 @@ LEASE = {"years": 20, "monthly_payment": 95.0, "escalator_per_year": 0.0, "maint
     ("changes", "told"),
     [
         ({"costs.lease": LEASE, "costs.incentives": []}, "The lease is paid monthly: 95.00 USD in January."),
-        ({"arrangement": {"kind": "off_grid", "grid": "none"}}, "That is no saving that can be stated:"),
+        ({"arrangement": {"kind": "off_grid", "grid": "none"}}, "Savings cannot be stated:"),
     ],
     ids=["lease", "off the grid"],
 )
