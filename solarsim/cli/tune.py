@@ -120,7 +120,7 @@ def tune(
 ) -> None:
     """Find the settings that earn most, few enough to program."""
     if forecast_error is not None and not ladder:
-        raise typer.BadParameter("belongs to --ladder", param_hint="--forecast-error")
+        raise typer.BadParameter("needs --ladder", param_hint="--forecast-error")
     check_outputs(path, force, write, plot)
     seasons = [_season(text) for text in season or []]
     scenario = read(path, changes)

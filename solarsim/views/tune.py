@@ -61,18 +61,16 @@ def _verdict(result: Tuned) -> str:
             f" {rival}."
         )
     if abs(gain) <= _NOTHING:
-        return (
-            f"Not recommended: in other years the tuned settings cost the same as {rival}. Keep the present settings."
-        )
+        return f"Not recommended: in other years the tuned settings cost the same as {rival}. Keep {rival}."
     if gain > 0.0:
         return (
             f"Not recommended: in other years the tuned settings save, on average, only {gain:,.2f} {currency} a year"
-            f" more than {rival}; one line alone must save {result.line_price:,.2f} (--worth). Keep the present"
-            " settings."
+            f" more than {rival}; one line alone must save {result.line_price:,.2f} (--worth). Keep"
+            f" {rival}."
         )
     return (
         f"Not recommended: in other years the tuned settings cost, on average, {-gain:,.2f} {currency} a year more than"
-        f" {rival}. Keep the present settings."
+        f" {rival}. Keep {rival}."
     )
 
 
@@ -164,7 +162,7 @@ def figure(result: Tuned) -> "Figure":
         _charge(left, day, highest, result.currency)
         _meter(right, day)
     for panel in panels[-1]:
-        panel.set_xlabel("hour of the day, local clock", fontsize=9)
+        panel.set_xlabel("hour of the day, wall-clock time", fontsize=9)
     return drawn
 
 
@@ -197,6 +195,6 @@ def _meter(panel: "Axes", day: "MeanDay") -> None:
         net_kw = values["import_kw"] - values["export_kw"]
         panel.stairs(net_kw, hours, baseline=None, color=color, linestyle=style, linewidth=1.6, label=name)
     panel.axhline(0.0, color="black", linewidth=0.6)
-    panel.set_ylabel("import less export, kW", fontsize=8)
+    panel.set_ylabel("import minus export, kW", fontsize=8)
     panel.set_title("at the meter", loc="left", fontsize=10)
     plain_panel(panel)

@@ -37,7 +37,7 @@ def test_json_write_and_plot(home: Path, tmp_path: Path) -> None:
         (["--season", "11-01"], "'11-01' must be two dates such as 11-01/02-28"),
         (["--season", "05-01/09-30", "--season", "09-01/10-31"], "--season 09-01/10-31 overlaps another season"),
         (["--runs", "0"], "'0' must be a whole number from 1"),
-        (["--forecast-error", "0.2"], "belongs to --ladder"),
+        (["--forecast-error", "0.2"], "needs --ladder"),
         (["--ladder", "--forecast-error", "30"], "'30' must be from 0 to 2; 0.3 is 30%"),
         (["--ladder", "--forecast-error", "low"], "'low' must be a number"),
         (["--set", "battery=none"], "has no battery, so there is nothing to tune"),

@@ -46,7 +46,7 @@ class Check(Result):
     commands: tuple[CommandNeeds, ...] = fact("each command that reads a scenario", "table")
     notes: tuple[str, ...] = fact("what is unusual, repaired or doubtful", "list")
 
-    @computed("whether nothing is wrong", "true or false")
+    @computed("whether no errors were found", "true or false")
     def valid(self) -> bool:
         return not self.problems
 
