@@ -145,7 +145,7 @@ def _motor_words(result: Outages) -> list[str]:
     start = result.motor
     if start is None:
         return []
-    bank = "has no stated limit" if start.bank_kw is None else f"delivers {start.bank_kw:.1f} kW"
+    bank = "has no stated limit" if start.bank_kw is None else f"delivers {start.bank_kw:.1f} kW for a moment"
     return [
         f"Motor start, {start.motor.kw:g} kW: {start.motor.kw * start.motor.start_factor:.1f} kW inrush,"
         f" {start.needed_kw:.1f} kW with the mean load of {start.beside_kw:.1f} kW. The inverter's surge"

@@ -77,7 +77,7 @@ def test_sentences_say_what_is_counted_and_whether_the_motor_starts(found: Outag
     assert "from each of the 8,760 steps of the year" in text
     assert "some demand of the critical loads is unserved" in text
     assert "6.6 kW inrush" in text
-    assert "battery delivers 10.2 kW: the motor starts." in text
+    assert "battery delivers 18.4 kW for a moment: the motor starts." in text
     assert "without the generator" in text
     assert "in 200 years (seed 1): on average 1.6 a year, 5.5 h each" in text
     assert "not backed up" in text

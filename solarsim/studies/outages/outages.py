@@ -1,7 +1,7 @@
 """Outages: a scenario and a strategy in; backup duration, outages covered, the cost of a reserve, own events, out."""
 
 from dataclasses import dataclass
-from math import isfinite
+from math import inf, isfinite
 
 import numpy as np
 
@@ -74,7 +74,11 @@ class MotorStart(Result):
     needed_kw: float = fact("starting power of the motor, and beside_kw", "kW")
     beside_kw: float = fact("mean of all backed-up demand, the motor's own share included", "kW")
     inverter_kw: float = fact("surge rating of the inverter", "kW")
-    bank_kw: float | None = fact("limit of the battery at its coldest in the year; null without a limit", "kW")
+    bank_kw: float | None = fact(
+        "what the battery delivers for the moment of a start, at its coldest in the year: its BMS surge current at the"
+        " lowest voltage where wiring.battery states them, else its limit; null without a limit",
+        "kW",
+    )
 
     @computed("whether inverter and battery both suffice", "true or false")
     def motor_starts(self) -> bool:
@@ -237,7 +241,7 @@ def _motor_start(home: Home) -> MotorStart | None:
     if arrangement is None or not arrangement.islands or arrangement.motor is None or supply is None:
         return None
     motor, beside_kw = arrangement.motor, float(supply.backed_kw.mean())
-    bank_kw = float(home.bank.cells.discharge_kw.min())
+    bank_kw = _surge_kw(home)
     return MotorStart(
         motor=motor,
         beside_kw=beside_kw,
@@ -245,6 +249,18 @@ def _motor_start(home: Home) -> MotorStart | None:
         inverter_kw=home.scenario.inverter.surge_kw or 0.0,  # refused where it is missing
         bank_kw=bank_kw if isfinite(bank_kw) else None,
     )
+
+
+def _surge_kw(home: Home) -> float:
+    """Return what the battery delivers for a moment, at its coldest in the year; infinite without a limit [kW]."""
+    coldest_kw, limit_kw = float(home.bank.cells.discharge_kw.min()), home.limits.discharge_kw
+    wiring = home.scenario.wiring
+    circuit = None if wiring is None else wiring.battery
+    if circuit is None or circuit.bms_surge_a is None or circuit.lowest_v is None:
+        return coldest_kw
+    # Cold cells deliver as much less for a moment as they do for long.
+    cold = coldest_kw / limit_kw if 0.0 < limit_kw < inf else 1.0
+    return cold * circuit.bms_surge_a * circuit.lowest_v / 1000.0
 
 
 def _transfer(home: Home) -> ManualTransfer | None:

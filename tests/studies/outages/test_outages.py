@@ -104,6 +104,19 @@ def test_fuel_of_an_outage_is_that_of_its_hours(tmp_path: Path) -> None:
 
 
 @pytest.mark.by_hand
+def test_a_battery_delivers_its_surge_current_for_the_moment_of_a_start(tmp_path: Path) -> None:
+    """150 A at 45 V are 6.75 kW, where the limit for long is 5 kW; 120 A are 5.4 kW."""
+    arrangement = {**HYBRID, "motor": MOTOR}
+    for surge_a, bank_kw, starts in ((150.0, 6.75, True), (120.0, 5.4, False)):
+        battery = {"lowest_v": 45.0, "bms_surge_a": surge_a}
+        place = {"standard": "nec", "edition": 2023, "building": "dwelling", "grid_v": 240.0, "phases": "split"}
+        wiring = {**place, "battery": battery}
+        start = study(tmp_path, arrangement=arrangement, inverter__surge_kw=7.0, wiring=wiring).motor
+        assert start is not None
+        assert (start.bank_kw, start.motor_starts) == (pytest.approx(bank_kw), starts)
+
+
+@pytest.mark.by_hand
 def test_a_motor_starts_if_inverter_and_bank_both_suffice(tmp_path: Path) -> None:
     """6 kW and 0.5 kW beside it; the bank gives 5 kW, or 7."""
     arrangement = {**HYBRID, "motor": MOTOR}
