@@ -2,7 +2,8 @@
 
 A setting of the strategy that is in force is replaced by its opposite or by none; a limit of the hardware is moved out
 of reach. What changes the flows of the step decided it. Two limits that bind at the same value hide each other: where
-all other limits relaxed together change the flows, the smallest set of them is named as one.
+all other limits relaxed together change the flows, the smallest set of them is named as one, until none is left that
+would.
 """
 
 from collections.abc import Callable, Iterator, Sequence
@@ -45,8 +46,10 @@ def deciders_of(step: OneStep, utility_kw: float = inf) -> list[Decider]:
             found.append(Decider((each.key,), difference))
         elif each.limit:
             silent.append(each)
-    together = _smallest(step, was, silent)
-    return [*found, *([together] if together is not None else [])]
+    while (together := _smallest(step, was, silent)) is not None:
+        found.append(together)
+        silent = [each for each in silent if each.key not in together.keys]
+    return found
 
 
 def all_relaxed(step: OneStep, relaxed: Sequence[Relaxation]) -> OneStep:
