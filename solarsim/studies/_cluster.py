@@ -15,13 +15,14 @@ from multiprocessing import resource_tracker
 from tempfile import TemporaryDirectory
 from types import TracebackType
 from typing import TYPE_CHECKING, Any, Self, TypeVar
+from warnings import catch_warnings
 
 from solarsim.errors import MachineError
 from solarsim.parquet import check_installed
 from solarsim.studies._signals import signals_blocked, signals_later
 
 if TYPE_CHECKING:
-    from distributed import Client, Future
+    from distributed import Client, Future, LocalCluster
 
 Item = TypeVar("Item")
 Answer = TypeVar("Answer")
@@ -101,7 +102,7 @@ class Cluster:
     def workers(self) -> int:
         """Number of threads of work that the cluster has now; at least 1."""
         client = self._client
-        known = {} if client is None else client.scheduler_info(n_workers=-1)["workers"]
+        known = {} if client is None else client.scheduler_info(n_workers=-1).get("workers", {})
         return max(1, sum(int(each["nthreads"]) for each in known.values()))
 
     def answers(
@@ -193,7 +194,7 @@ class Cluster:
         return self._client is not None and self._client.status == "running"
 
     def _has_workers(self) -> bool:
-        return bool(self._known.scheduler_info(n_workers=-1)["workers"])
+        return bool(self._known.scheduler_info(n_workers=-1).get("workers"))
 
     def _start(self) -> None:
         """Start a cluster of this machine; its processes do not hear Ctrl-C, and end with this one."""
@@ -202,7 +203,8 @@ class Cluster:
 
         folder = self._open.enter_context(TemporaryDirectory(prefix="solarsim-fleet-", ignore_cleanup_errors=True))
         self._open.enter_context(dask.config.set({"temporary-directory": folder}))
-        resource_tracker.ensure_running()  # starting it unblocks signals, so it must be there before they are held
+        with catch_warnings(action="ignore"):  # where somebody ended the one before, it says so
+            resource_tracker.ensure_running()  # starting it unblocks signals, so it must be there before they are held
         runner = LoopRunner(asynchronous=False)
         with signals_blocked("SIGINT", "SIGHUP"):  # not those by which the cluster ends its processes
             runner.start()
@@ -230,7 +232,7 @@ class Cluster:
                 f"workers cannot be started ({_short(error)}); a script that starts them needs"
                 " if __name__ == '__main__':"
             ) from None
-        self._open.callback(lambda: cluster.close(timeout=_CONNECT_S))
+        self._open.callback(lambda: _end(cluster))
         return str(cluster.scheduler_address)
 
     def _connect(self, address: str, seconds: float) -> None:
@@ -309,6 +311,12 @@ def _cancelled() -> tuple[type[BaseException], ...]:
     import concurrent.futures
 
     return OSError, TimeoutError, asyncio.CancelledError, concurrent.futures.CancelledError
+
+
+def _end(cluster: "LocalCluster") -> None:
+    """End a cluster of this machine; a worker that is being replaced cannot be joined: it ends with its parent."""
+    with suppress(Exception):
+        cluster.close(timeout=_CONNECT_S)
 
 
 def _close(client: "Client") -> None:
