@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from importlib.util import find_spec
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from solarsim.errors import InputError, MachineError, OutputError, ScenarioError, open_file
 
@@ -105,7 +105,7 @@ def read_table(path: Path) -> "pa.Table":
     """
     import pyarrow.parquet as pq
 
-    with _parquet_file(path, ScenarioError) as file, _told(path, ScenarioError):
+    with open_file(path, ScenarioError) as file, _told(path, ScenarioError):
         return pq.read_table(file)
 
 
@@ -137,7 +137,7 @@ def batches(
     """
     import pyarrow.parquet as pq
 
-    with _parquet_file(path, refuse) as file, _told(path, refuse):
+    with open_file(path, refuse) as file, _told(path, refuse):
         yield from pq.ParquetFile(file).iter_batches(rows, columns=None if columns is None else list(columns))
 
 
@@ -163,7 +163,7 @@ def schema_of(path: Path, refuse: type[InputError]) -> "pa.Schema":
     """
     import pyarrow.parquet as pq
 
-    with _parquet_file(path, refuse) as file, _told(path, refuse):
+    with open_file(path, refuse) as file, _told(path, refuse):
         return pq.read_schema(file)
 
 
@@ -203,12 +203,6 @@ def replacing(path: Path) -> Iterator[Path]:
         if name is not None:
             with suppress(OSError):
                 os.unlink(name)
-
-
-@contextmanager
-def _parquet_file(path: Path, refuse: type[InputError]) -> Iterator[Any]:
-    with open_file(path, refuse) as file:
-        yield file
 
 
 @contextmanager

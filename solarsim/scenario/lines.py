@@ -34,31 +34,11 @@ def window_line(scenario: Scenario, strategy: str, window: int) -> int | None:
         return None
     used = [each for each in scenario.tables["strategies"] if each["name"] == strategy]
     written = [each for each in _strategies(text) or [] if each.get("name") == strategy]
-    return line_of_window(text, strategy, window) if used == written else None
+    return _line_of(text, strategy, window) if used == written else None
 
 
-def line_of_window(text: str, strategy: str, window: int) -> int | None:
-    r"""Return the line in which a window of a strategy begins.
-
-    Parameters
-    ----------
-    text : str
-        TOML.
-    strategy : str
-        Name of the strategy.
-    window : int
-        Index of the window, from 0; -1 for the strategy itself.
-
-    Returns
-    -------
-    int or None
-        From 1; None where the text has no such window.
-
-    Examples
-    --------
-    >>> line_of_window('[[strategies]]\nname = "one"\nwindows = [\n  { from = "01:00" },\n]', "one", 0)
-    4
-    """
+def _line_of(text: str, strategy: str, window: int) -> int | None:
+    """Return the line of TOML text in which a window begins; -1 is the strategy itself."""
     lines = text.split("\n")
     names = [each.get("name") for each in _strategies(text) or []]
     if strategy not in names:

@@ -117,8 +117,7 @@ class FlowsYear(Result):
             In the order of the calendar.
         """
         flows, timeline = self.run.flows, self.timeline
-        day = timeline.wall.astype("datetime64[D]")
-        names, place = np.unique(day, return_inverse=True)
+        names, place = np.unique(timeline.wall.astype("datetime64[D]")), timeline.day_of_year
         kwh = self.run.ledger.kwh_by(place, names.size)
         low, high = np.full(names.size, np.inf), np.full(names.size, -np.inf)
         np.minimum.at(low, place, flows["soc"])

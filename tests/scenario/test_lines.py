@@ -2,7 +2,7 @@
 
 import pytest
 
-from solarsim.scenario.lines import line_of_window, window_line
+from solarsim.scenario.lines import _line_of, window_line
 from solarsim.scenario.read import read_scenario
 
 _HEADERS = """# comment
@@ -42,7 +42,7 @@ _ONE_LINE = 'strategies = [{ name = "one", windows = [{ from = "01:00" }] }]'
     ],
 )
 def test_line_of_a_window(text: str, strategy: str, window: int, line: int | None) -> None:
-    assert line_of_window(text, strategy, window) == line
+    assert _line_of(text, strategy, window) == line
 
 
 def test_a_changed_strategy_has_no_line() -> None:

@@ -55,7 +55,6 @@ class Explanation(Result):
     _rows = "decisions"
 
     home: Home
-    strategy_used: Strategy
     scenario: str = fact("name of the scenario", "text")
     strategy: str = fact("name of the strategy", "text")
     currency: str = fact("ISO 4217 code of all money", "text")
@@ -133,7 +132,6 @@ def explain(
     battery = flows.capacity_kwh > 0.0
     return Explanation(
         home=home,
-        strategy_used=chosen if window is None else chosen.in_window(chosen.windows[window]),
         scenario=scenario.name,
         strategy=chosen.name,
         currency=scenario.rate_plan.currency,
