@@ -1,4 +1,4 @@
-"""Folders for what is kept from one run to the next, also where installation and home are read-only."""
+"""Where files go: folders for what is kept from one run to the next, and files that are not whole yet."""
 
 import os
 import stat
@@ -61,3 +61,33 @@ def own_folder() -> Path | None:
         return None
     safe = stat.S_ISDIR(found.st_mode) and found.st_uid == user and not found.st_mode & 0o022
     return folder if safe and writable(folder) else None
+
+
+def staged_beside(path: Path) -> Path:
+    """Make an empty file beside another, to be written and then renamed to it; it has the rights of any new file.
+
+    Parameters
+    ----------
+    path : pathlib.Path
+        The file that is to be.
+
+    Returns
+    -------
+    pathlib.Path
+        In the same folder, under a hidden name.
+
+    Raises
+    ------
+    OSError
+        The system refuses.
+    """
+    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name[:100]}.")
+    os.close(handle)
+    mask = os.umask(0)
+    os.umask(mask)
+    try:
+        os.chmod(name, 0o666 & ~mask)
+    except OSError:
+        os.unlink(name)
+        raise
+    return Path(name)

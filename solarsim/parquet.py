@@ -4,7 +4,6 @@ pyarrow comes with the extra ``fleet``; it is loaded when first used.
 """
 
 import os
-import tempfile
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from importlib.util import find_spec
@@ -12,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from solarsim.errors import InputError, MachineError, OutputError, ScenarioError, open_file
+from solarsim.folders import staged_beside
 
 if TYPE_CHECKING:
     import pyarrow as pa
@@ -186,23 +186,19 @@ def replacing(path: Path) -> Iterator[Path]:
     OutputError
         The system refuses.
     """
-    name = None
+    staged: Path | None = None
     try:
-        handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name[:100]}.")
-        os.close(handle)
-        yield Path(name)
-        mask = os.umask(0)
-        os.umask(mask)
-        os.chmod(name, 0o666 & ~mask)
-        os.replace(name, path)
-        name = None
+        staged = staged_beside(path)
+        yield staged
+        os.replace(staged, path)
+        staged = None
     except OSError as error:
         reason = os.strerror(error.errno) if error.errno else str(error)
         raise OutputError(f"{path}: cannot be written: {reason}") from None
     finally:
-        if name is not None:
+        if staged is not None:
             with suppress(OSError):
-                os.unlink(name)
+                staged.unlink()
 
 
 @contextmanager

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from solarsim.folders import cache_folder, own_folder, writable
+from solarsim.folders import cache_folder, own_folder, staged_beside, writable
 
 
 @pytest.fixture
@@ -56,3 +56,12 @@ def test_cache_is_the_user_s_own_or_among_temporary_folders(
     assert cache_folder() == tmp_path / "me" / "Library" / "Caches" / "solarsim"
     monkeypatch.setenv("HOME", "/dev/null")
     assert cache_folder() == temporary
+
+
+def test_a_staged_file_is_hidden_empty_and_has_the_rights_of_any_new_file(tmp_path: Path) -> None:
+    staged = staged_beside(tmp_path / "result.parquet")
+    plain = tmp_path / "plain"
+    plain.touch()
+    assert staged.parent == tmp_path
+    assert staged.name.startswith(".result.parquet.")
+    assert (staged.stat().st_size, staged.stat().st_mode) == (0, plain.stat().st_mode)

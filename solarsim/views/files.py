@@ -1,12 +1,12 @@
 """Files, written whole or not at all: bytes in, a file out."""
 
 import os
-import tempfile
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from solarsim.errors import OutputError
+from solarsim.folders import staged_beside
 
 
 def check_writable(path: Path, force: bool) -> None:
@@ -123,7 +123,7 @@ def write_all(files: Mapping[Path, bytes]) -> None:
     OutputError
         The system refuses; what was there before is there again.
     """
-    staged: list[str] = []
+    staged: list[Path] = []
     before: dict[Path, bytes | None] = {}
     made: list[Path] = []
     try:
@@ -132,9 +132,8 @@ def write_all(files: Mapping[Path, bytes]) -> None:
                 if not path.parent.exists():
                     path.parent.mkdir()
                     made.append(path.parent)
-                staged.append(tempfile.mkstemp(dir=path.parent, prefix=f".{path.name[:100]}.")[1])
-                Path(staged[-1]).write_bytes(content)
-                os.chmod(staged[-1], 0o666 & ~_umask())
+                staged.append(staged_beside(path))
+                staged[-1].write_bytes(content)
         for path in files:
             with _refused(path):
                 old = path.read_bytes() if path.is_file() else None
@@ -145,7 +144,7 @@ def write_all(files: Mapping[Path, bytes]) -> None:
             _put_back(path, old)
         for name in staged:
             with suppress(OSError):
-                os.unlink(name)
+                name.unlink()
         for folder in made:
             with suppress(OSError):
                 folder.rmdir()
@@ -168,10 +167,3 @@ def _refused(path: Path) -> Iterator[None]:
         yield
     except OSError as error:
         raise OutputError(f"{path}: cannot be written: {error.strerror}") from None
-
-
-def _umask() -> int:
-    """Return which rights new files do not get."""
-    mask = os.umask(0)
-    os.umask(mask)
-    return mask
