@@ -214,6 +214,7 @@ def _draw_savings(result: Fleet, panel: "Axes") -> None:
     """Draw P90 to P10 of the savings of each strategy and group as bars, the median as a mark."""
     from solarsim.views.figure import BLACK, BLUE, SKY
 
+    panel.use_sticky_edges = False  # the lowest bar must not touch the axis: it would seem to begin there
     currency = result.savings[0].currency
     shown = [each for each in result.savings if each.currency == currency]
     everyone = [(_strategy(each), each) for each in shown if each.group is None]
