@@ -311,7 +311,23 @@ class State(NamedTuple):
     waits: bool = False
 
 
-UNKNOWN = State(nan)  #: no earlier pass
+class Pass(NamedTuple):
+    """An earlier pass through the same steps, whose hours a table holds.
+
+    Attributes
+    ----------
+    end : State
+        At the end of its last step.
+    changed : array of bool
+        For each step whether its inputs are others than in that pass; empty where none are. Limits and switching must
+        be the same.
+    """
+
+    end: State
+    changed: Bools
+
+
+UNKNOWN = Pass(State(nan), np.zeros(0, np.bool_))  #: no earlier pass
 
 
 #: Why a step leaves backed-up demand unserved; such reasons are added. The battery or the inverter:

@@ -39,6 +39,7 @@ from solarsim.engine.records import (
     Ints,
     Limits,
     Orders,
+    Pass,
     State,
     Switching,
 )
@@ -482,8 +483,8 @@ def _hour_waiting(inputs: Inputs, i: int, on_grid: bool, generator_kw: float, st
 
 
 @njit(cache=True, error_model="numpy")
-def run_steps(inputs: Inputs, start: State, table: Floats, known: State) -> State:
-    """Run all steps of a year's inputs.
+def run_steps(inputs: Inputs, start: State, table: Floats, known: Pass) -> State:
+    """Run all steps of a year's inputs; a step that the table holds from the same state and inputs stays as it is.
 
     Parameters
     ----------
@@ -493,19 +494,23 @@ def run_steps(inputs: Inputs, start: State, table: Floats, known: State) -> Stat
         At the start of the first step.
     table : array of float
         Filled: one row for each step, one column for each field of ``Hour``; steps side by side are written fastest.
-    known : State
-        What the same steps ended with from another start, where the table holds them: the run stops where both are in
-        the same state, since all that follows is the same. ``UNKNOWN`` where it does not.
+    known : Pass
+        What the table holds already, ``UNKNOWN`` where that is nothing.
 
     Returns
     -------
     State
         At the end of the last step.
     """
-    limits, switching, again = inputs.limits, inputs.switching, known.stored_kwh >= 0.0
+    limits, switching, again = inputs.limits, inputs.switching, known.end.stored_kwh >= 0.0
+    nothing_changed, same = known.changed.size == 0, False
     stored, on_grid, ran_h, fuel_l, waits = start.stored_kwh, start.on_grid, start.ran_h, start.fuel_l, start.waits
     has_tank, restarts = switching.tank_liters < inf, switching.battery_restart >= 0.0
+    table_has_state = switching.generator_kw <= 0.0 and not restarts
     for i in range(inputs.pv_kw.size):
+        if same and not known.changed[i]:
+            stored, on_grid = table[i, _STORED], table[i, _SOURCE] == GRID
+            continue
         on_grid = _stays_on_grid(limits, switching, inputs.dispatch.grid[i], stored, on_grid)
         may_start = inputs.dispatch.generator_may_start[i] and not on_grid
         runs = _generator_runs(limits, switching, may_start, stored, ran_h)
@@ -530,8 +535,10 @@ def run_steps(inputs: Inputs, start: State, table: Floats, known: State) -> Stat
             table[i, column] = hour[column]
         stored = hour.battery_kwh
         # Fuel and wait are not in the table: two passes have met where neither depends on what came before.
-        if met and (not has_tank or _fills(inputs, i)) and waits == _waits(limits, switching, stored, not waits):
-            return known
+        met = met and (not has_tank or _fills(inputs, i)) and waits == _waits(limits, switching, stored, not waits)
+        if met and nothing_changed:
+            return known.end
+        same = met and table_has_state
     return State(stored, on_grid, ran_h, fuel_l, waits)
 
 
@@ -582,6 +589,7 @@ def run_outages(
     lasted_h: Floats,
     unserved_kwh: Floats,
     why: Ints,
+    to_the_end: bool,
 ) -> None:
     """Simulate one outage per start step, from the energy stored at that step.
 
@@ -604,6 +612,9 @@ def run_outages(
     why : array of int
         Filled, rows and columns as for ``unserved_kwh``: why the step leaves some unserved, the reasons of ``records``
         added; 0 where all is served.
+    to_the_end : bool
+        False where each outage ends for its caller with the first step that leaves some unserved: later columns of its
+        rows are not filled.
     """
     limits, switching, rules = inputs.limits, inputs.switching, inputs.dispatch
     has_tank, restarts = switching.tank_liters < inf, switching.battery_restart >= 0.0
@@ -639,6 +650,8 @@ def run_outages(
                 total_kwh += unserved * limits.step_h
                 why[place, number] = _why_unserved(inputs, i, hour, was_kwh, had_run_h, fuel_l, waited, runs)
             unserved_kwh[place, number] = total_kwh
+            if total_kwh > 0.0 and not to_the_end:
+                break
             if has_tank and runs:
                 fuel_l = _fuel_left(limits, switching, False, hour, fuel_l)
             if restarts:

@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numba.core import event
 
-from solarsim.engine.records import UNKNOWN, Floats, Hour, Inputs, State
+from solarsim.engine.records import UNKNOWN, Floats, Hour, Inputs, Pass, State
 from solarsim.engine.step import run_steps
 
 HOUR_COLUMNS = Hour._fields
@@ -26,25 +26,35 @@ class Year(NamedTuple):
         One row for each step, one column for each of ``HOUR_COLUMNS``.
     start : State
         At the start of the first step.
+    end : State
+        At the end of the last step.
     passes : int
         How often the year was run.
-    gap_kwh : float
-        Stored energy at the end minus at the start [kWh]; 0 where the year closed.
     """
 
     inputs: Inputs
     table: Floats
     start: State
+    end: State
     passes: int
-    gap_kwh: float
 
     @property
     def start_kwh(self) -> float:
         """Stored energy at the start of the first step [kWh]."""
         return self.start.stored_kwh
 
+    @property
+    def gap_kwh(self) -> float:
+        """Stored energy at the end minus at the start [kWh]; 0 where the year closed."""
+        return self.end.stored_kwh - self.start.stored_kwh
 
-def run_year(inputs: Inputs, start_kwh: float | None = None, table: Floats | None = None) -> Year:
+
+def run_year(
+    inputs: Inputs,
+    start_kwh: float | None = None,
+    table: Floats | None = None,
+    known: Pass = UNKNOWN,
+) -> Year:
     """Run the steps again and again until the year ends with the energy that it began with.
 
     Parameters
@@ -56,6 +66,8 @@ def run_year(inputs: Inputs, start_kwh: float | None = None, table: Floats | Non
         is empty.
     table : array of float, optional
         Where to write: one column for each of ``HOUR_COLUMNS``.
+    known : Pass, optional
+        What that table holds already.
 
     Returns
     -------
@@ -74,11 +86,11 @@ def run_year(inputs: Inputs, start_kwh: float | None = None, table: Floats | Non
     closed_kwh = _CLOSED * max(1.0, limits.capacity_kwh)
     stored_kwh = limits.minimum_kwh if start_kwh is None else start_kwh
     start = State(stored_kwh, bool(inputs.dispatch.grid[-1]), fuel_l=inputs.switching.tank_liters)
-    end, passes = run_steps(inputs, start, table, UNKNOWN), 1
+    end, passes = run_steps(inputs, start, table, known), 1
     while not _meets(start, end, closed_kwh) and passes < MOST_PASSES:
         start, passes = end, passes + 1
-        end = run_steps(inputs, start, table, end)
-    return Year(inputs, table, start, passes, end.stored_kwh - start.stored_kwh)
+        end = run_steps(inputs, start, table, UNKNOWN._replace(end=end))
+    return Year(inputs, table, start, end, passes)
 
 
 def _meets(start: State, end: State, closed_kwh: float) -> bool:

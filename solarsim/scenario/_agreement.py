@@ -1,6 +1,6 @@
 """What the tables of a scenario must agree on: validated tables in, one line for each problem out."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from typing import Any
 
 from solarsim.clock.windows import off_step
@@ -12,13 +12,17 @@ from solarsim.scenario.life import Lifetime
 from solarsim.scenario.production_log import MeasuredProduction
 from solarsim.scenario.roof._checks import repeated, roof_problems
 from solarsim.scenario.roof.roof import Array, Module
+from solarsim.scenario.site import Site
 from solarsim.scenario.strategy import Strategy
 from solarsim.scenario.system import Grid, Inverter, Load
 from solarsim.scenario.wiring import Wiring
 
 
-def disagreements(parts: Mapping[str, Any]) -> list[str]:
-    """Return what tables do not agree on, among those that are there: one line for each problem."""
+def disagreements(parts: Mapping[str, Any], on_step: Collection[str] = ()) -> list[str]:
+    """Return what tables do not agree on, among those that are there: one line for each problem.
+
+    The windows of the tables ``on_step`` are known to begin and end on a step.
+    """
     arrays, strategies = parts.get("arrays", ()), parts.get("strategies", ())
     inverter, battery = parts.get("inverter"), parts.get("battery")
     of_roof = (parts.get(key) for key in ("losses", "precipitation", "ac_inverters"))
@@ -34,7 +38,7 @@ def disagreements(parts: Mapping[str, Any]) -> list[str]:
     problems += _bias_problems(strategies, parts.get("grid"))
     problems += backup_problems(parts)
     problems += _log_problems(parts.get("production_log"), strategies)
-    problems += _step_problems(parts)
+    problems += _step_problems({key: table for key, table in parts.items() if key not in on_step}, parts.get("site"))
     problems += _in_bills_problems(parts.get("load"))
     if "arrays" in parts:  # arrays that are wrong are told themselves
         problems += _wiring_problems(parts.get("wiring"), arrays, parts.get("modules") or ())
@@ -46,10 +50,10 @@ def disagreements(parts: Mapping[str, Any]) -> list[str]:
     return problems
 
 
-def _step_problems(parts: Mapping[str, Any]) -> list[str]:
-    if parts.get("site") is None:
+def _step_problems(parts: Mapping[str, Any], site: Site | None) -> list[str]:
+    if site is None:
         return []
-    found = (off_step(table, parts["site"].step_minutes, (key,)) for key, table in parts.items())
+    found = (off_step(table, site.step_minutes, (key,)) for key, table in parts.items())
     return [f"{key_of(place)}: {problem}" for each in found for place, problem in each]
 
 

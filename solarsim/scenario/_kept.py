@@ -27,7 +27,8 @@ def with_tables_kept(before: _S, tables: Mapping[str, Any], origin: Origin) -> _
     if "rate_plan" in now.keys() - same:
         return None
     parts: dict[str, Any] = {key: getattr(before, key) for key in same}
-    context, plan = {"origin": origin, "prices": None}, getattr(before, "rate_plan", None)
+    context: dict[str, Any] = {"origin": origin, "prices": None, "on_step": same if "site" in same else ()}
+    plan = getattr(before, "rate_plan", None)
     currency = None if plan is None else plan.currency
     try:
         for key in now.keys() - same:

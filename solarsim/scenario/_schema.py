@@ -1,6 +1,7 @@
 """The keys of a scenario: a model class and a place in, the tables that may be there and their keys out."""
 
 from collections.abc import Mapping, Sequence
+from functools import cache
 from typing import Any, get_args, get_origin
 
 from pydantic import BaseModel
@@ -23,11 +24,7 @@ def is_list(annotation: Any) -> bool:
 
 def field_at(models: Sequence[type[BaseModel]], key: str) -> FieldInfo | None:
     """Return the field of the first model that has a key."""
-    for model in models:
-        for name, field in model.model_fields.items():
-            if key == (field.alias or name):
-                return field
-    return None
+    return next((_fields(model)[key] for model in models if key in _fields(model)), None)
 
 
 def models_at(root: type[BaseModel], where: Sequence[int | str], content: Any) -> list[type[BaseModel]]:
@@ -36,8 +33,7 @@ def models_at(root: type[BaseModel], where: Sequence[int | str], content: Any) -
     for part in where:
         content = _inner(content, part)
         if isinstance(part, str):
-            field = field_at(models, part)
-            models = [] if field is None else models_in(field.annotation)
+            models = next((list(_tables(model)[part]) for model in models if part in _tables(model)), [])
         models = of_kind(models, content)
     return models
 
@@ -45,7 +41,7 @@ def models_at(root: type[BaseModel], where: Sequence[int | str], content: Any) -
 def keys_at(root: type[BaseModel], where: Sequence[int | str], content: Any) -> list[str]:
     """Return the keys that are allowed in the table at a place."""
     models = models_at(root, where, content)
-    return list(dict.fromkeys(field.alias or name for each in models for name, field in each.model_fields.items()))
+    return list(dict.fromkeys(key for each in models for key in _fields(each)))
 
 
 def of_kind(models: list[type[BaseModel]], table: Any) -> list[type[BaseModel]]:
@@ -59,6 +55,18 @@ def of_kind(models: list[type[BaseModel]], table: Any) -> list[type[BaseModel]]:
         if fitting:
             return fitting
     return models
+
+
+@cache
+def _fields(model: type[BaseModel]) -> dict[str, FieldInfo]:
+    """Return the fields of a model by the keys that they are written as."""
+    return {field.alias or name: field for name, field in model.model_fields.items()}
+
+
+@cache
+def _tables(model: type[BaseModel]) -> dict[str, tuple[type[BaseModel], ...]]:
+    """Return the models that the table at each key may be of; none where it is no table."""
+    return {key: tuple(models_in(field.annotation)) for key, field in _fields(model).items()}
 
 
 def _words(field: FieldInfo) -> tuple[Any, ...]:

@@ -7,7 +7,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any, Self, TypeVar
 
-from pydantic import PrivateAttr, TypeAdapter, ValidationError, model_validator
+from pydantic import PrivateAttr, TypeAdapter, ValidationError, ValidationInfo, model_validator
 
 from solarsim.errors import ScenarioError, UnknownNameError, nearest
 from solarsim.fields import Frozen, Name, field
@@ -127,8 +127,8 @@ class WeatherScenario(Frozen):
             self._origin = context["origin"]
 
     @model_validator(mode="after")
-    def _parts_agree(self) -> Self:
-        problems = disagreements(dict(self))
+    def _parts_agree(self, info: ValidationInfo) -> Self:
+        problems = disagreements(dict(self), (info.context or {}).get("on_step", ()))
         if problems:
             raise ValueError("\n".join(problems))
         return self

@@ -79,6 +79,13 @@ def workers_for(
     return Workers(task, shared, workers) if scheduler is None else OnCluster(task, shared, scheduler)
 
 
+def workers_while_making(
+    task: Callable[[Shared, Item], Answer], make: Callable[[], Shared], workers: int, scheduler: str | None
+) -> Workers[Shared, Item, Answer]:
+    """Return the same; processes of this machine start while what is shared is made."""
+    return Workers.while_making(task, make, workers) if scheduler is None else OnCluster(task, make(), scheduler)
+
+
 def _answers(task: Callable[[Any, Any], Any], shared: Any, chunk: tuple[int, Sequence[Any]]) -> list[Any]:
     """Return the answers of some items, on a worker."""
     return [task(shared, item) for item in chunk[1]]

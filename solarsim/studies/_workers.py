@@ -27,6 +27,7 @@ import threading
 from collections import deque
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import suppress
+from importlib import import_module
 from queue import SimpleQueue
 from traceback import format_exc
 from types import TracebackType
@@ -43,7 +44,7 @@ _TRIES = 3  # workers that one chunk may cost
 _LENGTH_BYTES = 8
 _END_S = 5.0
 # What the parent can import, its workers can.
-_START = "import sys; sys.path[:] = sys.argv[1:]; from solarsim.studies._workers import serve; serve()"
+_START = "import sys; sys.path[:] = sys.argv[2:]; from solarsim.studies._workers import serve; serve(sys.argv[1])"
 
 
 class Workers(Generic[Shared, Item, Answer]):
@@ -73,6 +74,48 @@ class Workers(Generic[Shared, Item, Answer]):
         self._idle: list[_Worker] = []
         self._threads: list[threading.Thread] = []
         self._lock, self._ended = threading.Lock(), False
+
+    @classmethod
+    def while_making(
+        cls, task: Callable[[Shared, Item], Answer], make: Callable[[], Shared], workers: int
+    ) -> "Workers[Shared, Item, Answer]":
+        """Start all workers, and let them import what the task needs while this process makes what is shared.
+
+        Parameters
+        ----------
+        task, workers
+            As for the class.
+        make : callable
+            Returns what all items need.
+
+        Returns
+        -------
+        Workers
+            With what was made.
+
+        Raises
+        ------
+        Exception
+            What ``make`` raises; the workers are ended.
+        """
+        ready: list[_Worker] = []
+        with suppress(OSError):  # told where there is work for them
+            ready += (_Worker(task.__module__) for _ in range(workers if workers > 1 else 0))
+        try:
+            several = cls(task, make(), workers)
+        except BaseException:
+            for worker in ready:
+                worker.end(at_once=True)
+                worker.close()
+            raise
+        several._all.update(ready)
+        several._idle.extend(ready)
+        return several
+
+    @property
+    def shared(self) -> Shared:
+        """What all items need."""
+        return self._shared
 
     def map(self, items: Sequence[Item], chunk: int = 16, progress: Progress | None = None) -> list[Answer]:
         """Do the task on every item.
@@ -167,7 +210,7 @@ class Workers(Generic[Shared, Item, Answer]):
                 end = f"cannot be started: {error.strerror}"
                 continue
             try:
-                answers: list[Answer] | BaseException = worker.ask(chunk)
+                answers: list[Answer] | BaseException = worker.ask(self._job, chunk)
             except OSError:
                 end = worker.how_it_ended()
                 continue
@@ -180,7 +223,7 @@ class Workers(Generic[Shared, Item, Answer]):
         with self._lock:
             if self._ended:
                 raise OSError
-            worker = self._idle.pop() if self._idle else _Worker(self._job)
+            worker = self._idle.pop() if self._idle else _Worker(self._task.__module__)
             self._all.add(worker)
             return worker
 
@@ -188,9 +231,9 @@ class Workers(Generic[Shared, Item, Answer]):
 class _Worker:
     """One process, as its parent knows it."""
 
-    def __init__(self, job: bytes) -> None:
+    def __init__(self, module: str) -> None:
         self._process = subprocess.Popen(  # noqa: S603  # this Python, with words of our own
-            [sys.executable, "-c", _START, *sys.path],
+            [sys.executable, "-c", _START, module, *sys.path],
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             start_new_session=True,
@@ -198,13 +241,13 @@ class _Worker:
         )
         self._questions = cast(IO[bytes], self._process.stdin)
         self._answers = cast(IO[bytes], self._process.stdout)
-        self._job = job
+        self._has_job = False
 
-    def ask(self, chunk: Sequence[Any]) -> Any:
+    def ask(self, job: bytes, chunk: Sequence[Any]) -> Any:
         """Return the answers of some items; OSError where the process has ended."""
-        if self._job:
-            _send(self._questions, self._job)
-            self._job = b""
+        if not self._has_job:
+            _send(self._questions, job)
+            self._has_job = True
         _send(self._questions, pickle.dumps(chunk))
         return pickle.loads(_receive(self._answers))  # noqa: S301  # from a process that we started
 
@@ -234,12 +277,14 @@ class _Worker:
                 pipe.close()
 
 
-def serve() -> NoReturn:
-    """Be a worker: answer what comes on standard input until it ends."""
+def serve(module: str) -> NoReturn:
+    """Be a worker: import the module of the task, and answer what comes on standard input until it ends."""
     answers = os.fdopen(os.dup(1), "wb")
     os.dup2(os.open(os.devnull, os.O_WRONLY), 1)  # what else is printed is no answer
     questions: SimpleQueue[bytes] = SimpleQueue()
     threading.Thread(target=_listen, args=(sys.stdin.buffer, questions), daemon=True).start()
+    with suppress(ImportError):  # told where the task itself cannot be had
+        import_module(module)
     job = questions.get()
     work: tuple[Callable[[Any, Any], Any], Any] | None = None
     while True:

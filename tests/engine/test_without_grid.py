@@ -182,7 +182,7 @@ def test_constant_load_without_sun_lasts_what_is_stored_over_the_load(
     lasted, unserved, why = np.empty(24), np.empty((24, steps)), np.empty((24, steps), np.int64)
     hw = limits(one_way=one_way, standby_kw=0.0)
     given = inputs_of(hw, dispatch(24), np.zeros(24), np.full(24, load_kw))
-    run_outages(given, EACH, np.full(24, stored_kwh), State(nan), lasted, unserved, why)
+    run_outages(given, EACH, np.full(24, stored_kwh), State(nan), lasted, unserved, why, True)
     expected_h = (stored_kwh - 1.0) * one_way / load_kw
     assert lasted == pytest.approx(np.full(24, min(steps, expected_h)), abs=1e-6)
     assert unserved[:, -1] == pytest.approx(np.full(24, max(0.0, steps - expected_h) * load_kw), abs=1e-6)
@@ -193,7 +193,7 @@ def test_an_outage_runs_over_the_turn_of_the_year() -> None:
     sun[0] = 3.0
     lasted, unserved, why = np.empty(24), np.empty((24, 3)), np.empty((24, 3), np.int64)
     given = inputs_of(limits(), dispatch(24), sun, np.full(24, 1.0))
-    run_outages(given, EACH, np.full(24, 1.0), State(nan), lasted, unserved, why)
+    run_outages(given, EACH, np.full(24, 1.0), State(nan), lasted, unserved, why, True)
     assert lasted[[22, 23, 0]].tolist() == [
         0.0,
         0.0,
@@ -285,7 +285,9 @@ def reasons(load: list[float], stored: float, switching: Switching = GRID_ALONE,
     cold = given.cells._replace(discharge_kw=np.where(np.array(load) == COLD_KW, 0.0, hw.discharge_kw))
     lasted, unserved, why = np.empty(1), np.empty((1, size)), np.empty((1, size), np.int64)
     begin = State(nan, fuel_l=switching.tank_liters)
-    run_outages(given._replace(cells=cold), np.zeros(1, np.int64), np.full(size, stored), begin, lasted, unserved, why)
+    run_outages(
+        given._replace(cells=cold), np.zeros(1, np.int64), np.full(size, stored), begin, lasted, unserved, why, True
+    )
     return [int(each) for each in why[0]]
 
 

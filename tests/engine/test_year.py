@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from solarsim.engine.records import Dispatch
+from solarsim.engine.records import Dispatch, Pass
 from solarsim.engine.year import HOUR_COLUMNS, run_year, when_compiling
 from tests.builders import inputs_of, limits, orders
 
@@ -48,6 +48,42 @@ def test_no_strategy_lives_off_a_full_battery_on_the_first_day() -> None:
     # No sun at all: whatever was stored at first, in a closed year the battery gives nothing.
     year = run_year(inputs_of(limits(), dispatch(48), np.zeros(48), np.full(48, 1.0)))
     assert year.table.T[HOUR_COLUMNS.index("battery_to_load_kw")].sum() == 0.0
+
+
+@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize("generator_kw", [0.0, 3.0])
+def test_year_of_which_some_steps_are_known_is_the_year_run_anew(seed: int, generator_kw: float) -> None:
+    """A step from the same state and inputs is not run again; fuel and running hours are in no table."""
+    rng = np.random.default_rng(seed)
+    pv, load = 2.0 * rng.random(600), 2.5 * rng.random(600)
+    grid = rng.random(600) < 0.9
+    given = inputs_of(
+        limits(), dispatch(600, export_limit_kw=1.0, reserve=0.3, backed_kw=1.0)._replace(grid=grid), pv, load
+    )
+    given = given._replace(switching=given.switching._replace(generator_kw=generator_kw, generator_start=0.2))
+    before = run_year(given)
+    changed = rng.random(600) < 0.02
+    other = given._replace(dispatch=given.dispatch._replace(charge_to=np.where(changed, 0.8, given.dispatch.charge_to)))
+    fresh = run_year(other, before.start_kwh)
+    again = run_year(other, before.start_kwh, before.table.copy(), Pass(before.end, changed))
+    assert (fresh.table != before.table).any()
+    np.testing.assert_array_equal(again.table, fresh.table)
+    assert (again.start, again.end) == (fresh.start, fresh.end)
+
+
+def test_steps_that_are_known_are_left_alone() -> None:
+    """What stands in the table for them stays: a mark in a column that no later step reads."""
+    pv, load = np.tile([0.0, 4.0, 0.0, 0.0], 50), np.full(200, 1.0)
+    given = inputs_of(limits(), dispatch(200), pv, load)
+    year = run_year(given)
+    column = HOUR_COLUMNS.index("losses_kw")
+    year.table[:, column] = -1.0
+    changed = np.zeros(200, np.bool_)
+    changed[100:104] = True
+    again = run_year(given, year.start_kwh, year.table, Pass(year.end, changed))
+    run_again = np.flatnonzero(again.table[:, column] >= 0.0)
+    assert set(range(100, 104)) <= set(run_again.tolist())
+    assert run_again.size <= 4 + 8  # and the steps until the state is met: first of the year, a day after the change
 
 
 def test_compiling_is_told_at_most_once() -> None:

@@ -208,7 +208,7 @@ def lasted(
     still = dark.switching._replace(generator_kw=0.0, generator_start=-1.0)
     island = islanded(dark.dispatch, dark.supply)
     inputs = inputs_of(s.limits._replace(**limits), island, s.pv_kw * sun, s.load_kw, s.cells, still)
-    run_outages(inputs, np.arange(s.pv_kw.size), stored_kwh, State(nan), hours, unserved, why)
+    run_outages(inputs, np.arange(s.pv_kw.size), stored_kwh, State(nan), hours, unserved, why, True)
     assert (np.diff(unserved, axis=1) >= 0.0).all(), "a longer outage never leaves less unserved"
     assert ((unserved[:, -1] > 0.0) == (hours < steps * s.limits.step_h)).all()
     return hours

@@ -273,3 +273,15 @@ def test_axes_and_dated_changes_follow_the_entries_that_move_up(demo: Scenario) 
     assert without.size is not None
     assert [axis.key for axis in without.size.axes] == ["inverter.ac_kw"]
     assert home.changed({"battery.bank.1.strings": 0}).size == home.changed({"battery.bank.1": None}).size
+
+
+def test_windows_that_a_change_does_not_reach_are_on_a_step_unless_the_steps_change() -> None:
+    """What is known to be on a step is not looked at again, as long as the steps are the same."""
+    night = {"from": "00:30", "to": "06:00", "battery_serves_load": False}
+    first = {**content()["strategies"][0], "windows": [night]}
+    half = scenario(site__step_minutes=30, strategies=[first])
+    assert half.changed({"inverter.standby_w": 30}).inverter.standby_w == 30
+    with pytest.raises(ScenarioError, match=r"strategies.1st.windows.1st.from: '00:30'"):
+        half.changed({"site.step_minutes": 60})
+    with pytest.raises(ScenarioError, match=r"strategies.1st.windows.1st.to: '06:15'"):
+        half.changed({"strategies.0.windows.0.to": "06:15"})

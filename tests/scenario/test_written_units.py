@@ -187,4 +187,4 @@ def test_sizes_of_inverters_with_units_are_steps_of_size() -> None:
     ]
     priced = home(costs={"parts": [{"name": "all", "quantity": 1, "unit_price": 1.0}], "inverters": sizes})
     assert [each["inverter.ac_kw"] for each in inverter_sizes(priced)] == [5, 8.0]
-    assert with_inverter(priced, {"inverter.ac_kw": "5 kW"}) == {"inverter.ac_kw": "5 kW"}
+    assert with_inverter(priced, {"inverter.ac_kw": "5 kW"}, inverter_sizes(priced)) == {"inverter.ac_kw": "5 kW"}

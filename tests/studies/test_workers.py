@@ -43,6 +43,11 @@ def lives(process: int) -> bool:
         return False
 
 
+def children_of(process: int) -> set[int]:
+    folders = Path(f"/proc/{process}/task").iterdir()
+    return {int(each) for folder in folders for each in (folder / "children").read_text().split()}
+
+
 def test_answers_are_in_the_order_of_the_items_whatever_the_number_of_workers() -> None:
     expected = [3 * item for item in ITEMS]
     told: list[tuple[int, int]] = []
@@ -102,10 +107,34 @@ def test_work_that_ends_its_workers_again_and_again_says_so() -> None:
         two_workers(tasks.leave, 7, chunk=20)
 
 
+def test_workers_start_while_what_is_shared_is_made() -> None:
+    with within(60), Workers.while_making(tasks.pid, lambda: 0, workers=2) as pool:
+        assert pool.shared == 0
+        started = children_of(os.getpid())
+        assert set(pool.map(ITEMS, chunk=1)) == started
+    assert not any(map(lives, started))
+
+
+def test_workers_end_where_nothing_can_be_shared() -> None:
+    started: set[int] = set()
+
+    def fails() -> int:
+        started.update(children_of(os.getpid()))
+        return 1 // 0
+
+    before = children_of(os.getpid())
+    with pytest.raises(ZeroDivisionError):
+        Workers.while_making(tasks.double, fails, workers=2)
+    assert len(started - before) == 2
+    assert not any(map(lives, started - before))
+
+
 def test_machine_without_room_for_a_process_is_told(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     monkeypatch.setattr(sys, "executable", str(tmp_path / "missing"))
     with pytest.raises(MachineError, match="worker process cannot be started: No such file or directory, 3 times"):
         two_workers(tasks.double, 2, chunk=20)
+    with pytest.raises(MachineError, match="cannot be started"), Workers.while_making(tasks.double, int, 2) as pool:
+        pool.map(ITEMS, chunk=2)
 
 
 def test_exception_of_a_task_is_raised_here() -> None:
@@ -134,7 +163,7 @@ def test_work_that_is_stopped_ends_its_workers_at_once(tmp_path: Path) -> None:
 @pytest.mark.parametrize("kind", [signal.SIGTERM, signal.SIGKILL])
 def test_workers_end_with_their_parent(tmp_path: Path, kind: signal.Signals) -> None:
     script = f"""
-from solarsim.studies._workers import Workers
+from solarsim.studies._workers import Workers, _Worker
 from tests.studies import tasks
 with Workers(tasks.wait_long, {str(tmp_path)!r}, workers=2) as pool:
     pool.map(list(range(4)), chunk=2)

@@ -45,20 +45,21 @@ class Island:
         """Backed-up demand that is shed before anything critical, in each step [kW]."""
         return np.maximum(0.0, self.dispatch.backed_kw - self.home.critical_kw - standby_of(self.home))
 
-    def lose_grid(self, starts: Ints, steps: int) -> tuple[Floats, Floats, Ints]:
+    def lose_grid(self, starts: Ints, steps: int, to_the_end: bool = True) -> tuple[Floats, Floats, Ints]:
         """Return how long each outage is fully served [h], what is unserved until each step [kWh], and why in it.
 
-        One entry or row for each step in ``starts``, at whose start the grid fails.
+        One entry or row for each step in ``starts``, at whose start the grid fails. Not to the end: zeros follow the
+        first step that leaves some unserved.
         """
         home = self.home
-        duration_h, unserved_kwh = np.empty(starts.size), np.empty((starts.size, steps))
-        why = np.empty((starts.size, steps), np.int64)
+        duration_h, unserved_kwh = np.empty(starts.size), np.zeros((starts.size, steps))
+        why = np.zeros((starts.size, steps), np.int64)
         begin = State(nan, fuel_l=home.switching.tank_liters)
         # An inverter that cannot run without the grid stops, and its arrays with it.
         none = np.zeros_like(home.load_kw)
         pv_kw, ac_kw = (home.production.dc_kw, home.ac_solar_kw) if can_island(home) else (none, none)
         inputs = Inputs(home.limits, self.dispatch, home.switching, home.bank.cells, pv_kw, ac_kw, home.load_kw)
-        run_outages(inputs, starts, self.stored_kwh, begin, duration_h, unserved_kwh, why)
+        run_outages(inputs, starts, self.stored_kwh, begin, duration_h, unserved_kwh, why, to_the_end)
         return duration_h, unserved_kwh, why
 
 
@@ -97,7 +98,7 @@ def island_of(home: Home, strategy: str) -> Island:
 def backup_of(island: Island, hours: int = HOURS[-1]) -> Backup:
     """Simulate one outage per step of the year, each from the energy stored at its start."""
     timeline = island.home.timeline
-    duration_h, _, why = island.lose_grid(np.arange(len(timeline)), round(hours / timeline.step_h))
+    duration_h, _, why = island.lose_grid(np.arange(len(timeline)), round(hours / timeline.step_h), False)
     return Backup(duration_h, timeline.month, _first(why))
 
 

@@ -70,7 +70,7 @@ def unserved_by_step(year: Year, start: int, steps: int) -> tuple[Floats, Ints]:
     state = year.start if start == 0 else run_steps(_until(inputs, start), year.start, _scratch(year, start), UNKNOWN)
     stored_kwh = np.full(size, state.stored_kwh)
     lasted_h, unserved_kwh, why = np.empty(1), np.empty((1, steps)), np.empty((1, steps), np.int64)
-    run_outages(inputs, np.array([start]), stored_kwh, state, lasted_h, unserved_kwh, why)
+    run_outages(inputs, np.array([start]), stored_kwh, state, lasted_h, unserved_kwh, why, True)
     return np.diff(unserved_kwh[0], prepend=0.0), why[0]
 
 

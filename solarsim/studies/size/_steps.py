@@ -1,6 +1,6 @@
 """The next step: a home as written in; one more and one fewer of each thing that can be purchased, as changes, out."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -21,13 +21,11 @@ def steps_from(scenario: Scenario) -> list[Step]:
     return [*_array_steps(scenario), *_battery_steps(scenario), *_inverter_steps(scenario)]
 
 
-def with_inverter(scenario: Scenario, changes: Mapping[str, Any]) -> dict[str, Any]:
-    """Return changes with the other keys that belong to the inverter size that they name."""
+def with_inverter(scenario: Scenario, changes: Mapping[str, Any], sizes: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
+    """Return changes with the other keys that belong to the inverter size that they name, of ``inverter_sizes``."""
     rating = scenario.plain_value("inverter.ac_kw", changes.get("inverter.ac_kw"))
-    sizes = [each for each in inverter_sizes(scenario) if each["inverter.ac_kw"] == rating]
-    return (
-        {**changes, **{key: value for key, value in sizes[0].items() if key not in changes}} if sizes else dict(changes)
-    )
+    own = next((each for each in sizes if each["inverter.ac_kw"] == rating), {})
+    return {**changes, **{key: value for key, value in own.items() if key not in changes}}
 
 
 def inverter_sizes(scenario: Scenario) -> list[dict[str, Any]]:

@@ -12,6 +12,7 @@ from solarsim.ledger.prices import Prices
 from solarsim.load.household import Household
 from solarsim.production.inputs import known_array, power_of_arrays
 from solarsim.production.power import ArrayPower, DcPower
+from solarsim.scenario.life import Lifetime
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.roof.roof import Array
 
@@ -64,8 +65,11 @@ class Homes:
 
     def serves_the_same(self, scenario: Scenario) -> bool:
         """Return whether the home without any system is the same, and so costs the same."""
-        return self._same(scenario, *_LOAD, "rate_plan", "outages", "life") and (
-            _has_grid(scenario) == _has_grid(self.home.scenario)
+        written = self.home.scenario
+        return (
+            self._same(scenario, *_LOAD, "rate_plan", "outages")
+            and _rates_alike(written.life, scenario.life)
+            and _has_grid(written) == _has_grid(scenario)
         )
 
     def _same(self, scenario: Scenario, *tables: str) -> bool:
@@ -125,6 +129,14 @@ def _alike(one: Scenario, other: Scenario, tables: tuple[str, ...]) -> bool:
     """Return whether some tables of two scenarios are the same."""
     pairs = ((getattr(one, table), getattr(other, table)) for table in tables)
     return all(mine is yours or mine == yours for mine, yours in pairs)
+
+
+def _rates_alike(one: Lifetime | None, other: Lifetime | None) -> bool:
+    """Return whether two lives are the same for a home without any system: without a battery its fade is left out."""
+    if one is other or one is None or other is None:
+        return one is other
+    of_battery = {"battery_fade_per_year", "uncertainty"}
+    return one.model_dump(exclude=of_battery) == other.model_dump(exclude=of_battery)
 
 
 def _known(kept: list[tuple[Scenario, T]], scenario: Scenario, tables: tuple[str, ...]) -> T | None:

@@ -5,6 +5,7 @@ Designs are searched with lives of a few computed years; the best ones and all s
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
+from functools import partial
 from itertools import islice
 from math import inf
 from time import process_time
@@ -16,14 +17,14 @@ from solarsim.results import Result, computed, fact
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.needs import COSTS, LIFE, require
 from solarsim.scenario.size import Size as SizeTable
-from solarsim.studies._on_cluster import workers_for
+from solarsim.studies._on_cluster import workers_while_making
 from solarsim.studies.life.life import settings_of
 from solarsim.studies.size._axes import MOST_DESIGNS, Axes, axes_of, changes_of, count_of, written_values
 from solarsim.studies.size._designs import Impossible, Item, Several, Shop, design_at
 from solarsim.studies.size._frontiers import backed, frontier, longer_backup, lower_bill
 from solarsim.studies.size._quick import baselines_of, quick_life
 from solarsim.studies.size._room import no_price, unknown_faces
-from solarsim.studies.size._steps import steps_from, with_inverter
+from solarsim.studies.size._steps import inverter_sizes, steps_from, with_inverter
 from solarsim.studies.size.chances import Chance, chances_of
 from solarsim.studies.size.design import Design, npv_of, tie_of
 from solarsim.studies.size.homes import Homes
@@ -161,14 +162,11 @@ def size(
     contract = no_price(scenario)
     if contract is not None:
         raise ScenarioError(scenario.problem(contract))
-    table = scenario.size or SizeTable()
     chosen = axes_of(scenario, axes)
-    home = home_of(scenario, home)
-    shop = Shop(Homes(home), table, _module_w(home), baselines_of(home))
     count = count_of(chosen)
-    if count > MOST_DESIGNS:
-        raise ScenarioError(_too_many(shop, count, workers))
-    with workers_for(design_at, shop, workers, scheduler) as several:
+    make = partial(_shop_of, scenario, home, count, workers)
+    with workers_while_making(design_at, make, workers if count <= MOST_DESIGNS else 1, scheduler) as several:
+        shop, home = several.shared, several.shared.homes.home
         written, steps, stepped = _steps_of(several, scenario, chosen)
         designs, skipped = _designs_of(several, scenario, chosen, progress)
         designs, best = _refined(several, designs)
@@ -195,8 +193,17 @@ def size(
         skipped=skipped,
         stages=grown,
         chances=compared,
-        notes=(*home.notes(), *unknown_faces(scenario, table), *failure_notes(scenario, home)),
+        notes=(*home.notes(), *unknown_faces(scenario, shop.size), *failure_notes(scenario, home)),
     )
+
+
+def _shop_of(scenario: Scenario, home: Home | None, count: int, workers: int) -> Shop:
+    """Return what all designs share; refuse so many of them."""
+    home = home_of(scenario, home)
+    shop = Shop(Homes(home), scenario.size or SizeTable(), _module_w(home), baselines_of(home))
+    if count > MOST_DESIGNS:
+        raise ScenarioError(_too_many(shop, count, workers))
+    return shop
 
 
 def _steps_of(
@@ -228,8 +235,8 @@ def _designs_of(
     """Return every possible design, from a few computed years, and the others by reason."""
     designs: list[Design] = []
     skipped: dict[str, Skipped] = {}
-    done, count = 0, count_of(axes)
-    items: Iterator[Item] = ((with_inverter(scenario, changes), "quick") for changes in changes_of(axes))
+    done, count, sizes = 0, count_of(axes), inverter_sizes(scenario)
+    items: Iterator[Item] = ((with_inverter(scenario, changes, sizes), "quick") for changes in changes_of(axes))
     for batch in _batches(items):
 
         def told(so_far: int, _: int, before: int = done) -> None:

@@ -83,6 +83,22 @@ class Moves:
         yield list(self.bases(table))
         yield list(self.other_cuts(table))
 
+    def pairs(self, table: Table) -> Iterator[list[Table]]:
+        """Yield tables with a level and an end of the hours of one rule changed at once: one list for each of these.
+
+        A battery that sells for one hour at the end of a peak may sell to a low level, over the whole peak only to a
+        high one: neither change alone helps.
+        """
+        for number, rule in enumerate(table.rules):
+            moved = [
+                rule._replace(**{side: (getattr(rule, side) + near * self.hour) % self.slots})
+                for side in ("start", "end")
+                for near in _NEAR
+            ]
+            for key, now in rule.changes:
+                others = [value for value in self.values.get(key, ()) if value != now]
+                yield [put(table, number, each.changed(key, value)) for each in moved for value in others]
+
     def bases(self, table: Table) -> Iterator[Table]:
         """Yield tables with another base."""
         for key in (SERVES, SURPLUS):

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from solarsim.dispatch.programmable import misfits_of
 from solarsim.dispatch.slots import tables_from
-from solarsim.engine.records import Dispatch, Inputs
+from solarsim.engine.records import UNKNOWN, Dispatch, Inputs
 from solarsim.engine.year import HOUR_COLUMNS, Year, run_year
 from solarsim.home import Home
 from solarsim.run import ledger_of
@@ -79,7 +79,8 @@ class Scorer:
             name: np.empty(steps, np.bool_ if number in _BOOLS else np.float64) for number, name in enumerate(FIELDS)
         }
         self._dispatch: Dispatch = self._inputs.dispatch._replace(**self._laid)
-        self._last: tuple[tuple[int, ...], list[bytes]] | None = None
+        self._last: tuple[tuple[int, ...] | None, NDArray[np.float64]] = (None, np.empty(0))
+        self._known = UNKNOWN
         self._costs: dict[tuple[tuple[int, ...], bytes], float] = {}
         self._cells: dict[tuple[int, int, int, int, int], NDArray[np.int64]] = {}
         self._steps: dict[tuple[int, ...], NDArray[np.int64]] = {}
@@ -166,19 +167,24 @@ class Scorer:
             calendar = self.calendar
             season = calendar.season_of_day(cuts)[calendar.day]
             self._steps[cuts] = (season * 2 + calendar.kind) * calendar.slots + calendar.slot
-        steps, rows = self._steps[cuts], [row.tobytes() for row in values]
-        known = self._last[1] if self._last is not None and self._last[0] == cuts else [b""] * len(rows)
+        steps = self._steps[cuts]
+        last_cuts, last = self._last
+        differs = values != last if last_cuts == cuts else np.ones(values.shape, np.bool_)
         for number, laid in enumerate(self._laid.values()):
-            if rows[number] != known[number]:
+            if differs[number].any():
                 row = values[number] > 0.0 if number in _BOOLS else values[number]
                 np.take(row, steps, out=laid, mode="clip")
-        self._last = cuts, rows
+        changed = np.take(differs.any(axis=0), steps, mode="clip")
+        if self._known.changed.size:  # laid before, and not run since
+            changed |= self._known.changed
+        self._known = self._known._replace(changed=changed)
+        self._last = cuts, values
 
     def _run(self) -> Year:
         """Run the year with the arrays as they are."""
         inputs: Inputs = self._inputs._replace(dispatch=self._dispatch)
-        year = run_year(inputs, self._start_kwh, self._table)
-        self._start_kwh = year.start_kwh
+        year = run_year(inputs, self._start_kwh, self._table, self._known)
+        self._start_kwh, self._known = year.start_kwh, UNKNOWN._replace(end=year.end)
         self.runs += 1
         return year
 

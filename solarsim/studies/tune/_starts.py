@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,7 +11,7 @@ from solarsim.scenario.strategy import Strategy, StrategyWindow
 from solarsim.studies.tune._moves import Moves
 from solarsim.studies.tune._problem import days_between, plain_settings
 from solarsim.studies.tune._reference import Reference
-from solarsim.studies.tune._search import Found, Search
+from solarsim.studies.tune._search import Changes, Found, Search
 from solarsim.studies.tune._table import (
     CAP,
     CHARGE,
@@ -61,13 +62,30 @@ def starts_of(search: Search, reference: Reference, cuts: tuple[int, ...] | None
         return search.from_rates(cuts, base, sets)
 
     found += [from_rates(each, plain) for each in choices]
-    best = min(found, key=lambda each: each.price)
+    best = min(found, key=search.in_part)
     found += [from_rates(best.table.cuts, base) for base in bases(values, plain)]
     for strategy in reference.written:
         table = table_from(strategy, calendar, plain, search.moves)
         if table is not None and search.scorer.fits(table):
             found.append(search.found(table))
     return found
+
+
+def additions_of(search: Search, reference: Reference) -> Changes:
+    """Return what yields the tables with rules more that prices suggest: a list for each season."""
+    calendar, price, moves = search.scorer.calendar, reference.home.prices.import_price, search.moves
+
+    @cache
+    def sets(cuts: tuple[int, ...], season: int) -> list[tuple[Rule, ...]]:
+        days = periods(price, calendar, cuts, season)
+        usual = rule_sets(season, days, moves.values, calendar)
+        return [*usual, *finer_rule_sets(season, days, moves.values, calendar)]
+
+    def additions(table: Table) -> Iterator[list[Table]]:
+        for season in range(table.seasons if len(table.rules) < moves.rules else 0):
+            yield [table._replace(rules=(*new, *table.rules)) for new in sets(table.cuts, season)]
+
+    return additions
 
 
 def bases(values: dict[int, tuple[float, ...]], plain: Settings) -> Iterator[Settings]:
@@ -153,6 +171,23 @@ def rule_sets(
     if CAP in values:
         for cap in values[CAP]:
             yield (Rule(1 << season, EVERY_DAY, 0, 0, ((CAP, cap),)),)
+
+
+def finer_rule_sets(
+    season: int, days: list[list[Period]], values: dict[int, tuple[float, ...]], calendar: Calendar
+) -> Iterator[tuple[Rule, ...]]:
+    """Yield rules for one season that suit a table which is nearly right: to finer levels, for the last hours."""
+    hour, slots = calendar.slots // 24, calendar.slots
+    for periods_of_day in days:
+        peak = periods_of_day[-1]
+        if peak is periods_of_day[0]:
+            continue
+        for hours in (1, 2, 3):
+            before = Rule(1 << season, peak.days, (peak.start - hours * hour) % slots, peak.start, ())
+            yield from ((before.changed(CHARGE, level),) for level in values.get(CHARGE, ())[1::2])
+        for hours in (1, 2):
+            last = Rule(1 << season, peak.days, (peak.end - hours * hour) % slots, peak.end, ())
+            yield from ((last.changed(SELL, level),) for level in values.get(SELL, ())[::2] if level < 1.0)
 
 
 def _cheap(rule: Rule, values: dict[int, tuple[float, ...]]) -> Iterator[tuple[Rule, ...]]:

@@ -33,7 +33,7 @@ from solarsim.studies.tune._problem import (
 from solarsim.studies.tune._reference import Reference, costs_in, reference_of
 from solarsim.studies.tune._score import Scorer
 from solarsim.studies.tune._search import Found, Search
-from solarsim.studies.tune._starts import starts_of
+from solarsim.studies.tune._starts import additions_of, starts_of
 from solarsim.studies.tune._table import calendar_of, strategy_of
 from solarsim.studies.tune._tidy import tidied
 
@@ -191,7 +191,7 @@ def tune(
     search = _search(reference, asked, machine, starts_on, progress)
     cuts = tuple(map(search.scorer.calendar.cut_days.index, starts_on)) if asked.seasons else None
     starts = starts_of(search, reference, cuts)
-    found = search.best_from(starts, reference.stake)
+    found = search.best_from(starts, reference.stake, additions_of(search, reference))
     if found.cost > reference.best_cost:
         found = search.shortest_within(starts, reference.best_cost) or found
     found = search.found(tidied(found.table, search.scorer))

@@ -35,6 +35,19 @@ def test_without_sun_backup_of_a_steady_load_is_usable_energy_x_efficiency_over_
     assert {backup.covered(12, month) for month in range(1, 13)} == {1.0}
 
 
+def test_an_outage_that_ends_with_the_first_unserved_step_lasts_as_long(tmp_path: Path) -> None:
+    island = island_of(steady(tmp_path), "kept full")
+    starts = np.arange(0, 8760, 97)
+    whole_h, whole_kwh, whole_why = island.lose_grid(starts, 72)
+    first_h, first_kwh, first_why = island.lose_grid(starts, 72, to_the_end=False)
+    np.testing.assert_array_equal(first_h, whole_h)
+    failed = (whole_kwh > 0.0).argmax(axis=1)
+    rows = np.arange(starts.size)
+    np.testing.assert_array_equal(first_kwh[rows, failed], whole_kwh[rows, failed])
+    np.testing.assert_array_equal(first_why[rows, failed], whole_why[rows, failed])
+    assert (first_why > 0).sum() == starts.size
+
+
 @pytest.mark.by_hand
 def test_a_generator_carries_the_home_for_as_long_as_it_may_run(tmp_path: Path) -> None:
     home = steady(tmp_path, generator=dict(SET))

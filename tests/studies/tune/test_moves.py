@@ -53,6 +53,15 @@ def test_every_table_of_the_coordinates_differs_and_keeps_the_rest(search: Searc
         assert all(len(each.rules) <= 2 for each in tables)
 
 
+def test_pairs_change_a_level_and_one_end_of_the_hours_of_one_rule(search: Search) -> None:
+    table = table_of(search, (), Rule(1, EVERY_DAY, 17, 20, FILL))
+    (pairs,) = search.moves.pairs(table)
+    changed = [each.rules[0] for each in pairs]
+    assert all((rule.start == 17) != (rule.end == 20) and rule.changes != FILL for rule in changed)
+    others = len(search.moves.values[CHARGE]) - 1
+    assert len(set(changed)) == len(changed) == 12 * others  # by_hand: three hours to each side, of either end
+
+
 def test_shorter_tables_are_without_a_rule_or_a_setting(search: Search) -> None:
     both = (*HOLD, *FILL)
     table = table_of(search, (), Rule(1, EVERY_DAY, 0, 6, both), Rule(1, WORKDAYS, 14, 17, FILL))

@@ -75,6 +75,17 @@ def test_the_cost_is_the_ledgers_own(found: Reference, search: Search) -> None:
         assert search.scorer.cost(table) == pytest.approx(ledger.energy_cost, abs=0.011)  # a year closes to 1e-9 kWh
 
 
+def test_the_cost_does_not_depend_on_what_was_run_before(found: Reference, search: Search) -> None:
+    """Only what differs from the table before is run, which may have been laid without being run."""
+    walked = search_of(found)
+    for number, table in enumerate(random_tables(search, None, 30, seed=7)):
+        if number % 5 == 0:
+            walked.scorer.dispatch(plain_table(search))
+        strategy = strategy_of(table, search.scorer.calendar, found.plain, "table")
+        anew = close_year(with_strategy(found.home, strategy), "table").energy_cost
+        assert walked.scorer.cost(table) == pytest.approx(anew, abs=0.011)  # a cent, rounded
+
+
 def test_wear_is_counted_for_each_kwh_out_of_the_battery(found: Reference) -> None:
     search = search_of(found)
     worn = search_of(reference(wear=0.07))

@@ -8,7 +8,7 @@ from solarsim.scenario.strategy import StrategyWindow
 from solarsim.studies.tune._problem import Asked, plain_settings
 from solarsim.studies.tune._reference import Reference
 from solarsim.studies.tune._search import Found
-from solarsim.studies.tune._starts import starts_of, table_from
+from solarsim.studies.tune._starts import additions_of, starts_of, table_from
 from solarsim.studies.tune._table import CHARGE, EVERY_DAY, SERVES, WEEKENDS, WORKDAYS, Rule, Table
 from solarsim.studies.tune._tidy import tidied
 from tests.studies.tune.tasks import reference, search_of
@@ -21,7 +21,7 @@ def found() -> Reference:
 
 def searched(found: Reference, seed: int) -> tuple[Found, int]:
     search = search_of(found, Asked(runs=150, seed=seed))
-    best = search.best_from(starts_of(search, found, None), scale=500.0)
+    best = search.best_from(starts_of(search, found, None), 500.0, additions_of(search, found))
     return best, search.scorer.runs
 
 
@@ -41,7 +41,8 @@ def test_what_never_holds_and_what_earns_too_little_goes(found: Reference) -> No
     table = Table((), plain_settings(found.plain), (night, shadowed, hardly))
     pruned = search.prune(search.found(table))
     assert pruned.table.rules == (night,)
-    assert pruned.price == pytest.approx(pruned.cost + 0.3 * 2.0)  # while tables change, lines count in part
+    assert search.in_full(pruned) == pruned.cost + 2.0
+    assert search.in_part(pruned) == pytest.approx(pruned.cost + 0.1 * 2.0)  # while tables change
     assert search.found(table._replace(rules=())).cost - pruned.cost > 2.0
 
 
