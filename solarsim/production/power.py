@@ -4,6 +4,7 @@ The records of the way there stand here too, apart from the models that fill the
 """
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -110,8 +111,6 @@ class DcPower:
         Power at the inverter's DC side, all inputs, mean of each step [kW].
     array_kw : dict of str to array of float
         Power of each array by itself, before its input [kW].
-    clipped_kw : array of float
-        Power above the inputs' limits of current and power, never made [kW].
     input_kw : array of float
         One row for each input, one column for each step: power before these limits [kW].
     input_limits_kw : array of float
@@ -128,13 +127,17 @@ class DcPower:
 
     dc_kw: Floats
     array_kw: dict[str, Floats]
-    clipped_kw: Floats
     input_kw: Floats
     input_limits_kw: Floats
     rated_kw: float
     ac_side_kw: dict[str, Floats]
     notes: tuple[str, ...] = ()
     roof: RoofPower | None = None
+
+    @cached_property
+    def clipped_kw(self) -> Floats:
+        """Power above the inputs' limits of current and power, never made [kW]."""
+        return np.asarray(np.maximum(0.0, self.input_kw - self.input_limits_kw).sum(axis=0))
 
     def times(self, factor: Floats | float) -> "DcPower":
         """Compute the power of the same arrays when they make more or less.
@@ -190,5 +193,4 @@ def limited(
         What is left, and what is cut off.
     """
     left = np.minimum(input_kw, input_limits_kw)
-    clipped = (input_kw - left).sum(axis=0)
-    return DcPower(left.sum(axis=0), array_kw, clipped, input_kw, input_limits_kw, rated_kw, ac_side_kw, notes, roof)
+    return DcPower(left.sum(axis=0), array_kw, input_kw, input_limits_kw, rated_kw, ac_side_kw, notes, roof)
