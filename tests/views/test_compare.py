@@ -160,7 +160,8 @@ def test_json_has_the_promised_keys(demo_comparison: Comparison) -> None:
 
 def test_what_the_inputs_clip_is_in_json_and_on_the_screen(demo_comparison: Comparison) -> None:
     home = demo_comparison.home
-    clipped = replace(home, production=replace(home.production, clipped_kw=np.full(8760, 0.1)))
+    above_kw = home.production.input_limits_kw + 0.1 / len(home.production.input_kw)
+    clipped = replace(home, production=replace(home.production, input_kw=above_kw))
     comparison = replace(demo_comparison, home=clipped)
     assert comparison.record()["input_clipped_kwh"] == pytest.approx(876.0)
     assert "clip another 876 kWh" in sentences_of(comparison)

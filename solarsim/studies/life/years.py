@@ -1,6 +1,6 @@
 """A system's years: what changes from year to year in, the ledger of every year out."""
 
-from collections.abc import Callable, Container, Iterable, Iterator, Sequence
+from collections.abc import Container, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import NamedTuple, TypeVar
@@ -182,19 +182,11 @@ def homes_by_year(
     rates, count = course.rates, course.sun.size
     stages = [LaterHomes(1, homes), *later]
     firsts = [(stage.from_year - 1, stage.homes[0]) for stage in stages]
-    panels = shares_left(
-        [(first, _modules_of(home)) for first, home in firsts],
-        count,
-        costs.life_of("modules"),
-        lambda age: (1.0 - rates.panel_degradation) ** age,
-    )
-    left = course.cells_left
-    cells = shares_left(
-        [(first, home.limits.capacity_kwh) for first, home in firsts],
-        count,
-        costs.life_of("cells"),
-        (lambda age: (1.0 - rates.battery_fade) ** age) if left is None else left.__getitem__,
-    )
+    modules = tuple((first, float(_modules_of(home))) for first, home in firsts)
+    panels = shares_left(modules, costs.life_of("modules"), _left_by_age(rates.panel_degradation, count))
+    kwh = tuple((first, home.limits.capacity_kwh) for first, home in firsts)
+    left = _left_by_age(rates.battery_fade, count) if course.cells_left is None else course.cells_left[:count]
+    cells = shares_left(kwh, costs.life_of("cells"), left)
     for year, (sun, weather) in enumerate(zip(course.sun, course.weather, strict=True)):
         if years is not None and year not in years:
             continue
@@ -249,30 +241,33 @@ def until_removed(years: Sequence[Y], baselines: Sequence[Y], costs: Costs) -> t
     return (*years[:last], *baselines[last:])
 
 
-def shares_left(
-    sizes: Sequence[tuple[int, float]], years: int, life: int | None, left: Callable[[int], float]
-) -> list[float]:
+@lru_cache(maxsize=64)
+def _left_by_age(lost_per_year: float, years: int) -> tuple[float, ...]:
+    """Return the share that is left by age where each year loses the same share of what was left."""
+    return tuple((1.0 - lost_per_year) ** age for age in range(years))
+
+
+@lru_cache(maxsize=64)
+def shares_left(sizes: tuple[tuple[int, float], ...], life: int | None, left: tuple[float, ...]) -> tuple[float, ...]:
     """Return what is left of modules or cells in each year, where some were added later.
 
     Parameters
     ----------
-    sizes : sequence of tuple
+    sizes : tuple of tuple
         Years that are over when a size begins, and the size; the first begins at 0.
-    years : int
-        How many.
     life : int or None
         Years after which all are replaced together; None for never.
-    left : callable
-        Share that is left by age in full years.
+    left : tuple of float
+        Share that is left by age in full years: one for each year.
 
     Returns
     -------
-    list of float
+    tuple of float
         One share for each year; 1 where there are none.
     """
     shares: list[float] = []
     vintages: list[tuple[int, float]] = []  # year in which it was new, size
-    for year in range(years):
+    for year in range(len(left)):
         size = [each for start, each in sizes if start <= year][-1]
         there = sum(each for _, each in vintages)
         if life and year and year % life == 0:
@@ -282,10 +277,10 @@ def shares_left(
         elif size * _MORE < there:
             vintages = [(new, each * size / there) for new, each in vintages]
         if len(vintages) == 1:
-            shares.append(left(year - vintages[0][0]))
+            shares.append(left[year - vintages[0][0]])
         else:
-            shares.append(sum(each * left(year - new) for new, each in vintages) / size if size else 1.0)
-    return shares
+            shares.append(sum(each * left[year - new] for new, each in vintages) / size if size else 1.0)
+    return tuple(shares)
 
 
 def _modules_of(home: Home) -> float:

@@ -97,6 +97,7 @@ class _Few:
         self.before = np.array([each.energy_cost for each in baselines])
         self.rows: dict[str, dict[int, tuple[float, ...]]] = {name: {} for name in left}
         self._first: dict[str, Ledger] = {}
+        self._last: Home | None = None  # home of the last year, where all strategies share it
         self._same_home = len(stages) == 1 and len(set(left.values())) == 1
         self._rates = rates_of(settings_of(self.home.scenario))
         self._lean = _lean(self.home)
@@ -110,15 +111,20 @@ class _Few:
     def compute(self, names: Sequence[str], years: Collection[int]) -> None:
         """Run strategies through some years, those of the same cells in the same homes."""
         for left in dict.fromkeys(self.left[name] for name in names):
-            course = typical_course(self._rates, self.count, left)
-            homes = homes_by_year([self._lean], course, self.costs, years, self._later)
-            for year, home in zip(sorted(years), homes, strict=True):
+            for year in sorted(years):
+                home = self._last if self._last is not None and year == self.count - 1 else self._home(left, year)
                 for name in (each for each in names if self.left[each] == left):
                     ledger = close_year(home, name, self._start_soc.get(name), self._table)
                     self._start_soc[name] = ledger.start_soc
                     self.rows[name][year] = tuple(getattr(ledger, key) for key in _INTERPOLATED)
                     if year == 0:
                         self._first[name] = ledger
+
+    def _home(self, left: tuple[float, ...] | None, year: int) -> Home:
+        """Return the home of a year with cells of which so much is left by age."""
+        course = typical_course(self._rates, self.count, left)
+        (home,) = homes_by_year([self._lean], course, self.costs, {year}, self._later)
+        return home
 
     def estimated_last(self) -> dict[str, tuple[float, ...]] | None:
         """Return the last year of each strategy as if its meters read what they do in the first; None where unlike.
@@ -128,8 +134,7 @@ class _Few:
         readings = [each.readings for each in self._first.values()]
         if not self._same_home or any(each is not None and each.earned is not None for each in readings):
             return None
-        course = typical_course(self._rates, self.count, next(iter(self.left.values())))
-        last = next(iter(homes_by_year([self._lean], course, self.costs, {self.count - 1})))
+        self._last = last = self._home(next(iter(self.left.values())), self.count - 1)
         found = {}
         for (name, first), meters in zip(self._first.items(), readings, strict=True):
             bill = 0.0 if meters is None else float(bill_from(meters, last.prices).total)
