@@ -33,7 +33,8 @@ def flows(
     changes: Changes = None,
     strategy: StrategyName = None,
     csv: Annotated[
-        Path | None, typer.Option("--csv", metavar="FILE", help="Write the hourly table to this file; - prints it.")
+        Path | None,
+        typer.Option("--csv", metavar="FILE", help="Write the year's hourly table to this file; - prints it."),
     ] = None,
     daily: Annotated[bool, typer.Option("--daily", help="Show days instead of months.")] = False,
     month: Annotated[
@@ -96,6 +97,10 @@ def flows(
         raise OutputError(f"{' and '.join(spans)}: choose one part of the year")
     if plot is None and spans not in ([], ["--month"]):
         raise OutputError(f"{spans[0]} needs --plot FILE")
+    if csv is not None and plot is None and month is not None:
+        raise OutputError(
+            "--csv writes the whole year: leave out --month, which chooses days for the tables and the plot"
+        )
     if best and hour is None:
         raise OutputError("--best needs --hour, for example --hour 2026-07-03T18:00 --best")
     check_outputs(path, force, table=csv, picture=plot)

@@ -304,6 +304,7 @@ COMMANDS = {
     "day in words": ("flows home.toml --plot a.png --day Monday", "--day", "must be a date, for example 2026-07-03"),
     "day of another year": ("flows home.toml --plot a.png --day 2025-07-03", "is not in 2026"),
     "picture of no kind": ("flows home.toml --plot a.bmp --month 7", "a.bmp: ", ".png, .svg or .pdf"),
+    "part of a table that is the year's": ("flows home.toml --csv - --month 7", "--csv writes the whole year"),
     "one file for two": ("flows home.toml --csv a.png --plot a.png --month 7", "a.png: cannot be both"),
     "csv into no folder": ("flows home.toml --csv none/a.csv", "none/a.csv: folder none does not exist"),
     "csv into a file": ("flows home.toml --csv home.toml/a.csv", "home.toml/a.csv: folder home.toml"),
