@@ -506,11 +506,14 @@ def run_steps(inputs: Inputs, start: State, table: Floats, known: Pass) -> State
     nothing_changed, same = known.changed.size == 0, False
     stored, on_grid, ran_h, fuel_l, waits = start.stored_kwh, start.on_grid, start.ran_h, start.fuel_l, start.waits
     has_tank, restarts = switching.tank_liters < inf, switching.battery_restart >= 0.0
-    table_has_state = switching.generator_kw <= 0.0 and not restarts
     for i in range(inputs.pv_kw.size):
         if same and not known.changed[i]:
-            stored, on_grid = table[i, _STORED], table[i, _SOURCE] == GRID
-            continue
+            kept, source = table[i, _STORED], table[i, _SOURCE]
+            waits_too = restarts and _waits(limits, switching, kept, True)
+            # Fuel, running hours and wait are not in the table: the step is kept where none of them depends on before.
+            if source < GENERATOR and not waits_too and (not has_tank or _fills(inputs, i)):
+                stored, on_grid, ran_h, fuel_l, waits = kept, source == GRID, 0.0, switching.tank_liters, False
+                continue
         on_grid = _stays_on_grid(limits, switching, inputs.dispatch.grid[i], stored, on_grid)
         may_start = inputs.dispatch.generator_may_start[i] and not on_grid
         runs = _generator_runs(limits, switching, may_start, stored, ran_h)
@@ -534,11 +537,11 @@ def run_steps(inputs: Inputs, start: State, table: Floats, known: Pass) -> State
         for column in range(len(hour)):
             table[i, column] = hour[column]
         stored = hour.battery_kwh
-        # Fuel and wait are not in the table: two passes have met where neither depends on what came before.
+        # Two passes have met where neither fuel nor wait depends on what came before.
         met = met and (not has_tank or _fills(inputs, i)) and waits == _waits(limits, switching, stored, not waits)
         if met and nothing_changed:
             return known.end
-        same = met and table_has_state
+        same = met
     return State(stored, on_grid, ran_h, fuel_l, waits)
 
 

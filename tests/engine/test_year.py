@@ -51,16 +51,24 @@ def test_no_strategy_lives_off_a_full_battery_on_the_first_day() -> None:
 
 
 @pytest.mark.parametrize("seed", range(6))
-@pytest.mark.parametrize("generator_kw", [0.0, 3.0])
-def test_year_of_which_some_steps_are_known_is_the_year_run_anew(seed: int, generator_kw: float) -> None:
-    """A step from the same state and inputs is not run again; fuel and running hours are in no table."""
+@pytest.mark.parametrize(
+    "switching",
+    [
+        {},
+        {"battery_restart": 0.5},
+        {"generator_kw": 3.0, "generator_start": 0.2, "generator_stop": 0.6, "generator_least_h": 3.0},
+        {"generator_kw": 3.0, "generator_start": 0.2, "liters_per_h": 0.2, "liters_per_kwh": 0.3, "tank_liters": 4.0},
+    ],
+)
+def test_year_of_which_some_steps_are_known_is_the_year_run_anew(seed: int, switching: dict[str, float]) -> None:
+    """A step from the same state and inputs is not run again; fuel, running hours and a wait are in no table."""
     rng = np.random.default_rng(seed)
     pv, load = 2.0 * rng.random(600), 2.5 * rng.random(600)
-    grid = rng.random(600) < 0.9
-    given = inputs_of(
-        limits(), dispatch(600, export_limit_kw=1.0, reserve=0.3, backed_kw=1.0)._replace(grid=grid), pv, load
-    )
-    given = given._replace(switching=given.switching._replace(generator_kw=generator_kw, generator_start=0.2))
+    grid = np.repeat(rng.random(60) < 0.7, 10)
+    rules = dispatch(600, export_limit_kw=1.0, reserve=0.3, backed_kw=1.0)
+    rules = rules._replace(grid=grid, generator_may_start=np.ones(600, np.bool_))
+    given = inputs_of(limits(), rules, pv, load)
+    given = given._replace(switching=given.switching._replace(**switching))
     before = run_year(given)
     changed = rng.random(600) < 0.02
     other = given._replace(dispatch=given.dispatch._replace(charge_to=np.where(changed, 0.8, given.dispatch.charge_to)))
