@@ -145,11 +145,11 @@ class Search:
 
     def best_change(self, start: Found, changes: Changes, price: Price) -> Found:
         """Return the table after the best of each list of changes in turn, where one is better."""
-        best, place = start, 0
-        # A better table has other changes: they are listed anew for each place.
-        while self.runs_left > 0 and (options := next(islice(changes(best.table), place, None), None)) is not None:
-            best = self.best_of(options, best, price)
-            place += 1
+        best, place, lists = start, 0, changes(start.table)
+        while self.runs_left > 0 and (options := next(lists, None)) is not None:
+            better, place = self.best_of(options, best, price), place + 1
+            if better is not best:  # it has other changes: what comes after this place
+                best, lists = better, islice(changes(better.table), place, None)
         return best
 
     def anneal(self, start: Found, runs: int, hot: float, cold: float) -> Found:
