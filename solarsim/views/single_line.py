@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 _PHASES = {"single": "single-phase", "split": "split-phase", "three": "three-phase"}
 _WIDE, _HIGH, _GAP = 3.0, 1.75, 0.4
-_ARRAYS_X, _INVERTER_X, _PANEL_X, _METER_X = 0.0, 5.2, 10.4, 14.6
+_ARRAYS_X, _INVERTER_X, _PANEL_X, _METER_X = 0.0, 4.6, 9.2, 12.9
 
 
 class _Box(NamedTuple):
@@ -56,14 +56,14 @@ def single_line(result: Wiring) -> "Figure":
     Returns
     -------
     matplotlib.figure.Figure
-        16 inches wide.
+        14.5 inches wide.
     """
     scenario, table = result.described, result.described.wiring
     assert table is not None  # noqa: S101  # the study refuses a scenario without it
     arrays = [_array_box(table, array, place) for place, array in enumerate(scenario.arrays)]
     rows = max(3, len(arrays))
     middle = -(rows - 1) / 2 * (_HIGH + _GAP)
-    drawn = new_figure(16, 2.2 + 1.5 * rows, f"{result.scenario}: single-line diagram; {_verdict(result)}")
+    drawn = new_figure(14.5, 2.2 + 1.5 * rows, f"{result.scenario}: single-line diagram; {_verdict(result)}")
     axes = drawn.subplots()
     axes.set_axis_off()
     inverter = _inverter_box(scenario, table.inverter or InverterCircuit(), middle)
@@ -96,9 +96,9 @@ def single_line(result: Wiring) -> "Figure":
             _PANEL_X, middle - _HIGH - _GAP - 0.4, "Generator", (f"{scenario.generator_in_use.kw:g} kW",), "generator"
         )
         boxes.append(generator)
-        _line(axes, inverter.right, generator.left, "transfer", around=inverter.x + _WIDE + 1.3)
+        _line(axes, inverter.right, generator.left, "transfer", around=inverter.x + _WIDE + 0.6)
     _line(axes, inverter.right, main.left, "")
-    axes.text(inverter.x + _WIDE + 0.65, inverter.y - 0.22, "AC breaker", fontsize=8.5, ha="center", zorder=4)
+    axes.text(inverter.x + _WIDE + 1.1, inverter.y - 0.22, "AC breaker", fontsize=8.5, ha="center", zorder=4)
     _line(axes, main.right, meter.left, "")
     for box in boxes:
         _draw(axes, box, result)
