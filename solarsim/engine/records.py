@@ -330,17 +330,6 @@ class Pass(NamedTuple):
 UNKNOWN = Pass(State(nan), np.zeros(0, np.bool_))  #: no earlier pass
 
 
-#: Why a step leaves backed-up demand unserved; such reasons are added. The battery or the inverter:
-AT_CUTOFF, AT_OFF_GRID_FLOOR, WAITS_TO_RESTART = 1, 2, 4
-AT_INVERTER_RATING, AT_BATTERY_LIMIT, BLOCKED_BY_TEMPERATURE = 8, 16, 32
-#: The generator does not run, or its output does not suffice:
-QUIET_HOURS, TANK_EMPTY, ABOVE_START_LEVEL, AT_GENERATOR_RATING = 64, 128, 256, 512
-REASONS = (
-    AT_CUTOFF, AT_OFF_GRID_FLOOR, WAITS_TO_RESTART, AT_INVERTER_RATING, AT_BATTERY_LIMIT, BLOCKED_BY_TEMPERATURE,
-    QUIET_HOURS, TANK_EMPTY, ABOVE_START_LEVEL, AT_GENERATOR_RATING,
-)  # fmt: skip
-
-
 def cells_at_ease(limits: Limits, steps: int) -> Cells:
     """Return cells that are never cold, never hot and never heated.
 

@@ -8,10 +8,10 @@ import hashlib
 
 import pytest
 
+from solarsim.engine.reasons import REASONS
 from solarsim.engine.records import (
     GENERATOR,
     GRID,
-    REASONS,
     Cells,
     Conditions,
     Curve,

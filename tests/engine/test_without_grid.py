@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from solarsim.engine.records import (
+from solarsim.engine.reasons import (
     ABOVE_START_LEVEL,
     AT_BATTERY_LIMIT,
     AT_CUTOFF,
@@ -18,13 +18,15 @@ from solarsim.engine.records import (
     AT_INVERTER_RATING,
     AT_OFF_GRID_FLOOR,
     BLOCKED_BY_TEMPERATURE,
+    QUIET_HOURS,
+    TANK_EMPTY,
+    WAITS_TO_RESTART,
+)
+from solarsim.engine.records import (
     GENERATOR,
     GRID,
     GRID_ALONE,
-    QUIET_HOURS,
-    TANK_EMPTY,
     UNKNOWN,
-    WAITS_TO_RESTART,
     Curve,
     Dispatch,
     Hour,

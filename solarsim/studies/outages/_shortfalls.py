@@ -6,7 +6,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from solarsim.engine.records import (
+from solarsim.engine.reasons import (
     ABOVE_START_LEVEL,
     AT_BATTERY_LIMIT,
     AT_CUTOFF,
@@ -16,12 +16,9 @@ from solarsim.engine.records import (
     BLOCKED_BY_TEMPERATURE,
     QUIET_HOURS,
     TANK_EMPTY,
-    UNKNOWN,
     WAITS_TO_RESTART,
-    Cells,
-    Dispatch,
-    Inputs,
 )
+from solarsim.engine.records import UNKNOWN, Cells, Dispatch, Inputs
 from solarsim.engine.step import run_outages, run_steps
 from solarsim.engine.year import Year
 from solarsim.home import Home
