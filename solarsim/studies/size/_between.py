@@ -1,11 +1,10 @@
 """Years from a few of them: what is replaced or changed when in; the years to compute, and all others from them, out.
 
-What a year costs, as a share of what the home without any system costs in it, changes smoothly from year to year, but
-for the years in which modules or cells are as new again, or in which a dated change begins. From one of those to the
-next it is a straight line and a bend. The bend is that of 1 / the cost without any system: where prices grow, what
-does not grow with them (customer charges, pay for exports) becomes a smaller and smaller share. One more computed
-year in the longest stretch says how much of it there is. Where a model of aging bends the capacity of the cells, one
-more in each stretch says how much that counts.
+What a year's meters read, less the growth of load, changes smoothly from year to year, but for the years in which
+modules or cells are as new again, or in which a dated change begins. From one of those to the next it is a straight
+line and a bend, a parabola over the whole life. One more computed year in the longest stretch says how much of it
+there is. Where load and cells change much within a stretch, each has a parabola and a computed year of its own. Where
+a model of aging bends the capacity of the cells, one more in each stretch says how much that counts.
 """
 
 from functools import lru_cache
@@ -16,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
-_STRAIGHT = 0.02  # growth over the longest stretch below which the cents of a bill are larger than its bend
+_MUCH = 0.4  # growth of load and fade of cells, added, over the longest stretch
 
 
 class Years(NamedTuple):
@@ -35,54 +34,49 @@ class Years(NamedTuple):
 
 
 @lru_cache(maxsize=64)  # the same for most designs
-def years_between(starts: tuple[int, ...], costs: tuple[float, ...], left: tuple[float, ...] | None) -> Years:
+def years_between(starts: tuple[int, ...], count: int, left: tuple[float, ...] | None, pace: float = 0.0) -> Years:
     """Return which years to compute, and how the others follow.
 
     Parameters
     ----------
     starts : tuple of int
         Years, counted from 0, in which something is as new again or changes.
-    costs : tuple of float
-        Of every year, without any system [currency].
+    count : int
+        How many years.
     left : tuple of float or None
         Of every year: capacity of the cells / that of new ones, where a model of aging bends it.
+    pace : float
+        Growth of load and fade of cells, added, per year.
 
     Returns
     -------
     Years
-        Two computed years for each stretch, three with a model of aging, and one more within the longest.
+        Two computed years for each stretch, three with a model of aging, and one more within the longest, or in each.
     """
-    count = len(costs)
     edges = [*sorted({0, *(each for each in starts if each < count)}), count]
     stretches = [(first, after - 1) for first, after in pairwise(edges)]
     longest = max(stretches, key=lambda each: each[1] - each[0])
     year = np.arange(count, dtype=np.float64)
-    columns, computed = [_bend(year, np.array(costs), longest)], set()
+    much = pace * (longest[1] - longest[0]) > _MUCH
+    columns, computed = [] if much else [(year / count) ** 2], set()
     for stretch in stretches:
-        lines = _lines(year, stretch, left)
+        lines = _lines(year, stretch, left, much)
         columns += lines
-        computed |= _apart(stretch, len(lines) + (stretch == longest))
+        computed |= _apart(stretch, len(lines) + (stretch == longest and not much))
     basis = np.stack(columns, axis=1)
     years = sorted(computed)
     return Years(tuple(years), basis @ np.linalg.pinv(basis[years]))
 
 
-def _lines(year: Floats, stretch: tuple[int, int], left: tuple[float, ...] | None) -> list[Floats]:
-    """Return the terms of a stretch, as many as it has years to tell them from: a constant, a slope, its cells."""
+def _lines(year: Floats, stretch: tuple[int, int], left: tuple[float, ...] | None, bends: bool) -> list[Floats]:
+    """Return the terms of a stretch, as many as it has years to tell them from: constant, slope, bend, its cells."""
     first, last = stretch
     inside = (year >= first) & (year <= last)
-    terms = [inside * 1.0, inside * (year - first)] + ([] if left is None else [inside * np.array(left)])
-    return terms[: last - first + 1]
+    along = (year - first) / year.size
+    shapes = [np.ones_like(year), along, *([along**2] if bends else []), *([] if left is None else [np.array(left)])]
+    return [np.asarray(inside * each, np.float64) for each in shapes[: last - first + 1]]
 
 
 def _apart(stretch: tuple[int, int], count: int) -> set[int]:
     """Return so many years of a stretch, evenly apart, both ends among them where it is more than one."""
     return {round(each) for each in np.linspace(*stretch, count).tolist()}
-
-
-def _bend(year: Floats, costs: Floats, longest: tuple[int, int]) -> Floats:
-    """Return how the years bend: as 1 / costs where these grow, else as a parabola."""
-    first, last = costs[longest[0]], costs[longest[1]]
-    if costs.min() > 0.0 and abs(last / first - 1.0) > _STRAIGHT:
-        return np.asarray(first / costs, np.float64)
-    return np.asarray((year / year.size) ** 2, np.float64)

@@ -6,6 +6,7 @@ that both do not rank far behind a few years more are computed, and the rest is 
 
 from collections.abc import Callable, Collection, Sequence
 from dataclasses import replace
+from functools import lru_cache
 from itertools import chain
 from typing import Any, NamedTuple, cast
 
@@ -25,7 +26,7 @@ from solarsim.scenario.model import Scenario
 from solarsim.studies.life.life import Life, cells_left_by_age, settings_of
 from solarsim.studies.life.stages import Stage, later_homes, later_purchases, stages_from
 from solarsim.studies.life.strategy_life import StrategyLife
-from solarsim.studies.life.years import LaterHomes, homes_by_year, lean, rates_of, typical_course, until_removed
+from solarsim.studies.life.years import LaterHomes, Rates, homes_by_year, lean, rates_of, typical_course, until_removed
 from solarsim.studies.size._between import years_between
 
 Floats = NDArray[np.float64]
@@ -34,6 +35,10 @@ Floats = NDArray[np.float64]
 #: estimated, from the first year's meters at the last year's prices, twice as far.
 _FAR_BEHIND = 0.02
 _ESTIMATED = 2.0
+#: Kinds of charges by what makes them grow; all that is not named grows with the prices of energy.
+_PARTS = ("energy", "customer_charge", "demand", "export")
+_PART_OF = {"customer_charge": "customer_charge", "minimum": "customer_charge", "demand": "demand", "export": "export"}
+_OFFSET = ("same_as_import", "net_metering")  # exports are worth what imports cost
 _INTERPOLATED = ("energy_cost", "unserved_kwh", "unserved_h", "demand_kwh", "solar_kwh")
 
 
@@ -96,6 +101,7 @@ class _Few:
         self.costs, self.count = costs, len(baselines)
         self.before = np.array([each.energy_cost for each in baselines])
         self.rows: dict[str, dict[int, tuple[float, ...]]] = {name: {} for name in left}
+        self._parts: dict[str, dict[int, tuple[float, ...]]] = {name: {} for name in left}
         self._first: dict[str, Ledger] = {}
         self._last: Home | None = None  # home of the last year, where all strategies share it
         self._same_home = len(stages) == 1 and len(set(left.values())) == 1
@@ -117,6 +123,7 @@ class _Few:
                     ledger = close_year(home, name, self._start_soc.get(name), self._table)
                     self._start_soc[name] = ledger.start_soc
                     self.rows[name][year] = tuple(getattr(ledger, key) for key in _INTERPOLATED)
+                    self._parts[name][year] = _parts_of(ledger)
                     if year == 0:
                         self._first[name] = ledger
 
@@ -144,11 +151,11 @@ class _Few:
     def lives(self, names: Sequence[str]) -> dict[str, tuple[YearTotals, ...]]:
         """Return every year of some strategies; those that agree in all that is computed so far run once."""
         first = {name: next(each for each in names if self._agree(each, name)) for name in names}
-        found = {}
+        pace, found = abs(self._rates.load_growth) + self._rates.battery_fade, {}
         for left in dict.fromkeys(self.left[name] for name in names):
             life = self.costs.life_of("cells") or self.count
             bent = None if left is None else tuple(left[year % life] for year in range(self.count))
-            years = years_between(self._starts, tuple(self.before.tolist()), bent)
+            years = years_between(self._starts, self.count, bent, pace)
             alike = [name for name in dict.fromkeys(first.values()) if self.left[name] == left]
             self.compute(alike, set(years.computed) - {0, self.count - 1})
             for name in alike:
@@ -161,11 +168,11 @@ class _Few:
 
     def _every_year(self, name: str, computed: list[int], matrix: Floats) -> tuple[YearTotals, ...]:
         """Return every year of a strategy from its computed ones."""
-        scale = np.ones((self.count, len(_INTERPOLATED)))
-        if self.before.min() > 0.0:
-            scale[:, 0] = self.before
         rows = np.array([self.rows[name][year] for year in computed])
-        totals = scale * (matrix @ (rows / scale[computed]))
+        parts = np.array([self._parts[name][year] for year in computed])
+        growth = _growth_of_parts(self._rates, self.home.scenario.rate_plan.export.pay in _OFFSET, self.count)
+        totals = matrix @ rows
+        totals[:, 0] = (growth * (matrix @ (parts / growth[computed]))).sum(axis=1)
         totals[:, 1:] = np.maximum(0.0, totals[:, 1:])
         totals[computed] = rows
         value = self.home.scenario.value_of_lost_load
@@ -173,6 +180,23 @@ class _Few:
             YearTotals(energy, kwh, hours, demand, solar, None if value is None else value * kwh)
             for energy, kwh, hours, demand, solar in totals.tolist()
         )
+
+
+def _parts_of(ledger: Ledger) -> tuple[float, ...]:
+    """Return the parts of a year's energy cost that grow each by a rate of their own [currency]."""
+    cents = dict.fromkeys(_PARTS, 0)
+    for charges in ledger.bill.charges:
+        cents[_PART_OF.get(charges.kind, "energy")] += int(charges.cents.sum())
+    return (*(each / 100.0 for each in cents.values()), ledger.fuel_cost)
+
+
+@lru_cache(maxsize=16)
+def _growth_of_parts(rates: Rates, exports_offset: bool, years: int) -> Floats:
+    """Return by what prices and load made each part grow in every year (down): the kinds of ``_PARTS``, and fuel."""
+    year = np.arange(years, dtype=np.float64)[:, None]
+    prices = (rates.energy, rates.customer_charge, rates.demand, rates.energy if exports_offset else rates.export, 0.0)
+    load = np.array([rates.load_growth, 0.0, rates.load_growth, 0.0, rates.load_growth])
+    return np.asarray(((1.0 + np.array(prices)) * (1.0 + load)) ** year, np.float64)
 
 
 def _promising(

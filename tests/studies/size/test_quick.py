@@ -72,13 +72,21 @@ def test_interpolated_life_of_every_example(name: str) -> None:
 
 
 def test_years_between_are_exact_where_the_rule_holds() -> None:
-    """Shares made of lines in two stretches and of 1 / costs come back exactly, from 5 of 20 years."""
+    """What is made of lines in two stretches and of one parabola comes back exactly, from 5 of 20 years."""
     year = np.arange(20.0)
-    costs = tuple((1000.0 * 1.03**year).tolist())
-    shares = np.where(year < 12, 0.3 + 0.01 * year, 0.2 + 0.02 * year) + 40.0 / np.array(costs)
-    computed, matrix = years_between((12,), costs, None)
+    meters = np.where(year < 12, 0.3 + 0.01 * year, 0.2 + 0.02 * year) + 0.004 * year**2
+    computed, matrix = years_between((12,), 20, None)
     assert computed == (0, 6, 11, 12, 19)
-    assert matrix @ shares[list(computed)] == pytest.approx(shares, abs=1e-12)
+    assert matrix @ meters[list(computed)] == pytest.approx(meters, abs=1e-12)
+
+
+def test_years_between_have_a_bend_in_each_stretch_where_much_changes() -> None:
+    """11 years at 4% are more than 0.4; then a parabola of each stretch comes back exactly, from 6 of 20 years."""
+    year = np.arange(20.0)
+    meters = np.where(year < 12, 0.3 + 0.004 * year**2, 2.0 - 0.03 * (year - 12) ** 2)
+    computed, matrix = years_between((12,), 20, None, pace=0.04)
+    assert computed == (0, 6, 11, 12, 16, 19)
+    assert matrix @ meters[list(computed)] == pytest.approx(meters, abs=1e-12)
 
 
 @pytest.mark.parametrize(
