@@ -1,6 +1,5 @@
 """The commands under their headings, and how a run of the program ends."""
 
-import gc
 import os
 import signal
 import sys
@@ -16,6 +15,7 @@ import typer
 from typer.core import TyperGroup
 
 from solarsim.cli.terminal import tell
+from solarsim.collection import collect_rarely
 from solarsim.views.texts import CAUTION
 
 #: A command is the function of its name in the file of its name.
@@ -96,16 +96,14 @@ class _Notes(TextIOWrapper):
 
 def main() -> None:
     """Run a command; end with exit code 2 and one line for each problem of the user's input."""
-    # Importing pvlib and numba makes a million objects that stay: collecting among them again and
-    # again, and taking them apart at the end, would cost a third of a short command's time.
-    gc.set_threshold(200_000, 50, 100)
+    collect_rarely()
     sys.unraisablehook = _unraisable
     try:
         _stop_by_signals()
         code = _with_streams(lambda: app(prog_name="solarsim", standalone_mode=False))
     except _StopError as stop:
         code = _stopped(stop)
-    os._exit(code)
+    os._exit(code)  # taking the million objects of pvlib and numba apart would take time
 
 
 def _stop_by_signals() -> None:

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from solarsim.clock.timeline import Timeline
 from solarsim.errors import LoadError, file_bytes
-from solarsim.load.meter import MOST_KW
+from solarsim.load._limits import MOST_KW
 from solarsim.scenario.csv_columns import numbers_from_csv
 
 _MINUTES = {8760: 60, 17520: 30, 35040: 15}

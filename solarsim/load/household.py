@@ -1,6 +1,7 @@
 """The household's load on the timeline: the scenario in, kilowatts for each step out."""
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,10 +12,12 @@ from solarsim.load._bdew_h0 import h0_year_factor, read_h0, static_h0
 from solarsim.load._in_bills import left_of_bills, moved_kwh
 from solarsim.load._load_file import read_load
 from solarsim.load._parts import HouseLoad, house_load
-from solarsim.load.meter import MeterReport, meter_load
 from solarsim.load.shapes import SHAPES, shape_weight, spread_months, spread_year
 from solarsim.scenario.model import LoadScenario
 from solarsim.weather.typical_year import Weather
+
+if TYPE_CHECKING:
+    from solarsim.load.meter import MeterReport
 
 
 @dataclass(frozen=True, eq=False)
@@ -38,7 +41,7 @@ class Household:
     load_kw: NDArray[np.float64]
     critical_kw: NDArray[np.float64]
     kw_by_part: dict[str, NDArray[np.float64]]
-    meter: MeterReport | None
+    meter: "MeterReport | None"
     notes: tuple[str, ...]
 
 
@@ -74,6 +77,8 @@ def household_load(scenario: LoadScenario, timeline: Timeline, weather: Weather)
     if load.file is not None:
         load_kw, notes = read_load(scenario.file(load.file), timeline)
     elif load.meter is not None:
+        from solarsim.load.meter import meter_load  # the readers of meter files
+
         read = meter_load(scenario, load.meter, timeline)
         load_kw, meter, notes = read.load_kw, read.report, (*read.report.warnings, *read.report.notes)
     elif load.shape is not None:

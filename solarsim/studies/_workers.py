@@ -33,6 +33,7 @@ from traceback import format_exc
 from types import TracebackType
 from typing import IO, Any, Generic, NoReturn, Self, TypeVar, cast
 
+from solarsim.collection import collect_rarely
 from solarsim.errors import MachineError
 
 Shared = TypeVar("Shared")
@@ -282,6 +283,7 @@ class _Worker:
 
 def serve(module: str) -> NoReturn:
     """Be a worker: import the module of the task, and answer what comes on standard input until it ends."""
+    collect_rarely()
     answers = os.fdopen(os.dup(1), "wb")
     os.dup2(os.open(os.devnull, os.O_WRONLY), 1)  # what else is printed is no answer
     questions: SimpleQueue[bytes] = SimpleQueue()

@@ -19,7 +19,7 @@ changes the result is guessed. ``meter_load`` runs all of it for a scenario. The
 """
 
 from solarsim.load.meter._hours import MeterHours, hours_from
-from solarsim.load.meter._year import MOST_KW, MeterLoad, load_from_meter
+from solarsim.load.meter._year import MeterLoad, load_from_meter
 from solarsim.load.meter.csv.reader import read_meter_csv
 from solarsim.load.meter.from_scenario import meter_load
 from solarsim.load.meter.green_button.reader import read_green_button
@@ -30,7 +30,6 @@ from solarsim.load.meter.report import Hole, MeterReport
 __all__ = [
     "Hole",
     "Logged",
-    "MOST_KW",
     "MeterHours",
     "MeterLoad",
     "MeterReport",

@@ -20,13 +20,13 @@ from numpy.typing import NDArray
 
 from solarsim.clock.timeline import DAY_KINDS, Timeline, wall_clock
 from solarsim.errors import LoadError
+from solarsim.load._limits import MOST_KW
 from solarsim.load.meter._hours import MeterHours, holes_from, hour_words
 from solarsim.load.meter._warnings import LEAST_KWH, log_warnings, meter_warnings
 from solarsim.load.meter.report import MeterReport
 
 _LEAST_DAYS = 350
 _MOST_MISSING = 0.10
-MOST_KW = 200.0  #: more in an hour is no home: watts taken for kilowatts
 _SUNDAY = 6
 _SEASONS = ("December to February", "March to May", "June to August", "September to November")
 _BILLS = "write monthly_kwh and a shape in place of the meter file"
