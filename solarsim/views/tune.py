@@ -60,6 +60,13 @@ def _verdict(result: Tuned) -> str:
             f"Recommended: in other years the tuned settings save, on average, {gain:,.2f} {currency} a year more than"
             f" {rival}."
         )
+    if gain > result.line_price:
+        worst = result.worst_year
+        return (
+            f"Not recommended: in other years the tuned settings save, on average, {gain:,.2f} {currency} a year more"
+            f" than {rival}, but in one of them ({worst.name}) they cost {-worst.gain:,.2f} {currency} more."
+            f" Keep {rival}."
+        )
     if abs(gain) <= _NOTHING:
         return f"Not recommended: in other years the tuned settings cost the same as {rival}. Keep {rival}."
     if gain > 0.0:

@@ -39,12 +39,23 @@ def test_a_table_that_is_no_better_is_not_recommended(tuned: Tuned, capsys: pyte
         line_price=2.0,
         out_of_sample=tuple(replace(each, cost=each.best_written_cost - 1.5) for each in tuned.out_of_sample),
     )
-    assert not any(each.recommended for each in (worse, same, little))
+    one_loses = replace(
+        tuned,
+        line_price=2.0,
+        out_of_sample=tuple(
+            replace(each, cost=each.best_written_cost - (30.0 if number else -2.5))
+            for number, each in enumerate(tuned.out_of_sample)
+        ),
+    )
+    assert not any(each.recommended for each in (worse, same, little, one_loses))
+    assert replace(one_loses, line_price=3.0).recommended
     assert replace(little, line_price=1.0).recommended
-    Screen().show(page(worse)[1], page(same)[1], page(little)[1])
+    Screen().show(page(worse)[1], page(same)[1], page(little)[1], page(one_loses)[1])
     shown = " ".join(capsys.readouterr().out.split())
     assert "Not recommended: in other years the tuned settings cost, on average, 4" in shown
     assert "Not recommended: in other years the tuned settings cost the same as 'home first'." in shown
+    first = tuned.out_of_sample[0].name
+    assert f"more than 'home first', but in one of them ({first}) they cost 2.50 USD more. Keep 'home first'." in shown
     assert "save, on average, only 1.50 USD a year more than 'home first'; one line alone must save 2.00" in shown
 
 

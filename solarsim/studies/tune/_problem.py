@@ -35,7 +35,7 @@ from solarsim.studies.tune._table import (
 PLAIN = "(plain)"  #: name of the strategy without windows from which a search starts
 #: What the command needs beyond what every scenario has.
 NEEDS = (BATTERY_TO_TUNE, GRID_TO_TUNE)
-RUNS = 18_000
+RUNS = 15_000
 MOST_SEASONS, MOST_SLOTS, MOST_WINDOWS = 3, 4, 6
 _SEARCH_STEP = 0.05  # of states of charge; finer ones earn less than the noise between two years
 _CAP_RANKS = (0.3, 0.5, 0.7, 0.8, 0.9, 0.95, 0.98)  # of the year's load: import caps that are tried

@@ -112,12 +112,18 @@ class Tuned(Result):
         return -sum(gains) / len(gains)
 
     @computed(
-        "whether it earns more than the best written strategy in the mean of these years by more than line_price:"
-        " less is not worth programming an inverter anew",
+        "whether it earns more than the best written strategy in the mean of these years by more than line_price, and"
+        " in none of them less by more than that: a smaller gain is not worth programming an inverter anew",
         "true or false",
     )
     def recommended(self) -> bool:
-        return bool(self.out_of_sample_gain > max(_CLEARLY, self.line_price))
+        enough = max(_CLEARLY, self.line_price)
+        return bool(self.out_of_sample_gain > enough and self.worst_year.gain >= -enough)
+
+    @property
+    def worst_year(self) -> OutOfSampleYear:
+        """The year that it was not tuned on in which it does worst against the best written strategy."""
+        return min(self.out_of_sample, key=lambda each: each.gain)
 
     @property
     def scenario_tuned(self) -> Scenario:
