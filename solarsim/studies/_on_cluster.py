@@ -82,7 +82,7 @@ def workers_for(
 def workers_while_making(
     task: Callable[[Shared, Item], Answer], make: Callable[[], Shared], workers: int, scheduler: str | None
 ) -> Workers[Shared, Item, Answer]:
-    """Return the same; processes of this machine start while what is shared is made."""
+    """Return workers as ``workers_for`` does; processes of this machine start while ``make`` works."""
     return Workers.while_making(task, make, workers) if scheduler is None else OnCluster(task, make(), scheduler)
 
 
