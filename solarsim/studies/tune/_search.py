@@ -106,8 +106,11 @@ class Search:
 
         ranked = sorted(starts, key=self.in_part)
         ends = [end_of_walk(each) for each in (*ranked[: _WALKS - 1], starts[0])]
-        different = list({each.cost: each for each in sorted(ends, key=self.in_full)}.values())
-        best, before = min((self.polished(each, additions) for each in different[:_POLISHED]), key=self.in_full), inf
+        different: dict[float, Found] = {}
+        for end in sorted(ends, key=self.in_full):
+            different.setdefault(end.cost, end)  # of tables that cost the same the shortest
+        chosen = islice(different.values(), _POLISHED)
+        best, before = min((self.polished(each, additions) for each in chosen), key=self.in_full), inf
         while self.runs_left > 0 and self.in_full(best) < before - _CLEARLY:  # one more walk, as long as one helps
             before = self.in_full(best)
             best = min(best, self.polished(end_of_walk(best), additions), key=self.in_full)
