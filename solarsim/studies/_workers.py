@@ -288,7 +288,7 @@ def serve(module: str) -> NoReturn:
     os.dup2(os.open(os.devnull, os.O_WRONLY), 1)  # what else is printed is no answer
     questions: SimpleQueue[bytes] = SimpleQueue()
     threading.Thread(target=_listen, args=(sys.stdin.buffer, questions), daemon=True).start()
-    with suppress(ImportError):  # told where the task itself cannot be had
+    with suppress(Exception):  # told where the task itself cannot be had
         import_module(module)
     job = questions.get()
     work: tuple[Callable[[Any, Any], Any], Any] | None = None
