@@ -557,7 +557,7 @@ def _fills(inputs: Inputs, i: int) -> bool:
 def _why_unserved(
     inputs: Inputs, i: int, hour: Hour, stored_kwh: float, ran_h: float, fuel_l: float, waits: bool, runs: bool
 ) -> int:
-    """Return why an island leaves backed-up demand unserved in a step: the reasons of ``reasons``, added.
+    """Return why an island leaves backed-up demand unserved in a step: numbers of ``reasons``, added.
 
     The state is that before the step, its tank filled where the step begins with that.
     """
@@ -615,7 +615,7 @@ def run_outages(
         Filled, one row for each start and one column for each step of the outage: backed up demand that was not
         served from the start until the end of that step [kWh].
     why : array of int
-        Filled, rows and columns as for ``unserved_kwh``: why the step leaves some unserved, the reasons of ``reasons``
+        Filled, rows and columns as for ``unserved_kwh``: why the step leaves some unserved, numbers of ``reasons``
         added; 0 where all is served.
     to_the_end : bool
         False where each outage ends for its caller with the first step that leaves some unserved: later columns of its

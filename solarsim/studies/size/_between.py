@@ -1,10 +1,11 @@
 """Years from a few of them: what is replaced or changed when in; the years to compute, and all others from them, out.
 
-What a year's meters read, less the growth of load, changes smoothly from year to year, but for the years in which
-modules or cells are as new again, or in which a dated change begins. From one of those to the next it is a straight
-line and a bend, a parabola over the whole life. One more computed year in the longest stretch says how much of it
-there is. Where load and cells change much within a stretch, each has a parabola and a computed year of its own. Where
-a model of aging bends the capacity of the cells, one more in each stretch says how much that counts.
+Each part of what a year costs, less the growth of its price and of the load, changes smoothly from year to year, but
+for the years in which modules or cells are as new again, or in which a dated change begins. From one of those to the
+next it is a straight line and a bend, a parabola over the whole life. One more computed year in the longest stretch
+says how much of it there is. Where load and cells change much within a stretch, each has a parabola and a computed
+year of its own. Where a model of aging bends the capacity of the cells, one more in each stretch says how much that
+counts.
 """
 
 from functools import lru_cache

@@ -69,9 +69,9 @@ def quick_life(
     near = _promising(few, names, few.estimated_last(), payments, settings.discount_rate, _ESTIMATED * _FAR_BEHIND)
     few.compute(near, {last})
     ends = {name: few.rows[name][last] for name in near}
-    best = _promising(few, near, ends, payments, settings.discount_rate, _FAR_BEHIND)
+    promising = _promising(few, near, ends, payments, settings.discount_rate, _FAR_BEHIND)
     found = []
-    for name, years in few.lives(best).items():
+    for name, years in few.lives(promising).items():
         all_years = cast(Any, until_removed(cast(Sequence[Any], years), baselines, costs))
         found.append(StrategyLife(all_years, baselines, payments, settings.discount_rate, name, left[name]))
     return Life(home, settings, costs, stages, tuple(found), None, ())
