@@ -1,5 +1,6 @@
 """Worker processes: the same answers by any number of them, whatever happens to them."""
 
+import importlib
 import os
 import signal
 import subprocess
@@ -127,6 +128,16 @@ def test_workers_end_where_nothing_can_be_shared() -> None:
         Workers.while_making(tasks.double, fails, workers=2)
     assert len(started - before) == 2
     assert not any(map(lives, started - before))
+
+
+def test_module_that_fails_in_a_worker_is_told(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    """Its own error reaches the caller, and costs no further workers."""
+    check = f"import os\nif os.getppid() == {os.getpid()}:\n    raise LookupError('no sky here')\n"
+    (tmp_path / "only_in_the_parent.py").write_text(check + "def task(shared, item):\n    return item\n")
+    monkeypatch.syspath_prepend(tmp_path)
+    task = importlib.import_module("only_in_the_parent").task
+    with within(60), pytest.raises(LookupError, match="no sky here"):
+        two_workers(task, 0, chunk=20)
 
 
 def test_machine_without_room_for_a_process_is_told(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
