@@ -266,21 +266,31 @@ def lifetimes(tmp_path: Path) -> Iterator["subprocess.Popen[str]"]:
 
 
 def workers_of(process: "subprocess.Popen[str]") -> list[int]:
-    """Return the numbers of a process's children that live."""
+    """Return the numbers of a process's workers that live: imports start other programs for a moment (uname)."""
     found = []
     for folder in Path("/proc").iterdir():
         try:
             fields = (folder / "stat").read_text().rpartition(")")[2].split() if folder.name.isdecimal() else []
+            if (
+                fields
+                and int(fields[1]) == process.pid
+                and b"_workers import serve" in (folder / "cmdline").read_bytes()
+            ):
+                found.append(int(folder.name))  # one that has ended has no command line
         except OSError:
             continue
-        if fields and int(fields[1]) == process.pid and fields[0] != "Z":
-            found.append(int(folder.name))
     return found
 
 
 def first_workers(process: "subprocess.Popen[str]", count: int) -> list[int]:
-    assert eventually(lambda: len(workers_of(process)) >= count or process.poll() is not None, TIMEOUT_S)
-    return workers_of(process)
+    found: list[int] = []
+
+    def are_there() -> bool:
+        found[:] = workers_of(process)
+        return len(found) >= count or process.poll() is not None
+
+    assert eventually(are_there, TIMEOUT_S)
+    return found
 
 
 def kill(processes: list[int]) -> None:

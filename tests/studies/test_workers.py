@@ -30,10 +30,11 @@ def within(seconds: float) -> Iterator[None]:
 
 
 def eventually(condition: Callable[[], bool], seconds: float = 20.0) -> bool:
+    """Return whether a condition holds at some moment before the time is over: it may not hold for long."""
     end = time.monotonic() + seconds
-    while not condition() and time.monotonic() < end:
+    while not (holds := condition()) and time.monotonic() < end:
         time.sleep(0.02)
-    return condition()
+    return holds
 
 
 def lives(process: int) -> bool:
