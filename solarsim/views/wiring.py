@@ -2,6 +2,7 @@
 
 from typing import TYPE_CHECKING
 
+from rich.padding import Padding
 from rich.table import Table
 
 from solarsim.studies.wiring._check import Check
@@ -46,9 +47,9 @@ def page(result: Wiring) -> list[object]:
 
 def _check_table(result: Wiring) -> Table:
     """Return the checks, one row each, under the name of their part."""
-    table = plain_table("Check", "Value", "Limit", "Margin", name_width=30)
-    table.add_column("Result", no_wrap=True)
-    table.add_column("Source", overflow="fold", min_width=12)
+    table = plain_table("Check", "Value", "Limit", "Margin", name_width=16)  # 80 columns in all
+    table.add_column("Result", min_width=10)
+    table.add_column("Source", overflow="fold", min_width=10)
     part = ""
     for each in result.checks:
         if each.part != part:
@@ -58,7 +59,8 @@ def _check_table(result: Wiring) -> Table:
             table.add_row(part)
         margin = "" if each.margin is None else f"{each.margin:+.0%}"
         shown = each.result.upper() if each.result == "fails" else each.result
-        table.add_row(f"  {each.name}", *numbers(each), margin, shown, _short(each.source))
+        name = Padding(each.name, (0, 0, 0, 2))  # what folds stays indented
+        table.add_row(name, *numbers(each), margin, shown, _short(each.source))
     return table
 
 
