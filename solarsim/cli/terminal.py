@@ -101,9 +101,7 @@ def read_part(path: Path | None, changes: list[str] | None, kind: "type[_S]") ->
     """Read the part of a scenario that a command needs, with the changes of --set."""
     from solarsim.scenario.read import changes_from, read_scenario
 
-    scenario = read_scenario(path, kind=kind)
-    if changes:
-        scenario = scenario.changed(changes_from(changes))
+    scenario = read_scenario(path, changes=changes_from(changes or ()), kind=kind)
     if path is None:
         tell(_DEMO)
     return scenario

@@ -82,7 +82,7 @@ def _is_empty(entry: Any, *counts: str) -> bool:
 
 def _lapse_battery(tables: dict[str, Any]) -> Iterable[str]:
     """Remove what only a battery needs, and yield what that was."""
-    arrangement = tables.get("arrangement", {})
+    arrangement = _table(tables, "arrangement")
     if arrangement.get("kind") == "hybrid":
         tables["arrangement"] = {**arrangement, "kind": "grid_tied"}
         yield "no battery: the arrangement is grid_tied, since nothing carries the home through an outage"
@@ -92,7 +92,7 @@ def _lapse_battery(tables: dict[str, Any]) -> Iterable[str]:
     if "battery_fade_per_year" in life:
         tables["life"] = life = _without(life, "battery_fade_per_year")
         yield "no battery: life.battery_fade_per_year is left out"
-    if "battery_fade_per_year" in (life.get("uncertainty") or {}):
+    if "battery_fade_per_year" in _table(life, "uncertainty"):
         tables["life"] = {**life, "uncertainty": _without(life["uncertainty"], "battery_fade_per_year")}
         yield "no battery: life.uncertainty.battery_fade_per_year is left out"
 
@@ -177,6 +177,12 @@ def _leave_out_circuits(before: Mapping[str, Any], tables: dict[str, Any]) -> No
             tables["wiring"] = {**wiring, "pv": left}
 
 
+def _table(tables: Mapping[str, Any], key: str) -> Mapping[str, Any]:
+    """Return a table; an empty one where there is none, or something else: that is refused when all is checked."""
+    found = tables.get(key)
+    return found if isinstance(found, dict) else {}
+
+
 def _tables_in(value: Any) -> list[dict[str, Any]]:
     """Return the tables of a list, right or wrong."""
     return [each for each in value if isinstance(each, dict)] if isinstance(value, list) else []
@@ -186,7 +192,7 @@ def _leave_grid_alone(tables: dict[str, Any]) -> Iterable[str]:
     """Remove the system, and yield what that was; an inverter stays as a table, with nothing on it and no standby."""
     gone = [key for key in _OF_A_SYSTEM if tables.pop(key, None) is not None]
     yield f"no system: {', '.join(['inverter', 'strategies', *gone])} are left out"
-    arrangement = tables.get("arrangement", {})
+    arrangement = _table(tables, "arrangement")
     if arrangement.get("kind") == "off_grid":  # the same home on the grid
         del tables["arrangement"]
         tables.pop("outages", None)
@@ -196,7 +202,7 @@ def _leave_grid_alone(tables: dict[str, Any]) -> Iterable[str]:
     tables.setdefault("production", {"transposition": "hay_davies"})
     tables.setdefault("losses", {})
     tables["strategies"] = [dict(_NO_SYSTEM)]
-    if "grid" in tables:
+    if "export_limit_kw" in _table(tables, "grid"):
         tables["grid"] = _without(tables["grid"], "export_limit_kw")
     if tables.get("grid") == {}:
         del tables["grid"]

@@ -3,6 +3,7 @@
 import copy
 import json
 from collections.abc import Mapping
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from typing import Any, Self, TypeVar
@@ -104,9 +105,7 @@ class WeatherScenario(Frozen):
         0.3
         """
         origin = self._origin
-        tables, notes = changed_tables(Scenario, origin.tables or self.tables, changes, origin.rate_plan_tables)
-        notes = tuple(dict.fromkeys((*origin.notes, *notes)))
-        changed = Origin(tables, origin.folder, origin.file, notes)
+        changed = _changed_origin(origin if origin.tables else replace(origin, tables=self.tables), changes)
         return with_tables_kept(self, origin.tables, changed) or _scenario_from(changed, type(self))
 
     def value(self, key: str) -> Any:
@@ -265,6 +264,12 @@ def _rate_plan_from(origin: Origin) -> RatePlan:
         own = (line.removeprefix("rate_plan").lstrip(".: ") for line in lines)
         raise ScenarioError(*map(origin.problem, own), *told)
     return rate_plan
+
+
+def _changed_origin(origin: Origin, changes: Mapping[str, Any]) -> Origin:
+    """Return raw tables with changes made to them: what is wrong in them is refused when all of it is checked."""
+    tables, notes = changed_tables(Scenario, origin.tables, changes, origin.rate_plan_tables)
+    return replace(origin, tables=tables, notes=tuple(dict.fromkeys((*origin.notes, *notes))))
 
 
 def _scenario_from(origin: Origin, kind: type[_S]) -> _S:

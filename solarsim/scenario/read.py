@@ -8,7 +8,7 @@ from typing import Any, TypeVar, overload
 from solarsim.errors import ScenarioError, nearest
 from solarsim.scenario._changes import axes_from, changes_from, value_from, variant_from
 from solarsim.scenario._tables import Origin, tables_of_file, tables_of_text
-from solarsim.scenario.model import Scenario, WeatherScenario, _rate_plan_from, _scenario_from
+from solarsim.scenario.model import Scenario, WeatherScenario, _changed_origin, _rate_plan_from, _scenario_from
 from solarsim.scenario.rate_plan.rate_plan import RatePlan
 
 __all__ = [
@@ -52,16 +52,24 @@ def demo_scenario_path() -> Path:
 
 @overload
 def read_scenario(
-    source: str | Path | Mapping[str, Any] | None = None, *, folder: str | Path | None = None
+    source: str | Path | Mapping[str, Any] | None = None,
+    *,
+    folder: str | Path | None = None,
+    changes: Mapping[str, Any] | None = None,
 ) -> Scenario: ...
 @overload
 def read_scenario(
-    source: str | Path | Mapping[str, Any] | None = None, *, folder: str | Path | None = None, kind: type[_S]
+    source: str | Path | Mapping[str, Any] | None = None,
+    *,
+    folder: str | Path | None = None,
+    changes: Mapping[str, Any] | None = None,
+    kind: type[_S],
 ) -> _S: ...
 def read_scenario(
     source: str | Path | Mapping[str, Any] | None = None,
     *,
     folder: str | Path | None = None,
+    changes: Mapping[str, Any] | None = None,
     kind: type[WeatherScenario] = Scenario,
 ) -> WeatherScenario:
     """Read and check a scenario.
@@ -73,6 +81,9 @@ def read_scenario(
         as a dict; the packaged demo where it is left out.
     folder : str or pathlib.Path, optional
         What paths in the scenario are relative to: the file's own folder, or the current folder for text and tables.
+    changes : mapping of str to object, optional
+        Made to the tables before they are checked, so that they may also mend what is wrong in the file; see
+        ``Scenario.changed``.
     kind : type
         ``Scenario``, or one of its parts, which needs fewer tables and leaves the others aside: ``WeatherScenario``,
         ``LoadScenario``, ``BillScenario``, ``RoofScenario``.
@@ -89,11 +100,13 @@ def read_scenario(
     """
     base = Path() if folder is None else Path(os.path.expanduser(folder))
     if isinstance(source, Mapping):
-        return _scenario_from(Origin(source, base), kind)
-    if isinstance(source, str) and "\n" in source:
-        return _scenario_from(Origin(tables_of_text(source), base), kind)
-    path = demo_scenario_path() if source is None else scenario_path(source)
-    return _scenario_from(Origin(tables_of_file(path), path.parent if folder is None else base, path), kind)
+        origin = Origin(source, base)
+    elif isinstance(source, str) and "\n" in source:
+        origin = Origin(tables_of_text(source), base)
+    else:
+        path = demo_scenario_path() if source is None else scenario_path(source)
+        origin = Origin(tables_of_file(path), path.parent if folder is None else base, path)
+    return _scenario_from(_changed_origin(origin, changes) if changes else origin, kind)
 
 
 def scenario_from_text(text: str, path: Path) -> Scenario:

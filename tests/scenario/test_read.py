@@ -31,6 +31,18 @@ def test_files_are_looked_for_beside_the_scenario(tmp_path: Path) -> None:
     assert read.file("mine.csv") == tmp_path / "mine.csv"
 
 
+def test_changes_may_mend_what_is_wrong_in_the_file(tmp_path: Path) -> None:
+    """The demo's rebate is a share of a price, which a lease does not have: no tables are checked before changes."""
+    demo = demo_scenario_path()
+    lease = "\n[costs.lease]\nyears = 20\nmonthly_payment = 95\n"
+    (tmp_path / "home.toml").write_text(demo.read_text().replace("discount_rate = 0.05", "discount_rate = 5") + lease)
+    with pytest.raises(ScenarioError, match="discount_rate"):
+        read_scenario(tmp_path / "home.toml", folder=demo.parent)
+    changes = {"costs.lease": None, "life.discount_rate": 0.06}
+    mended = read_scenario(tmp_path / "home.toml", folder=demo.parent, changes=changes)
+    assert mended == read_scenario().changed({"life.discount_rate": 0.06})
+
+
 def test_scenario_is_frozen() -> None:
     read = scenario()
     with pytest.raises(ValidationError, match="frozen"):
