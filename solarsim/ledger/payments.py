@@ -60,6 +60,8 @@ class Payments:
         The battery's part of purchase, changes, replacements and salvage; 0 where its owner is another [currency].
     solar_price : array of float
         Of a power purchase agreement, paid for each kWh of solar energy; 0 without one [currency/kWh].
+    under_contract : bool
+        Whether it is a lease or a power purchase agreement: nothing is purchased that could pay back.
     """
 
     purchase: Floats
@@ -73,6 +75,7 @@ class Payments:
     salvage: Floats
     storage: Floats
     solar_price: Floats
+    under_contract: bool
 
     @property
     def total(self) -> Floats:
@@ -147,7 +150,37 @@ def payments_from(purchase: Purchase, costs: Costs, life: Lifetime, later: Seque
             - _replacements(storage, life)
         ),
         solar_price=_solar_price(contract, years),
+        under_contract=contract is not None,
     )
+
+
+def replacements_of(purchase: Purchase, later: Sequence[Later], years: int) -> dict[str, tuple[int, ...]]:
+    """Return the years at whose end each part is replaced.
+
+    Parameters
+    ----------
+    purchase : Purchase
+        What is bought.
+    later : sequence of Later
+        What dated changes add; a part that one of them leaves out is replaced no more.
+    years : int
+        The horizon.
+
+    Returns
+    -------
+    dict of str to tuple of int
+        By name of the part; those that are never replaced are left out.
+    """
+    found: dict[str, set[int]] = {}
+    for each in _owned_parts(purchase, later, battery_only=False):
+        found.setdefault(each.part.name, set()).update(_replaced(each, years))
+    return {name: tuple(sorted(when)) for name, when in found.items() if when}
+
+
+def _replaced(owned: "_Owned", years: int) -> list[int]:
+    """Return the years of its stage at whose end a part is replaced."""
+    every = replacement_years(owned.part, years, owned.bought)
+    return [year for year in every if owned.start < year <= owned.until]
 
 
 def replacement_years(part: PurchaseLine, years: int, bought: int = 0) -> range:
@@ -225,10 +258,9 @@ def _at_start(amount: float, years: int) -> Floats:
 def _replacements(owned: Sequence[_Owned], life: Lifetime) -> Floats:
     """Return the price of replaced parts by year."""
     amounts = np.zeros(life.years + 1)
-    for part, bought, start, until in owned:
-        for year in replacement_years(part, life.years, bought):
-            if start < year <= until:
-                amounts[year] += _replacement(part, life, year)
+    for each in owned:
+        for year in _replaced(each, life.years):
+            amounts[year] += _replacement(each.part, life, year)
     return amounts
 
 

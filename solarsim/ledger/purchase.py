@@ -4,7 +4,8 @@ Quantities follow the hardware, so a larger battery costs more. A home without a
 battery needs.
 """
 
-from collections.abc import Iterator
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from math import isclose
@@ -189,6 +190,32 @@ def purchase_from(scenario: Scenario) -> Purchase:
     if problems:
         raise ScenarioError(*map(scenario.problem, problems))
     return found
+
+
+def added_cost(before: Iterable[PurchaseLine], after: Iterable[PurchaseLine]) -> float:
+    """Return what is paid to make one home of another that stands already.
+
+    Parameters
+    ----------
+    before, after : iterable of PurchaseLine
+        What each of them needs.
+
+    Returns
+    -------
+    float
+        The increase of every line of one name: nothing is returned for what is left out, so another inverter is paid
+        in full [currency].
+    """
+    there, needed = _amounts(before), _amounts(after)
+    return float(sum((max(Decimal(0), amount - there[line]) for line, amount in needed.items()), Decimal(0)))
+
+
+def _amounts(lines: Iterable[PurchaseLine]) -> dict[tuple[str, str], Decimal]:
+    """Return the amount of each kind and name; lines of one name add up."""
+    amounts: defaultdict[tuple[str, str], Decimal] = defaultdict(Decimal)
+    for line in lines:
+        amounts[line.kind, line.name] += line.amount
+    return amounts
 
 
 def _unit_problems(costs: Costs, scenario: Scenario) -> Iterator[str]:

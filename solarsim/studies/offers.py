@@ -65,7 +65,7 @@ class Offer(Result):
 
     @computed("simple payback over the life; null: never, not comparable, or paid under a contract", "years")
     def payback_years(self) -> float | None:
-        return None if self.best is None or self.under_contract else self.best.simple_payback_years
+        return None if self.best is None else self.best.simple_payback_years
 
     @computed("whether it is paid under a lease or power purchase agreement", "true or false")
     def under_contract(self) -> bool:

@@ -80,8 +80,9 @@ def _strategy_table(result: Life) -> Table:
     alone = [] if result.solar_only is None else [result.solar_only]
     for each in (*alone, *result.strategies):
         known, count = each.npv is not None, len(each.ledgers)
+        pays = known and not each.payments.under_contract
         paybacks = (each.simple_payback_years, each.discounted_payback_years)
-        cells = [amount(each.average_savings), *(years_or_never(years) if known else "-" for years in paybacks)]
+        cells = [amount(each.average_savings), *(years_or_never(years) if pays else "-" for years in paybacks)]
         cells += [amount(each.npv), "-" if not known else "none" if each.irr is None else f"{each.irr:.1%}"]
         cells += ["" if cost is None else f"{cost:.3f}" for cost in (each.lcoe, each.lcos)]
         if unserved:
@@ -166,7 +167,7 @@ def _sentences(result: Life) -> list[str]:
     aging = result.home.scenario.losses.module.aging
     if aging > 0.0 and settings.panel_degradation_per_year > 0.0:
         told.append(f"losses.module.aging reduces every year by another {percent(aging)}: panel aging counts twice.")
-    told += assumption_notes(settings, costs, result.purchase)
+    told += assumption_notes(result)
     if costs.loan is not None and best is not None:
         # Or a loan would seem to make a system pay back sooner, which costs more with it.
         alone = best.payback_without_loan_years
@@ -184,8 +185,8 @@ def _answer(best: StrategyLife, result: Life) -> list[str]:
     """Return payback and NPV of the best strategy, in words."""
     npv, cash = best.npv or 0.0, best.cash
     told = [
-        f"{best.name!r} {_payback_words(best, result.settings.years)}; its NPV over {result.settings.years} years is"
-        f" {whole(npv)} {result.currency}, compared with no system."
+        f"With {best.name!r} the system {_payback_words(best, result.settings.years)}; its NPV over"
+        f" {result.settings.years} years is {whole(npv)} {result.currency}, compared with no system."
     ]
     if best.battery_npv is not None and best.solar_only is not None:
         told.append(_battery_words(best, result))
@@ -205,12 +206,14 @@ def _battery_words(best: StrategyLife, result: Life) -> str:
 
 
 def _payback_words(life: StrategyLife, years: int) -> str:
-    """Return when a strategy pays back."""
+    """Return when the system pays back."""
     simple, discounted = life.simple_payback_years, life.discounted_payback_years
+    if life.payments.under_contract:
+        return "is not purchased, so there is no payback"
     if simple is None:
         return f"never pays back within {years} years"
     if simple == 0.0:
-        return "needs no upfront payment of yours"
+        return "needs no money down"
     at_rate = "never" if discounted is None else f"{discounted:.1f}"
     return f"pays back in {simple:.1f} years (discounted: {at_rate})"
 
@@ -293,8 +296,8 @@ def _draw_balances(panel: "Axes", life: StrategyLife, currency: str) -> None:
     table = life.table()
     for key, payback, label, color, style in lines:
         when = "never pays back" if payback is None else f"pays back in {payback:.1f} years"
-        told = f"{label}\n{'no money at purchase' if payback == 0.0 else when}"
-        told += f",\n{table[key].iloc[-1]:,.0f} {currency} at the end"
-        panel.plot(table.index, table[key], color=color, linestyle=style, linewidth=1.6, label=told)
+        paid = [] if life.payments.under_contract else ["no money down" if payback == 0.0 else when]
+        told = ",\n".join([*paid, f"{table[key].iloc[-1]:,.0f} {currency} at the end"])
+        panel.plot(table.index, table[key], color=color, linestyle=style, linewidth=1.6, label=f"{label}\n{told}")
         if payback is not None:
             panel.plot([payback], [0.0], color=color, marker="o", markersize=6, linestyle="none")

@@ -1,16 +1,20 @@
 """Money for a person: the cells and sentences that savings, plans, life and risk share."""
 
 from collections.abc import Iterable
+from typing import TYPE_CHECKING
 
 from solarsim.home import Home
 from solarsim.ledger.cash_flow import loan_payment, loan_rate
 from solarsim.ledger.money import Cost, not_comparable
-from solarsim.ledger.payments import replacement_years
 from solarsim.ledger.purchase import Purchase
 from solarsim.scenario.costs import Costs
 from solarsim.scenario.financing import Lease
 from solarsim.scenario.life import Lifetime
 from solarsim.views.tables import whole
+
+if TYPE_CHECKING:
+    from solarsim.studies.life.life import Life
+    from solarsim.studies.risk.risk import Risk
 
 CONVENTIONS = (
     "In year y, load, energy prices, other charges and O&M have grown by (1 + rate)^(y - 1), prices of replaced parts"
@@ -67,8 +71,9 @@ def outage_cost_notes(
     ]
 
 
-def assumption_notes(settings: Lifetime, costs: Costs, purchase: Purchase) -> list[str]:
+def assumption_notes(result: "Life | Risk") -> list[str]:
     """Return what a life or its risk assumes, conventions included."""
+    settings = result.settings
     inflation = "inflation included" if settings.money == "nominal" else "on top of inflation"
     prices = settings.price_growth
     wear = f"panels lose {percent(settings.panel_degradation_per_year)}"
@@ -84,18 +89,14 @@ def assumption_notes(settings: Lifetime, costs: Costs, purchase: Purchase) -> li
         "replaced parts": settings.replacement_growth_per_year,
     }
     growth = ", ".join(f"{name} {percent(rate)}" for name, rate in grown.items())
-    replaced = [
-        f"{part.name} in year {' and '.join(map(str, years))}"
-        for part in purchase.lines
-        if (years := replacement_years(part, settings.years))
-    ]
+    replaced = [f"{name} in year {' and '.join(map(str, years))}" for name, years in result.replacements.items()]
     notes = [
         f"Assumed: {settings.years} years, {settings.money} rates ({inflation}), discount rate"
         f" {percent(settings.discount_rate)}; each year {wear}; growth per year: {growth}.",
         CONVENTIONS,
         f"Replacements: {', '.join(replaced) or 'none'}. {_salvage(settings)}",
     ]
-    return [*notes, *financing_notes(costs, purchase, settings.years)]
+    return [*notes, *financing_notes(result.costs, result.purchase, settings.years)]
 
 
 def financing_notes(costs: Costs, purchase: Purchase, years: int) -> list[str]:

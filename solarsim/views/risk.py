@@ -66,8 +66,8 @@ def _outcome_table(result: Risk) -> Table:
     solar = result.first_year_solar_kwh
     table.add_row("Solar energy of year 1, kWh, at least", *map(amount, (solar.p90, solar.p50, solar.p10)))
     payback = result.simple_payback_years
-    shown = (payback.p90, payback.p50, payback.p10)
-    table.add_row("Payback, years, at most", *map(years_or_never, shown))
+    if result.share_paid_back is not None:
+        table.add_row("Payback, years, at most", *map(years_or_never, (payback.p90, payback.p50, payback.p10)))
     return table
 
 
@@ -88,12 +88,16 @@ def _ends(each: InputSwing) -> tuple[str, str]:
 def _sentences(result: Risk) -> list[str]:
     """Return the answer, then how to read the tables, then what is assumed."""
     years, strongest, payback = result.settings.years, result.inputs[0], result.simple_payback_years.p90
-    told = [
-        f"{result.share_paid_back:.0%} of the lifetimes pay back within {years} years"
-        + ("" if payback is None else f"; with 90% confidence payback is at most {payback:.1f} years")
-        + f". {result.share_npv_not_negative:.0%} earn at least the discount rate of"
+    told = []
+    if result.share_paid_back is not None:
+        told.append(
+            f"{result.share_paid_back:.0%} of the lifetimes pay back within {years} years"
+            + ("." if payback is None else f"; with 90% confidence the payback is at most {payback:.1f} years.")
+        )
+    told.append(
+        f"{result.share_npv_not_negative:.0%} of the lifetimes earn at least the discount rate of"
         f" {percent(result.settings.discount_rate)}."
-    ]
+    )
     if result.share_battery_pays is not None:
         told.append(f"The battery is worth its cost in {result.share_battery_pays:.0%} of the lifetimes.")
     if strongest.swing is not None:
@@ -124,7 +128,7 @@ def _sentences(result: Risk) -> list[str]:
         "Low, High: the 10th and 90th percentile of the input, with all other inputs at their medians. With all inputs"
         f" at their medians the NPV is {at_medians}.",
         f"Distributions: {'; '.join(_distributions(result))}.",
-        *assumption_notes(result.settings, result.costs, result.purchase),
+        *assumption_notes(result),
         *aging_notes(result.home, result.costs, result.strategy, result.cells_left),
         "Inputs are independent, and a growth rate is constant within a lifetime. This is not a forecast.",
         NOT_INCLUDED,
@@ -200,7 +204,8 @@ def _draw_spread(panel: "Axes", result: Risk) -> None:
         f"{years_or_never(years)} ({share}%)"
         for years, share in ((payback.p90, 90), (payback.p50, 50), (payback.p10, 10))
     )
-    panel.set_xlabel(f"NPV, {result.currency}    (payback in years, at most, with confidence: {at_most})")
+    of_payback = f"    (payback in years, at most, with confidence: {at_most})"
+    panel.set_xlabel(f"NPV, {result.currency}{of_payback if result.share_paid_back is not None else ''}")
 
 
 def _draw_inputs(panel: "Axes", result: Risk) -> None:

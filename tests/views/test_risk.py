@@ -57,7 +57,7 @@ def test_page_leads_with_confidence_and_the_strongest_input(found: Risk) -> None
 
 def test_payback_is_told_with_its_confidence(found: Risk) -> None:
     paid = replace(found, payback_of_each=np.arange(1.0, 13.0))
-    assert "with 90% confidence payback is at most 11.0 years" in told(paid)
+    assert "with 90% confidence the payback is at most 11.0 years" in told(paid)
     row = next(line for line in tables(paid)[0] if "Payback, years, at most" in line)
     assert row.split()[-3:] == ["11.0", "6.0", "2.0"]
 

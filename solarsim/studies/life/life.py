@@ -21,7 +21,7 @@ from solarsim.scenario.life import Lifetime
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.needs import COSTS, LIFE, require
 from solarsim.studies.life.months import payment_months
-from solarsim.studies.life.stages import Stage, later_purchases, stages_from, why_no_solar_only
+from solarsim.studies.life.stages import Stage, later_purchases, replacements_in, stages_from, why_no_solar_only
 from solarsim.studies.life.strategy_life import StrategyLife
 from solarsim.studies.life.system import solar_only_from, system_from
 from solarsim.studies.life.years import Course, rates_of, typical_course
@@ -88,6 +88,11 @@ class Life(Result):
     @computed("what a reader should know", "list")
     def notes(self) -> tuple[str, ...]:
         return (*self.home.notes(), *self.purchase.notes, *_notes_of(self.stages, self.settings, self.costs))
+
+    @property
+    def replacements(self) -> dict[str, tuple[int, ...]]:
+        """The years at whose end each part is replaced, by its name."""
+        return replacements_in(self.stages, self.settings.years)
 
     @property
     def purchase(self) -> Purchase:
@@ -277,7 +282,8 @@ def _notes_of(stages: tuple[Stage, ...], settings: Lifetime, costs: Costs) -> It
             yield f"life.changes: {change.name!r} in year {change.year} is after the {settings.years} years: no effect"
     known = set(stages[0].homes[0].scenario.notes)
     for stage in stages[1:]:
-        scenario_notes = (each for each in stage.homes[0].scenario.notes if each not in known)
+        own = (each for each in stage.homes[0].scenario.notes if each not in known)
+        scenario_notes = (each for each in own if not each.startswith("life.changes:"))  # it has been made
         yield from (f"from year {stage.from_year}: {each}" for each in (*scenario_notes, *stage.purchase.notes))
     why = why_no_solar_only(stages, costs)
     if why:

@@ -6,8 +6,8 @@ from itertools import pairwise
 
 from solarsim.errors import ScenarioError
 from solarsim.home import Home, home_from
-from solarsim.ledger.payments import Later
-from solarsim.ledger.purchase import Purchase, money_problems, purchase_from
+from solarsim.ledger.payments import Later, replacements_of
+from solarsim.ledger.purchase import Purchase, added_cost, money_problems, purchase_from
 from solarsim.run import home_without_battery
 from solarsim.scenario.costs import Costs
 from solarsim.scenario.life import Change, Lifetime
@@ -130,17 +130,36 @@ def later_purchases(stages: Sequence[Stage], with_battery: bool = True) -> tuple
     Returns
     -------
     tuple of Later
-        One for each stage after the first. A cost that is not written is the rise of the upfront cost.
+        One for each stage after the first. A cost that is not written follows from the parts list: see ``added_cost``.
     """
     found = []
     for before, stage in pairwise(stages):
-        rise = max(0.0, stage.purchase.upfront_cost - before.purchase.upfront_cost)
-        written = None if stage.change is None else stage.change.cost
-        if written is not None and not with_battery and _of_battery(stage.change):
-            written = 0.0
-        storage = 0.0 if written is not None else min(rise, max(0.0, _price(stage.purchase) - _price(before.purchase)))
-        found.append(Later(stage.from_year, stage.purchase, rise if written is None else written, storage))
+        cost, storage = None if stage.change is None else stage.change.cost, 0.0
+        if cost is not None and not with_battery and _of_battery(stage.change):
+            cost = 0.0
+        if cost is None:
+            cost = added_cost(before.purchase.lines, stage.purchase.lines)
+            storage = added_cost(before.purchase.battery_parts, stage.purchase.battery_parts)
+        found.append(Later(stage.from_year, stage.purchase, cost, storage))
     return tuple(found)
+
+
+def replacements_in(stages: Sequence[Stage], years: int) -> dict[str, tuple[int, ...]]:
+    """Return the years at whose end each part is replaced.
+
+    Parameters
+    ----------
+    stages : sequence of Stage
+        From the home as written.
+    years : int
+        The horizon.
+
+    Returns
+    -------
+    dict of str to tuple of int
+        See ``payments.replacements_of``.
+    """
+    return replacements_of(stages[0].purchase, later_purchases(stages), years)
 
 
 def without_battery(stages: Sequence[Stage]) -> tuple[Stage, ...]:
@@ -190,11 +209,6 @@ def why_no_solar_only(stages: Sequence[Stage], costs: Costs) -> str | None:
     if list(money_problems(costs, stages[0].purchase.without_battery.upfront_cost)):
         return "Loan or incentives are more than solar without a battery costs, so it has no NPV."
     return None
-
-
-def _price(purchase: Purchase) -> float:
-    """Return the price of the parts that only a battery needs [currency]."""
-    return float(sum(line.amount for line in purchase.battery_parts))
 
 
 def _of_battery(change: Change | None) -> bool:

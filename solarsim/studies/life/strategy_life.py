@@ -80,13 +80,13 @@ class StrategyLife(Result):
     def average_savings(self) -> float | None:
         return None if self.savings is None else float(self.savings.sum()) / len(self.ledgers)
 
-    @computed("when the balance first reaches 0; null: never, or not comparable", "years")
+    @computed("when the balance first reaches 0; null: never, not comparable, or under a contract", "years")
     def simple_payback_years(self) -> float | None:
-        return None if self.cash is None else payback_years(self.cash)
+        return self._payback_years(0.0)
 
-    @computed("when the discounted balance first reaches 0; null: never, or not comparable", "years")
+    @computed("when the discounted balance first reaches 0; null: never, not comparable, or under a contract", "years")
     def discounted_payback_years(self) -> float | None:
-        return None if self.cash is None else payback_years(self.cash, self.discount_rate)
+        return self._payback_years(self.discount_rate)
 
     @computed("internal rate of return: the one rate at which npv is 0; null: none, or several", "1")
     def irr(self) -> float | None:
@@ -163,6 +163,10 @@ class StrategyLife(Result):
             )
             for year in range(len(self.ledgers) + 1)
         )
+
+    def _payback_years(self, rate: float) -> float | None:
+        """Return the payback of discounted cash; None where nothing is purchased."""
+        return None if self.cash is None or self.payments.under_contract else payback_years(self.cash, rate)
 
     @property
     def payback_without_loan_years(self) -> float | None:

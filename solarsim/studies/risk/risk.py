@@ -1,6 +1,6 @@
 """The risk of the money: a scenario with spreads in; a thousand simulated lifetimes, and what drives them, out."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from math import isfinite
 from typing import Any
@@ -16,7 +16,7 @@ from solarsim.scenario.life import Lifetime, Uncertainty
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.needs import COSTS, LIFE, SPREADS, UNCERTAINTY, require
 from solarsim.studies.life.life import assumed, cells_left_by_age, settings_of
-from solarsim.studies.life.stages import stages_from
+from solarsim.studies.life.stages import replacements_in, stages_from
 from solarsim.studies.life.system import solar_only_from, system_from
 from solarsim.studies.risk._draws import HIGH, LOW, MIDDLE, WEATHER, draw, ends_of, middle_course
 from solarsim.studies.risk._lifetimes import Job, outcomes_of
@@ -73,6 +73,7 @@ class Risk(Result):
     settings: Lifetime
     costs: Costs
     purchase: Purchase
+    replacements: Mapping[str, tuple[int, ...]]  # years at whose end each part is replaced
     solar_only_npv_of_each: Floats | None  # None: there is no such home, or what it costs is not known
     npv_of_each: Floats  # in the order of drawing; minus infinity: not comparable
     savings_of_each: Floats  # likewise
@@ -137,13 +138,13 @@ class Risk(Result):
     def first_year_solar_kwh(self) -> Percentiles:
         return percentiles(self.solar_kwh_of_each)
 
-    @computed("simple payback; p90: at most so long with 90% confidence; null: never", "years")
+    @computed("simple payback; p90: at most so long with 90% confidence; null: never, or under a contract", "years")
     def simple_payback_years(self) -> Percentiles:
         return percentiles(self.payback_of_each, larger_is_better=False)
 
-    @computed("share of the lifetimes that pay back within the years", "1")
-    def share_paid_back(self) -> float:
-        return float(np.isfinite(self.payback_of_each).mean())
+    @computed("share of the lifetimes that pay back within the years; null under a contract", "1")
+    def share_paid_back(self) -> float | None:
+        return None if self.costs.contract is not None else float(np.isfinite(self.payback_of_each).mean())
 
     @computed("share of the lifetimes whose NPV is not below 0", "1")
     def share_npv_not_negative(self) -> float:
@@ -261,6 +262,7 @@ def risk(
         settings=settings,
         costs=costs,
         purchase=purchase,
+        replacements=replacements_in(stages, settings.years),
         strategy=chosen,
         seed=seed,
         solar_only_npv_of_each=None if job.solar_only is None else solar_only,

@@ -65,6 +65,25 @@ def test_string_that_is_added_later_costs_what_the_list_says_and_is_paid_the_yea
         assert not each.solar_only.payments.changes.any()
 
 
+@pytest.mark.by_hand
+def test_another_inverter_is_paid_in_full_and_only_it_is_replaced_later(demo_home: Home) -> None:
+    """The demo's inverters cost 1,450 (6 kW) and 1,890 (8 kW) and live for 13 years: the old one is not taken back."""
+    other = {"name": "larger inverter", "year": 2, "set": ["inverter.ac_kw=8"]}
+    found = lived(demo_home, other, years=16)
+    assert found.changes[0].cost == 1890.0
+    assert found.strategies[0].payments.changes[1] == -1890.0
+    years = {name: when for name, when in found.replacements.items() if "inverter" in name}
+    assert years == {"hybrid inverter 8 kW": (14,)}
+    assert {name: when for name, when in lived(demo_home, years=16).replacements.items() if "inverter" in name} == {
+        "hybrid inverter 6 kW": (13,)
+    }
+
+
+def test_change_that_has_been_made_is_not_said_to_lapse(demo_home: Home) -> None:
+    found = lived(demo_home, {"name": "no battery", "year": 3, "set": ["battery=none"]})
+    assert not any("is left out" in note for note in found.notes if "life.changes" in note)
+
+
 def test_change_beyond_the_life_changes_nothing_and_says_so(demo_home: Home) -> None:
     late = lived(demo_home, CAR | {"year": 5})
     plain = lived(demo_home)

@@ -31,6 +31,7 @@ def test_lease_takes_its_payments_from_the_savings(demo_home: Home) -> None:
     (only,) = found.strategies
     assert only.savings is not None
     assert only.cash == pytest.approx(only.savings - [0, *(1140 * 1.03**year for year in range(4))])
+    assert (only.simple_payback_years, only.discounted_payback_years) == (None, None)  # nothing is purchased
     assert found.solar_only is None
     assert any("solar without a battery has no known price" in note for note in found.notes)
     months = only.months
