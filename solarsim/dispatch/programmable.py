@@ -75,11 +75,29 @@ def misfits_of(tables: KeyedTables, machine: Programmable) -> list[str]:
         listed = " and ".join(f"{level:.4g}" for level in reserves)
         reasons.append(f"this inverter has one reserve for all slots; the strategy has {listed}")
     levels = {(key, float(getattr(each, key))) for each in settings for key in LEVELS}
-    off_step = {f"{key} {level:g}" for key, level in levels if level < 1.0 and _between(level, machine.level_step)}
-    if off_step:
-        listed = ", ".join(sorted(off_step))
+    others = {f"{key} {level:g}" for key, level in levels if off_step(level, machine.level_step)}
+    if others:
+        listed = ", ".join(sorted(others))
         reasons.append(f"this inverter sets levels in steps of {machine.level_step:g}; the strategy has {listed}")
     return reasons
+
+
+def off_step(level: float, step: float) -> bool:
+    """Return whether a menu cannot set a level.
+
+    Parameters
+    ----------
+    level : float
+        State of charge, 0-1.
+    step : float
+        Of the menu, which ends at full whatever its step.
+
+    Returns
+    -------
+    bool
+        It lies between two steps.
+    """
+    return level < 1.0 and abs(level / step - round(level / step)) > _ROUNDING
 
 
 def slots_to_key(season: SeasonTable, fill_day: bool) -> int:
@@ -149,8 +167,3 @@ def _day_reasons(tables: KeyedTables, machine: Programmable) -> list[str]:
     if knows_holidays(tables):
         return ["inverter clocks have no holidays; use days such as mon-fri instead of weekday"]
     return []
-
-
-def _between(level: float, step: float) -> bool:
-    """Return whether a level lies between two steps of a menu, which ends at full whatever its step."""
-    return abs(level / step - round(level / step)) > _ROUNDING

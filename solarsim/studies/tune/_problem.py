@@ -10,6 +10,7 @@ from math import inf
 import numpy as np
 from numpy.typing import NDArray
 
+from solarsim.dispatch.programmable import off_step
 from solarsim.errors import ScenarioError
 from solarsim.home import Home
 from solarsim.scenario.model import Scenario
@@ -21,6 +22,7 @@ from solarsim.studies.tune._table import (
     CAP,
     CEILING,
     CHARGE,
+    DECIMALS,
     EVERY_DAY,
     RESERVE,
     SELL,
@@ -88,6 +90,8 @@ def check_asked(scenario: Scenario, asked: Asked) -> None:
         No battery; off the grid; worth, wear or runs out of range.
     """
     problems = list(missing(scenario, NEEDS))
+    if asked.holidays and scenario.inverter.programmable is not None:
+        problems.append("--holidays: inverter clocks have no holidays, so inverter.programmable does not allow it")
     if not 0.0 <= asked.worth <= 1.0:
         problems.append(f"--worth {asked.worth:g} must be a share of the bill from 0 to 1")
     if asked.wear is not None and not 0.0 <= asked.wear < inf:
@@ -115,16 +119,20 @@ def plain_strategy(scenario: Scenario, reserve: float | None) -> Strategy:
     ScenarioError
         The reserve does not go with the home.
     """
-    first = scenario.strategies[0]
+    first, machine = scenario.strategies[0], scenario.inverter.programmable
+    named = f"the reserve {first.reserve:g} of {first.name!r}" if reserve is None else f"--reserve {reserve:g}"
     reserve = first.reserve if reserve is None else reserve
-    step = machine_of(scenario).level_step
     problems = []
     if not 0.0 <= reserve < 1.0:
-        problems.append(f"--reserve {reserve:g} must be a share from 0 to below 1")
+        problems.append(f"{named} must be a share from 0 to below 1")
     elif reserve < first.off_grid_floor:
-        problems.append(f"--reserve {reserve:g} is below the off_grid_floor {first.off_grid_floor:g} of {first.name!r}")
-    elif scenario.inverter.programmable is not None and abs(reserve / step - round(reserve / step)) > _ROUNDING:
-        problems.append(f"--reserve {reserve:g}: this inverter sets levels in steps of {step:g}")
+        problems.append(f"{named} is below the off_grid_floor {first.off_grid_floor:g} of {first.name!r}")
+    elif machine is not None:
+        steps = f"cannot be set: this inverter sets levels in steps of {machine.level_step:g}"
+        if off_step(reserve, machine.level_step):
+            problems.append(f"{named} {steps}; write --reserve with another")
+        if off_step(first.off_grid_floor, machine.level_step):
+            problems.append(f"the off_grid_floor {first.off_grid_floor:g} of {first.name!r} {steps}")
     if problems:
         raise ScenarioError(*map(scenario.problem, problems))
     plain = {
@@ -199,8 +207,9 @@ def moves_of(home: Home, base: Strategy, machine: Programmable, calendar: Calend
 
 def _values(home: Home, base: Strategy, machine: Programmable) -> dict[int, tuple[float, ...]]:
     step = machine.level_step * max(1, round(_SEARCH_STEP / machine.level_step))
-    grid = [round(step * number, 6) for number in range(1, int(1.0 / step + _ROUNDING) + 1)]
-    above = [level for level in dict.fromkeys((*grid, 1.0)) if level > base.reserve + _ROUNDING]
+    grid = [round(step * number, DECIMALS) for number in range(1, int(1.0 / step - _ROUNDING) + 1)]
+    settable = (level for level in (*grid, 1.0) if not off_step(level, machine.level_step))
+    above = [level for level in settable if level > base.reserve + _ROUNDING]
     values: dict[int, tuple[float, ...]] = {SERVES: (0.0, 1.0)}
     if home.rate_plan.export.pay != "feed_in":
         values[CHARGE] = (0.0, *above)

@@ -10,8 +10,6 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from solarsim.dispatch.programmable import misfits_of
-from solarsim.dispatch.slots import tables_from
 from solarsim.engine.records import UNKNOWN, Dispatch, Inputs
 from solarsim.engine.year import HOUR_COLUMNS, Year, run_year
 from solarsim.home import Home
@@ -30,7 +28,6 @@ from solarsim.studies.tune._table import (
     Table,
     cells_between,
     is_legal,
-    strategy_of,
 )
 
 MOST_WINDOWS = 6
@@ -98,17 +95,19 @@ class Scorer:
         return self._costs[key]
 
     def fits(self, table: Table) -> bool:
-        """Return whether a table's slots are few enough, as ``misfits_of`` counts them."""
-        values = self.cells(table)
-        if values is None or len(table.rules) > MOST_WINDOWS or table.seasons > self.machine.seasons:
+        """Return whether the menu accepts a table; every table that a search keeps has passed here.
+
+        The rules of ``misfits_of``, but for steps of levels: ``Moves.values`` are such steps.
+        """
+        values, machine = self.cells(table), self.machine
+        if values is None or len(table.rules) > MOST_WINDOWS or table.seasons > machine.seasons:
             return False
         laid = values.reshape(len(FIELDS), table.seasons, 2, self.calendar.slots)
-        return slots_needed(laid, table.base, self.machine.fill_day) <= self.machine.slots
-
-    def can_be_programmed(self, table: Table) -> bool:
-        """Return whether the strategy that the table becomes has no misfit."""
-        strategy = strategy_of(table, self.calendar, self.like, self.like.name)
-        return not misfits_of(tables_from(strategy, self.home.timeline), self.machine)
+        if not (machine.days_of_week or (laid[:, :, 0] == laid[:, :, 1]).all()):
+            return False
+        if not (machine.reserve_in_slots or (values[RESERVE] == table.base[RESERVE]).all()):
+            return False
+        return slots_needed(laid, table.base, machine.fill_day) <= machine.slots
 
     def holds(self, table: Table) -> list[bool]:
         """Return for each rule whether it governs any cell."""

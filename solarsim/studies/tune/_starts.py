@@ -52,13 +52,15 @@ def starts_of(search: Search, reference: Reference, cuts: tuple[int, ...] | None
     """
     home, calendar, values = reference.home, search.scorer.calendar, search.moves.values
     plain, price = plain_settings(reference.plain), home.prices.import_price
-    rates = rate_cuts(home.timeline, home.rate_plan)
+    rates, by_day = rate_cuts(home.timeline, home.rate_plan), WORKDAYS in search.moves.days
     choices = cut_choices(calendar, rates, search.moves.seasons) if cuts is None else [cuts]
     found = [search.found(Table((), plain, ()))]
 
     def from_rates(cuts: tuple[int, ...], base: Settings) -> Found:
         seasons = range(max(1, len(cuts)))
-        sets = [list(rule_sets(each, periods(price, calendar, cuts, each), values, calendar)) for each in seasons]
+        sets = [
+            list(rule_sets(each, periods(price, calendar, cuts, each, by_day), values, calendar)) for each in seasons
+        ]
         return search.from_rates(cuts, base, sets)
 
     found += [from_rates(each, plain) for each in choices]
@@ -77,7 +79,7 @@ def additions_of(search: Search, reference: Reference) -> Changes:
 
     @cache
     def sets(cuts: tuple[int, ...], season: int) -> list[tuple[Rule, ...]]:
-        days = periods(price, calendar, cuts, season)
+        days = periods(price, calendar, cuts, season, WORKDAYS in moves.days)
         usual = rule_sets(season, days, moves.values, calendar)
         return [*usual, *finer_rule_sets(season, days, moves.values, calendar)]
 
@@ -126,15 +128,20 @@ def _month_of_days() -> NDArray[np.int64]:
     return np.asarray(days.astype("datetime64[M]").astype(np.int64) % 12)
 
 
-def periods(price: NDArray[np.float64], calendar: Calendar, cuts: tuple[int, ...], season: int) -> list[list[Period]]:
-    """Return for a season the periods of its workdays and of its other days; one list where both are alike."""
+def periods(
+    price: NDArray[np.float64], calendar: Calendar, cuts: tuple[int, ...], season: int, by_day: bool
+) -> list[list[Period]]:
+    """Return for a season the periods of its workdays and of its other days; one list where both are alike.
+
+    One list, too, where rules may not be for some days only.
+    """
     inside = calendar.season_of_day(cuts)[calendar.day] == season
     days = []
-    for kind in range(2):
-        chosen = inside & (calendar.kind == kind)
+    for kinds in ((0,), (1,)) if by_day else ((0, 1),):
+        chosen = inside & np.isin(calendar.kind, kinds)
         total = np.bincount(calendar.slot[chosen], price[chosen], calendar.slots)
         days.append(total / np.maximum(1, np.bincount(calendar.slot[chosen], minlength=calendar.slots)))
-    if np.allclose(days[0], days[1]):
+    if np.allclose(days[0], days[-1]):
         return [_day_periods(days[0], EVERY_DAY)]
     return [_day_periods(days[0], WORKDAYS), _day_periods(days[1], WEEKENDS)]
 

@@ -26,6 +26,7 @@ KEYS = (
 )  # fmt: skip
 FIELDS = ("surplus_to_battery", "serves_load", "reserve", "ceiling", "charge_to", "sell_to", "import_cap_kw")
 EVERY_DAY, WORKDAYS, WEEKENDS = range(3)
+DECIMALS = 9  #: of levels: a menu's own may be such as 1/7
 _FULL_DAY_MIN = 1440
 _HALF_MONTH = 15  # days
 
@@ -176,7 +177,7 @@ def _value(key: int, value: float) -> object:
         return "battery" if value else "grid"
     if key == SERVES:
         return bool(value)
-    return None if value == inf else round(value, 6)
+    return None if value == inf else round(value, DECIMALS)
 
 
 def _clock(slot: int, slots: int) -> str:

@@ -10,6 +10,7 @@ import tomlkit
 
 from solarsim.home import Home, home_from
 from solarsim.scenario.model import Scenario
+from solarsim.scenario.programmable import Programmable
 from solarsim.scenario.read import read_scenario
 from solarsim.studies.tune._problem import Asked, machine_of, moves_of, plain_settings, plain_strategy
 from solarsim.studies.tune._reference import Reference, reference_of
@@ -50,11 +51,13 @@ def reference(wear: float = 0.0) -> Reference:
     return reference_of(home, plain_strategy(home.scenario, None), Asked(wear=wear), "tuned")
 
 
-def search_of(found: Reference, asked: Asked | None = None, line_price: float = 1.0) -> Search:
-    """Return a search with nothing found yet."""
+def search_of(
+    found: Reference, asked: Asked | None = None, line_price: float = 1.0, menu: Programmable | None = None
+) -> Search:
+    """Return a search with nothing found yet, within the home's menu or another one."""
     asked = asked or Asked(runs=500)
     home: Home = found.home
-    machine = machine_of(home.scenario)
+    machine = menu or machine_of(home.scenario)
     calendar = calendar_of(home.timeline, home.rate_plan, asked.holidays)
     scorer = Scorer(home, calendar, found.plain, machine, found.wear_price, found.allowed_kwh)
     moves = moves_of(home, found.plain, machine, calendar, asked)
@@ -74,6 +77,19 @@ def random_tables(search: Search, plain: Table | None, count: int, seed: int = 1
             if all(search.scorer.holds(table)):
                 found.append(table)
     return found
+
+
+def random_menu(seed: int) -> dict[str, Any]:
+    """Return what an inverter may accept, as in its table."""
+    rng = Random(seed)  # noqa: S311
+    return {
+        "slots": rng.choice((1, 2, 3, 4, 6)),
+        "fill_day": rng.random() < 0.5,
+        "days_of_week": rng.random() < 0.4,
+        "seasons": rng.choice((1, 2, 4)),
+        "reserve_in_slots": rng.random() < 0.5,
+        "level_step": rng.choice((0.01, 0.05, 0.1)),
+    }
 
 
 @cache

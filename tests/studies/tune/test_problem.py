@@ -4,6 +4,7 @@ from typing import Any
 
 import pytest
 
+from solarsim.dispatch.programmable import off_step
 from solarsim.errors import ScenarioError
 from solarsim.home import home_from
 from solarsim.studies.tune._problem import (
@@ -49,12 +50,38 @@ def test_a_home_or_a_number_that_cannot_be_is_refused(changes: dict[str, Any], a
 @pytest.mark.parametrize(
     ("reserve", "told"),
     [(1.0, "must be a share from 0 to below 1"), (-0.1, "must be a share"), (0.05, r"below the off_grid_floor 0\.1"),
-     (0.25, r"this inverter sets levels in steps of 0\.1")],
+     (0.25, r"--reserve 0\.25 cannot be set: this inverter sets levels in steps of 0\.1")],
 )  # fmt: skip
 def test_a_reserve_must_go_with_the_home(reserve: float, told: str) -> None:
     home = evening_home(inverter__programmable=MENU, strategies__0__off_grid_floor=0.1)
     with pytest.raises(ScenarioError, match=told):
         plain_strategy(home, reserve)
+
+
+def test_levels_of_the_first_strategy_that_cannot_be_set_are_named_as_its_own() -> None:
+    menu = {**MENU, "level_step": 0.3}
+    home = evening_home(inverter__programmable=menu, strategies__0__reserve=0.2)
+    with pytest.raises(ScenarioError, match=r"the reserve 0\.2 of 'home first' cannot be set: .* steps of 0\.3; write"):
+        plain_strategy(home, None)
+    floor = evening_home(inverter__programmable=menu, strategies__0__off_grid_floor=0.1)
+    with pytest.raises(ScenarioError, match=r"the off_grid_floor 0\.1 of 'home first' cannot be set"):
+        plain_strategy(floor, 0.3)
+
+
+def test_holidays_are_refused_where_a_menu_is_known() -> None:
+    with pytest.raises(ScenarioError, match="--holidays: inverter clocks have no holidays"):
+        check_asked(evening_home(inverter__programmable=MENU), Asked(holidays=True))
+    check_asked(evening_home(), Asked(holidays=True))
+
+
+def test_levels_are_steps_of_the_menu() -> None:
+    seventh = 0.14285714  # by_hand: 1/7; its multiples are no round numbers
+    home = home_from(evening_home(inverter__programmable={**MENU, "level_step": seventh}))
+    machine = machine_of(home.scenario)
+    calendar = calendar_of(home.timeline, home.rate_plan)
+    moves = moves_of(home, plain_strategy(home.scenario, 0.0), machine, calendar, Asked())
+    assert moves.values[CHARGE] == (0.0, *(pytest.approx(number / 7, abs=1e-6) for number in range(1, 7)), 1.0)
+    assert not any(off_step(level, seventh) for level in moves.values[CHARGE])
 
 
 @pytest.mark.parametrize(

@@ -3,15 +3,17 @@
 import numpy as np
 import pytest
 
+from solarsim.dispatch.programmable import misfits
 from solarsim.dispatch.strategy import dispatch_from
+from solarsim.scenario.programmable import Programmable
 from solarsim.scenario.strategy import StrategyWindow
 from solarsim.studies.tune._problem import Asked, plain_settings
 from solarsim.studies.tune._reference import Reference
 from solarsim.studies.tune._search import Found
-from solarsim.studies.tune._starts import additions_of, starts_of, table_from
-from solarsim.studies.tune._table import CHARGE, EVERY_DAY, SERVES, WEEKENDS, WORKDAYS, Rule, Table
+from solarsim.studies.tune._starts import additions_of, periods, starts_of, table_from
+from solarsim.studies.tune._table import CHARGE, EVERY_DAY, SERVES, WEEKENDS, WORKDAYS, Rule, Table, strategy_of
 from solarsim.studies.tune._tidy import tidied
-from tests.studies.tune.tasks import reference, search_of
+from tests.studies.tune.tasks import random_menu, random_tables, reference, search_of
 
 
 @pytest.fixture(scope="module")
@@ -53,7 +55,44 @@ def test_a_table_with_more_slots_than_can_be_set_is_not_kept(found: Reference) -
     assert search.scorer.fits(Table((), base, rules))
     more = (*rules, Rule(1, EVERY_DAY, 9, 10, ((CHARGE, 0.5),)))
     assert not search.scorer.fits(Table((), base, more))
-    assert not search.scorer.can_be_programmed(Table((), base, more))
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_whatever_the_menu_accepts_is_all_that_is_found(found: Reference, seed: int) -> None:
+    """The table that is found, its starts and all that prices suggest have no misfit of the sheet's own check."""
+    menu = Programmable(**random_menu(seed))
+    search = search_of(found, Asked(runs=60, seed=seed), menu=menu)
+    starts = starts_of(search, found, None)
+    additions = additions_of(search, found)
+    best = search.best_from(starts, 500.0, additions)
+    suggested = [each for tables in additions(best.table) for each in tables if search.scorer.fits(each)]
+    for table in (best.table, tidied(best.table, search.scorer), *(each.table for each in starts), *suggested[::9]):
+        strategy = strategy_of(table, search.scorer.calendar, found.plain, "tuned")
+        assert misfits(strategy, menu, found.home.timeline) == [], table
+
+
+def test_prices_suggest_windows_that_a_menu_without_days_accepts(found: Reference) -> None:
+    menu = Programmable(**{**random_menu(1), "slots": 6, "days_of_week": False, "seasons": 2})
+    search = search_of(found, menu=menu)
+    calendar = search.scorer.calendar
+    prices = found.home.prices.import_price
+    both, one = (periods(prices, calendar, (), 0, by_day) for by_day in (True, False))
+    assert [{each.days for each in day} for day in both] == [{WORKDAYS}, {WEEKENDS}]
+    assert [{each.days for each in day} for day in one] == [{EVERY_DAY}]
+    # by_hand: the price of the evening, 0.40 USD/kWh on working days of six months, is above all others in the mean
+    assert (one[0][-1].start, one[0][-1].end) == (17, 21)
+
+
+def test_tables_fit_a_menu_where_the_sheet_says_so(found: Reference) -> None:
+    """``fits`` counts on arrays what ``misfits`` reads off a strategy."""
+    for seed in range(10):
+        wide = search_of(found)
+        menu = Programmable(**{**random_menu(seed), "level_step": 0.05})
+        scorer = search_of(found, menu=menu.model_copy(update={"reserve_in_slots": False})).scorer
+        for table in random_tables(wide, None, 12, seed):
+            strategy = strategy_of(table, scorer.calendar, found.plain, "tuned")
+            told = misfits(strategy, scorer.machine, found.home.timeline)
+            assert not (scorer.fits(table) and told), (table, told)
 
 
 def test_a_written_strategy_is_a_start_where_a_table_can_say_it(found: Reference) -> None:

@@ -15,7 +15,7 @@ from solarsim.studies.tune._problem import Asked, plain_strategy
 from solarsim.studies.tune._reference import reference_of
 from solarsim.studies.tune.tune import Tuned, tune
 from solarsim.studies.wear import wear, wear_price_of
-from tests.studies.tune.tasks import evening_home, evening_tuned, random_tables, reference, search_of
+from tests.studies.tune.tasks import evening_home, evening_tuned, random_menu, random_tables, reference, search_of
 
 
 @pytest.fixture(scope="module")
@@ -103,3 +103,12 @@ def test_no_table_beats_the_bound_that_counts_the_same_wear() -> None:
     free = reference().bound
     assert free is not None
     assert worn.bound > free
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("seed", range(6))
+def test_a_table_that_is_returned_can_be_programmed(seed: int) -> None:
+    home = evening_home(inverter__programmable=random_menu(seed))
+    found = tune(home, wear=0.0, runs=120, seed=seed)
+    assert found.sheet.misfits == ()
+    assert found.scenario_tuned.strategies[-1] == found.found
