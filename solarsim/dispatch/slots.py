@@ -59,7 +59,7 @@ class SeasonTable:
     seasons : tuple of Season
         The same as months, or as one or more spans of dates.
     slots : tuple of Slot
-        In order of time; they fill each day and do not overlap.
+        In order of time, those of the same days together; they fill each day and do not overlap.
     """
 
     dates: Bools
@@ -228,7 +228,7 @@ def _governing(windows: Sequence[tuple[int, Window]], day: int, minute: int, non
 def _merged(
     governed: tuple[tuple[int, ...], ...], cuts: list[int], days: frozenset[int]
 ) -> Iterator[tuple[int, int, frozenset[int], int]]:
-    """Yield start, end, days and settings of the slots of one table, in order of time."""
+    """Yield start, end, days and settings of the slots of one table, those of the same days together."""
     order = sorted(days)
     open_since: dict[tuple[frozenset[int], int], int] = {}
     slots = []
@@ -247,7 +247,7 @@ def _merged(
     # Only a slot for every day may cross midnight: of which day the early hours are, machines do not agree.
     if early and late and early is not late and early[3] == late[3]:
         slots = [each for each in slots if each not in (early, late)] + [(late[0], early[1], days, early[3])]
-    yield from sorted(slots, key=lambda each: (each[0], min(each[2])))
+    yield from sorted(slots, key=lambda each: (min(each[2]), -len(each[2]), sorted(each[2]), each[0]))
 
 
 def _without_empty(season: SeasonTable, timeline: Timeline) -> SeasonTable:

@@ -23,7 +23,7 @@ def test_json_has_the_slots(capsys: pytest.CaptureFixture[str]) -> None:
     assert found["strategy"] == "storm season reserve"
     assert found["seasons"][1]["slots"][0] == {
         "start": "00:00", "end": "24:00", "days": "every day", "is_base": False,
-        "sentence": "All day every day: serve the home from the battery down to 60%.",
+        "sentence": "All day every day: keep at least 60%.",
     }  # fmt: skip
     assert found["misfits"] is None
 

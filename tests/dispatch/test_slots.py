@@ -47,7 +47,7 @@ def test_overlapping_windows_become_slots_that_do_not_overlap() -> None:
     )
     # Every day to 14 and from 20 on; 14-16 every day; 16-18 and 18-20 by days.
     assert shown(found) == [
-        [(14, 16, 7, False), (16, 20, 5, False), (16, 18, 2, False), (18, 20, 2, True), (20, 14, 7, True)]
+        [(14, 16, 7, False), (20, 14, 7, True), (16, 20, 5, False), (16, 18, 2, False), (18, 20, 2, True)]
     ]
 
 
@@ -77,10 +77,10 @@ def test_windows_of_the_same_settings_join() -> None:
 
 def test_holidays_are_days_of_their_own_only_where_the_calendar_has_them() -> None:
     windows = {"days": ("weekday",), "from": "16:00", "to": "20:00", "reserve": 0.5}
-    assert tables_from(strategy(windows), NO_HOLIDAYS).seasons[0].slots[0].days == WORK
+    assert tables_from(strategy(windows), NO_HOLIDAYS).seasons[0].slots[1].days == WORK  # after those of every day
     found = tables_from(strategy(windows), WITH_HOLIDAYS)
-    assert found.seasons[0].slots[0].days == WORK
-    assert found.seasons[0].slots[1].days == frozenset(range(5, 14))
+    assert found.seasons[0].slots[1].days == WORK
+    assert found.seasons[0].slots[2].days == frozenset(range(5, 14))
 
 
 def test_a_slot_for_holidays_is_left_out_of_a_season_without_any() -> None:

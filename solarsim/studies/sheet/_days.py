@@ -9,16 +9,18 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from solarsim.clock.timeline import weeks_of
+from solarsim.clock.days import days_on
+from solarsim.clock.timeline import Timeline, weeks_of
 from solarsim.dispatch.slots import KeyedTables, SeasonTable, season_groups, seasons_of, steps_on
 from solarsim.home import Home
 from solarsim.ledger.flows import Flows
 from solarsim.results import Result, fact
-from solarsim.studies.sheet._sentences import clock, season_words
+from solarsim.studies.sheet._sentences import clock, discharges, season_words
 
 SUNNY, CLOUDY = 0.9, 0.1  # shares of a season's days with less sun
 _MOST_SEASONS = 6
 _FEWEST_DAYS = 7
+_FEWEST_SHARE = 0.1  # of a season's days
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -26,7 +28,10 @@ class SheetDay(Result):
     """What the battery does on one day of the simulated year."""
 
     season: str = fact("the part of the year that it stands for", "text")
-    sky: str = fact("sunny (more sun than 90% of the season's days) or cloudy (less than 90% of them)", "text")
+    sky: str = fact(
+        "sunny (more sun than 90% of the season's days to which most of its slots apply) or cloudy (less than 90%)",
+        "text",
+    )
     date: str = fact("the day that was picked", "date")
     pv_available_kwh: float = fact("what the arrays could deliver", "kWh DC")
     load_kwh: float = fact("the home's load and standby", "kWh AC")
@@ -45,6 +50,7 @@ class SheetWeek(Result):
     """A week of a season, from a Monday on, with the median of solar energy."""
 
     steps: NDArray[np.int64]
+    idle: NDArray[np.bool_]  # in which of them the battery must not discharge
     season: str = fact("the part of the year that it stands for", "text")
     first_day: str = fact("its Monday", "date")
 
@@ -66,6 +72,8 @@ def days_of(season: SeasonTable, flows: Flows) -> Iterator[SheetDay]:
     """Yield a sunny and a cloudy day of a season; by rank, so neither the best nor the worst."""
     timeline = flows.timeline
     steps = np.flatnonzero(steps_on(season.dates, timeline))
+    kind = days_on(timeline)[steps]
+    steps = steps[np.isin(kind, _telling_days(season, kind))]
     date, place = np.unique(timeline.wall[steps].astype("datetime64[D]"), return_inverse=True)
     sun = np.bincount(place, flows["pv_available_kw"][steps])
     load = np.bincount(place, flows["load_kw"][steps])
@@ -73,6 +81,16 @@ def days_of(season: SeasonTable, flows: Flows) -> Iterator[SheetDay]:
     for sky, share in (("sunny", SUNNY), ("cloudy", CLOUDY)):
         day = order[round(share * (date.size - 1))]
         yield _day(season, sky, str(date[day]), flows, steps[place == day])
+
+
+def _telling_days(season: SeasonTable, kind: NDArray[np.int64]) -> list[int]:
+    """Return the days, as in ``clock.days``, to which most slots of a season apply; a few holidays alone are none."""
+    slots = {day: sum(day in slot.days for slot in season.slots if not slot.is_base) for day in np.unique(kind)}
+    for most in sorted(set(slots.values()), reverse=True):
+        found = [int(day) for day, number in slots.items() if number >= most]
+        if np.isin(kind, found).mean() >= _FEWEST_SHARE:
+            break
+    return found
 
 
 def _day(season: SeasonTable, sky: str, date: str, flows: Flows, steps: NDArray[np.int64]) -> SheetDay:
@@ -114,4 +132,14 @@ def week_of(season: SeasonTable, flows: Flows) -> SheetWeek | None:
         return None
     weeks.sort(key=lambda each: each[:2])
     _, monday, steps = weeks[len(weeks) // 2]
-    return SheetWeek(steps, season_words(season), monday)
+    return SheetWeek(steps, _idle(season, timeline, steps), season_words(season), monday)
+
+
+def _idle(season: SeasonTable, timeline: Timeline, steps: NDArray[np.int64]) -> NDArray[np.bool_]:
+    """Return in which steps of a season the slots keep the battery from discharging."""
+    minute, day = timeline.minute_of_day[steps], days_on(timeline)[steps]
+    idle = np.zeros(steps.size, np.bool_)
+    for slot in season.slots:
+        if not discharges(slot.settings):
+            idle |= slot.minutes(minute) & np.isin(day, list(slot.days))
+    return idle

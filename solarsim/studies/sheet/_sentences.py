@@ -1,6 +1,6 @@
 """What to program, as sentences: settings and slots in, words out."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 import numpy as np
 
@@ -8,6 +8,7 @@ from solarsim.clock.days import day_words
 from solarsim.clock.timeline import Timeline
 from solarsim.dispatch.programmable import knows_holidays, settings_in, slots_to_key
 from solarsim.dispatch.slots import KeyedTables, SeasonTable, Slot
+from solarsim.scenario.programmable import Programmable
 from solarsim.scenario.strategy import Strategy
 
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
@@ -19,18 +20,18 @@ def season_words(season: SeasonTable) -> str:
 
 
 def slot_sentence(slot: Slot, tables: KeyedTables, battery_v: float | None) -> str:
-    """Return a slot as one sentence."""
+    """Return a slot as one sentence: what differs from the base."""
     whole_day = (slot.start_min, slot.end_min) == (0, 1440)
-    when = "All day" if whole_day else f"From {clock(slot.start_min)} to {clock(slot.end_min)}"
-    told = "base settings" if slot.is_base else "; ".join(_clauses(slot.settings, tables.base, battery_v))
+    when = "All day" if whole_day else f"From {clock(slot.start_min)} to {clock(slot.end_min or 1440)}"
+    told = "; ".join(_clauses(slot.settings, tables.base, battery_v))
     days = day_words(slot.days, tables.days)
-    return f"{when} {days if days == 'every day' else f'on {days}'}: {told}."
+    return f"{when} {days if days == 'every day' else f'on {days}'}: {told or 'base settings'}."
 
 
-def base_sentence(base: Strategy, battery_v: float | None) -> str:
+def base_sentence(base: Strategy, battery_v: float | None, has_battery: bool) -> str:
     """Return the base settings as one sentence."""
-    told = "; ".join(_clauses(base, None, battery_v))
-    return f"{told[0].upper()}{told[1:]}."
+    told = "; ".join(_clauses(base, None, battery_v) if has_battery else _export_clauses(base, None))
+    return f"{told[0].upper()}{told[1:]}." if told else "No export limit."
 
 
 def clock(minute: int) -> str:
@@ -38,8 +39,13 @@ def clock(minute: int) -> str:
     return f"{minute // 60:02d}:{minute % 60:02d}"
 
 
+def discharges(now: Strategy) -> bool:
+    """Return whether the battery may discharge while the grid is there."""
+    return _serves(now) or _sells(now) or _covers_peaks(now)
+
+
 def _clauses(now: Strategy, base: Strategy | None, battery_v: float | None) -> Iterator[str]:
-    """Yield what is programmed: charging and discharging always, all else where it is not as in the base."""
+    """Yield what is programmed: all of the base, and of a slot what differs from it."""
 
     def differs(*keys: str) -> bool:
         return base is None or any(getattr(now, key) != getattr(base, key) for key in keys)
@@ -50,46 +56,96 @@ def _clauses(now: Strategy, base: Strategy | None, battery_v: float | None) -> I
         yield f"stop solar charging at {_percent(now.solar_ceiling)}"
     elif base is not None and differs("solar_ceiling"):
         yield "allow solar charging to 100%"
-    if now.charge_from_grid_to > 0.0:
-        limit = _limit(now.grid_charge_kw, now.grid_charge_a, battery_v)
-        yield f"charge from the grid to {_percent(now.charge_from_grid_to)}{limit}"
-    elif differs("charge_from_grid_to"):
-        yield "do not charge from the grid"
-    yield from _discharge_clauses(now, battery_v)
-    if base is None and not _sells(now):
-        yield "do not sell from the battery"
-    if now.import_cap_kw is not None and now.battery_serves_load:
+    charge = _charge(now, battery_v)
+    if base is None or charge != _charge(base, battery_v):
+        yield charge
+    yield from _discharge_clauses(now, base, battery_v)
+    told = _covers_peaks(now) and not _serves(now)
+    if now.import_cap_kw is not None and not told and differs("import_cap_kw", "battery_serves_load", "reserve"):
         yield f"limit import to {now.import_cap_kw:g} kW"
-    if now.export_limit_kw is not None and differs("export_limit_kw"):
-        yield "export nothing" if now.export_limit_kw == 0 else f"limit export to {now.export_limit_kw:g} kW"
-    if base is None and now.zero_export_bias_kw:
-        yield f"keep importing {now.zero_export_bias_kw:g} kW while nothing is exported"
-    if differs("reserve") and (not now.battery_serves_load or now.charge_from_grid_to > now.reserve):
+    yield from _export_clauses(now, base)
+    if base is None and (now.charge_from_grid_to > now.reserve or not (_serves(now) or _covers_peaks(now))):
         yield f"reserve {_percent(now.reserve)}"
     if now.off_grid_floor > 0.0 and differs("off_grid_floor"):
         yield f"in an outage stop at {_percent(now.off_grid_floor)}"
+    elif base is not None and differs("off_grid_floor"):
+        yield "in an outage stop at the low cutoff"
 
 
-def _discharge_clauses(now: Strategy, battery_v: float | None) -> Iterator[str]:
-    floor = max(now.reserve, now.charge_from_grid_to)
+def _export_clauses(now: Strategy, base: Strategy | None) -> Iterator[str]:
+    """Yield the export limit, which an inverter without a battery has, too."""
+    if now.export_limit_kw is not None and (base is None or now.export_limit_kw != base.export_limit_kw):
+        yield "export nothing" if now.export_limit_kw == 0 else f"limit export to {now.export_limit_kw:g} kW"
+    if base is None and now.zero_export_bias_kw:
+        yield f"keep importing {now.zero_export_bias_kw:g} kW while nothing is exported"
+
+
+def _discharge_clauses(now: Strategy, base: Strategy | None, battery_v: float | None) -> Iterator[str]:
+    """Yield whether the battery sells and how far down it discharges."""
+    if _sells(now) and (base is None or _sale(now) != _sale(base)):
+        yield _sale(now)
+    if base is None:
+        yield _discharge(now, battery_v)
+    elif _discharge(now, battery_v) != _discharge(base, battery_v):
+        limits = ("load_served", "discharge_limit_kw", "discharge_limit_a")
+        as_base = _serves(now) and _serves(base) and all(getattr(now, key) == getattr(base, key) for key in limits)
+        raised = as_base and _floor(now) > _floor(base)
+        yield f"keep at least {_percent(_floor(now))}" if raised else _discharge(now, battery_v)
+    if not _sells(now) and (base is None or (_sells(base) and discharges(now))):
+        yield "do not sell from the battery"
+
+
+def _charge(now: Strategy, battery_v: float | None) -> str:
+    if now.charge_from_grid_to == 0.0:
+        return "do not charge from the grid"
+    limit = _limit(now.grid_charge_kw, now.grid_charge_a, battery_v)
+    return f"charge from the grid to {_percent(now.charge_from_grid_to)}{limit}"
+
+
+def _sale(now: Strategy) -> str:
+    """Return how far down the battery sells."""
+    most = "" if now.sell_limit_kw is None else f" at up to {now.sell_limit_kw:g} kW"
+    return f"sell from the battery to the grid down to {_percent(_sell_floor(now))}{most}"
+
+
+def _discharge(now: Strategy, battery_v: float | None) -> str:
+    """Return how far down the battery serves the home; one wording for each way to say that it does not discharge."""
     limit = _limit(now.discharge_limit_kw, now.discharge_limit_a, battery_v)
-    sells = _sells(now)
-    if sells:
-        most = "" if now.sell_limit_kw is None else f" at up to {now.sell_limit_kw:g} kW"
-        yield f"sell from the battery to the grid down to {_percent(max(floor, now.sell_down_to))}{most}"
-    if now.battery_serves_load:
+    if not discharges(now):
+        return "do not discharge"
+    if _serves(now):
         load = "the home" if now.load_served == "home" else "only the backed-up loads"
-        yield f"serve {load} from the battery down to {_percent(floor)}{limit}"
-    elif now.import_cap_kw is not None:
-        yield f"discharge only to limit import to {now.import_cap_kw:g} kW, down to {_percent(now.reserve)}{limit}"
-    elif not sells:
-        yield "do not discharge"
-    elif limit:
-        yield f"discharge{limit}"
+        return f"serve {load} from the battery down to {_percent(_floor(now))}{limit}"
+    if _covers_peaks(now):
+        return f"discharge only to limit import to {now.import_cap_kw:g} kW, down to {_percent(now.reserve)}{limit}"
+    return f"keep at least {_percent(_sell_floor(now))}" + (f"; discharge{limit}" if limit else "")
+
+
+def _floor(now: Strategy) -> float:
+    """Return how far down the battery may serve the home: an order to charge is a floor, too."""
+    return max(now.reserve, now.charge_from_grid_to)
+
+
+def _sell_floor(now: Strategy) -> float:
+    return max(_floor(now), now.sell_down_to)
+
+
+def _serves(now: Strategy) -> bool:
+    return now.battery_serves_load and _floor(now) < 1.0 and not _blocked(now)
+
+
+def _covers_peaks(now: Strategy) -> bool:
+    """Return whether the battery covers demand above an import cap, whether or not it serves the home otherwise."""
+    return now.import_cap_kw is not None and now.reserve < 1.0 and not _blocked(now)
 
 
 def _sells(now: Strategy) -> bool:
-    return now.sell_down_to < 1.0 and now.export_limit_kw != 0.0 and now.sell_limit_kw != 0.0
+    allowed = now.export_limit_kw != 0.0 and now.sell_limit_kw != 0.0 and not _blocked(now)
+    return now.sell_down_to < 1.0 and allowed
+
+
+def _blocked(now: Strategy) -> bool:
+    return 0.0 in (now.discharge_limit_kw, now.discharge_limit_a)
 
 
 def _percent(share: float) -> str:
@@ -103,13 +159,17 @@ def _limit(limit_kw: float | None, limit_a: float | None, battery_v: float | Non
     return "" if limit_kw is None else f" at up to {limit_kw:g} kW"
 
 
-def needs(tables: KeyedTables) -> Iterator[str]:
-    """Yield what an inverter must be able to do for a strategy."""
+def needs(tables: KeyedTables, machine: Programmable | None) -> Iterator[str]:
+    """Yield what an inverter must be able to do for a strategy; both ways to fill a day where its menu is not known."""
     fewest = max(slots_to_key(season, fill_day=False) for season in tables.seasons)
     filled = max(slots_to_key(season, fill_day=True) for season in tables.seasons)
     if filled > 1:
-        slots = f"{fewest} time slot{'s' * (fewest != 1)} in addition to the base settings"
-        yield f"{slots}, or {filled} slots that fill the day" if fewest else slots
+        beside = f"{fewest} time slot{'s' * (fewest != 1)} in addition to the base settings"
+        filling = f"{filled} slots that fill the day"
+        if machine is not None and fewest:
+            yield filling if machine.fill_day else beside
+        else:
+            yield f"{beside}, or {filling}" if fewest else beside
     if len(tables.seasons) > 1:
         starts = sorted(start for season in tables.seasons for start in _starts(season))
         dates = ", ".join(f"{_MONTHS[month - 1]} {day}" for month, day in starts)
@@ -132,13 +192,13 @@ def _functions(tables: KeyedTables) -> Iterator[str]:
         yield "charging from the grid to a level" + (", by slot" if varies("charge_from_grid_to") else "")
     if any(now.grid_charge_kw is not None or now.grid_charge_a is not None for now in settings):
         yield "a power or current limit for charging from the grid"
-    if varies("battery_serves_load"):
+    if len({(_serves(now), discharges(now)) for now in settings}) > 1:
         yield "discharge permitted or not, by slot"
     if any(now.discharge_limit_kw is not None or now.discharge_limit_a is not None for now in settings):
         yield "a power or current limit for discharging"
-    if varies("reserve"):
-        by_slot = any(len({slot.settings.reserve for slot in season.slots}) > 1 for season in tables.seasons)
-        yield f"a reserve for each {'slot' if by_slot else 'season'}"
+    reserves = [_reserves(slot.settings for slot in season.slots) for season in tables.seasons]
+    if len(_reserves(settings)) > 1:
+        yield f"a reserve for each {'slot' if any(len(each) > 1 for each in reserves) else 'season'}"
     if any(_sells(now) for now in settings):
         yield "selling from the battery down to a level, where the utility permits it"
     if any(now.export_limit_kw is not None or now.import_cap_kw is not None for now in settings):
@@ -149,6 +209,11 @@ def _functions(tables: KeyedTables) -> Iterator[str]:
         yield "a ceiling for solar charging"
     if any(now.off_grid_floor for now in settings):
         yield "a low limit off the grid that is separate from the one on the grid"
+
+
+def _reserves(settings: Iterable[Strategy]) -> set[float]:
+    """Return the reserves that matter: where nothing is discharged, it is that which is programmed."""
+    return {now.reserve for now in settings if discharges(now)}
 
 
 def _starts(season: SeasonTable) -> Iterator[tuple[int, int]]:

@@ -3,8 +3,8 @@
 from dataclasses import dataclass
 
 from solarsim.clock.days import day_words, days_named
-from solarsim.clock.windows import minutes_of
-from solarsim.dispatch.programmable import misfits_of
+from solarsim.clock.windows import Window, minutes_of
+from solarsim.dispatch.programmable import misfits_of, settings_in
 from solarsim.dispatch.slots import KeyedTables, Slot, tables_from
 from solarsim.dispatch.typed_back import strategy_from
 from solarsim.home import Home, home_of
@@ -43,7 +43,9 @@ class SheetSeason(Result):
     """One table of slots that do not overlap."""
 
     season: str = fact("the part of the year in which it holds", "text")
-    slots: tuple[SheetSlot, ...] = fact("slots that fill each day, in order of time", "table")
+    slots: tuple[SheetSlot, ...] = fact(
+        "slots that fill each day, in order of time, those of the same days together", "table"
+    )
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -64,7 +66,7 @@ class Sheet(Result):
     misfits: tuple[str, ...] | None = fact(
         "why it cannot be programmed into this inverter; null without inverter.programmable", "list"
     )
-    clock: tuple[str, ...] = fact("what changes with daylight saving", "list")
+    clock: tuple[str, ...] = fact("what changes with daylight saving; empty without time slots", "list")
     days: tuple[SheetDay, ...] = fact("a sunny and a cloudy day of each season, from the simulated year", "table")
 
     @computed("what a reader should know", "list")
@@ -77,8 +79,18 @@ class Sheet(Result):
         machine = self.home.scenario.inverter.programmable
         return machine is not None and machine.fill_day
 
+    @property
+    def has_battery(self) -> bool:
+        """Whether there is a battery; without one only the export limits of a strategy are programmed."""
+        return self.home.limits.capacity_kwh > 0.0
+
+    @property
+    def has_orders(self) -> bool:
+        """Whether anything has to be programmed: without a battery and an export limit nothing does."""
+        return self.has_battery or any(each.export_limit_kw is not None for each in settings_in(self.tables))
+
     def typed_back(self) -> Strategy:
-        """Return the slots as windows: the same dispatch in every hour of the year."""
+        """Return the slots as windows: the same flows in every hour, and with a battery the same dispatch."""
         return strategy_from(self.tables, self.home.timeline)
 
 
@@ -114,9 +126,13 @@ def sheet(scenario: Scenario, strategy: str | None = None, home: Home | None = N
     """
     chosen = scenario.strategies[0] if strategy is None else scenario.strategy(strategy)
     home = home_of(scenario, home)
-    tables, run = tables_from(_permitted(chosen, scenario), home.timeline), simulate(scenario, chosen.name, home)
+    has_battery = home.limits.capacity_kwh > 0.0
+    programmed = _permitted(chosen if has_battery else _export_alone(chosen), scenario)
+    tables, run = tables_from(programmed, home.timeline), simulate(scenario, chosen.name, home)
     seasons, volts, machine = priced_seasons(home, tables), scenario.battery_v, scenario.inverter.programmable
     weeks = (week_of(season, run.flows) for season in seasons)
+    slots = [slot for season in tables.seasons for slot in season.slots if not slot.is_base]
+    timed = any((slot.start_min, slot.end_min) != (0, 1440) for slot in slots)
     return Sheet(
         home=home,
         run=run,
@@ -124,7 +140,7 @@ def sheet(scenario: Scenario, strategy: str | None = None, home: Home | None = N
         weeks=tuple(week for week in weeks if week is not None),
         scenario=scenario.name,
         strategy=chosen.name,
-        base=base_sentence(tables.base, volts),
+        base=base_sentence(tables.base, volts, has_battery),
         seasons=tuple(
             SheetSeason(
                 season_words(table),
@@ -141,9 +157,9 @@ def sheet(scenario: Scenario, strategy: str | None = None, home: Home | None = N
             )
             for table in tables.seasons
         ),
-        needs=tuple(needs(tables)),
+        needs=tuple(needs(tables, machine)),
         misfits=None if machine is None else tuple(misfits_of(tables, machine)),
-        clock=tuple(clock_sentences(home.timeline)),
+        clock=tuple(clock_sentences(home.timeline)) if timed else (),
         days=tuple(day for season in seasons for day in days_of(season, run.flows)),
     )
 
@@ -180,6 +196,15 @@ def window_sentence(strategy: Strategy, window: StrategyWindow, home: Home) -> s
     told = slot_sentence(slot, tables, home.scenario.battery_v)
     season = window.season()
     return f"{season}: {told[0].lower()}{told[1:]}" if season else told
+
+
+def _export_alone(strategy: Strategy) -> Strategy:
+    """Return what of a strategy has an effect without a battery."""
+    own = set(StrategyWindow.model_fields) - set(Window.model_fields) - {"export_limit_kw"}
+    as_base = {**dict.fromkeys(own), "surplus_to": "grid"}  # a window must set something
+    kept = {key: getattr(strategy, key) for key in ("name", "export_limit_kw", "zero_export_bias_kw")}
+    windows = tuple(window.model_copy(update=as_base) for window in strategy.windows)
+    return Strategy(surplus_to="grid", battery_serves_load=False, reserve=0.0, windows=windows, **kept)
 
 
 def _permitted(strategy: Strategy, scenario: Scenario) -> Strategy:

@@ -1,5 +1,7 @@
 """What a settings sheet tells, and that it is what runs."""
 
+from dataclasses import replace
+from datetime import date
 from typing import Any
 
 import numpy as np
@@ -10,7 +12,7 @@ from solarsim.dispatch.slots import tables_from
 from solarsim.dispatch.strategy import dispatch_from
 from solarsim.home import Home, home_from
 from solarsim.studies.sheet._sentences import slot_sentence
-from solarsim.studies.sheet.sheet import Sheet, sheet
+from solarsim.studies.sheet.sheet import Sheet, sheet, window_sentence
 from tests.builders import scenario, timeline
 
 NIGHT = {"from": "23:00", "to": "05:00", "charge_from_grid_to": 0.7, "battery_serves_load": False}
@@ -51,19 +53,80 @@ def test_each_setting_is_told_in_words() -> None:
     ]
     assert told({**evening, "sell_down_to": 0.4, "sell_limit_kw": 2.5, "surplus_to": "grid"}) == [
         "From 16:00 to 20:00 on Monday to Friday: surplus solar goes to the grid first; sell from the battery to the"
-        " grid down to 40% at up to 2.5 kW; serve the home from the battery down to 10%."
+        " grid down to 40% at up to 2.5 kW."
     ]
     assert told({**evening, "import_cap_kw": 2.0, "battery_serves_load": False, "discharge_limit_kw": 1.5}) == [
         "From 16:00 to 20:00 on Monday to Friday: discharge only to limit import to 2 kW, down to 10% at up to 1.5 kW."
     ]
     assert told({"months": [8], "reserve": 0.6, "solar_ceiling": 0.9, "export_limit_kw": 0.0}) == [
-        "All day every day: stop solar charging at 90%; serve the home from the battery down to 60%; export nothing."
+        "All day every day: stop solar charging at 90%; keep at least 60%; export nothing."
     ]
 
 
 def test_a_slot_says_what_it_switches_off() -> None:
     assert told({"from": "05:00", "to": "23:00", "charge_from_grid_to": 0.0}, charge_from_grid_to=0.7) == [
         "From 05:00 to 23:00 every day: do not charge from the grid; serve the home from the battery down to 10%."
+    ]
+
+
+def test_one_wording_for_every_way_not_to_discharge() -> None:
+    night = {"from": "23:00", "to": "05:00"}
+    no_more = "From 23:00 to 05:00 every day: do not discharge."
+    assert told({**night, "reserve": 1.0}) == [no_more]
+    assert told({**night, "battery_serves_load": False}) == [no_more]
+    assert told({**night, "discharge_limit_kw": 0.0}) == [no_more]
+    assert told({**night, "charge_from_grid_to": 1.0}) == [
+        "From 23:00 to 05:00 every day: charge from the grid to 100%; do not discharge."
+    ]
+    # The cap comes before the order to charge: the battery covers demand above it down to the reserve.
+    assert told({**night, "charge_from_grid_to": 1.0, "import_cap_kw": 2.0}) == [
+        "From 23:00 to 05:00 every day: charge from the grid to 100%; discharge only to limit import to 2 kW, down to"
+        " 10%."
+    ]
+
+
+def test_a_floor_above_the_base_s_is_what_to_keep_and_one_below_it_is_told_in_full() -> None:
+    evening = {"from": "19:00", "to": "00:00"}
+    assert told({**evening, "charge_from_grid_to": 0.4}) == [
+        "From 19:00 to 24:00 every day: charge from the grid to 40%; keep at least 40%."
+    ]
+    assert told({**evening, "reserve": 0.2}, reserve=0.6) == [
+        "From 19:00 to 24:00 every day: serve the home from the battery down to 20%."
+    ]
+    assert told({**evening, "battery_serves_load": False, "sell_down_to": 0.4}) == [
+        "From 19:00 to 24:00 every day: sell from the battery to the grid down to 40%; keep at least 40%."
+    ]
+
+
+def test_a_slot_does_not_repeat_the_base_but_says_what_it_ends() -> None:
+    evening = {"from": "16:00", "to": "20:00"}
+    base = {"charge_from_grid_to": 0.3, "sell_down_to": 0.5, "off_grid_floor": 0.1}
+    assert told({**evening, "surplus_to": "grid"}, **base) == [
+        "From 16:00 to 20:00 every day: surplus solar goes to the grid first."
+    ]
+    assert told({**evening, "sell_down_to": 1.0, "off_grid_floor": 0.0}, **base) == [
+        "From 16:00 to 20:00 every day: do not sell from the battery; in an outage stop at the low cutoff."
+    ]
+    # A limit of what is not done anyway has no effect.
+    assert told({**evening, "grid_charge_kw": 2.0}) == ["From 16:00 to 20:00 every day: base settings."]
+
+
+def test_midnight_as_an_end_is_24_for_a_window_too(demo_home: Home) -> None:
+    late = {"from": "19:00", "to": "00:00", "reserve": 0.6}
+    home = scenario(strategies__0__windows=[late])
+    (window,) = home.strategies[0].windows
+    with_home = replace(demo_home, scenario=home)
+    assert window_sentence(home.strategies[0], window, with_home) == "From 19:00 to 24:00 every day: keep at least 60%."
+
+
+def test_slots_of_the_same_days_stand_together() -> None:
+    workdays = {"days": ["mon-fri"], "reserve": 0.6}
+    weekend = {"days": ["sat-sun"], "battery_serves_load": False}
+    found = told({**workdays, "from": "00:00", "to": "06:00"}, {**workdays, "from": "20:00", "to": "24:00"}, weekend)
+    assert [sentence.partition(" on ")[2] for sentence in found] == [
+        "Monday to Friday: keep at least 60%.",
+        "Monday to Friday: keep at least 60%.",
+        "Saturday and Sunday: do not discharge.",
     ]
 
 
@@ -77,10 +140,61 @@ def test_needs_name_what_the_menu_must_have(winter: Sheet) -> None:
     assert winter.misfits is None
 
 
+def test_needs_name_the_one_case_of_a_given_menu_and_no_reserve_that_has_no_effect() -> None:
+    menu = {"slots": 4, "days_of_week": True, "seasons": 1, "reserve_in_slots": True, "level_step": 0.05}
+    window = {"from": "23:00", "to": "05:00", "reserve": 1.0}
+
+    def needed(fill_day: bool) -> tuple[str, ...]:
+        home = scenario(inverter__programmable={**menu, "fill_day": fill_day}, strategies__0__windows=[window])
+        return sheet(home).needs
+
+    assert needed(fill_day=True) == ("2 slots that fill the day", "discharge permitted or not, by slot")
+    assert needed(fill_day=False)[0] == "1 time slot in addition to the base settings"
+
+
+def test_daylight_saving_is_told_only_with_time_slots() -> None:
+    for windows in ([], [{"months": [8], "reserve": 0.6}]):
+        assert sheet(scenario(strategies__0__windows=windows)).clock == ()
+
+
+def test_days_are_of_those_to_which_the_season_s_slots_apply(demo_home: Home) -> None:
+    found = sheet(demo_home.scenario, "hold for the peak", demo_home)
+    holidays = {"2026-01-01", "2026-05-25", "2026-07-04", "2026-09-07", "2026-11-26", "2026-12-25"}  # of the demo
+    for day in found.days:
+        assert date.fromisoformat(day.date).weekday() < 5
+        assert day.date not in holidays
+
+
+def test_a_few_holidays_do_not_stand_for_a_season() -> None:
+    windows = [{"days": ["holiday"], "reserve": 0.9}, {"days": ["weekday"], "reserve": 0.6}]
+    home = scenario(site__holidays={"country": "US", "observed": False}, strategies__0__windows=windows)
+    assert all(date.fromisoformat(day.date).weekday() < 5 for day in sheet(home).days)
+
+
+def test_without_a_battery_the_export_limit_is_all_that_is_programmed() -> None:
+    bare = sheet(scenario(battery=None, strategies__0__windows=[NIGHT]))
+    assert (bare.base, bare.needs, bare.has_orders) == ("No export limit.", (), False)
+    assert all(slot.is_base for season in bare.seasons for slot in season.slots)
+    noon = {"from": "11:00", "to": "14:00", "export_limit_kw": 1.0, "reserve": 0.5}
+    limited = sheet(scenario(battery=None, strategies__0__windows=[{**NIGHT, "to": "12:00"}, noon]))
+    shown = [slot.sentence for slot in limited.seasons[0].slots if not slot.is_base]
+    assert shown == ["From 12:00 to 14:00 every day: limit export to 1 kW."]  # until 12:00 the first window governs
+    assert limited.has_orders
+    limits = dispatch_from(limited.typed_back(), None, limited.home.timeline).export_limit_kw
+    np.testing.assert_array_equal(limits, limited.home.dispatches["home first"].export_limit_kw)
+
+
+def test_a_week_says_when_the_battery_must_not_discharge(winter: Sheet) -> None:
+    for week in winter.weeks:
+        hour = winter.home.timeline.minute_of_day[week.steps] // 60
+        np.testing.assert_array_equal(week.idle, (hour >= 23) | (hour < 5))
+        assert winter.run.flows["battery_to_load_kw"][week.steps][week.idle].max() == 0.0
+
+
 def test_daylight_saving_is_dated(winter: Sheet) -> None:
     # Second Sunday of March and first Sunday of November 2026 (US rule).
     assert "forward 60 minutes on Mar 8, 2026, back on Nov 1, 2026" in winter.clock[0]
-    phoenix = sheet(scenario(site__time_zone="America/Phoenix"))
+    phoenix = sheet(scenario(site__time_zone="America/Phoenix", strategies__0__windows=[NIGHT]))
     assert phoenix.clock == ("The clock of America/Phoenix does not change in 2026.",)
 
 
