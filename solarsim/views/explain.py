@@ -52,7 +52,7 @@ def page(result: Explanation) -> list[Any]:
         _table(result),
         *_stored(result),
         _prices(result),
-        "Each reason above was checked: the step was run again without that setting or limit.",
+        *([_CHECKED] if result.decisions else []),
     ]
 
 
@@ -73,23 +73,47 @@ def _governed_by(result: Explanation) -> str:
 def _decided(result: Explanation) -> list[str]:
     """Return one sentence for each setting or limit that decided the step."""
     large = [each for each in result.decisions if max(map(abs, each.changes_kw.values())) >= _VISIBLE_KW]
-    told = [f"- {_sentence(result, each)} {_otherwise(each)}: {_effect(each)}." for each in large or result.decisions]
+    told = [f"- {_sentence(result, each)} {_compared(each)}: {_effect(each)}." for each in large or result.decisions]
     if told:
         return ["What decided this step:", *told, ""]
     return ["No setting or limit decided this step: only load and sun did.", ""]
 
 
-def _otherwise(decision: Decision) -> str:
-    """Return how the changes of a decision are introduced."""
-    return _OTHERWISE.get(decision.keys[0], "Without it") if len(decision.keys) == 1 else "Without them"
+_CHECKED = (
+    "Each comparison above is this step run again from the same stored energy, with nothing changed but what the"
+    " comparison names."
+)
 
 
-_OTHERWISE = {
-    "battery_full": "With a larger battery",
-    "battery.low_cutoff": "With more energy stored",
-    "surplus_to": "Otherwise",
-    "battery_serves_load": "Otherwise",
-    "grid": "With the grid",
+def _compared(decision: Decision) -> str:
+    """Return what was changed for the comparison, as the beginning of a sentence."""
+    settings = [
+        f"with {_written(key, value)}" if value else f"without `{key}`" for key, value in decision.compared_with.items()
+    ]
+    changed = [
+        *settings,
+        *(_OUT_OF_REACH.get(key, _NO_LIMIT) for key in decision.keys if key not in decision.compared_with),
+    ]
+    told = " and ".join(dict.fromkeys(changed))
+    return told[0].upper() + told[1:]
+
+
+_NO_LIMIT = "without this limit"
+_OUT_OF_REACH = {
+    "battery_full": "with a larger battery",
+    "battery.low_cutoff": "with more energy stored",
+    "battery.restart_at": "without this wait",
+    "cells_charge": "with cells at a moderate temperature",
+    "cells_discharge": "with cells at a moderate temperature",
+    "inverter.ac_kw": "with a larger inverter",
+    "grid": "with the grid",
+    "arrangement.grid_from": "on the grid",
+    "arrangement.kind": "with the whole home backed up and without transfer time",
+    "arrangement.backed_up": "with the whole home backed up and without transfer time",
+    "generator.kw": "with a larger generator",
+    "generator.start_at": "with the generator running",
+    "generator.may_start": "without quiet hours",
+    "generator.tank_liters": "with enough fuel",
 }
 
 
@@ -104,7 +128,8 @@ def _sentence(result: Explanation, decision: Decision) -> str:
     """Return what a setting or limit did, as one sentence."""
     if len(decision.keys) > 1:
         named = " and ".join(_written(key, value) for key, value in zip(decision.keys, decision.values, strict=True))
-        return f"{named} act at the same point, and decided only together."
+        few = "one" if len(decision.keys) == 2 else "some"
+        return f"{named} decided together: changing only {few} of them changes nothing."
     key, value = decision.keys[0], decision.values[0]
     own = _SENTENCES.get(key)
     if own is None:
@@ -118,7 +143,13 @@ def _written(key: str, value: str) -> str:
     words = _LIMITS.get(key)
     if words is not None:
         return words.format(value=value)
-    return f"`{key} = {value.removesuffix(' kW')}`" if value else f"`{key}`"
+    bare = value.removesuffix(" kW").removesuffix(" A")
+    return f"`{key} = {_toml(bare)}`" if value else f"`{key}`"
+
+
+def _toml(value: str) -> str:
+    """Return a value as the scenario file has it."""
+    return f'"{value}"' if value.replace("_", "").isalpha() and value not in ("true", "false") else value
 
 
 _LIMITS = {
@@ -163,16 +194,29 @@ def _serves(case: _Case) -> str:
 
 
 def _ordered(case: _Case) -> str:
-    more_kw, level = case.decision.changes_kw.get("grid_to_battery_kw", 0.0), _percent(case.value)
-    if more_kw < 0.0:
+    level, more_kw = _percent(case.value), case.decision.changes_kw
+    if _further(case):
+        return f"The order to charge stopped at {level}: {{key}}."
+    if more_kw.get("grid_to_battery_kw", 0.0) < 0.0:
         return "The grid charged the battery because of {key}."
-    if more_kw > 0.0:
-        return f"Charging from the grid stopped at {level} because of {{key}}."
-    return f"The battery did not serve the home below {level} because of {{key}}{_rest(case.result)}."
+    if more_kw.get("pv_to_battery_kw", 0.0) < 0.0:
+        return "Solar charged the battery before it served the home because of {key}."
+    if more_kw.get("battery_to_load_kw", 0.0) > 0.0:
+        return f"The battery did not serve the home below {level} because of {{key}}{_rest(case.result)}."
+    return "{key} decided."
+
+
+def _further(case: _Case) -> bool:
+    """Return whether an order was compared with one to another level, and not with none."""
+    (key,) = case.decision.keys
+    return case.decision.compared_with[key] != _NEVER[key]
+
+
+_NEVER = {"charge_from_grid_to": "0", "sell_down_to": "1"}
 
 
 def _sold(case: _Case) -> str:
-    if case.decision.changes_kw.get("battery_to_grid_kw", 0.0) > 0:
+    if _further(case):
         return f"Selling from the battery stopped at {_percent(case.value)} because of {{key}}."
     return "The battery sold to the grid because of {key}."
 
@@ -187,11 +231,24 @@ def _emptied(case: _Case) -> str:
     return f"The battery reached its low cutoff of {_percent(case.value)} ({{key}}){rest}."
 
 
+def _export(case: _Case) -> str:
+    if not any(case.decision.changes_kw.get(f"{source}_to_grid_kw", 0.0) > 0.0 for source in ("pv", "battery")):
+        return "While export is held to zero, the inverter keeps a small import: {key}."
+    whose = ", the utility's limit: {key}" if case.decision.keys[0].startswith("grid.") else " because of {key}"
+    return f"Export stopped at {case.value}{whose}."
+
+
+def _out(case: _Case) -> str:
+    return "The grid was out." if case.result.home.has_grid else "The home has no grid."
+
+
 def _arrangement(case: _Case) -> str:
     if case.value == "grid_tied":
         return "A grid-tied system stops while the grid is out: {key}."
     if case.value == "off_grid":
         return "An off-grid home does not export, and its battery is idle while the grid serves the home: {key}."
+    if case.value == "hybrid":
+        return "A part of this step is transfer time from grid to island."
     return "Only the critical load is backed up while the grid is out: {key}."
 
 
@@ -208,11 +265,14 @@ _SENTENCES: dict[str, Any] = {
     "arrangement": "A part of this step is transfer time from grid to island.",
     "solar_ceiling": "Solar charging stopped at {key}.",
     "zero_export_bias_kw": "The inverter kept a small import so that it did not export: {key}.",
-    "export_limit_kw": "Export stopped at {value} because of {key}.",
-    "grid.export_limit_kw": "Export stopped at {value}, the utility's limit: {key}.",
+    "export_limit_kw": _export,
+    "grid.export_limit_kw": _export,
     "import_cap_kw": "Import was held to {value} because of {key}.",
-    "grid_charge_kw": "Charging from the grid was held to {value} at the battery because of {key}.",
-    "discharge_limit_kw": "Discharge was held to {value} because of {key}.",
+    **dict.fromkeys(
+        ("grid_charge_kw", "grid_charge_a"),
+        "Charging from the grid was held to {value} at the battery because of {key}.",
+    ),
+    **dict.fromkeys(("discharge_limit_kw", "discharge_limit_a"), "Discharge was held to {value} because of {key}."),
     "sell_limit_kw": "Selling from the battery was held to {value} because of {key}.",
     "load_served": "The battery served only the backed-up load because of {key}.",
     "inverter.ac_kw": "The inverter was at its rating: {key} kW.",
@@ -221,7 +281,7 @@ _SENTENCES: dict[str, Any] = {
     "battery.restart_at": "The battery had reached its low cutoff and was waiting to restart: {key}.",
     "cells_charge": "Cold or hot cells accepted only {value}.",
     "cells_discharge": "Cold or hot cells delivered only {value}.",
-    "grid": "The grid was out.",
+    "grid": _out,
     "arrangement.grid_from": "The home had left the grid because the battery was full enough: {key}.",
     "generator.kw": "The generator was at its rating: {key} kW.",
     "generator.charge_kw": "Charging from the generator was at its limit: {key} kW.",

@@ -7,7 +7,7 @@ import pytest
 from solarsim.home import Home
 from solarsim.scenario.model import Scenario
 from solarsim.studies.explain.explain import Decision, Explanation, explain
-from solarsim.views.explain import _SENTENCES, page
+from solarsim.views.explain import _NEVER, _SENTENCES, page
 from tests.homes_without_grid import storm, storm_home
 
 
@@ -26,23 +26,32 @@ def test_page_says_when_which_settings_and_why(evening: Explanation) -> None:
     served = evening.flows["grid_to_load_kw"]
     assert (
         f"- The battery stopped at 20% because of `reserve = 0.2`; the grid served {served:.2f} kW at 0.34 USD/kWh."
-        f" Without it: battery to the home {served:.2f} kW more, grid to the home {served:.2f} kW less." in text
+        f" With `reserve = 0.1`: battery to the home {served:.2f} kW more, grid to the home {served:.2f} kW less."
+        in text
     )
 
 
 def test_limits_at_one_point_and_no_decider_have_sentences_of_their_own(evening: Explanation) -> None:
-    both = Decision(("grid_charge_kw", "battery.max_charge_kw"), ("2 kW", "2 kW"), {"grid_to_battery_kw": 1.0}, False)
+    both = Decision(
+        ("grid_charge_kw", "battery.max_charge_kw"),
+        ("2 kW", "2 kW"),
+        {"grid_charge_kw": ""},
+        {"grid_to_battery_kw": 1.0},
+        False,
+    )
     text = _text(replace(evening, decisions=(both,)))
-    assert "`grid_charge_kw = 2` and `battery.max_charge_kw = 2` act at the same point" in text
-    assert "Without them: grid to the battery 1.00 kW more" in text
+    assert "`grid_charge_kw = 2` and `battery.max_charge_kw = 2` decided together: changing only one of them" in text
+    assert "Without `grid_charge_kw` and without this limit: grid to the battery 1.00 kW more" in text
     assert "No setting or limit decided this step: only load and sun did." in _text(replace(evening, decisions=()))
 
 
 def test_every_decider_has_a_sentence(evening: Explanation) -> None:
     for key in _SENTENCES:
         value = {"arrangement.kind": "off_grid", "surplus_to": "grid", "battery_serves_load": "false"}.get(key, "0.3")
-        told = _text(replace(evening, decisions=(Decision((key,), (value,), {"unserved_kw": 0.5}, False),)))
-        assert "Without it" in told or "Otherwise" in told or "With " in told
+        compared = {key: {"charge_from_grid_to": "0", "sell_down_to": "1"}[key]} if key in _NEVER else {}
+        one = Decision((key,), (value,), compared, {"unserved_kw": 0.5}, False)
+        told = _text(replace(evening, decisions=(one,)))
+        assert "Without " in told or "With " in told or "On the grid" in told
         assert "{" not in told
 
 
@@ -52,3 +61,38 @@ def test_an_outage_is_told() -> None:
     number = int((~dispatch.grid).nonzero()[0][0])
     found = explain(scenario, None, home.timeline.labels[number], home)
     assert "- The grid was out. With the grid:" in _text(found)
+
+
+def test_orders_to_charge_say_what_they_were_compared_with(evening: Explanation) -> None:
+    def told(compared: str, **changes_kw: float) -> str:
+        one = Decision(("charge_from_grid_to",), ("0.6",), {"charge_from_grid_to": compared}, changes_kw, True)
+        return _text(replace(evening, decisions=(one,)))
+
+    stopped = told("1", grid_to_battery_kw=3.0)
+    assert (
+        "- The order to charge stopped at 60%: `charge_from_grid_to = 0.6`. With `charge_from_grid_to = 1`:" in stopped
+    )
+    assert "- The grid charged the battery because of" in told("0", grid_to_battery_kw=-1.0)
+    assert "- Solar charged the battery before it served the home because" in told("0", pv_to_battery_kw=-1.0)
+    held = told("0", battery_to_load_kw=1.0)
+    assert "- The battery did not serve the home below 60% because of" in held
+    assert "With `charge_from_grid_to = 0`: battery to the home 1.00 kW more." in held
+
+
+def test_values_are_written_as_in_the_file(evening: Explanation) -> None:
+    one = Decision(("surplus_to",), ("battery",), {"surplus_to": "grid"}, {"pv_to_grid_kw": 1.0}, True)
+    text = _text(replace(evening, decisions=(one,)))
+    assert '`surplus_to = "battery"`. With `surplus_to = "grid"`: solar to the grid 1.00 kW more.' in text
+    one = Decision(("grid_charge_a",), ("40 A",), {"grid_charge_a": ""}, {"grid_to_battery_kw": 1.0}, True)
+    assert "`grid_charge_a = 40`. Without `grid_charge_a`:" in _text(replace(evening, decisions=(one,)))
+
+
+def test_export_stopped_only_where_more_would_have_been_exported(evening: Explanation) -> None:
+    def told(key: str, **changes_kw: float) -> str:
+        one = Decision((key,), ("0 kW",), {key: ""}, changes_kw, key == "export_limit_kw")
+        return _text(replace(evening, decisions=(one,)))
+
+    assert "- Export stopped at 0 kW because of `export_limit_kw = 0`." in told("export_limit_kw", pv_to_grid_kw=1.0)
+    utility = told("grid.export_limit_kw", battery_to_grid_kw=1.0)
+    assert "- Export stopped at 0 kW, the utility's limit: `grid.export_limit_kw = 0`." in utility
+    assert "the inverter keeps a small import: `export_limit_kw = 0`." in told("export_limit_kw", grid_to_load_kw=-0.03)

@@ -1,10 +1,12 @@
 """One step of a year, to be run again: a year and the number of a step in, the same engine on that step alone out."""
 
+from collections.abc import Mapping
+from math import inf
 from typing import Any, NamedTuple
 
 import numpy as np
 
-from solarsim.engine.records import GENERATOR, UNKNOWN, Cells, Dispatch, Floats, Hour, Inputs, State
+from solarsim.engine.records import GENERATOR, GRID, UNKNOWN, Cells, Dispatch, Floats, Hour, Inputs, State
 from solarsim.engine.step import run_steps
 from solarsim.engine.year import Year
 
@@ -16,10 +18,17 @@ _PLACES = [Hour._fields.index(name) for name in _FLOWS]
 
 
 class OneStep(NamedTuple):
-    """A step: its inputs, every array with one entry, and the state before it."""
+    """A step: its inputs, every array with one entry, and the state before it.
+
+    The order ``export_limit_kw`` is the lower one of two limits, which are kept apart here. ``if_hybrid`` holds what
+    the strategy would order on the grid where the home is off it by its arrangement.
+    """
 
     inputs: Inputs
     before: State
+    own_export_kw: float = inf
+    utility_export_kw: float = inf
+    if_hybrid: Mapping[str, float | bool] | None = None
 
     def run(self) -> Floats:
         """Return the columns of ``Hour`` for the step."""
@@ -32,6 +41,11 @@ class OneStep(NamedTuple):
         rules = self.inputs.dispatch
         arrays = {name: np.full_like(getattr(rules, name), value) for name, value in orders.items()}
         return self._replace(inputs=self.inputs._replace(dispatch=rules._replace(**arrays)))
+
+    def exporting(self, **limits_kw: Any) -> "OneStep":
+        """Return the step with another limit of export, ``own_export_kw`` or ``utility_export_kw``."""
+        other = self._replace(**limits_kw)
+        return other.ordered(export_limit_kw=min(other.own_export_kw, other.utility_export_kw))
 
     def limited(self, **limits: Any) -> "OneStep":
         """Return the step with other hardware limits, by the names of ``Limits``."""
@@ -67,9 +81,16 @@ def step_of(year: Year, number: int) -> OneStep:
 
 
 def changes(was: Floats, other: Floats) -> dict[str, float]:
-    """Return how the flows of two runs of a step differ, by the names of ``Hour`` [kW]; empty where they do not."""
-    found = {name: float(other[place] - was[place]) for name, place in zip(_FLOWS, _PLACES, strict=True)}
+    """Return how the flows of two runs of a step differ, by the names of the hourly table [kW]; empty where not."""
+    before, after = _flows(was), _flows(other)
+    found = {name: after.get(name, 0.0) - before.get(name, 0.0) for name in {**before, **after}}
     return {name: by_kw for name, by_kw in found.items() if abs(by_kw) > _SAME_KW}
+
+
+def _flows(row: Floats) -> dict[str, float]:
+    """Return the flows of a run; what the source gave comes from the grid or from a generator."""
+    source = "grid" if row[_SOURCE] % GENERATOR == GRID else "generator"
+    return {name.replace("source", source): float(row[place]) for name, place in zip(_FLOWS, _PLACES, strict=True)}
 
 
 def _between(inputs: Inputs, first: int, end: int) -> Inputs:

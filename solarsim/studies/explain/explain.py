@@ -12,23 +12,22 @@ from solarsim.clock.windows import governing
 from solarsim.engine.records import GENERATOR, Hour
 from solarsim.engine.year import Year, run_year
 from solarsim.errors import ScenarioError
-from solarsim.hardware.limits import power_limits
 from solarsim.home import Home, home_of
 from solarsim.ledger.flows import HOURLY, Flows, flows_from_year
 from solarsim.results import Result, computed, fact
 from solarsim.scenario.lines import window_line
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.strategy import Strategy
-from solarsim.studies.explain._deciders import Decider, deciders_of
+from solarsim.studies.explain._deciders import deciders_of
+from solarsim.studies.explain._names import Names
 from solarsim.studies.explain._one_step import OneStep, step_of
 
 _SOURCE = Hour._fields.index("source")
-_CELLS = {"cells_charge": "charge", "cells_discharge": "discharge"}
 
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Decision(Result):
-    """A setting or limit that decided the step: without it the flows would differ."""
+    """A setting or limit that decided the step: with it changed, the flows would differ."""
 
     keys: tuple[str, ...] = fact(
         "keys of the scenario, or battery_full, cells_charge, cells_discharge (cold or hot cells), grid (an outage);"
@@ -36,7 +35,12 @@ class Decision(Result):
         "list",
     )
     values: tuple[str, ...] = fact("their values in this step; empty where a key has none", "list")
-    changes_kw: Mapping[str, float] = fact("flows without it less the flows as they were, by column", "kW")
+    compared_with: Mapping[str, str] = fact(
+        "settings with which the step was run again, by their keys; empty where one is left out; no keys: the limits in"
+        " keys were out of reach",
+        "table",
+    )
+    changes_kw: Mapping[str, float] = fact("flows of that run less the flows as they were, by column", "kW")
     of_strategy: bool = fact("whether it is a setting of the strategy", "true or false")
 
 
@@ -85,7 +89,7 @@ def explain(
 ) -> Explanation:
     """Explain one step of a strategy's year.
 
-    The engine is asked again with one setting or limit relaxed at a time; those that change the flows are named.
+    The engine is asked again with one setting or limit changed at a time; those that change the flows are named.
 
     Parameters
     ----------
@@ -121,13 +125,12 @@ def explain(
     number = step_at(timeline, time)
     year = run_year(home.inputs(chosen.name))
     flows = flows_from_year(timeline, home.prices, year)
-    step = step_of(year, number)
     source = float(year.table[number, _SOURCE])
     on_grid = source not in (0.0, GENERATOR)
     place = int(governing(chosen.windows, timeline, f"strategy {chosen.name!r}")[number])
     window = place if place < len(chosen.windows) else None
-    utility_kw = inf if scenario.grid is None else scenario.grid.export_limit_kw
-    found = deciders_of(step, utility_kw if home.stays_connected else 0.0)
+    settings = chosen if window is None else chosen.in_window(chosen.windows[window])
+    step = step_under(step_of(year, number), scenario, home, settings)
     starts = timeline.wall[number].astype(datetime)
     battery = flows.capacity_kwh > 0.0
     return Explanation(
@@ -145,7 +148,7 @@ def explain(
         soc_before=step.before.stored_kwh / flows.capacity_kwh if battery else None,
         battery_kwh_before=step.before.stored_kwh if battery else 0.0,
         flows=_row(flows, number),
-        decisions=tuple(_decisions(scenario, home, step, found, on_grid)),
+        decisions=tuple(_decisions(Names(scenario, settings), step)),
         foresight=_foreseen(home, chosen.name, flows, number) if best and battery else None,
     )
 
@@ -211,65 +214,49 @@ def _foreseen(home: Home, strategy: str, flows: Flows, number: int) -> dict[str,
     return None if year is None else _row(flows_from_year(home.timeline, home.prices, year), number)
 
 
-def _decisions(scenario: Scenario, home: Home, step: OneStep, found: list[Decider], on_grid: bool) -> list[Decision]:
+def step_under(step: OneStep, scenario: Scenario, home: Home, settings: Strategy) -> OneStep:
+    """Return a step with what its orders do not tell apart: whose limit of export holds, what an island leaves out.
+
+    Parameters
+    ----------
+    step : OneStep
+        Of a year of the home.
+    scenario : Scenario
+        The home's.
+    home : Home
+        From ``home_from``.
+    settings : Strategy
+        The settings in force in the step.
+
+    Returns
+    -------
+    OneStep
+        The same step.
+    """
+    own_kw = inf if settings.export_limit_kw is None else settings.export_limit_kw
+    utility_kw = inf if scenario.grid is None else scenario.grid.export_limit_kw
+    if home.stays_connected:
+        return step._replace(own_export_kw=own_kw, utility_export_kw=utility_kw)
+    orders = {
+        "serves_load": settings.battery_serves_load,
+        "sell_to": settings.sell_down_to,
+        "export_limit_kw": min(own_kw, utility_kw),
+    }
+    return step._replace(if_hybrid=orders)
+
+
+def _decisions(names: Names, step: OneStep) -> list[Decision]:
     """Return what decided a step in the names of the scenario and of the hourly table, the largest change first."""
-    source = "grid" if on_grid else "generator"
     decisions = []
-    for each in found:
-        named = [_named(scenario, home, step, key) for key in each.keys]
+    for each in deciders_of(step):
+        named = [names.of(step, key) for key in each.keys]
         decisions.append(
             Decision(
                 keys=tuple(key for key, _ in named),
                 values=tuple(value for _, value in named),
-                changes_kw={name.replace("source", source): by_kw for name, by_kw in each.changes_kw.items()},
+                compared_with=names.compared_with(step, each),
+                changes_kw=each.changes_kw,
                 of_strategy=all(key in Strategy.model_fields for key, _ in named),
             )
         )
     return sorted(decisions, key=lambda each: -max(map(abs, each.changes_kw.values())))
-
-
-def _named(scenario: Scenario, home: Home, step: OneStep, key: str) -> tuple[str, str]:
-    """Return the key of the scenario that a limit comes from, and its value in the step."""
-    inputs, battery = step.inputs, scenario.battery_in_use
-    way = {"charge_power": "charge", "discharge_power": "discharge"}.get(key)
-    if way is not None and battery is not None:
-        limits = power_limits(scenario.inverter, battery, "charge" if way == "charge" else "discharge")
-        key = min(limits, key=lambda name: limits[name])
-        return key, f"{limits[key]:.3g} kW"
-    if key in _CELLS:
-        return key, f"{float(getattr(inputs.cells, f'{_CELLS[key]}_kw')[0]):.3g} kW"
-    if key == "battery.low_cutoff":
-        return key, f"{step.cutoff:g}"
-    if key == "arrangement" and scenario.arrangement is not None:
-        critical = scenario.arrangement.critical_only
-        return ("arrangement.backed_up", "critical") if critical else ("arrangement.kind", scenario.arrangement.kind)
-    if key in ("surplus_to", "battery_serves_load") and not home.stays_connected:
-        return "arrangement.kind", "off_grid"
-    return key, _value(scenario, step, key)
-
-
-def _value(scenario: Scenario, step: OneStep, key: str) -> str:
-    """Return the value of a key in a step."""
-    order = step.order
-    shares = {
-        "reserve": "reserve",
-        "solar_ceiling": "ceiling",
-        "charge_from_grid_to": "charge_to",
-        "sell_down_to": "sell_to",
-        "off_grid_floor": "off_grid_floor",
-    }
-    if key in shares:
-        return f"{order(shares[key]):g}"
-    if key == "surplus_to":
-        return "battery" if order("surplus_to_battery") else "grid"
-    if key == "battery_serves_load":
-        return "true" if order("serves_load") else "false"
-    if key == "load_served":
-        return "backed_up"
-    name = key.removeprefix("grid.")
-    if name in ("import_cap_kw", "export_limit_kw", "grid_charge_kw", "discharge_limit_kw", "sell_limit_kw"):
-        return f"{order(name):g} kW"
-    if key == "zero_export_bias_kw":
-        return f"{order('bias_kw'):g} kW"
-    value = scenario.value(key) if "." in key else None
-    return "" if value is None or isinstance(value, tuple) else f"{value:g}" if isinstance(value, float) else str(value)

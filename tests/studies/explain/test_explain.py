@@ -13,7 +13,7 @@ from solarsim.home import Home
 from solarsim.scenario.model import Scenario
 from solarsim.studies.explain._deciders import deciders_of
 from solarsim.studies.explain._one_step import changes, step_of
-from solarsim.studies.explain.explain import Explanation, explain, step_at
+from solarsim.studies.explain.explain import Explanation, explain, step_at, step_under
 from tests.homes_without_grid import storm, storm_home
 
 
@@ -52,7 +52,7 @@ def test_flows_are_the_row_of_the_hourly_table(demo: Scenario, demo_home: Home) 
         ("serve the home first", "reserve", {"reserve": 0.1}),
         ("hold for the peak", "battery_serves_load", {"battery_serves_load": True}),
         ("zero export", "export_limit_kw", {"export_limit_kw": None, "zero_export_bias_kw": None}),
-        ("winter night charge", "charge_from_grid_to", {"windows.0.charge_from_grid_to": 1.0}),
+        ("winter night charge", "charge_from_grid_to", {"windows.0.charge_from_grid_to": None}),
     ],
 )
 def test_a_key_changed_in_the_file_changes_the_steps_that_name_it_and_no_others(
@@ -63,7 +63,7 @@ def test_a_key_changed_in_the_file_changes_the_steps_that_name_it_and_no_others(
     year = run_year(demo_home.inputs(strategy))
     seen = set()
     for number in _hours(demo_home, 3, 150):
-        step = step_of(year, number)
+        step = step_under(step_of(year, number), demo, demo_home, demo.strategy(strategy))
         if (step.order("charge_to") > 0.0) != (key == "charge_from_grid_to"):
             continue
         if key == "battery_serves_load" and step.order("serves_load"):
@@ -72,8 +72,7 @@ def test_a_key_changed_in_the_file_changes_the_steps_that_name_it_and_no_others(
         one = one._replace(backed_kw=step.inputs.dispatch.backed_kw, bias_kw=step.inputs.dispatch.bias_kw)
         differs = bool(changes(step.run(), step._replace(inputs=step.inputs._replace(dispatch=one)).run()))
         named = (key,) in {each.keys for each in deciders_of(step)}
-        # An order to charge may also decide by being there at all, at a level that more would not change.
-        assert differs == named or (key == "charge_from_grid_to" and not differs), number
+        assert differs == named, number
         seen.add(differs)
     assert seen == {True, False}
 
