@@ -70,6 +70,7 @@ class Purchase(Result):
     kw_dc: float = fact("rating of all arrays, modules already there included", "kWdc")
     usable_kwh: float = fact("what of the battery's nameplate is above its low cutoff", "kWh")
     notes: tuple[str, ...] = fact("what a reader should know", "list", default=())
+    wrong_quantities: tuple[str, ...] = ()  # notes on quantities that the hardware contradicts
 
     @computed("parts and installation, before incentives", "currency")
     def upfront_cost(self) -> float:
@@ -173,7 +174,8 @@ def purchase_from(scenario: Scenario) -> Purchase:
         work.append(PurchaseLine(name="installation", kind="installation", unit_price=costs.installation))
     lines = [*listed, *sizes, *work]
     lapsed = [line.name for line in lines if line.battery_only and line.quantity and not has_battery]
-    differing = list(_contradictions(costs, listed, scenario))
+    wrong = tuple(_wrong_quantities(listed, scenario))
+    differing = [*wrong, *_other_inverter(costs, scenario)]
     if differing and costs.complete:
         raise ScenarioError(*(scenario.problem(f"{each} (costs.complete)") for each in differing))
     found = Purchase(
@@ -185,6 +187,7 @@ def purchase_from(scenario: Scenario) -> Purchase:
             *([f"no battery: not bought: {', '.join(map(repr, lapsed))}"] if lapsed else []),
             *differing,
         ),
+        wrong_quantities=wrong,
     )
     problems = list(money_problems(costs, found.upfront_cost))
     if problems:
@@ -274,26 +277,39 @@ def _size_of(costs: Costs, scenario: Scenario) -> InverterSize | None:
     return next((each for each in costs.inverters if isclose(each.ac_kw, scenario.inverter.ac_kw)), None)
 
 
-def _contradictions(costs: Costs, parts: list[PurchaseLine], scenario: Scenario) -> Iterator[str]:
-    """Yield each fixed quantity, and each key of the inverter's size, that the hardware contradicts."""
+def _wrong_quantities(parts: list[PurchaseLine], scenario: Scenario) -> Iterator[str]:
+    """Yield in what the modules and the cells of the list differ from the hardware."""
     modules, cells = modules_of(scenario), cells_of(scenario)
     strings = sum(each.strings for each in bank_of(scenario))
-    for line in parts:
-        if line.per is not None:
-            continue
-        if line.of == "modules" and line.quantity != modules:
-            yield f"costs.parts: {line.name!r}: {line.quantity:g} in the list, the arrays have {modules} modules"
-        # A battery may be listed by the cell or by the string: one product each.
-        if line.of == "cells" and strings and line.quantity not in (cells, strings):
-            yield (
-                f"costs.parts: {line.name!r}: {line.quantity:g} in the list, the bank has {cells} cells in {strings}"
-                f" {'string' if strings == 1 else 'strings'}"
-            )
+    listed, names = _counted(parts, "modules", "module")
+    if names and listed != modules:
+        yield f"costs.parts: {names}: {listed:g} in the list, the arrays have {modules} modules"
+    # A battery may be listed by the cell or by the string: one product each.
+    listed, names = _counted(parts, "cells", "cell")
+    if names and strings and listed not in (cells, strings):
+        yield (
+            f"costs.parts: {names}: {listed:g} in the list, the bank has {cells} cells in {strings}"
+            f" {'string' if strings == 1 else 'strings'}"
+        )
+
+
+def _counted(parts: list[PurchaseLine], of: str, per: str) -> tuple[float, str]:
+    """Return how many of a kind are listed one by one, and the names of these lines; no names where some are not."""
+    lines = [line for line in parts if line.of == of]
+    one_by_one = all(line.per in (None, per) for line in lines)
+    return sum(line.quantity for line in lines), ", ".join(repr(line.name) for line in lines) if one_by_one else ""
+
+
+def _other_inverter(costs: Costs, scenario: Scenario) -> Iterator[str]:
+    """Yield in what the inverter's size in the table of prices differs from the inverter."""
     size = _size_of(costs, scenario)
-    for key, value in ({} if size is None else size.changes).items():
-        name = key.removeprefix("inverter.")
-        if name != "ac_kw" and value != getattr(scenario.inverter, name):
-            yield f"costs.inverters: the size of {scenario.inverter.ac_kw:g} kW has another {name} than [inverter]"
+    keys = [] if size is None else [key.removeprefix("inverter.") for key in size.changes]
+    other = [key for key in keys if key != "ac_kw" and getattr(size, key) != getattr(scenario.inverter, key)]
+    if other:
+        yield (
+            f"costs.inverters: the size of {scenario.inverter.ac_kw:g} kW lists other values than [inverter], which"
+            f" are used: {', '.join(other)}"
+        )
 
 
 def money_problems(costs: Costs, upfront_cost: float) -> Iterator[str]:

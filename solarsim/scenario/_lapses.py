@@ -21,6 +21,8 @@ _OF_A_SYSTEM = (
 )
 
 
+#: How the note begins that says what was left out with the system.
+NO_SYSTEM = "no system:"
 Left = dict[str, list[int]]
 _LISTS = ("arrays", "battery.bank")
 
@@ -44,7 +46,7 @@ def lapsed(
     """
     if any(value == 0 for value in values if not isinstance(value, bool | Mapping | list | tuple)):
         removed = removed | _without_empty_entries(tables, left)
-    _leave_out_circuits(before, tables)
+    _leave_out_of_arrays(before, tables)
     if "system" in removed:
         return tuple(_leave_grid_alone(tables))
     notes = list(_lapse_battery(tables)) if "battery" in removed else []
@@ -166,15 +168,21 @@ def _without(table: Mapping[str, Any], key: str) -> dict[str, Any]:
     return {each: value for each, value in table.items() if each != key}
 
 
-def _leave_out_circuits(before: Mapping[str, Any], tables: dict[str, Any]) -> None:
-    """Remove the circuits of arrays that a change removed; one that names no array before either stays wrong."""
+def _leave_out_of_arrays(before: Mapping[str, Any], tables: dict[str, Any]) -> None:
+    """Remove circuits and costs of arrays that a change removed; what names no array before either stays wrong."""
     names, kept = ([each.get("name") for each in _tables_in(of.get("arrays"))] for of in (before, tables))
-    wiring = tables.get("wiring")
-    if isinstance(wiring, dict) and isinstance(wiring.get("pv"), list):
-        gone = [name for name in names if name not in kept]
-        left = [each for each in wiring["pv"] if not (isinstance(each, dict) and each.get("array") in gone)]
-        if len(left) < len(wiring["pv"]):
-            tables["wiring"] = {**wiring, "pv": left}
+    gone = [name for name in names if name not in kept]
+    for key, lists in (("wiring", ("pv",)), ("costs", ("parts", "labor"))) if gone else ():
+        for name in lists:
+            rows = _table(tables, key).get(name)
+            left = [each for each in rows if not _is_of(each, gone)] if isinstance(rows, list) else rows
+            if left != rows:
+                tables[key] = {**tables[key], name: left}
+
+
+def _is_of(entry: Any, arrays: list[Any]) -> bool:
+    """Return whether an entry of a list is for one of some arrays."""
+    return isinstance(entry, dict) and entry.get("array") in arrays
 
 
 def _table(tables: Mapping[str, Any], key: str) -> Mapping[str, Any]:
@@ -191,7 +199,7 @@ def _tables_in(value: Any) -> list[dict[str, Any]]:
 def _leave_grid_alone(tables: dict[str, Any]) -> Iterable[str]:
     """Remove the system, and yield what that was; an inverter stays as a table, with nothing on it and no standby."""
     gone = [key for key in _OF_A_SYSTEM if tables.pop(key, None) is not None]
-    yield f"no system: {', '.join(['inverter', 'strategies', *gone])} are left out"
+    yield f"{NO_SYSTEM} {', '.join(['inverter', 'strategies', *gone])} are left out"
     arrangement = _table(tables, "arrangement")
     if arrangement.get("kind") == "off_grid":  # the same home on the grid
         del tables["arrangement"]

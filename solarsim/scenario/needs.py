@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 from typing import NamedTuple, get_args
 
 from solarsim.errors import ScenarioError
+from solarsim.scenario._lapses import NO_SYSTEM
 from solarsim.scenario.battery.chemistry import Chemistry
 from solarsim.scenario.life import Lifetime
 from solarsim.scenario.model import Scenario
@@ -100,7 +101,8 @@ def missing(scenario: Scenario, needs: Sequence[Need]) -> tuple[str, ...]:
     tuple of str
         One line for each thing that is missing, as it follows the name of the file.
     """
-    return tuple(need.problem for need in needs if need.is_missing(scenario))
+    gone = next((f" ({note})" for note in scenario.notes if note.startswith(NO_SYSTEM)), "")
+    return tuple(f"{need.problem}{gone}" for need in needs if need.is_missing(scenario))
 
 
 def require(scenario: Scenario, *needs: Need) -> None:

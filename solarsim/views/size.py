@@ -1,5 +1,6 @@
 """What to purchase, for a person: the next step first, then the best design and the way to it; tables and sentences."""
 
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING, Any
 
 from rich.table import Table
@@ -19,8 +20,8 @@ if TYPE_CHECKING:
 _MOST_ROWS = 12
 _STEP_WORDS = (
     "Each step is compared with the home as written, each with its own best strategy over the whole life. Cost: change"
-    " in upfront cost. Gain: change in first-year savings. Payback: of the step alone; none (-) where it adds no cost."
-    " NPV gain: change in net present value."
+    " in upfront cost. Savings: change in first-year savings. Payback: of the step alone; none (-) where it adds no"
+    " cost. NPV: change in net present value."
 )
 
 
@@ -37,8 +38,11 @@ def page(result: Size) -> list[Any]:
     list
         Text and tables.
     """
-    parts: list[Any] = [heading(result.home), _written_words(result), "\nThe next step:", _step_table(result)]
-    parts += _step_words(result)
+    parts: list[Any] = [heading(result.home), _written_words(result), "\nThe next step:"]
+    parts += [_step_table(result), *_best_words(result)] if result.next_steps else []
+    parts += [f"Skipped: {each.reason}." for each in result.impossible_steps]
+    parts += [_STEP_WORDS] if result.next_steps else []
+    parts += _loan_words(result)
     if result.stages is not None:
         parts += ["\nIn stages:", *_stage_parts(result, result.stages)]
     if result.axes:
@@ -65,17 +69,24 @@ def _written_words(result: Size) -> str:
 def _step_table(result: Size) -> Table:
     """Return every step, the highest NPV first."""
     table = plain_table(
-        "Step",
+        "Change",
         f"Cost\n{result.currency}",
-        f"Gain\n{result.currency}/yr",
+        f"Savings\n{result.currency}/yr",
         "Payback\nyears",
-        f"NPV gain\n{result.currency}",
+        f"NPV\n{result.currency}",
     )
     for step in result.next_steps:
-        table.add_row(
-            step.name, whole(step.added_cost), amount(step.annual_gain), _payback(step), amount(step.npv_gain)
-        )
+        if step.price_missing is None:
+            money = (_change(step.added_cost), _change(step.annual_gain), _payback(step), _change(step.npv_gain))
+        else:
+            money = ("no price", _change(step.annual_gain), "-", "-")
+        table.add_row(step.name, *money)
     return table
+
+
+def _change(value: float | None) -> str:
+    """Write a change of an amount with its sign."""
+    return "-" if value is None else f"{round(value) + 0:+,}"
 
 
 def _payback(step: NextStep) -> str:
@@ -85,42 +96,69 @@ def _payback(step: NextStep) -> str:
     return "never" if step.payback_years is None else f"{step.payback_years:.1f}"
 
 
-def _step_words(result: Size) -> list[str]:
-    """Return which step adds most, which are impossible, and how to read the table."""
+def _best_words(result: Size) -> list[str]:
+    """Return which step adds most, and where another strategy is best after it."""
     told = []
     for words, more in (("Best addition", True), ("Best reduction", False)):
-        first = next((step for step in result.next_steps if step.more is more), None)
+        priced = (step for step in result.next_steps if step.price_missing is None)
+        first = next((step for step in priced if step.more is more), None)
         if first is not None and (first.npv_gain or 0.0) > 0.0:
             told.append(
                 f"{words}: {first.name}, NPV {whole(first.npv_gain or 0.0)} {result.currency} higher, with"
                 f" {first.strategy!r}."
             )
-    told = told or ["No single step adds to the NPV."]
-    told += [f"Not possible: {each.reason}." for each in result.impossible_steps]
+    told = told or ["No single step with a price raises the NPV."]
+    told += _price_words(result)
     if any(step.strategy != result.written.strategy for step in result.next_steps):
         others = dict.fromkeys(step.strategy for step in result.next_steps if step.strategy != result.written.strategy)
         told.append(f"After some steps another strategy is best: {', '.join(map(repr, others))}.")
-    return [*told, _STEP_WORDS]
+    return told
+
+
+def _price_words(result: Size) -> list[str]:
+    """Return what steps without a price may cost, and why they have none."""
+    without = [step for step in result.next_steps if step.price_missing is not None]
+    if not without:
+        return []
+    most = [
+        f"{step.name} {whole(step.npv_gain or 0.0)} {result.currency}"
+        for step in without
+        if step.more and step.added_cost == 0.0 and (step.npv_gain or 0.0) > 0.0
+    ]
+    reasons = "; ".join(dict.fromkeys(step.price_missing or "" for step in without))
+    told = [f"Steps without a price cannot be ranked: {reasons}."]
+    return told + ([f"A step raises the NPV where it costs less than this: {'; '.join(most)}."] if most else [])
+
+
+def _loan_words(result: Size) -> list[str]:
+    """Return how a loan counts, where there is one."""
+    costs = result.home.scenario.costs
+    if costs is None or costs.loan is None:
+        return []
+    return ["Paybacks here are as if everything were paid in full at the purchase; the NPV includes the loan."]
 
 
 def _stage_parts(result: Size, stages: tuple[Stage, ...]) -> list[Any]:
-    """Return the stages of growth, or that no step pays back."""
+    """Return the stages of growth, or that no step raises the NPV."""
     if not stages:
-        return ["No step pays back, so there are no stages."]
+        return ["No step with a price raises the NPV once it bears size.stage_cost, so there are no stages."]
     currency = result.currency
     table = plain_table(
-        "Stage", "From\nyear", f"Cost\n{currency}", f"Gain\n{currency}/yr", "Payback\nyears", f"NPV\n{currency}",
+        "Stage", "From\nyear", f"Cost\n{currency}", f"Savings\n{currency}/yr", "Payback\nyears", f"NPV\n{currency}",
         f"Cost so far\n{currency}",
     )  # fmt: skip
     for each in stages:
         payback = "never" if each.payback_years is None else f"{each.payback_years:.1f}"
         cells = (whole(each.cost), amount(each.annual_gain), payback, amount(each.npv), whole(each.total_cost))
         table.add_row(each.name, f"{each.year}", *cells)
-    ended = [f"Only {MOST_STAGES} stages are computed; further steps may pay back."]
+    ended = f"Only {MOST_STAGES} stages are computed; further steps may pay back."
+    if len(stages) < MOST_STAGES:
+        ended = "After these no step with a payback raises the NPV, or the years are over."
     return [
         table,
-        *(ended if len(stages) == MOST_STAGES else []),
-        "Each stage is the step with the shortest payback after the stages above it. Its cost includes size.stage_cost."
+        ended,
+        "Each stage is the step with the shortest payback, of those that raise the NPV, after the stages above it. Its"
+        " cost includes size.stage_cost; savings: what it adds in its first year."
         " Added modules and cells are new; older ones keep their age. NPV: of the home with all stages so far.",
     ]
 
@@ -159,24 +197,43 @@ def _design_table(result: Size) -> Table:
         f"NPV\n{result.currency}",
         "Backup\nh",
     )
-    frontiers = (result.frontier, result.bill_frontier, result.backup_frontier)
-    lines = [each for line in frontiers for each in some_of(line, _MOST_ROWS)]
-    for each in sorted({id(each): each for each in lines}.values(), key=lambda each: each.upfront_cost):
+    frontiers = (
+        _distinct(result.frontier, lambda each: amount(each.npv)),
+        _distinct(result.bill_frontier, lambda each: amount(each.energy_cost)),
+        _distinct(result.backup_frontier, _backup),
+    )
+    written, best = result.written, result.best or result.written
+    rows = {_values(each, result): each for each in (written, best)}  # of equal designs one
+    for each in (each for line in frontiers for each in some_of(line, _MOST_ROWS)):
+        rows.setdefault(_values(each, result), each)
+    for values, each in sorted(rows.items(), key=lambda row: row[1].upfront_cost):
         payback = "never" if each.payback_years is None else f"{each.payback_years:.1f}"
-        backup = "-" if each.backup_duration_h is None else f"{each.backup_duration_h:.1f}"
-        cells = (amount(each.energy_cost), amount(each.annual_savings), payback, amount(each.npv), backup)
-        mark = " *" if each is result.best else ""
-        table.add_row(_values(each, result) + mark, whole(each.upfront_cost), *cells)
+        cells = (amount(each.energy_cost), amount(each.annual_savings), payback, amount(each.npv), _backup(each))
+        mark = (" *" if each is result.best else "") + (" (as written)" if values == _values(written, result) else "")
+        table.add_row(values + mark, whole(each.upfront_cost), *cells)
     return table
+
+
+def _distinct(line: Sequence[Design], figure: Callable[[Design], str]) -> list[Design]:
+    """Return the designs of a frontier whose figure a reader can tell from that of the cheaper one."""
+    kept: dict[str, Design] = {}
+    for each in line:
+        kept.setdefault(figure(each), each)
+    return list(kept.values())
+
+
+def _backup(design: Design) -> str:
+    """Return the backup duration in the worst month [h]."""
+    return "-" if design.backup_duration_h is None else f"{design.backup_duration_h:.1f}"
 
 
 def _below_designs(result: Size) -> list[str]:
     """Return the order of the values, what was skipped, and how sure the figures are."""
     told = [
-        f"Design: value of {', '.join(result.axes)}. * Highest NPV. The table shows, cheapest first, designs that have"
-        " a higher NPV, a lower energy cost or a longer backup than every cheaper one. Energy cost and savings: of the"
-        " first year. Backup: median backup duration of outages that start in the worst month, at most 72 h; the NPV"
-        " does not include it."
+        f"Design: value of {', '.join(result.axes)}. * Highest NPV. The table shows, cheapest first, the home as"
+        " written and designs that have a higher NPV, a lower energy cost or a longer backup than every cheaper one."
+        " Energy cost and savings: of the first year. Backup: median backup duration of outages that start in the worst"
+        " month, at most 72 h; the NPV does not include it."
     ]
     told += [f"Not possible ({each.designs:,}): {each.reason}." for each in result.skipped]
     exact = sum(each.exact for each in result.designs)

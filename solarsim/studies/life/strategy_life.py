@@ -169,11 +169,17 @@ class StrategyLife(Result):
         return None if self.cash is None or self.payments.under_contract else payback_years(self.cash, rate)
 
     @property
-    def payback_without_loan_years(self) -> float | None:
-        """The simple payback if the same system were paid at the purchase, whoever lends the money [years]."""
+    def cash_without_loan(self) -> Floats | None:
+        """The cash of all years if the same system were paid in full at the purchase [currency]."""
         if self.savings is None:
             return None
-        return payback_years(self.savings + self.payments.without_loan + self.energy_payments)
+        return np.asarray(self.savings + self.payments.without_loan + self.energy_payments, np.float64)
+
+    @property
+    def payback_without_loan_years(self) -> float | None:
+        """The simple payback if the same system were paid in full at the purchase; None under a contract [years]."""
+        cash = self.cash_without_loan
+        return None if cash is None or self.payments.under_contract else payback_years(cash)
 
     @property
     def energy_cost(self) -> float:

@@ -34,14 +34,26 @@ def _problems(scenario: Scenario, key: str, values: tuple[Any, ...]) -> list[str
     repeated = next((value for place, value in enumerate(values) if value in values[:place]), None)
     if repeated is not None:
         return [f"axis {key}: has the value {repeated} twice"]
-    for value in values:
-        try:
-            scenario.changed({key: value})
-        except ScenarioError as error:
-            refused = error.problems[0].removeprefix(scenario.problem(""))
-        else:
-            return []
-    return [f"axis {key}: none of its values is possible: {refused}"]
+    refused = {value: told for value in values if (told := _refused(scenario, key, value)) is not None}
+    if len(refused) == len(values):
+        return [f"axis {key}: none of its values is possible: {refused[values[-1]]}"]
+    return [f"axis {key}: {told}" for told in refused.values() if _is_of(told, key)]
+
+
+def _refused(scenario: Scenario, key: str, value: Any) -> str | None:
+    """Return why a home with one value of an axis cannot be; None where it can."""
+    try:
+        scenario.changed({key: value})
+    except ScenarioError as error:
+        return error.problems[0].removeprefix(scenario.problem(""))
+    return None
+
+
+def _is_of(problem: str, key: str) -> bool:
+    """Return whether a problem is with the value of a key itself, not with what it is combined with."""
+    where, _, told = problem.partition(": ")
+    names = (key.partition(".")[0], key.rpartition(".")[2])
+    return " must " in told and (where.partition(".")[0], where.rpartition(".")[2]) == names
 
 
 def count_of(axes: Axes) -> int:

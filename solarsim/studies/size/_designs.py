@@ -46,6 +46,10 @@ class Shop:
         """The scenario as written."""
         return self.homes.home.scenario
 
+    def why_not(self, home: Home) -> str | None:
+        """Return the cap on production, or the check of strings, that only a simulated home can fail."""
+        return why_not_with(home, self.size) or failing_string(home.scenario, home.weather.temp_air_c)
+
     def design(self, changes: Mapping[str, Any], mode: Mode) -> Design | Impossible:
         """Return a design: ``exact``, or ``quick`` from a few years; ``step`` has its cash, ``backup`` its backup."""
         exact = mode == "exact"
@@ -55,7 +59,7 @@ class Shop:
             if reason is not None:
                 return Impossible(changes, reason)
             home = self.homes.of(scenario, exact)
-            reason = (why_not_with(home, self.size) or _string_reason(home)) if changes else None
+            reason = self.why_not(home) if changes else None
             if reason is not None:
                 return Impossible(changes, reason)
             known = self.baselines if self.homes.serves_the_same(scenario) else None
@@ -66,11 +70,6 @@ class Shop:
         except InputError as error:
             return Impossible(changes, error.problems[0].removeprefix(self.written.problem("")))
         return design_of(changes, found, mode)
-
-
-def _string_reason(home: Home) -> str | None:
-    """Return the design check of strings that a design fails, where the scenario has what the checks read."""
-    return failing_string(home.scenario, home.weather.temp_air_c)
 
 
 def design_of(changes: Mapping[str, Any], found: Life, mode: Mode) -> Design:
@@ -85,13 +84,13 @@ def design_of(changes: Mapping[str, Any], found: Life, mode: Mode) -> Design:
         energy_cost=None if best is None else best.ledgers[0].energy_cost,
         annual_savings=None if best is None or best.savings is None else float(best.savings[1]),
         npv=None if best is None else best.npv,
-        payback_years=None if best is None else best.simple_payback_years,
+        payback_years=None if best is None else best.payback_without_loan_years,
         kw_dc=home.production.rated_kw,
         kw_ac=home.scenario.inverter.ac_kw,
         usable_kwh=home.limits.capacity_kwh - home.limits.minimum_kwh,
         backup_duration_h=None if backup is None else backup[1],
         exact=mode == "exact",
-        cash=best.cash if mode in ("exact", "step") and best is not None else None,
+        cash=best.cash_without_loan if mode in ("exact", "step") and best is not None else None,
     )
 
 

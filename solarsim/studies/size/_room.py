@@ -10,6 +10,7 @@ from solarsim.scenario.battery.chemistry import LITHIUM
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.roof.roof import Array
 from solarsim.scenario.size import Size
+from solarsim.studies.size._priced import only_price
 
 #: Charge power / capacity that lead-acid needs, or it stratifies and sulfates (common practice, no source).
 _LEAD_ACID_C_RATE = 0.1
@@ -38,21 +39,9 @@ def why_not_with(home: Home, size: Size) -> str | None:
     return f"yearly production is above {size.most_share_of_use:.0%} of the yearly load"
 
 
-def no_price(scenario: Scenario) -> str | None:
-    """Return why other sizes than the written one have no price: a contract states what this one costs."""
-    costs = scenario.costs
-    if costs is None or costs.contract is None:
-        return None
-    key = "costs.lease" if costs.lease is not None else "costs.power_purchase"
-    return (
-        f"{key}: states the price of this system only, so other sizes have no price; size the purchase with"
-        f" --set {key}=none, or compare offers with a price each (solarsim offers)"
-    )
-
-
 def _reasons(scenario: Scenario, size: Size, module_w: dict[str, float]) -> Iterator[str]:
     arrays, inverter = scenario.arrays, scenario.inverter
-    contract = no_price(scenario)
+    contract = only_price(scenario)
     if contract is not None:
         yield contract
     for face in size.faces:

@@ -5,6 +5,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from solarsim.scenario.model import Scenario
+from solarsim.studies.life.life import settings_of
+from solarsim.studies.life.stages import changes_within
 
 
 @dataclass(frozen=True)
@@ -19,6 +21,32 @@ class Step:
 def steps_from(scenario: Scenario) -> list[Step]:
     """Return one more and one fewer of each: module, string, battery string or unit, inverter size."""
     return [*_array_steps(scenario), *_battery_steps(scenario), *_inverter_steps(scenario)]
+
+
+def missing_steps(scenario: Scenario) -> Iterator[str]:
+    """Yield which steps cannot be made, with the key that they would need."""
+    battery, size = scenario.battery_in_use, scenario.size
+    if battery is not None and battery.capacity_kwh is not None and (size is None or size.battery_unit_kwh is None):
+        yield "battery: one more unit (size.battery_unit_kwh, the energy of one unit, is not given)"
+    if not inverter_sizes(scenario):
+        yield "inverter: another size (costs.inverters has no sizes with prices)"
+
+
+def later_notes(scenario: Scenario) -> Iterator[str]:
+    """Yield the dated changes of what steps change, too: a step may then only bring a purchase forward."""
+    kinds = {_kind(key) for step in steps_from(scenario) for key in step.changes}
+    for change in changes_within(settings_of(scenario)):
+        same = [key for key in change.changes if _kind(key) in kinds]
+        if same:
+            yield (
+                f"life.changes: {change.name!r} changes {', '.join(same)} in year {change.year}: a step of the same"
+                " kind may only bring that purchase forward, and its payback includes what is not paid then"
+            )
+
+
+def _kind(key: str) -> tuple[str, str]:
+    """Return the table of a key and its last part."""
+    return key.partition(".")[0], key.rpartition(".")[2]
 
 
 def with_inverter(scenario: Scenario, changes: Mapping[str, Any], sizes: Sequence[Mapping[str, Any]]) -> dict[str, Any]:

@@ -30,12 +30,12 @@ class Chance(Result):
 def chances_of(
     shop: Shop,
     designs: Sequence[Design],
-    best: Design | None,
+    kept: Design | None,
     workers: int,
     progress: Callable[[int, int], None] | None = None,
     scheduler: str | None = None,
 ) -> tuple[Chance, ...]:
-    """Return the chances of the best design and of those next to it.
+    """Return the chances of one design and of the best others.
 
     Parameters
     ----------
@@ -43,8 +43,8 @@ def chances_of(
         What the designs share.
     designs : sequence of Design
         Of them, those of the highest NPV are compared.
-    best : Design or None
-        The best.
+    kept : Design or None
+        One that is among them whatever its NPV.
     workers : int
         Processes that share the work.
     progress : callable, optional
@@ -55,7 +55,7 @@ def chances_of(
     Returns
     -------
     tuple of Chance
-        The best first; empty without a best.
+        That of the highest NPV in the typical life first; empty without the one, or where it is not comparable.
 
     Raises
     ------
@@ -65,7 +65,10 @@ def chances_of(
         See ``home_from``.
     """
     ranked = sorted((each for each in designs if each.exact and each.strategy), key=npv_of, reverse=True)
-    chosen = [each for each in (best, *(each for each in ranked if each is not best)) if each is not None][:_RIVALS]
+    if kept not in ranked:
+        return ()
+    others = [each for each in ranked if each is not kept][: _RIVALS - 1]
+    chosen = [each for each in ranked if each is kept or each in others]
     npvs = []
     for place, each in enumerate(chosen):
         scenario = shop.written.changed(each.changes)
@@ -81,8 +84,6 @@ def chances_of(
             scenario, each.strategy, home, lifetimes=count, workers=workers, progress=told, scheduler=scheduler
         )
         npvs.append(found.npv_of_each)
-    if not npvs:
-        return ()
     table = np.array(npvs)  # designs down, lifetimes across
     highest = table >= table.max(axis=0)
     return tuple(

@@ -25,17 +25,19 @@ class Design(Result):
     energy_cost: float | None = fact("bill and fuel of the first year; null where not comparable", "currency")
     annual_savings: float | None = fact("of the first year; null where not comparable", "currency")
     npv: float | None = fact("net present value; null where not comparable", "currency")
-    payback_years: float | None = fact("simple payback over the life; null: never, or not comparable", "years")
+    payback_years: float | None = fact(
+        "simple payback over the life, as if paid in full at the purchase; null: never, or not comparable", "years"
+    )
     kw_dc: float = fact("rating of all arrays", "kWdc")
     kw_ac: float = fact("rating of the hybrid inverter", "kWac")
     usable_kwh: float = fact("energy of the battery above its low cutoff", "kWh")
     backup_duration_h: float | None = fact(
         "backup duration in the worst month, median of all starts, at most 72; null without an arrangement, or where"
-        " the design is on no frontier",
+        " the design is on no frontier and is not the home as written",
         "h",
     )
     exact: bool = fact("true where every year was computed; false where most are interpolated", "true or false")
-    cash: Floats | None = None  # of every year; only where exact
+    cash: Floats | None = None  # of every year, as if paid in full at the purchase; only where exact
 
 
 def tie_of(design: Design) -> float:

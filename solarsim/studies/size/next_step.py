@@ -20,10 +20,13 @@ class NextStep(Result):
     strategy: str | None = fact("strategy of the highest NPV after the step", "text")
     added_cost: float = fact("upfront cost after the step less before; negative for one fewer", "currency")
     annual_gain: float | None = fact("savings of the first year after the step less before", "currency")
-    npv_gain: float | None = fact("NPV after the step less before; null where not comparable", "currency")
+    npv_gain: float | None = fact(
+        "NPV after the step less before, without its cost where price_missing; null where not comparable", "currency"
+    )
     payback_years: float | None = fact(
         "when the step's own cash first reaches 0; null: never, or the step costs nothing more", "years"
     )
+    price_missing: str | None = fact("why [costs] does not tell what it costs; null where it does", "text")
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -35,7 +38,9 @@ class Skipped(Result):
     changes: Mapping[str, Any] = fact("the first of them", "table")
 
 
-def next_step(step: Step, changes: Mapping[str, Any], before: Design, after: Design) -> NextStep:
+def next_step(
+    step: Step, changes: Mapping[str, Any], before: Design, after: Design, price_missing: str | None
+) -> NextStep:
     """Return a step with what it changes in money.
 
     Parameters
@@ -46,6 +51,8 @@ def next_step(step: Step, changes: Mapping[str, Any], before: Design, after: Des
         Every key that it changes, and every axis.
     before, after : Design
         Both exact.
+    price_missing : str or None
+        Why its cost is not known.
 
     Returns
     -------
@@ -63,7 +70,8 @@ def next_step(step: Step, changes: Mapping[str, Any], before: Design, after: Des
         added_cost=added,
         annual_gain=_less(after.annual_savings, before.annual_savings),
         npv_gain=_less(after.npv, before.npv) if known else None,
-        payback_years=payback_years(cash) if cash is not None and added > 0.0 else None,
+        payback_years=payback_years(cash) if cash is not None and added > 0.0 and not price_missing else None,
+        price_missing=price_missing,
     )
 
 

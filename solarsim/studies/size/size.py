@@ -19,12 +19,14 @@ from solarsim.scenario.needs import COSTS, LIFE, require
 from solarsim.scenario.size import Size as SizeTable
 from solarsim.studies._on_cluster import workers_while_making
 from solarsim.studies.life.life import settings_of
+from solarsim.studies.outages.worst_month import worst_month
 from solarsim.studies.size._axes import MOST_DESIGNS, Axes, axes_of, changes_of, count_of, written_values
 from solarsim.studies.size._designs import Impossible, Item, Several, Shop, design_at
 from solarsim.studies.size._frontiers import backed, frontier, longer_backup, lower_bill
+from solarsim.studies.size._priced import axis_notes, only_price, unpriced
 from solarsim.studies.size._quick import baselines_of, quick_life
-from solarsim.studies.size._room import no_price, unknown_faces
-from solarsim.studies.size._steps import inverter_sizes, steps_from, with_inverter
+from solarsim.studies.size._room import unknown_faces
+from solarsim.studies.size._steps import inverter_sizes, later_notes, missing_steps, steps_from, with_inverter
 from solarsim.studies.size.chances import Chance, chances_of
 from solarsim.studies.size.design import Design, npv_of, tie_of
 from solarsim.studies.size.homes import Homes
@@ -55,8 +57,10 @@ class Size(Result):
     currency: str = fact("ISO 4217 code of all money here", "text")
     years: int = fact("length of the life", "years")
     written: Design = fact("the home as written", "record")
-    next_steps: tuple[NextStep, ...] = fact("one more and one fewer of each, highest NPV first", "list")
-    impossible_steps: tuple[Skipped, ...] = fact("steps that the home does not allow, with the reason", "list")
+    next_steps: tuple[NextStep, ...] = fact(
+        "one more and one fewer of each, highest NPV first, those without a price last", "list"
+    )
+    impossible_steps: tuple[Skipped, ...] = fact("steps that cannot be made, with the reason", "list")
     axes: Mapping[str, tuple[Any, ...]] = fact("values of each axis, by key", "table")
     designs: tuple[Design, ...] = fact("every possible combination, in the order of the axes", "list")
     best: Design | None = fact("the design of the highest NPV; null without axes", "record")
@@ -70,12 +74,13 @@ class Size(Result):
     )
     skipped: tuple[Skipped, ...] = fact("combinations that are impossible, by reason", "list")
     stages: tuple[Stage, ...] | None = fact(
-        "growth from the home as written, shortest payback first, until no step pays back; null where not asked for",
+        "growth from the home as written, shortest payback first, until no step raises the NPV; null where not asked"
+        " for",
         "list",
     )
     chances: tuple[Chance, ...] | None = fact(
-        "how often the best and the designs next to it, without axes the home as written and the steps that come"
-        " closest, have the highest NPV; null where not asked for",
+        "how often the best and the designs next to it, without axes the home as written and the best steps, have the"
+        " highest NPV; null where not asked for",
         "list",
     )
     notes: tuple[str, ...] = fact("what a reader should know", "list")
@@ -91,7 +96,8 @@ class Size(Result):
         if self.axes:
             return None if self.best is None else scenario.changed(self.best.changes)
         step = next(iter(self.next_steps), None)
-        return scenario.changed(step.changes) if step is not None and (step.npv_gain or 0.0) > 0.0 else None
+        pays = step is not None and step.price_missing is None and (step.npv_gain or 0.0) > 0.0
+        return scenario.changed(step.changes) if step is not None and pays else None
 
     def table(self) -> "pd.DataFrame":
         """Return every design as a pandas table, indexed by the values of the axes; without axes the next steps."""
@@ -159,7 +165,7 @@ def size(
     """
     require(scenario, *NEEDS)
     settings = settings_of(scenario)
-    contract = no_price(scenario)
+    contract = only_price(scenario)
     if contract is not None:
         raise ScenarioError(scenario.problem(contract))
     chosen = axes_of(scenario, axes)
@@ -172,8 +178,8 @@ def size(
         designs, best = _refined(several, designs)
         designs, best = backed(several, designs, best)
         grown = stages_of(several, shop, written) if stages else None
-    rivals = designs if chosen else (written, *stepped)
-    compared = chances_of(shop, rivals, best, workers, progress, scheduler) if chances else None
+    rivals, kept = (designs, best) if chosen else ((written, *stepped), written)
+    compared = chances_of(shop, rivals, kept, workers, progress, scheduler) if chances else None
     limit = 0.0 if best is None or best.npv is None else best.npv - tie_of(best)
     return Size(
         home=home,
@@ -193,7 +199,13 @@ def size(
         skipped=skipped,
         stages=grown,
         chances=compared,
-        notes=(*home.notes(), *unknown_faces(scenario, shop.size), *failure_notes(scenario, home)),
+        notes=(
+            *home.notes(),
+            *unknown_faces(scenario, shop.size),
+            *failure_notes(scenario, home),
+            *axis_notes(scenario, chosen),
+            *later_notes(scenario),
+        ),
     )
 
 
@@ -214,16 +226,27 @@ def _steps_of(
     written, *others = several.map([({}, "exact"), *((step.changes, "exact") for step in steps)], chunk=1)
     if isinstance(written, Impossible):
         raise ScenarioError(scenario.problem(written.reason))
-    found: list[NextStep | Skipped] = []
+    found: list[NextStep | Skipped] = [Skipped(reason, 0, now) for reason in missing_steps(scenario)]
     for step, other in zip(steps, others, strict=True):
         changes = {**now, **step.changes}
         if isinstance(other, Impossible):
             found.append(Skipped(f"{step.name} ({other.reason})", 1, changes))
         else:
-            found.append(next_step(step, changes, written, other))
-    gains = {id(step): step.npv_gain for step in found if isinstance(step, NextStep)}
-    found.sort(key=lambda step: -inf if gains.get(id(step)) is None else gains[id(step)] or 0.0, reverse=True)
-    return replace(written, changes=now), found, tuple(each for each in others if isinstance(each, Design))
+            found.append(next_step(step, changes, written, other, unpriced(scenario, step.changes)))
+    found.sort(key=_rank, reverse=True)
+    home = several.shared.homes.home
+    backup = worst_month(home, written.strategy or scenario.strategies[0].name)
+    written = replace(written, changes=now, backup_duration_h=None if backup is None else backup[1])
+    priced = {id(step.changes) for step in steps if unpriced(scenario, step.changes) is None}
+    rivals = tuple(each for each in others if isinstance(each, Design) and id(each.changes) in priced)
+    return written, found, rivals
+
+
+def _rank(step: NextStep | Skipped) -> tuple[bool, float]:
+    """Return the rank of a step: those with a price first, by what they add to the NPV."""
+    if isinstance(step, Skipped):
+        return False, -inf
+    return step.price_missing is None, -inf if step.npv_gain is None else step.npv_gain
 
 
 def _designs_of(

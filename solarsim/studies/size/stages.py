@@ -1,4 +1,4 @@
-"""Growth in stages: a home as written in; the steps by what each pays back, until none does, out."""
+"""Growth in stages: a home as written in; the steps by what each pays back, until none raises the NPV, out."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -6,11 +6,12 @@ from typing import Any
 
 from solarsim.errors import InputError
 from solarsim.ledger.cash_flow import payback_years
-from solarsim.ledger.purchase import purchase_from
+from solarsim.ledger.purchase import added_cost, purchase_from
 from solarsim.results import Result, fact
 from solarsim.scenario.model import Scenario
 from solarsim.studies.life.life import settings_of
 from solarsim.studies.size._designs import Item, Several, Shop
+from solarsim.studies.size._priced import unpriced
 from solarsim.studies.size._room import why_not
 from solarsim.studies.size._steps import Step, in_quotes, steps_from
 from solarsim.studies.size.design import Design
@@ -87,11 +88,18 @@ def _option(shop: Shop, now: _Grown, step: Step, year: int) -> _Option | None:
     """Return a step with the hardware after it, the changes that make it, and its cost; None where it cannot be."""
     try:
         hardware = now.hardware.changed(step.changes)
-        cost = purchase_from(hardware).upfront_cost - purchase_from(now.hardware).upfront_cost + shop.size.stage_cost
+        before, after = purchase_from(now.hardware), purchase_from(hardware)
+        refused = (
+            unpriced(now.hardware, step.changes)
+            or why_not(hardware, shop.size, shop.module_w)
+            or shop.why_not(shop.homes.of(hardware))
+        )
     except InputError:
         return None
-    if why_not(hardware, shop.size, shop.module_w) is not None:
+    if refused:
         return None
+    added = after.upfront_cost - before.upfront_cost if year == 1 else added_cost(before.lines, after.lines)
+    cost = added + shop.size.stage_cost
     if year == 1:  # all at once: the stage's own installation is one more line of it
         paid = now.changes.get("costs.installation", shop.written.value("costs.installation"))
         own = {"costs.installation": paid + shop.size.stage_cost} if shop.size.stage_cost else {}

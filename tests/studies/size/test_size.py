@@ -19,10 +19,11 @@ from solarsim.scenario.read import read_scenario
 from solarsim.scenario.write import scenario_text
 from solarsim.studies.life.life import life
 from solarsim.studies.outages.worst_month import worst_month
-from solarsim.studies.size.design import tie_of
-from solarsim.studies.size.size import Size, size
+from solarsim.studies.size.chances import chances_of
+from solarsim.studies.size.design import Design, tie_of
+from solarsim.studies.size.size import Size, _shop_of, size
 from tests.studies.lives import other_life
-from tests.studies.size.homes import BANK, LIFE, ROOF, flat_home, home_like, sized
+from tests.studies.size.homes import BANK, COSTS, LIFE, ROOF, flat_home, home_like, sized
 
 LEASE = {"years": 10, "monthly_payment": 50.0, "escalator_per_year": 0.0, "maintained": True}
 POWER = {"years": 10, "price_per_kwh": 0.1, "escalator_per_year": 0.0, "maintained": True}
@@ -232,7 +233,8 @@ def test_backup_frontier_is_that_of_all_designs() -> None:
 def test_chances_without_axes_are_those_of_the_home_and_its_steps() -> None:
     unsure = {"lifetimes": 10, "seed": 1, "weather_standard_deviation": 0.05}
     life_table = {**LIFE, "years": 2, "uncertainty": unsure}
-    home = flat_home({"pay": "same_as_import"}, life=life_table).changed({BANK: 0})
+    free = {"parts": [*COSTS["parts"], {"name": "string", "per": "string", "unit_price": 0.0}]}
+    home = flat_home({"pay": "same_as_import"}, life=life_table, costs=free).changed({BANK: 0})
     found = size(home, None, home_like(home), chances=True)
     assert found.chances is not None
     first = found.next_steps[0]
@@ -328,3 +330,70 @@ def test_without_axes_there_are_only_steps() -> None:
     found = sized(flat_home())
     assert (found.designs, found.best) == ((), None)
     assert set(found.table().index) == {each.name for each in found.next_steps}
+
+
+@pytest.mark.by_hand
+def test_step_without_a_price_is_not_ranked_but_has_the_cost_that_it_may_have() -> None:
+    """All is bought for one sum: a string more would seem to be free; its NPV gain is what it may cost at most."""
+    lump = {"parts": [{"name": "all", "quantity": 1.0, "unit_price": 5000.0}]}
+    listed = {"parts": [*lump["parts"], {"name": "string", "per": "battery_string", "unit_price": 100.0}]}
+    alone, priced = sized(flat_home(costs=lump)), sized(flat_home(costs=listed))
+    assert alone.found is None
+    assert all("no line of [costs] follows this hardware" in (each.price_missing or "") for each in alone.next_steps)
+    free, paid = (next(each for each in found.next_steps if each.changes == {BANK: 2}) for found in (alone, priced))
+    assert (free.added_cost, free.payback_years) == (0.0, None)
+    assert (paid.added_cost, paid.price_missing) == (100.0, None)
+    assert (free.npv_gain or 0.0) - 100.0 == pytest.approx(paid.npv_gain)
+    order = [each.price_missing is None for each in priced.next_steps]
+    assert order == sorted(order, reverse=True)
+
+
+def test_fixed_quantity_that_the_step_contradicts_has_no_price() -> None:
+    parts = [{"name": "panels", "quantity": 8.0, "unit_price": 100.0, "of": "modules"}]
+    parts += [{"name": "rails", "per": "module", "unit_price": 20.0}]
+    home = flat_home(costs={"parts": parts}).changed({ROOF: 8})
+    more = next(each for each in sized(home).next_steps if each.changes == {"arrays.roof.modules_in_series": 9})
+    assert more.added_cost == 20.0
+    assert "'panels': 8 in the list, the arrays have 9 modules" in (more.price_missing or "")
+
+
+def test_axis_that_costs_nothing_or_is_an_assumption_is_noted() -> None:
+    found = sized(flat_home(), {ROOF: [9, 10], "life.discount_rate": [0.03, 0.05]})
+    assert any(f"axis {ROOF}: no line of [costs] follows" in note for note in found.notes)
+    assert any("axis life.discount_rate: is an assumption" in note for note in found.notes)
+    parts = {"parts": [{"name": "module", "per": "module", "unit_price": 0.0}]}
+    assert not [note for note in sized(flat_home(costs=parts), {ROOF: [9, 10]}).notes if note.startswith("axis")]
+
+
+@pytest.mark.parametrize(("value", "told"), [("abc", "'abc' must be a number"), (-1, "-1 must be at least 1")])
+def test_value_of_an_axis_that_its_key_cannot_have_is_refused(value: object, told: str) -> None:
+    with pytest.raises(ScenarioError, match=told):
+        sized(flat_home(), {BANK: [1, value]})
+
+
+def test_payback_is_that_of_the_system_whoever_lends_the_money() -> None:
+    """A loan of nearly all pays back the own money at once; the battery's price is the same."""
+    parts = {"parts": [{"name": "string", "per": "battery_string", "unit_price": 900.0}]}
+    cash = sized(flat_home(costs=parts))
+    lent = sized(flat_home(costs=parts | {"loan": {"share": 0.95, "rate": 0.05, "years": 8}}))
+    assert lent.written.payback_years == cash.written.payback_years
+    assert [each.payback_years for each in lent.next_steps] == [each.payback_years for each in cash.next_steps]
+    assert lent.written.npv != cash.written.npv
+
+
+def test_dated_change_of_what_a_step_changes_is_noted() -> None:
+    later = {"name": "second string", "year": 3, "set": [f"{BANK}=2"]}
+    told = [note for note in sized(flat_home(life=LIFE | {"changes": [later]})).notes if "second string" in note]
+    assert len(told) == 1
+    assert f"changes {BANK} in year 3: a step of the same kind may only bring that purchase forward" in told[0]
+
+
+def test_the_one_that_is_kept_is_compared_even_where_many_others_are_better() -> None:
+    unsure = {"lifetimes": 10, "seed": 1, "weather_standard_deviation": 0.05}
+    home = flat_home(life={**LIFE, "years": 1, "uncertainty": unsure})
+    shop = _shop_of(home, home_like(home), 0, 1)
+    written = shop.design({}, "exact")
+    assert isinstance(written, Design)
+    others = [replace(written, changes={BANK: 1}, npv=(written.npv or 0.0) + more) for more in range(1, 7)]
+    found = chances_of(shop, [written, *others], written, workers=1)
+    assert [each.changes for each in found] == [{BANK: 1}] * 4 + [{}]

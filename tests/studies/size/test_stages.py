@@ -2,9 +2,11 @@
 
 import pytest
 
+from solarsim.home import Home
 from solarsim.scenario.model import Scenario
 from solarsim.studies.life.life import life
 from solarsim.studies.size.size import Size, size
+from tests.studies.lives import other_life
 from tests.studies.size.homes import LIFE, ROOF, flat_home, home_like
 
 CELLS = {"name": "cells", "per": "cell", "unit_price": 8.0, "of": "cells"}
@@ -63,3 +65,15 @@ def test_a_later_stage_is_a_dated_change_with_new_modules_beside_the_old() -> No
     alone = life(home.changed({"life.changes": [change]})).best
     assert alone is not None
     assert first.npv == pytest.approx(alone.npv)
+
+
+def test_a_later_stage_keeps_to_the_inverters_voltage(demo_home: Home) -> None:
+    """The demo's south roof has at most 12 modules in series below the inverter's 500 V on the coldest morning."""
+    scenario, _ = other_life(demo_home, years=3)
+    scenario = scenario.changed(
+        {"arrays.0.modules_in_series": 12, "size.stage_years": 1, "costs.parts.0.unit_price": 0}
+    )
+    found = size(scenario, stages=True)
+    assert any("cold Voc" in each.reason for each in found.impossible_steps)
+    assert found.stages is not None
+    assert not [each for each in found.stages if each.name == "south roof: one more module"]
