@@ -24,6 +24,9 @@ PER_ARRAYS, PER_INVERTER, PER_BATTERY = (
 )
 
 
+_UNDER = {"lease": "a lease", "power_purchase": "a power purchase agreement"}
+
+
 class _Bought(Frozen):
     """What is bought in a quantity that follows the hardware, or in a fixed one."""
 
@@ -74,7 +77,8 @@ class _Replaced(Frozen):
     @model_validator(mode="after")
     def _life_and_price(self) -> Self:
         if (self.life_years is None) != (self.replacement_price is None):
-            raise ValueError("life_years and replacement_price belong together; one of them is missing")
+            there, gone = ("life_years", "replacement_price")[:: 1 if self.replacement_price is None else -1]
+            raise ValueError(f"{there} is given without {gone}; give both or neither")
         return self
 
 
@@ -188,8 +192,8 @@ class Costs(Frozen):
         shared = [each.name for each in self.incentives if each.share is not None]
         if self.contract is not None and shared:
             raise ValueError(
-                f"incentives: {shared[0]!r} is a share of a price that is not paid under a {ways[0]}; write an amount,"
-                " or leave it to the owner of the system"
+                f"incentives: {shared[0]!r} is a share of a price that is not paid under {_UNDER[ways[0]]}; write an"
+                " amount, or leave it to the owner of the system"
             )
         return self
 

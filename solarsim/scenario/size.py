@@ -73,7 +73,7 @@ class Size(Frozen):
         le=5,
         default=None,
     )
-    stage_cost: Money = field("permit and installation of each later stage", "currency", default=0.0)
+    stage_cost: Money = field("permit and installation of each stage", "currency", default=0.0)
     stage_years: int = field("years from one stage to the next; 0: all at once", "years", ge=0, le=20, default=0)
 
     @model_validator(mode="after")

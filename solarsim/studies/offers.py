@@ -63,9 +63,19 @@ class Offer(Result):
     def annual_savings(self) -> float | None:
         return None if self.best is None or self.best.savings is None else float(self.best.savings[1])
 
-    @computed("simple payback over the life; null: never, not comparable, or paid under a contract", "years")
+    @computed(
+        "simple payback over the life, as if paid in full at the purchase; null: never, not comparable, or under a"
+        " contract",
+        "years",
+    )
     def payback_years(self) -> float | None:
-        return None if self.best is None else self.best.simple_payback_years
+        return None if self.best is None else self.best.payback_without_loan_years
+
+    @computed("paid in the first year for a loan, lease or power purchase agreement; not in the savings", "currency")
+    def first_year_payments(self) -> float:
+        shown = self.best or self.life.strategies[0]
+        paid = shown.payments
+        return -float(paid.loan_payments[1] + paid.contract[1] + shown.energy_payments[1])
 
     @computed("whether it is paid under a lease or power purchase agreement", "true or false")
     def under_contract(self) -> bool:
@@ -81,7 +91,7 @@ class Offer(Result):
 
     @computed("levelized cost of energy; null where not comparable", "currency/kWh")
     def lcoe(self) -> float | None:
-        return None if self.best is None else self.best.lcoe
+        return (self.best or self.life.strategies[0]).lcoe
 
 
 @dataclass(frozen=True, eq=False, repr=False)

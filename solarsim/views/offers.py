@@ -17,8 +17,13 @@ _MOST_KEYS = 8
 _COLUMNS = (
     "Each offer runs with its own best strategy over the whole life. Cost: upfront, before incentives; under a lease or"
     " power purchase agreement, the payment at the start. Energy cost: bill and generator fuel. Energy cost and savings"
-    " are of the first year. LCOE: levelized cost of the system for each kWh of solar energy used or exported. Backup:"
-    " median backup duration of outages that start in the worst month, which is named."
+    " are of the first year. LCOE: levelized cost of the system for each kWh of solar energy used or exported."
+    " Backup: median backup duration of outages that start in the worst month, which is named."
+)
+_FINANCED = (
+    "Payments: of the first year for a loan, lease or power purchase agreement; the savings do not include them, NPV"
+    " and IRR do."
+    " Payback: as if the system were paid in full at the purchase; none (-) where it is not purchased."
 )
 
 
@@ -41,6 +46,7 @@ def page(result: Offers) -> list[Any]:
         _money_table(result),
         *_sentences(result),
         _COLUMNS,
+        *([_FINANCED] if _financed(result) else []),
         NOT_INCLUDED,
         CAUTION,
     ]
@@ -59,7 +65,7 @@ def csv(result: Offers) -> str:
     str
         CSV with the keys of the JSON as headings.
     """
-    return str(result.table().to_csv(lineterminator="\n"))
+    return str(result.table().to_csv(lineterminator="\n", float_format="%.10g"))
 
 
 def _size_table(result: Offers) -> Table:
@@ -86,9 +92,10 @@ def _backup(offer: Offer) -> str:
 def _money_table(result: Offers) -> Table:
     """Return what each offer earns."""
     currency = result.currency
+    paid = [f"Payments\n{currency}/yr"] if _financed(result) else []
     table = plain_table(
-        "Offer", f"Energy\ncost\n{currency}/yr", f"Savings\n{currency}/yr", "Payback\nyears", f"NPV\n{currency}", "IRR",
-        f"LCOE\n{currency}/kWh",
+        "Offer", f"Energy\ncost\n{currency}/yr", f"Savings\n{currency}/yr", *paid, "Payback\nyears", f"NPV\n{currency}",
+        "IRR", f"LCOE\n{currency}/kWh",
     )  # fmt: skip
     for each in result.offers:
         known = each.npv is not None
@@ -101,26 +108,43 @@ def _money_table(result: Offers) -> Table:
         )
         irr = "-" if not known else "none" if each.irr is None else f"{each.irr:.1%}"
         lcoe = "-" if each.lcoe is None else f"{each.lcoe:.3f}"
-        table.add_row(
-            each.name, amount(each.energy_cost), amount(each.annual_savings), payback, amount(each.npv), irr, lcoe
-        )
+        cells = [amount(each.energy_cost), amount(each.annual_savings)]
+        cells += [whole(each.first_year_payments)] if paid else []
+        table.add_row(each.name, *cells, payback, amount(each.npv), irr, lcoe)
     return table
+
+
+def _financed(result: Offers) -> bool:
+    """Return whether any offer is not paid in cash."""
+    return any(each.under_contract or each.life.costs.loan is not None for each in result.offers)
 
 
 def _sentences(result: Offers) -> list[str]:
     """Return which offer is best at what, with which strategy, and what differs."""
-    told = [f"Lowest upfront cost: {result.cheapest}."]
+    least = min(each.upfront_cost for each in result.offers)
+    told = [f"Lowest upfront cost: {_all_named(result, least)}."]
     if result.highest_npv is not None:
         told.append(f"Highest NPV over {result.years} years: {result.highest_npv}.")
     if result.shortest_payback is not None:
         told.append(f"Shortest payback: {result.shortest_payback}.")
     told += [
-        f"{each.name}: not comparable in money: too much demand is unserved."
+        f"{each.name}: not comparable in money: {_unserved_kwh(each):,.0f} kWh a year are unserved."
         for each in result.offers
         if each.npv is None
     ]
     strategies = ", ".join(f"{each.strategy!r} ({each.name})" for each in result.offers if each.strategy)
-    return [*told, f"Best strategy: {strategies}.", *map(_differing, result.offers[1:])]
+    told += [f"Best strategy: {strategies}."] if strategies else []
+    return [*told, *map(_differing, result.offers[1:])]
+
+
+def _all_named(result: Offers, upfront_cost: float) -> str:
+    """Return the names of all offers of one upfront cost."""
+    return " and ".join(each.name for each in result.offers if each.upfront_cost == upfront_cost)
+
+
+def _unserved_kwh(offer: Offer) -> float:
+    """Return the yearly unserved demand with the strategy that leaves the least [kWh]."""
+    return min(each.unserved_kwh / len(each.ledgers) for each in offer.life.strategies)
 
 
 def _differing(offer: Offer) -> str:

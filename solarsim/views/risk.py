@@ -16,13 +16,13 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 INPUT_WORDS = {
-    "panel_degradation_per_year": "panel degradation a year",
-    "battery_fade_per_year": "battery fade a year",
-    "load_growth_per_year": "load growth a year",
-    "price_growth.energy": "energy price growth a year",
-    "price_growth.customer_charge": "customer charge growth a year",
-    "price_growth.demand": "demand charge growth a year",
-    "price_growth.export": "export price growth a year",
+    "panel_degradation_per_year": "panel degradation per year",
+    "battery_fade_per_year": "battery fade per year",
+    "load_growth_per_year": "load growth per year",
+    "price_growth.energy": "energy price growth per year",
+    "price_growth.customer_charge": "customer charge growth per year",
+    "price_growth.demand": "demand charge growth per year",
+    "price_growth.export": "export price growth per year",
     WEATHER: "solar energy / typical year's",
 }
 

@@ -35,7 +35,7 @@ def test_risk_of_the_demo_shows_its_progress_and_gives_one_answer_for_one_seed(t
             told += piece
     os.close(reader)
     assert re.search(r"running lifetimes: \d+ of 35", told.decode())
-    assert "Strongest input: energy price growth a year" in " ".join(done.stdout.split())
+    assert "Strongest input: energy price growth per year" in " ".join(done.stdout.split())
     assert (tmp_path / "risk.png").read_bytes().startswith(b"\x89PNG")
     npv = risk(read_scenario(tmp_path / "mine.toml"), "zero export", lifetimes=20, seed=7).npv
     row = next(line for line in done.stdout.splitlines() if "NPV, USD, at least" in line)

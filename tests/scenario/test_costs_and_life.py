@@ -68,7 +68,7 @@ def test_today_s_costs_stay_valid_and_the_demo_has_a_life() -> None:
 BAD = {
     "part that wears out for nothing": (
         {PART + "replacement_price": None},
-        "costs.parts.2nd: life_years and replacement_price belong together",
+        "costs.parts.2nd: life_years is given without replacement_price; give both or neither",
     ),
     "part of what": ({PART + "of": "cell"}, "costs.parts.2nd.of: 'cell' is not known; did you mean 'cells'?"),
     "half a life": ({PART + "life_years": 12.5}, "costs.parts.2nd.life_years: 12.5 must be a whole number"),

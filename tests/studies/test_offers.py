@@ -91,6 +91,11 @@ def test_offers_under_a_contract_pay_what_it_says_and_have_no_payback(demo_home:
     assert found.offers[1].npv == lease.npv
     assert found.offers[3].npv == pytest.approx((lease.npv or 0.0) - 500.0)
     assert found.offers[2].lcoe == pytest.approx(0.11)
+    power = found.offers[2].best
+    assert power is not None
+    solar_kwh = power.ledgers[0].solar_kwh
+    payments = [each.first_year_payments for each in found.offers]
+    assert payments == pytest.approx([0.0, 1140.0, 0.11 * solar_kwh, 1140.0])
     assert found.offers[1].differences == {"costs.lease": (None, "written")}
 
 
@@ -103,6 +108,18 @@ def test_offer_of_a_lease_with_the_payments_of_a_loan_has_its_npv(demo_home: Hom
     lease = CONTRACTS["costs.lease"] | {"monthly_payment": 13_167.0 / 48, "escalator_per_year": 0.0}
     found = offers([loan, home.changed({"costs.lease": lease})], ["loan", "lease"])
     assert found.offers[0].npv == pytest.approx(found.offers[1].npv)
+    assert found.offers[0].first_year_payments == pytest.approx(13_167.0 / 4)
+
+
+def test_payback_of_a_loan_is_that_of_the_same_system_paid_in_full(demo_home: Home) -> None:
+    home, _ = other_life(demo_home, years=12)
+    lent = home.changed({"costs.loan": {"share": 0.8, "rate": 0.06, "years": 12}})
+    found = offers([home, lent], ["cash", "loan"])
+    assert found.offers[0].payback_years == found.offers[1].payback_years
+    assert found.shortest_payback == "cash"
+    assert (found.offers[1].best or found.offers[1].life.strategies[0]).simple_payback_years != found.offers[
+        1
+    ].payback_years
 
 
 @pytest.mark.parametrize(

@@ -42,8 +42,8 @@ def test_tables_fit_and_lose_no_number(found: Risk, width: int) -> None:
 def test_page_leads_with_confidence_and_the_strongest_input(found: Risk) -> None:
     text = told(found)
     assert "0% of the lifetimes pay back within 3 years" in text
-    assert "Strongest input: energy price growth a year, which moves NPV by" in text
-    assert "energy price growth a year uniform, -5% to 15%" in text
+    assert "Strongest input: energy price growth per year, which moves NPV by" in text
+    assert "energy price growth per year uniform, -5% to 15%" in text
     assert "solar energy of each year normal, mean of the typical year, standard deviation 5%" in text
     assert "90% confidence: savings and NPV are at least this (P90), and payback is at most this, in 90% of the" in text
     assert f"With all inputs at their medians the NPV is {found.npv_at_medians:,.0f}." in text
@@ -94,9 +94,9 @@ def test_figure_has_a_bar_each_way_and_the_values_beside_it(found: Risk) -> None
     assert names == ["P90", "P50", "P10"]
     assert places == sorted(places)
     assert [label.get_text() for label in inputs.get_yticklabels()] == [
-        "energy price growth a year",
+        "energy price growth per year",
         "solar energy / typical year's",
-        "load growth a year",
+        "load growth per year",
     ]
     first = [bar for bar in bars(inputs) if bar.get_y() < 0.0]
     strongest = found.inputs[0]
