@@ -21,6 +21,7 @@ from solarsim.cli.terminal import (
 )
 
 MOST_RUNS = 1_000_000
+COUNTED = "tables tried"
 
 
 def _number(text: str | float) -> float:
@@ -33,8 +34,18 @@ def _number(text: str | float) -> float:
     return value
 
 
+def _share(text: str | float) -> float:
+    """Read a share: 0.3, 30% or "30 %", as in a scenario."""
+    from solarsim.units import number_from
+
+    try:
+        return number_from(str(text), "1") if "%" in str(text) else _number(text)
+    except ValueError as error:
+        raise typer.BadParameter(f"{text!r} {error}") from None
+
+
 def _forecast_error(text: str) -> float:
-    value = _number(text)
+    value = _share(text)
     if not 0.0 <= value <= 2.0:
         raise typer.BadParameter(f"{text!r} must be from 0 to 2; 0.3 is 30%")
     return value
@@ -54,9 +65,9 @@ def tune(
         float | None,
         typer.Option(
             "--reserve",
-            parser=_number,
+            parser=_share,
             metavar="SHARE",
-            help="State of charge kept for outages, 0 to 1 (default: that of the first strategy).",
+            help="State of charge kept for outages, from 0 to below 1, or as 30% (default: of the first strategy).",
         ),
     ] = None,
     wear: Annotated[
@@ -72,7 +83,7 @@ def tune(
         float,
         typer.Option(
             "--worth",
-            parser=_number,
+            parser=_share,
             metavar="SHARE",
             help="Least that a window or setting must save a year, as a share of the bill without a system.",
         ),
@@ -124,7 +135,7 @@ def tune(
     check_outputs(path, force, write, plot)
     seasons = [_season(text) for text in season or []]
     scenario = read(path, changes)
-    with working("measuring what the battery could save", "trying tables (ends when none is better)") as told:
+    with working("measuring what the battery could save", COUNTED) as told:
         from solarsim.studies.tune.tune import tune as tune_of
         from solarsim.studies.tune.tune import with_ladder
 

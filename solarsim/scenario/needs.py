@@ -61,7 +61,8 @@ BATTERY = Need(_has_no_battery, "has no battery, so none can age")
 BATTERY_TO_TUNE = Need(_has_no_battery, "has no battery, so there is nothing to tune")
 GRID_TO_TUNE = Need(
     lambda home: not _has_no_battery(home) and home.arrangement is not None and home.arrangement.kind == "off_grid",
-    "arrangement: off_grid: charging, selling and holding back act on the grid only",
+    "arrangement: a home off the grid has nothing to tune: its battery serves the home whenever it can, and there is no"
+    " grid to charge from or to sell to",
 )
 CHEMISTRY = Need(
     lambda home: not _has_no_battery(home) and home.battery is not None and home.battery.chemistry is None,

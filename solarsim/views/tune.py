@@ -1,5 +1,6 @@
 """Tuned settings for a person: what they earn, what each line earns, other years, the sheet to program; a figure."""
 
+from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -42,11 +43,7 @@ def page(result: Tuned) -> list[Any]:
         _costs(result),
         *_cost_words(result),
         *_lines(result),
-        f"\nIn years that were not used for tuning, compared with {_rival(result.out_of_sample_best)}:",
-        _other_years(result),
-        "Costs as above. Other years: days of the weather resampled in blocks of about four (or other weather files, or"
-        " other draws from monthly means), load with random changes of 15% by day and 25% by step; and the same weather"
-        " with less and more load.",
+        *([] if _is_its_own_rival(result) else _other_years(result)),
         *([] if result.ladder is None else ["\nIs a smarter controller worth buying?", *section(result.ladder)]),
         *sheet_page(result.sheet)[1:],
     ]
@@ -55,6 +52,8 @@ def page(result: Tuned) -> list[Any]:
 def _verdict(result: Tuned) -> str:
     """Return in a sentence whether the table is worth programming."""
     gain, currency, rival = result.out_of_sample_gain, result.currency, _rival(result.out_of_sample_best)
+    if _is_its_own_rival(result):
+        return f"Nothing better than {rival} was found: keep it."
     if result.recommended:
         return (
             f"Recommended: in other years the tuned settings save, on average, {gain:,.2f} {currency} a year more than"
@@ -86,15 +85,26 @@ def _rival(name: str) -> str:
     return f"{name!r}" if name else "the base settings alone"
 
 
+def _is_its_own_rival(result: Tuned) -> bool:
+    """Return whether the best written strategy is what was found."""
+    return not result.is_new and result.strategy == result.out_of_sample_best
+
+
+def _compared(result: Tuned) -> list[str]:
+    """Return the written strategies of the lowest cost: in the year used for tuning, then in the other years."""
+    return [name for name in dict.fromkeys((result.best_written, result.out_of_sample_best)) if name]
+
+
 def _costs(result: Tuned) -> "Table":
     """Return what the year costs without a battery, as written, tuned, and at best."""
     unit = f"{result.currency}/yr"
     table = plain_table("Year used for tuning", f"Cost\n{unit}", "Share of\npossible\nbattery\nsavings", name_width=24)
     table.add_row("solar, no battery", whole(result.solar_only_cost), "")
-    rows = (
-        (result.best_written or "base settings alone", result.best_written_cost, result.best_written_share),
-        (result.strategy, result.cost, result.battery_savings_share),
-    )
+    rows = [(result.strategy, result.cost, result.battery_savings_share)]
+    others = [rival for name in _compared(result) if name != result.strategy and (rival := result.rival(name))]
+    rows[:0] = [(each.strategy, each.cost, each.battery_savings_share) for each in others]
+    if not result.best_written:
+        rows.insert(0, ("base settings alone", result.best_written_cost, result.best_written_share))
     for name, cost, share in rows:
         table.add_row(name, whole(cost), "" if share is None else f"{100 * share:.1f}%")
     if result.optimum_cost is not None:
@@ -114,12 +124,35 @@ def _cost_words(result: Tuned) -> list[str]:
     if result.optimum_cost is not None:
         told.append("Optimum: lowest possible cost at that reserve, with perfect foresight. No control reaches it.")
     if result.holidays_cost is not None:
-        cost = round(result.holidays_cost, 2) + 0.0
-        told.append(
-            f"Windows for days of the week ignore holidays; that changes the cost by {cost:+,.2f} {result.currency} a"
-            " year."
+        cost = round(result.holidays_cost, 2)
+        effect = f"{'saves' if cost < 0.0 else 'adds'} {abs(cost):,.2f} {result.currency} a year"
+        told.append(f"Windows for days of the week ignore holidays, which {effect if cost else 'costs nothing'}.")
+    return [" ".join(told), *_comparison_words(result)]
+
+
+def _comparison_words(result: Tuned) -> Iterator[str]:
+    """Yield what a reader who compares with other pages must know."""
+    names = _compared(result)
+    if not result.is_new and not _is_its_own_rival(result):
+        yield f"No settings better than those of {result.strategy!r} were found for the year used for tuning."
+    if len(names) > 1:
+        yield (
+            f"In the year used for tuning {names[0]!r} has the lowest cost of the written strategies, in the other"
+            f" years {names[1]!r}: the recommendation compares with that one."
         )
-    return [" ".join(told)]
+    for rival in filter(None, map(result.rival, names)):
+        if rival.cost_as_written is not None and rival.energy_cost_as_written is not None:
+            yield (
+                f"{rival.strategy!r} is compared with its reserve raised from {percent(rival.reserve_as_written)} to"
+                f" {percent(result.reserve)}. As written it keeps less for outages and costs"
+                f" {whole(rival.cost_as_written)} {result.currency}/yr; `compare` shows it as written, energy cost"
+                f" {whole(rival.energy_cost_as_written)} {result.currency}/yr."
+            )
+    holds = any((window.reserve or 0.0) > result.found.reserve for window in result.found.windows)
+    if result.battery_savings_share is not None and (holds or result.wear_price > 0.0):
+        wear = "does not count wear" if result.wear_price > 0.0 else ""
+        kept = "counts a reserve that a window raises as kept for outages" if holds else ""
+        yield f"`compare --best` shows another share: it {' and '.join(filter(None, (kept, wear)))}."
 
 
 def _lines(result: Tuned) -> list[Any]:
@@ -127,24 +160,33 @@ def _lines(result: Tuned) -> list[Any]:
     each = f"{result.line_price:,.2f} {result.currency}"
     if not result.lines:
         return [f"\nNo window earns {each} a year: the base settings alone are best."]
-    table = plain_table("Window or setting", f"Cost without it\n{result.currency}/yr", name_width=40)
+    table = plain_table("Window or setting", f"Saves\n{result.currency}/yr", name_width=40)
     number = 0
     for line in result.lines:
         number += not line.setting
-        name = f"   without its {line.setting}" if line.setting else f"{number}. {line.sentence}"
+        name = f"   its {line.setting}" if line.setting else f"{number}. {line.sentence}"
         table.add_row(name, f"{line.removal_cost:,.2f}")
-    words = f"The first window that matches an hour governs it. Each line had to earn {each} a year to stay (--worth)."
-    return ["\nWhat each line earns:", table, words]
+    words = (
+        "Saves: what the year would cost more without it. The first window that matches an hour governs it. Each line"
+        f" had to save {each} a year to be kept (--worth)."
+    )
+    return ["\nWhat each line saves:", table, words]
 
 
-def _other_years(result: Tuned) -> "Table":
+def _other_years(result: Tuned) -> list[Any]:
     """Return the table and its rival in other years."""
     unit = f"{result.currency}/yr"
     table = plain_table("Year", f"{'Written' if result.out_of_sample_best else 'Base'}\n{unit}", f"Tuned\n{unit}",
         f"Gain\n{unit}", name_width=30)  # fmt: skip
     for year in result.out_of_sample:
         table.add_row(year.name, whole(year.best_written_cost), whole(year.cost), f"{year.gain:,.2f}")
-    return table
+    return [
+        f"\nIn years that were not used for tuning, compared with {_rival(result.out_of_sample_best)}:",
+        table,
+        "Costs as above. Other years: days of the weather resampled in blocks of about four (or other weather files, or"
+        " other draws from monthly means), load with random changes of 15% by day and 25% by step; and the same weather"
+        " with less and more load.",
+    ]
 
 
 def figure(result: Tuned) -> "Figure":

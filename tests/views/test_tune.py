@@ -21,7 +21,7 @@ def test_page_leads_with_the_verdict_and_ends_with_the_sheet(tuned: Tuned, capsy
     Screen().show(*page(tuned))
     shown = " ".join(capsys.readouterr().out.split())
     assert (
-        shown.index("Recommended: in other years") < shown.index("What each line earns") < shown.index("Settings sheet")
+        shown.index("Recommended: in other years") < shown.index("What each line saves") < shown.index("Settings sheet")
     )
     assert "Battery wear is not counted." in shown
     assert "load x 1.15" in shown
@@ -57,6 +57,56 @@ def test_a_table_that_is_no_better_is_not_recommended(tuned: Tuned, capsys: pyte
     first = tuned.out_of_sample[0].name
     assert f"more than 'home first', but in one of them ({first}) they cost 2.50 USD more. Keep 'home first'." in shown
     assert "save, on average, only 1.50 USD a year more than 'home first'; one line alone must save 2.00" in shown
+
+
+def words(result: Tuned, capsys: pytest.CaptureFixture[str]) -> str:
+    Screen().show(*page(result))
+    return " ".join(capsys.readouterr().out.split())
+
+
+def test_page_says_what_the_comparison_is_with(tuned: Tuned, capsys: pytest.CaptureFixture[str]) -> None:
+    assert "is compared with its reserve raised" not in words(tuned, capsys)
+    (written,) = tuned.written
+    raised = replace(written, reserve_as_written=0.1, cost=300.0, cost_as_written=280.0, energy_cost_as_written=250.0)
+    shown = words(replace(tuned, reserve=0.3, written=(raised,)), capsys)
+    assert (
+        "'home first' is compared with its reserve raised from 10% to 30%. As written it keeps less for outages and"
+        " costs 280 USD/yr; `compare` shows it as written, energy cost 250 USD/yr."
+    ) in shown
+
+
+def test_page_shows_both_strategies_that_it_compares_with(tuned: Tuned, capsys: pytest.CaptureFixture[str]) -> None:
+    (written,) = tuned.written
+    other = replace(written, strategy="evenings only", cost=555.0, battery_savings_share=0.512)
+    shown = words(replace(tuned, written=(written, other), out_of_sample_best="evenings only"), capsys)
+    assert "evenings only 555 51.2%" in shown
+    assert (
+        "In the year used for tuning 'home first' has the lowest cost of the written strategies, in the other years"
+        " 'evenings only': the recommendation compares with that one."
+    ) in shown
+    assert "the lowest cost of the written strategies" not in words(tuned, capsys)
+
+
+def test_page_says_why_compare_shows_another_share(tuned: Tuned, capsys: pytest.CaptureFixture[str]) -> None:
+    assert not any(window.reserve for window in tuned.found.windows)
+    assert "`compare --best` shows" not in words(tuned, capsys)
+    first, *others = tuned.found.windows
+    held = tuned.found.model_copy(update={"windows": (first.model_copy(update={"reserve": 0.8}), *others)})
+    shown = words(replace(tuned, found=held, wear_price=0.03), capsys)
+    assert (
+        "`compare --best` shows another share: it counts a reserve that a window raises as kept for outages and does"
+        " not count wear."
+    ) in shown
+
+
+def test_page_of_a_strategy_that_cannot_be_bettered_keeps_it(tuned: Tuned, capsys: pytest.CaptureFixture[str]) -> None:
+    own = replace(tuned.written[0], strategy="tuned", cost=tuned.cost)
+    known = replace(tuned, is_new=False, written=(*tuned.written, own), best_written="tuned")
+    shown = words(replace(known, out_of_sample_best="tuned"), capsys)
+    assert "Nothing better than 'tuned' was found: keep it." in shown
+    assert shown.count("years that were not used") == 0
+    elsewhere = words(replace(known, out_of_sample_best="home first"), capsys)
+    assert "No settings better than those of 'tuned' were found for the year used for tuning." in elsewhere
 
 
 def test_picture_has_a_row_for_each_season_before_and_after(tuned: Tuned) -> None:

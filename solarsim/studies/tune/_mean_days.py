@@ -1,18 +1,15 @@
-"""A mean day of each season, before and after: two runs of one home in; their hours by season out."""
+"""A mean day of each season, before and after: seasons and two runs of one home in; their hours by season out."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from solarsim.dispatch.slots import season_groups, seasons_of, steps_on
+from solarsim.dispatch.slots import SeasonTable, steps_on
 from solarsim.ledger.flows import Flows
-from solarsim.run import Run
-from solarsim.scenario.strategy import Strategy
+from solarsim.studies.sheet._sentences import season_words
 
-_MOST_SEASONS = 4
-_FEWEST_DAYS = 7
 COLUMNS = ("soc", "import_kw", "export_kw", "import_price")
 
 
@@ -33,16 +30,11 @@ class MeanDay:
     after: dict[str, NDArray[np.float64]]
 
 
-def mean_days(strategy: Strategy, before: Run, after: Run) -> Iterator[MeanDay]:
-    """Yield a mean day of each season of the strategy and of the rates, the longest at most."""
-    timeline, rate_plan = after.flows.timeline, after.ledger.prices.rate_plan
-    windows = (*strategy.windows, *(window for rate in rate_plan.rates for window in rate.windows))
-    groups = [dates for _, dates in season_groups(windows, timeline)] if windows else [np.ones(365, np.bool_)]
-    longest = sorted((each for each in groups if each.sum() >= _FEWEST_DAYS), key=lambda each: -int(each.sum()))
-    for dates in sorted(longest[:_MOST_SEASONS], key=lambda each: int(np.argmax(each))):
-        steps = np.flatnonzero(steps_on(dates, timeline))
-        words = ", ".join(each.season() for each in seasons_of(dates)) or "All year"
-        yield MeanDay(words, _mean(before.flows, steps), _mean(after.flows, steps))
+def mean_days(seasons: Iterable[SeasonTable], before: Flows, after: Flows) -> Iterator[MeanDay]:
+    """Yield a mean day of each of some seasons."""
+    for season in seasons:
+        steps = np.flatnonzero(steps_on(season.dates, after.timeline))
+        yield MeanDay(season_words(season), _mean(before, steps), _mean(after, steps))
 
 
 def _mean(flows: Flows, steps: NDArray[np.int64]) -> dict[str, NDArray[np.float64]]:

@@ -3,6 +3,7 @@
 What cannot be tuned is refused here, before anything is searched.
 """
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import inf
@@ -11,10 +12,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from solarsim.dispatch.programmable import off_step
-from solarsim.errors import ScenarioError
+from solarsim.errors import InputError, ScenarioError
 from solarsim.home import Home
 from solarsim.scenario.model import Scenario
-from solarsim.scenario.needs import BATTERY_TO_TUNE, GRID_TO_TUNE, missing
+from solarsim.scenario.needs import BATTERY_TO_TUNE, GRID_TO_TUNE, require
 from solarsim.scenario.programmable import Programmable
 from solarsim.scenario.strategy import Strategy
 from solarsim.studies.tune._moves import Moves
@@ -87,19 +88,25 @@ def check_asked(scenario: Scenario, asked: Asked) -> None:
     Raises
     ------
     ScenarioError
-        No battery; off the grid; worth, wear or runs out of range.
+        No battery; off the grid; holidays that the inverter does not know.
+    InputError
+        Reserve, worth, wear or runs out of range.
     """
-    problems = list(missing(scenario, NEEDS))
-    if asked.holidays and scenario.inverter.programmable is not None:
-        problems.append("--holidays: inverter clocks have no holidays, so inverter.programmable does not allow it")
+    require(scenario, *NEEDS)
+    problems = []
+    if asked.reserve is not None and not 0.0 <= asked.reserve < 1.0:
+        problems.append(f"--reserve {asked.reserve:g} must be a share from 0 to below 1; 0.3 is 30%")
     if not 0.0 <= asked.worth <= 1.0:
-        problems.append(f"--worth {asked.worth:g} must be a share of the bill from 0 to 1")
+        problems.append(f"--worth {asked.worth:g} must be a share of the bill from 0 to 1; 0.001 is 0.1%")
     if asked.wear is not None and not 0.0 <= asked.wear < inf:
         problems.append(f"--wear {asked.wear:g} must be a price of 0 or more")
     if asked.runs < 1:
         problems.append(f"--runs {asked.runs} must be 1 or more")
     if problems:
-        raise ScenarioError(*map(scenario.problem, problems))
+        raise InputError(*problems)
+    if asked.holidays and scenario.inverter.programmable is not None:
+        holidays = "--holidays: inverter clocks have no holidays, so inverter.programmable does not allow it"
+        raise ScenarioError(scenario.problem(holidays))
 
 
 def machine_of(scenario: Scenario) -> Programmable:
@@ -123,8 +130,8 @@ def plain_strategy(scenario: Scenario, reserve: float | None) -> Strategy:
     named = f"the reserve {first.reserve:g} of {first.name!r}" if reserve is None else f"--reserve {reserve:g}"
     reserve = first.reserve if reserve is None else reserve
     problems = []
-    if not 0.0 <= reserve < 1.0:
-        problems.append(f"{named} must be a share from 0 to below 1")
+    if reserve >= 1.0:
+        problems.append(f"{named} leaves nothing of the battery to use; write --reserve with a lower one")
     elif reserve < first.off_grid_floor:
         problems.append(f"{named} is below the off_grid_floor {first.off_grid_floor:g} of {first.name!r}")
     elif machine is not None:
@@ -148,32 +155,38 @@ def plain_settings(base: Strategy) -> Settings:
     return (1.0, 1.0, base.reserve, 1.0, 0.0, 1.0, cap)
 
 
-def season_starts(scenario: Scenario, asked: Asked, machine: Programmable) -> tuple[int, ...]:
+def season_starts(asked: Asked, machine: Programmable) -> tuple[int, ...]:
     """Return the days of the year, from 0, on which the seasons that are asked for begin; none where they are searched.
 
     Raises
     ------
-    ScenarioError
+    InputError
         A date is none; seasons overlap, or are more than the machine takes.
     """
     taken, starts = np.zeros(365, np.bool_), set()
     for first, last in asked.seasons:
-        try:
-            inside = days_between(first, last)
-        except ValueError:
-            raise ScenarioError(
-                scenario.problem(f"--season {first}/{last}: must be two dates MM-DD, for example 11-01/02-28")
-            ) from None
+        _check_dates(first, last)
+        inside = days_between(first, last)
         if (taken & inside).any():
-            raise ScenarioError(scenario.problem(f"--season {first}/{last} overlaps another season"))
+            raise InputError(f"--season {first}/{last} overlaps another season")
         taken |= inside
         starts |= {_day_of(first), (_day_of(last) + 1) % 365}
     if len(starts) > machine.seasons:
         most = f"at most {machine.seasons}" if machine.seasons > 1 else "only one"
-        raise ScenarioError(
-            scenario.problem(f"--season: with the rest of the year these are {len(starts)} seasons; {most} can be set")
-        )
+        raise InputError(f"--season: with the rest of the year these are {len(starts)} seasons; {most} can be set")
     return tuple(sorted(starts))
+
+
+def _check_dates(first: str, last: str) -> None:
+    """Refuse an end of a season that is not a day of the year."""
+    for text in (first, last):
+        if re.fullmatch(r"\d\d-\d\d", text, re.ASCII) is None:
+            raise InputError(f"--season {first}/{last}: must be two dates MM-DD, for example 11-01/02-28")
+        try:
+            _day_of(text)
+        except ValueError:
+            other = " in a year of 365 days; write 02-28 or 03-01" if text == "02-29" else ""
+            raise InputError(f"--season {first}/{last}: {text} does not exist{other}") from None
 
 
 def days_between(first: str, last: str) -> NDArray[np.bool_]:
@@ -185,9 +198,7 @@ def days_between(first: str, last: str) -> NDArray[np.bool_]:
 
 
 def _day_of(text: str) -> int:
-    """Return the day of the year, from 0, of a date MM-DD; no other form of it."""
-    if len(text) != 5:
-        raise ValueError(text)
+    """Return the day of the year, from 0, of a date MM-DD."""
     return int((np.datetime64(f"2025-{text}") - np.datetime64("2025-01-01")).astype(np.int64))
 
 

@@ -4,12 +4,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
+import numpy as np
+
 from solarsim.dispatch.programmable import misfits
 from solarsim.dispatch.strategy import raised
+from solarsim.engine.records import Dispatch
 from solarsim.errors import ScenarioError
 from solarsim.home import Home
 from solarsim.ledger.ledger import Ledger
 from solarsim.ledger.money import TOLERANCE, serves_as_much, total_cost
+from solarsim.results import Result, fact
 from solarsim.run import Run, close_year, without_battery, without_system
 from solarsim.scenario.strategy import Strategy
 from solarsim.studies._other_years import OtherYear, with_strategy
@@ -19,6 +23,18 @@ from solarsim.studies.wear import wear_price_of
 
 _LEAST_STAKE = 0.01  # of the baseline's cost: a battery that can save less leaves nothing to tune
 _UNKNOWN_STAKE = 0.1  # of the baseline's cost, where there is no bound
+
+
+@dataclass(frozen=True, eq=False, repr=False)
+class Rival(Result):
+    """A written strategy that the table is compared with; costs are as in ``Tuned``."""
+
+    strategy: str = fact("its name", "text")
+    cost: float = fact("of the year used for tuning, its levels raised to the common reserve", "currency")
+    battery_savings_share: float | None = fact("as in Tuned; null where not known", "1")
+    reserve_as_written: float = fact("lowest reserve of its base and windows, as written", "1")
+    cost_as_written: float | None = fact("cost without raised levels; null where none was raised", "currency")
+    energy_cost_as_written: float | None = fact("energy cost alone of cost_as_written", "currency")
 
 
 @dataclass(frozen=True, eq=False)
@@ -81,6 +97,27 @@ class Reference:
         """What a year under it costs [currency]."""
         return self.cost(self.ledgers[self.best.name])
 
+    def rival(self, lifted: Strategy) -> "Rival":
+        """Return what a year under a written strategy costs, at the reserve and as written."""
+        ledger, own = self.ledgers[lifted.name], self.home.scenario.strategy(lifted.name)
+        as_written = None if own == lifted else close_year(with_strategy(self.home, own), own.name)
+        return Rival(
+            strategy=lifted.name,
+            cost=self.cost(ledger),
+            battery_savings_share=self.share(ledger),
+            reserve_as_written=min(each.reserve for each in own.settings()),
+            cost_as_written=None if as_written is None else self.cost(as_written),
+            energy_cost_as_written=None if as_written is None else as_written.energy_cost,
+        )
+
+    def written_as(self, dispatch: Dispatch) -> str | None:
+        """Return the strategy of the scenario that has a dispatch, as written; None where none has."""
+        for each in self.written:
+            own = self.home.dispatches[each.name]
+            if each in self.home.scenario.strategies and all(map(np.array_equal, own, dispatch)):
+                return each.name
+        return None
+
     @cached_property
     def bound(self) -> float | None:
         """Lowest energy cost and wear at the reserve; None where there is no bound [currency]."""
@@ -129,13 +166,11 @@ class Reference:
         return self.wear_price * ledger.annual_kwh["battery_out_kwh"] if self.wear_price > 0.0 else 0.0
 
 
-def reference_of(home: Home, plain: Strategy, asked: Asked, tuned: str) -> Reference:
+def reference_of(home: Home, plain: Strategy, asked: Asked) -> Reference:
     """Return what a table for a home is measured against."""
-    scenario, machine = home.scenario, home.scenario.inverter.programmable
-    own = [each for each in scenario.strategies if each.name != tuned]
-    if machine is not None:
-        own = [each for each in own if not misfits(each, machine, home.timeline)]
-    written = tuple(raised(each, plain.reserve) for each in own)
+    machine = home.scenario.inverter.programmable
+    able = [each for each in home.scenario.strategies if machine is None or not misfits(each, machine, home.timeline)]
+    written = tuple(raised(each, plain.reserve) for each in able)
     home = with_all(home, (plain, *written))
     wear_price, notes = _wear_price(home, plain.name, asked)
     return Reference(home, plain, written, wear_price, notes)

@@ -67,7 +67,7 @@ def starts_of(search: Search, reference: Reference, cuts: tuple[int, ...] | None
     best = min(found, key=search.in_part)
     found += [from_rates(best.table.cuts, base) for base in bases(values, plain)]
     for strategy in reference.written:
-        table = table_from(strategy, calendar, plain, search.moves)
+        table = table_from(strategy, calendar, plain, search.moves, cuts)
         if table is not None and search.scorer.fits(table):
             found.append(search.found(table))
     return found
@@ -231,13 +231,19 @@ def _peak(
             yield (rule._replace(start=cheapest.start, end=rule.start).changed(RESERVE, level),)
 
 
-def table_from(strategy: Strategy, calendar: Calendar, plain: Settings, moves: Moves) -> Table | None:
-    """Return a written strategy as a table; None where its seasons, days or settings are not those of a table."""
+def table_from(
+    strategy: Strategy, calendar: Calendar, plain: Settings, moves: Moves, cuts: tuple[int, ...] | None = None
+) -> Table | None:
+    """Return a written strategy as a table; None where its seasons, days or settings are not those of a table.
+
+    Its seasons must begin at the given places of the calendar, or at any.
+    """
     inside = [_dates_of(window) for window in strategy.windows]
     edges = {int(day) for dates in inside for day in np.flatnonzero(dates != np.roll(dates, 1))}
-    if not moves.own_seasons or not edges <= set(calendar.cut_days) or len(edges) > moves.seasons:
+    allowed = calendar.cut_days if cuts is None else [calendar.cut_days[cut] for cut in cuts]
+    if not edges <= set(allowed) or len(edges) > moves.seasons:
         return None
-    cuts = tuple(calendar.cut_days.index(day) for day in sorted(edges))
+    cuts = tuple(calendar.cut_days.index(day) for day in sorted(edges)) if cuts is None else cuts
     season_of_day = calendar.season_of_day(cuts)
     rules = []
     for window, dates in zip(strategy.windows, inside, strict=True):

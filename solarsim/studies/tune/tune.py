@@ -6,20 +6,21 @@ The table is searched on the scenario's own year, scored by the ledger's own tot
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
-from solarsim.clock.timeline import DAY_KINDS
 from solarsim.home import Home, Parts, home_from, home_of
 from solarsim.ledger.money import annual_savings
 from solarsim.load.household import Household
 from solarsim.results import Result, computed, fact
-from solarsim.run import Run, close_year, simulate
+from solarsim.run import Run, simulate
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.programmable import Programmable
 from solarsim.scenario.strategy import Strategy
-from solarsim.studies._other_years import other_years, with_strategy
+from solarsim.studies._other_years import with_strategy
 from solarsim.studies.ladder.ladder import Ladder, ladder
+from solarsim.studies.sheet._days import priced_seasons
 from solarsim.studies.sheet.sheet import Sheet, sheet
 from solarsim.studies.tune._lines import TunedLine, lines_of
 from solarsim.studies.tune._mean_days import MeanDay, mean_days
+from solarsim.studies.tune._other_conditions import OutOfSampleYear, holidays_cost, out_of_sample
 from solarsim.studies.tune._problem import (
     NEEDS,
     RUNS,
@@ -30,7 +31,7 @@ from solarsim.studies.tune._problem import (
     plain_strategy,
     season_starts,
 )
-from solarsim.studies.tune._reference import Reference, costs_in, reference_of
+from solarsim.studies.tune._reference import Reference, Rival, reference_of
 from solarsim.studies.tune._score import Scorer
 from solarsim.studies.tune._search import Found, Search
 from solarsim.studies.tune._starts import additions_of, starts_of
@@ -39,21 +40,8 @@ from solarsim.studies.tune._tidy import tidied
 
 __all__ = ["NAME", "NEEDS", "OutOfSampleYear", "Tuned", "TunedLine", "tune", "with_ladder"]
 
-NAME = "tuned"  #: of the table among the strategies
+NAME = "tuned"  #: of the table among the strategies; with a number where one has this name
 _CLEARLY = 0.005  # less money a year is none
-
-
-@dataclass(frozen=True, eq=False, repr=False)
-class OutOfSampleYear(Result):
-    """A year that the table was not tuned on; costs are as in ``Tuned``."""
-
-    name: str = fact("what is other than in the year of the tuning", "text")
-    cost: float = fact("under the tuned table", "currency")
-    best_written_cost: float = fact("under the written strategy of the lowest mean cost in these years", "currency")
-
-    @computed("best_written_cost less cost: what the table earns beyond it", "currency")
-    def gain(self) -> float:
-        return self.best_written_cost - self.cost
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -63,7 +51,7 @@ class Tuned(Result):
     _rows = "lines"
 
     home: Home  # of the scenario with the table among its strategies
-    found: Strategy
+    found: Strategy  # the table; of the name and settings of a written strategy where nothing better was found
     run: Run
     sheet: Sheet
     days: tuple[MeanDay, ...]
@@ -71,6 +59,7 @@ class Tuned(Result):
     scenario: str = fact("name of the scenario", "text")
     currency: str = fact("ISO 4217 code of all money here", "text")
     strategy: str = fact("name of the table among the strategies", "text")
+    is_new: bool = fact("false: the table has the settings of a written strategy in every hour", "true or false")
     windows: int = fact("how many windows it has besides the base settings", "1")
     reserve: float = fact("state of charge kept for outages, by it and by all that it is compared with", "1")
     energy_cost: float = fact("bill and fuel of the year under it", "currency")
@@ -92,11 +81,12 @@ class Tuned(Result):
     best_written: str = fact("strategy of the scenario with the lowest cost at this reserve; empty: none", "text")
     best_written_cost: float = fact("its cost; of a strategy without windows where there is none", "currency")
     best_written_share: float | None = fact("its battery_savings_share; null where not known", "1")
+    written: tuple[Rival, ...] = fact("the strategies that it is compared with", "table")
     holidays_cost: float | None = fact(
         "what it costs a year that windows for some days know no holidays; null where that makes no difference",
         "currency",
     )
-    line_price: float = fact("what each window and each further setting must earn a year to stay", "currency")
+    line_price: float = fact("what each window and each further setting must earn a year to be kept", "currency")
     runs: int = fact("how many years were run in the search", "1")
     seed: int = fact("random seed of search and other years", "1")
     lines: tuple[TunedLine, ...] = fact("each window, and each setting of windows with several", "table")
@@ -119,6 +109,10 @@ class Tuned(Result):
     def recommended(self) -> bool:
         enough = max(_CLEARLY, self.line_price)
         return bool(self.out_of_sample_gain > enough and self.worst_year.gain >= -enough)
+
+    def rival(self, name: str) -> Rival | None:
+        """Return what a written strategy costs in the year of the tuning; None where it is none of them."""
+        return next((each for each in self.written if each.strategy == name), None)
 
     @property
     def worst_year(self) -> OutOfSampleYear:
@@ -184,15 +178,15 @@ def tune(
     ScenarioError
         No battery, no grid connection, nothing to tune, or what is asked does not go with the home.
     InputError
-        See ``home_from``.
+        What is asked is out of range; or see ``home_from``.
     ValueError
         See ``home_of``.
     """
     asked = Asked(reserve, worth, wear, holidays, tuple(seasons), seed, runs)
     check_asked(scenario, asked)
     plain, machine = plain_strategy(scenario, asked.reserve), machine_of(scenario)
-    starts_on = season_starts(scenario, asked, machine)
-    reference = reference_of(home_of(scenario, home), plain, asked, NAME)
+    starts_on = season_starts(asked, machine)
+    reference = reference_of(home_of(scenario, home), plain, asked)
     reference.check_stake()
     search = _search(reference, asked, machine, starts_on, progress)
     cuts = tuple(map(search.scorer.calendar.cut_days.index, starts_on)) if asked.seasons else None
@@ -201,7 +195,7 @@ def tune(
     if found.cost > reference.best_cost:
         found = search.shortest_within(starts, reference.best_cost) or found
     found = search.found(tidied(found.table, search.scorer))
-    strategy = strategy_of(found.table, search.scorer.calendar, plain, NAME)
+    strategy = strategy_of(found.table, search.scorer.calendar, plain, _free_name(scenario))
     return _tuned(reference, asked, search, found, strategy)
 
 
@@ -254,24 +248,36 @@ def _search(
     return Search(scorer, moves, line_price, asked.runs, asked.seed, told)
 
 
+def _free_name(scenario: Scenario) -> str:
+    """Return a name for the table that no strategy of the scenario has."""
+    taken = {each.name.casefold() for each in scenario.strategies}
+    names = (NAME, *(f"{NAME} {number}" for number in range(2, len(taken) + 3)))
+    return next(name for name in names if name not in taken)
+
+
 def _tuned(reference: Reference, asked: Asked, search: Search, found: Found, strategy: Strategy) -> Tuned:
     """Run the table as every command does, and judge it on other years."""
-    home = _home_with(reference.home, strategy)
-    run = simulate(home.scenario, NAME, home)
+    known = reference.written_as(with_strategy(reference.home, strategy).dispatches[strategy.name])
+    if known is not None:
+        strategy = strategy.model_copy(update={"name": known})
+    home = _home_with(reference.home, () if known else (strategy,))
+    run = simulate(home.scenario, strategy.name, home)
     best = reference.best
     best_ledger = reference.ledgers[best.name]
     before = Run(best.name, best_ledger, reference.baseline)
-    years, best_there = _out_of_sample(reference, asked, strategy)
+    years, best_there = out_of_sample(reference, asked, strategy)
+    shown = sheet(home.scenario, strategy.name, home)
     return Tuned(
         home=home,
         found=strategy,
         run=run,
-        sheet=sheet(home.scenario, NAME, home),
-        days=tuple(mean_days(strategy, before, run)),
+        sheet=shown,
+        days=tuple(mean_days(priced_seasons(home, shown.tables), before.flows, run.flows)),
         own_notes=reference.notes,
         scenario=home.scenario.name,
         currency=home.rate_plan.currency,
-        strategy=NAME,
+        strategy=strategy.name,
+        is_new=known is None,
         windows=len(strategy.windows),
         reserve=strategy.reserve,
         energy_cost=run.energy_cost,
@@ -284,7 +290,8 @@ def _tuned(reference: Reference, asked: Asked, search: Search, found: Found, str
         best_written="" if best is reference.plain else best.name,
         best_written_cost=reference.best_cost,
         best_written_share=reference.share(best_ledger),
-        holidays_cost=_holidays_cost(reference, strategy),
+        written=tuple(map(reference.rival, reference.written)),
+        holidays_cost=holidays_cost(reference, strategy),
         line_price=search.line_price,
         runs=search.scorer.runs,
         seed=asked.seed,
@@ -294,41 +301,10 @@ def _tuned(reference: Reference, asked: Asked, search: Search, found: Found, str
     )
 
 
-def _home_with(home: Home, strategy: Strategy) -> Home:
-    """Return the home of the scenario with a strategy more, in place of one of the same name."""
-    scenario = home.scenario
-    tables = [each for each in scenario.tables["strategies"] if each["name"] != strategy.name]
-    own = strategy.model_dump(by_alias=True, exclude_none=True, exclude_defaults=True, mode="json")
-    changed = scenario.changed({"strategies": [*tables, own]})
+def _home_with(home: Home, more: Sequence[Strategy]) -> Home:
+    """Return the home of the scenario with strategies more."""
+    own = [each.model_dump(by_alias=True, exclude_none=True, exclude_defaults=True, mode="json") for each in more]
+    changed = home.scenario.changed({"strategies": [*home.scenario.tables["strategies"], *own]})
     household = Household(home.load_kw, home.critical_kw, {}, None, home.load_notes)
     parts = Parts(home.timeline, home.weather, home.prices, bank=home.bank, production=home.production)
     return home_from(changed, household, parts)
-
-
-def _out_of_sample(
-    reference: Reference, asked: Asked, strategy: Strategy
-) -> tuple[tuple[OutOfSampleYear, ...], Strategy]:
-    """Return other years under the table and under the written strategy that does best in them; and that."""
-    others = other_years(reference.home, asked.seed)
-    rivals = reference.written or (reference.plain,)
-    costs = [costs_in(each, (strategy, *rivals), reference) for each in others]
-    number = min(range(1, len(rivals) + 1), key=lambda place: sum(each[place] for each in costs))
-    years = (OutOfSampleYear(other.name, cost[0], cost[number]) for other, cost in zip(others, costs, strict=True))
-    return tuple(years), rivals[number - 1]
-
-
-def _holidays_cost(reference: Reference, strategy: Strategy) -> float | None:
-    """Return what a table costs more than one whose windows for some days know holidays."""
-    timeline = reference.home.timeline
-    if not (timeline.day_kind == DAY_KINDS.index("holiday")).any():
-        return None
-    known: dict[tuple[str, ...], tuple[str, ...]] = {("mon-fri",): ("weekday",), ("sat-sun",): ("weekend", "holiday")}
-    windows = tuple(
-        window if window.days is None else window.model_copy(update={"days": known.get(window.days, window.days)})
-        for window in strategy.windows
-    )
-    if windows == strategy.windows:
-        return None
-    aware = strategy.model_copy(update={"windows": windows})
-    ledgers = [close_year(with_strategy(reference.home, each), each.name) for each in (strategy, aware)]
-    return reference.cost(ledgers[0]) - reference.cost(ledgers[1])

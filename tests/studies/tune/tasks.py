@@ -48,7 +48,7 @@ def evening_file(folder: Path) -> Path:
 def reference(wear: float = 0.0) -> Reference:
     """Return what tables of it are measured against."""
     home = home_from(evening_home())
-    return reference_of(home, plain_strategy(home.scenario, None), Asked(wear=wear), "tuned")
+    return reference_of(home, plain_strategy(home.scenario, None), Asked(wear=wear))
 
 
 def search_of(

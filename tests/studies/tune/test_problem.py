@@ -5,7 +5,7 @@ from typing import Any
 import pytest
 
 from solarsim.dispatch.programmable import off_step
-from solarsim.errors import ScenarioError
+from solarsim.errors import InputError, ScenarioError
 from solarsim.home import home_from
 from solarsim.studies.tune._problem import (
     Asked,
@@ -34,22 +34,28 @@ MENU = {
     ("changes", "asked", "told"),
     [
         ({"battery": None}, Asked(), "has no battery, so there is nothing to tune"),
-        ({}, Asked(worth=-0.1), r"--worth -0\.1 must be a share"),
-        ({}, Asked(wear=-1.0), r"--wear -1 must be a price of 0 or more"),
-        ({}, Asked(runs=0), r"--runs 0 must be 1 or more"),
-        ({"arrangement": {"kind": "off_grid", "grid": "none"}, "grid": None}, Asked(), "act on the grid only"),
+        ({}, Asked(reserve=1.0), r"^--reserve 1 must be a share from 0 to below 1; 0\.3 is 30%"),
+        ({}, Asked(reserve=-0.1), r"^--reserve -0\.1 must be a share from 0 to below 1"),
+        ({}, Asked(worth=-0.1), r"^--worth -0\.1 must be a share"),
+        ({}, Asked(wear=-1.0), r"^--wear -1 must be a price of 0 or more"),
+        ({}, Asked(runs=0), r"^--runs 0 must be 1 or more"),
+        (
+            {"arrangement": {"kind": "off_grid", "grid": "none"}, "grid": None},
+            Asked(),
+            "a home off the grid has nothing to tune: its battery serves the home whenever it can",
+        ),
     ],
     ids=str,
 )
 def test_a_home_or_a_number_that_cannot_be_is_refused(changes: dict[str, Any], asked: Asked, told: str) -> None:
     changes = {key: value for key, value in changes.items() if key != "grid"}
-    with pytest.raises(ScenarioError, match=told):
+    with pytest.raises(InputError, match=told):
         check_asked(evening_home(**changes), asked)
 
 
 @pytest.mark.parametrize(
     ("reserve", "told"),
-    [(1.0, "must be a share from 0 to below 1"), (-0.1, "must be a share"), (0.05, r"below the off_grid_floor 0\.1"),
+    [(0.05, r"below the off_grid_floor 0\.1"),
      (0.25, r"--reserve 0\.25 cannot be set: this inverter sets levels in steps of 0\.1")],
 )  # fmt: skip
 def test_a_reserve_must_go_with_the_home(reserve: float, told: str) -> None:
@@ -66,6 +72,12 @@ def test_levels_of_the_first_strategy_that_cannot_be_set_are_named_as_its_own() 
     floor = evening_home(inverter__programmable=menu, strategies__0__off_grid_floor=0.1)
     with pytest.raises(ScenarioError, match=r"the off_grid_floor 0\.1 of 'home first' cannot be set"):
         plain_strategy(floor, 0.3)
+
+
+def test_a_first_strategy_that_keeps_everything_needs_another_reserve() -> None:
+    full = evening_home(strategies__0__reserve=1.0)
+    with pytest.raises(ScenarioError, match="the reserve 1 of 'home first' leaves nothing of the battery to use"):
+        plain_strategy(full, None)
 
 
 def test_holidays_are_refused_where_a_menu_is_known() -> None:
@@ -88,21 +100,22 @@ def test_levels_are_steps_of_the_menu() -> None:
     ("seasons", "told"),
     [
         ([("05-01", "09-30"), ("09-30", "11-15")], "--season 09-30/11-15 overlaps another season"),
-        ([("02-30", "04-01")], "must be two dates MM-DD"),
+        ([("02-30", "04-01")], "^--season 02-30/04-01: 02-30 does not exist$"),
+        ([("04-01", "02-29")], "02-29 does not exist in a year of 365 days; write 02-28 or 03-01"),
         ([("2-1", "04-01")], "must be two dates MM-DD"),
         ([("02-01", "03-01"), ("06-01", "07-01")], "these are 4 seasons; at most 3 can be set"),
     ],
 )
 def test_seasons_must_be_apart_and_few(seasons: list[tuple[str, str]], told: str) -> None:
     home = evening_home()
-    with pytest.raises(ScenarioError, match=told):
-        season_starts(home, Asked(seasons=seasons), machine_of(home))
+    with pytest.raises(InputError, match=told):
+        season_starts(Asked(seasons=seasons), machine_of(home))
 
 
 def test_seasons_begin_where_they_are_asked_for() -> None:
     home = evening_home()
     # by_hand: 1 March is day 59 from 0, 1 November day 304; the year is a circle
-    assert season_starts(home, Asked(seasons=[("11-01", "02-28")]), machine_of(home)) == (59, 304)
+    assert season_starts(Asked(seasons=[("11-01", "02-28")]), machine_of(home)) == (59, 304)
 
 
 def test_only_what_can_have_an_effect_is_searched() -> None:

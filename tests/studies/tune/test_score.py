@@ -46,7 +46,7 @@ def test_a_table_is_laid_as_the_strategy_that_it_becomes(found: Reference, searc
 def test_quarter_hours_and_holidays_are_laid_alike() -> None:
     home = home_from(evening_home(site__step_minutes=15))
     asked = Asked(wear=0.0, holidays=True, runs=10)
-    found = reference_of(home, plain_strategy(home.scenario, None), asked, "tuned")
+    found = reference_of(home, plain_strategy(home.scenario, None), asked)
     search = search_of(found, asked)
     assert search.scorer.calendar.day_names == (("weekday",), ("weekend", "holiday"))
     for table in random_tables(search, None, 8):
@@ -118,7 +118,7 @@ def test_darkness_costs_more_than_any_energy() -> None:
         outages={"events": [{"from": "2026-01-14T18:00:00", "hours": 30}]},
     )
     home: Home = home_from(scenario)
-    told = reference_of(home, plain_strategy(scenario, None), Asked(wear=0.0), "tuned")
+    told = reference_of(home, plain_strategy(scenario, None), Asked(wear=0.0))
     search = search_of(told)
     plain = plain_table(search)
     ledger = close_year(told.home, told.plain.name)

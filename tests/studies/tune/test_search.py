@@ -115,6 +115,18 @@ def test_a_written_strategy_is_a_start_where_a_table_can_say_it(found: Reference
     )
 
 
+def test_a_written_strategy_is_a_start_where_its_seasons_are_those_asked_for(found: Reference) -> None:
+    search = search_of(found, Asked(runs=500, seasons=[("11-01", "02-28")]))
+    calendar, plain = search.scorer.calendar, plain_settings(found.plain)
+    window = {"months": (11, 12, 1, 2), "from": "23:00", "to": "05:00", "charge_from_grid_to": 0.7}
+    written = found.plain.model_copy(update={"windows": (StrategyWindow.model_validate(window),)})
+    asked = (calendar.cut_days.index(59), calendar.cut_days.index(304))  # by_hand: 1 March and 1 November from 0
+    table = table_from(written, calendar, plain, search.moves, asked)
+    assert table is not None
+    assert (table.cuts, table.rules[0].seasons) == (asked, 0b10)
+    assert table_from(written, calendar, plain, search.moves, (asked[0], asked[1] + 1)) is None
+
+
 def test_windows_are_cut_to_where_they_govern_and_put_in_order(found: Reference) -> None:
     search = search_of(found)
     base = plain_settings(found.plain)

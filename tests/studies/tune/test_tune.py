@@ -11,9 +11,12 @@ from solarsim.home import Home, home_from
 from solarsim.run import simulate
 from solarsim.scenario.read import read_scenario
 from solarsim.studies.compare.compare import compare
+from solarsim.studies.sheet._days import priced_seasons
+from solarsim.studies.sheet.sheet import sheet
+from solarsim.studies.tune._mean_days import mean_days
 from solarsim.studies.tune._problem import Asked, plain_strategy
 from solarsim.studies.tune._reference import reference_of
-from solarsim.studies.tune.tune import Tuned, tune
+from solarsim.studies.tune.tune import Tuned, _free_name, tune
 from solarsim.studies.wear import wear, wear_price_of
 from tests.studies.tune.tasks import evening_home, evening_tuned, random_menu, random_tables, reference, search_of
 
@@ -66,15 +69,65 @@ def test_the_keys_that_others_read(tuned: Tuned) -> None:
 
 
 @pytest.mark.slow
-def test_a_tuned_strategy_of_before_is_replaced(tuned: Tuned) -> None:
+def test_a_tuned_strategy_of_before_is_a_written_one_and_is_kept(tuned: Tuned) -> None:
     again = tune(tuned.scenario_tuned, wear=0.0, runs=60)
-    assert [each.name for each in again.scenario_tuned.strategies] == ["home first", "tuned"]
-    assert again.best_written == "home first"
+    assert again.best_written == "tuned"
+    assert again.best_written_cost == tuned.cost
+    # snapshot: 60 years find nothing better than 250 did, since the search starts from what they found
+    assert (again.is_new, again.strategy, again.cost) == (False, "tuned", tuned.cost)
+    assert again.scenario_tuned.tables == tuned.scenario_tuned.tables
+    assert not again.recommended
+
+
+def test_a_table_takes_the_name_of_no_written_strategy(tuned: Tuned) -> None:
+    assert tuned.is_new
+    assert _free_name(evening_home()) == "tuned"
+    assert _free_name(tuned.scenario_tuned) == "tuned 2"
+    assert _free_name(evening_home(strategies__0__name="Tuned")) == "tuned 2"
+
+
+def test_a_written_strategy_is_recognized_by_what_it_does(tuned: Tuned) -> None:
+    home = home_from(tuned.scenario_tuned)
+    found = reference_of(home, plain_strategy(home.scenario, None), Asked(wear=0.0))
+    assert found.written_as(tuned.home.dispatches["tuned"]) == "tuned"
+    assert found.written_as(home.dispatches["home first"]) == "home first"
+    lifted = reference_of(home, plain_strategy(home.scenario, 0.3), Asked(wear=0.0))
+    assert lifted.written_as(lifted.home.dispatches["tuned"]) is None  # as written it has another reserve
+
+
+@pytest.mark.slow
+def test_a_raised_reserve_is_said_with_what_it_was() -> None:
+    home = home_from(evening_home())
+    low, high = (reference_of(home, plain_strategy(home.scenario, level), Asked(wear=0.0)) for level in (0.1, 0.3))
+    assert (low.rival(low.best).reserve_as_written, low.rival(low.best).cost_as_written) == (0.1, None)
+    rival = high.rival(high.best)
+    assert rival.cost > low.best_cost
+    assert (rival.cost_as_written, rival.energy_cost_as_written) == (low.best_cost, low.best_cost)
+    assert rival.reserve_as_written == 0.1
+
+
+def test_the_mean_days_are_those_of_the_sheet(tuned: Tuned) -> None:
+    assert [day.season for day in tuned.days] == list(dict.fromkeys(day.season for day in tuned.sheet.days))
+
+
+def test_every_season_that_the_sheet_shows_has_its_mean_day() -> None:
+    """A fifth season of fifteen days was left out."""
+    windows = [
+        {"dates": {"from": "10-16", "to": "03-31"}, "from": "03:00", "to": "05:00", "charge_from_grid_to": 0.6},
+        {"dates": {"from": "10-16", "to": "07-31"}, "from": "14:00", "to": "17:00", "charge_from_grid_to": 0.6},
+    ]
+    windows += [{"dates": {"from": "05-01", "to": "07-31"}, "from": "09:00", "to": "12:00", "surplus_to": "grid"}]
+    scenario = evening_home(strategies__0__windows=windows)
+    found = sheet(scenario)
+    seasons = priced_seasons(found.home, found.tables)
+    shown = [day.season for day in mean_days(seasons, found.run.flows, found.run.flows)]
+    # by_hand: rates change on 1 April and 1 October, windows on 1 April, 1 May, 1 August and 16 October
+    assert shown == ["Oct 16 to Mar 31", "Apr", "May-Jul", "Aug, Sep", "Oct 1 to Oct 15"]
 
 
 def test_wear_without_chemistry_is_left_out_and_said() -> None:
     home = home_from(evening_home())
-    found = reference_of(home, plain_strategy(home.scenario, None), Asked(), "tuned")
+    found = reference_of(home, plain_strategy(home.scenario, None), Asked())
     assert found.wear_price == 0.0
     assert "battery.chemistry is missing" in found.notes[0]
 
