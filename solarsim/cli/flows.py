@@ -34,7 +34,12 @@ def flows(
     strategy: StrategyName = None,
     csv: Annotated[
         Path | None,
-        typer.Option("--csv", metavar="FILE", help="Write the year's hourly table to this file; - prints it."),
+        typer.Option(
+            "--csv",
+            metavar="FILE",
+            help="Write the year's hourly table to this file; - prints it. Its column time is standard time all year,"
+            " local_time the wall clock.",
+        ),
     ] = None,
     daily: Annotated[bool, typer.Option("--daily", help="Show days instead of months.")] = False,
     month: Annotated[

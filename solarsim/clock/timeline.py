@@ -147,10 +147,38 @@ class Timeline:
     @cached_property
     def labels(self) -> list[str]:
         """Start of each step as ISO 8601 in standard time with its offset."""
-        minutes = round(self.utc_offset_h * 60)
-        sign = "-" if minutes < 0 else "+"
-        suffix = f"{sign}{abs(minutes) // 60:02d}:{abs(minutes) % 60:02d}"
+        suffix = offset_text(self.utc_offset_h)
         return [text + suffix for text in np.datetime_as_string(self.standard, unit="s").tolist()]
+
+    @cached_property
+    def local_labels(self) -> list[str]:
+        """Start of each step as ISO 8601 by the wall clock, with the offset of that moment."""
+        suffix = {hours: offset_text(hours) for hours in np.unique(self.wall_offset_h).tolist()}
+        shown = self.utc_start + np.round(self.wall_offset_h * 3600).astype("timedelta64[s]")
+        texts = np.datetime_as_string(shown, unit="s").tolist()
+        return [text + suffix[hours] for text, hours in zip(texts, self.wall_offset_h.tolist(), strict=True)]
+
+
+def offset_text(hours: float) -> str:
+    """Return an offset from UTC as ISO 8601 has it.
+
+    Parameters
+    ----------
+    hours : float
+        East positive [h].
+
+    Returns
+    -------
+    str
+        With its sign.
+
+    Examples
+    --------
+    >>> offset_text(-3.5)
+    '-03:30'
+    """
+    minutes = round(hours * 60)
+    return f"{'-' if minutes < 0 else '+'}{abs(minutes) // 60:02d}:{abs(minutes) % 60:02d}"
 
 
 def timeline_for(time_zone: str, year: int, step_h: float = 1.0, holidays: Holidays | None = None) -> Timeline:

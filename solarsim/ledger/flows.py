@@ -25,7 +25,7 @@ Floats = NDArray[np.float64]
 
 #: The hourly table, in the order of its columns.
 HOURLY: dict[str, Fact] = {
-    "time": Fact("start of the step in the site's standard time, with its offset from UTC", "ISO 8601"),
+    "time": Fact("start of the step in the site's standard time all year, with its offset from UTC", "ISO 8601"),
     "load_kw": Fact("load of the home, without the inverter's standby", "kW"),
     "standby_kw": Fact("the inverter's standby and the battery heater, served as load is", "kW"),
     "pv_available_kw": Fact(
@@ -54,7 +54,13 @@ HOURLY: dict[str, Fact] = {
         "listed price of import: rate (of tiers the first) and riders, without percentages", "currency/kWh"
     ),
     "export_price": Fact("listed price of export; under net metering the rate that it offsets", "currency/kWh"),
+    "local_time": Fact(
+        "start of the step by the wall clock, which windows and rates follow, with its offset from UTC; in the CSV",
+        "ISO 8601",
+    ),
 }
+#: Its columns that are numbers; the others say when a step begins.
+NUMBERS = tuple(name for name, what in HOURLY.items() if what.unit != "ISO 8601")
 
 #: What the engine records of each step beside the hourly table.
 BESIDE_HOURLY: dict[str, Fact] = {
@@ -66,7 +72,7 @@ BESIDE_HOURLY: dict[str, Fact] = {
         "kW DC",
     ),
 }
-COLUMNS = tuple(name for name in (*HOURLY, *BESIDE_HOURLY) if name != "time")
+COLUMNS = (*NUMBERS, *BESIDE_HOURLY)
 POWERS = tuple(name for name in COLUMNS if name.endswith("_kw"))
 
 _SUM_OF = {
@@ -161,7 +167,7 @@ class Flows:
         import pandas as pd
 
         index = pd.DatetimeIndex(pd.to_datetime(self.timeline.labels), name="time")
-        return pd.DataFrame({name: self[name] for name in HOURLY if name != "time"}, index=index)
+        return pd.DataFrame({name: self[name] for name in NUMBERS}, index=index)
 
     @cached_property
     def _pass(self) -> tuple[dict[str, float], Floats, Floats] | None:
@@ -289,7 +295,7 @@ def balance_error_kw(flows: Flows) -> float:
     taken = demand - f["unserved_kw"] + f["export_kw"] + left_kw + change_kw + f["losses_kw"]
     discharged = f["battery_to_load_kw"] + f["battery_to_grid_kw"]
     below_floor_kw = (f["discharge_floor"] * flows.capacity_kwh - f["battery_kwh"]) / step_h
-    signed = [name for name in HOURLY if name.endswith("_kw")]
+    signed = [name for name in NUMBERS if name.endswith("_kw")]
     amounts = [
         np.abs(demand - served - f["unserved_kw"]),
         np.abs(f["import_kw"] - f["grid_to_load_kw"] - f["grid_to_battery_kw"]),

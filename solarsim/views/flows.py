@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 from rich.table import Table
 
-from solarsim.ledger.flows import HOURLY
+from solarsim.ledger.flows import NUMBERS
 from solarsim.studies.flows import FlowsYear
 from solarsim.views.compare import temperature_sentences
 from solarsim.views.energy_flow import energy_flow_figure
@@ -109,11 +109,12 @@ def csv(result: FlowsYear) -> str:
     str
         CSV with the columns of ``ledger.flows.HOURLY``.
     """
-    names, flows = [name for name in HOURLY if name != "time"], result.run.flows
+    flows = result.run.flows
     # Adding 0.0 turns a negative zero into a plain one.
-    columns = [(flows[name].round(9) + 0.0).tolist() for name in names]
-    lines = [",".join(["time", *names])]
-    lines += [",".join([label, *map(repr, row)]) for label, *row in zip(flows.timeline.labels, *columns, strict=True)]
+    columns = [(flows[name].round(9) + 0.0).tolist() for name in NUMBERS]
+    lines = [",".join(["time", *NUMBERS, "local_time"])]
+    times = zip(flows.timeline.labels, flows.timeline.local_labels, strict=True)
+    lines += [",".join([time, *map(repr, row), local]) for (time, local), *row in zip(times, *columns, strict=True)]
     return "\n".join(lines) + "\n"
 
 

@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from solarsim.errors import UnknownNameError, nearest
-from solarsim.ledger.flows import BESIDE_HOURLY, HOURLY, Flows
+from solarsim.ledger.flows import BESIDE_HOURLY, COLUMNS, HOURLY, Flows
 from solarsim.studies.flows import FlowsYear
 from solarsim.views.figure import (
     BLACK,
@@ -31,7 +31,7 @@ _VISIBLE_KW = 1e-3
 _RARE = 0.5  # hours at the highest price are shaded where they are less than this share
 _WEEK = 7
 #: Columns that a map of the year can show.
-MAPPED = {name: what for name, what in {**HOURLY, **BESIDE_HOURLY}.items() if name not in ("time", "source")}
+MAPPED = {name: what for name, what in {**HOURLY, **BESIDE_HOURLY}.items() if name in COLUMNS and name != "source"}
 
 
 def drawn_steps(result: FlowsYear, steps: NDArray[np.int64], what: str) -> "Figure":

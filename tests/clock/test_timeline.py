@@ -90,6 +90,17 @@ def test_year_has_8760_labelled_hours_without_29_february() -> None:
         ]
 
 
+def test_local_labels_are_the_same_moments_by_the_wall_clock() -> None:
+    where = timeline("America/New_York", 2026)
+    for number in (0, 4000, 8759):
+        assert datetime.fromisoformat(where.local_labels[number]) == datetime.fromisoformat(where.labels[number])
+    # 1 November 2026: the hour from 01:00 comes twice, with two offsets.
+    twice = [label for label in where.local_labels if label.startswith("2026-11-01T01")]
+    assert twice == ["2026-11-01T01:00:00-04:00", "2026-11-01T01:00:00-05:00"]
+    # In a southern summer the last hour of standard time is in the next year by the clock.
+    assert timeline("Australia/Sydney", 2026).local_labels[-1] == "2027-01-01T00:00:00+11:00"
+
+
 @pytest.mark.parametrize("zone", ["Australia/Sydney", "Pacific/Auckland", "America/Santiago", "Pacific/Chatham"])
 def test_last_hour_of_a_southern_summer_is_the_first_of_the_same_calendar_year(zone: str) -> None:
     where = timeline(zone, 2026)

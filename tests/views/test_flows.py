@@ -6,13 +6,14 @@ import json
 from dataclasses import replace
 from datetime import date, datetime, timedelta
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
 import numpy as np
 import pytest
 from rich.table import Table
 
 from solarsim.errors import OutputError, ScenarioError, UnknownNameError
-from solarsim.ledger.flows import COLUMNS
+from solarsim.ledger.flows import COLUMNS, HOURLY
 from solarsim.run import Run
 from solarsim.studies.compare.compare import Comparison
 from solarsim.studies.flows import FlowsYear, flows
@@ -48,7 +49,13 @@ def test_csv_gives_the_flows_back_to_a_millionth_of_a_watt(demo_comparison: Comp
     year = year_of(demo_comparison)
     rows = list(csv.DictReader(io.StringIO(hourly_csv(year))))
     assert len(rows) == 8760
-    assert rows[0]["time"] == "2026-01-01T00:00:00-05:00"
+    assert rows[0]["time"] == rows[0]["local_time"] == "2026-01-01T00:00:00-05:00"
+    by_time = {row["time"]: row["local_time"] for row in rows}
+    assert by_time["2026-07-03T15:00:00-05:00"] == "2026-07-03T16:00:00-04:00"
+    # Each row's two times are one moment, and the clock of New York is that of the operating system's zone data.
+    for row in rows[::97]:
+        moment = datetime.fromisoformat(row["time"])
+        assert row["local_time"] == moment.astimezone(ZoneInfo("America/New_York")).isoformat()
     for name in ("load_kw", "pv_available_kw", "battery_kwh", "soc", "import_price"):
         np.testing.assert_allclose([float(row[name]) for row in rows], year.run.flows[name], atol=1e-9)
 
@@ -58,9 +65,11 @@ def test_csv_gives_every_column_back_without_minus_zeros(demo_comparison: Compar
     spoiled = replace(run.flows, given={**run.flows.given, "unserved_kw": np.full(8760, -1e-12)})
     there = replace(run, ledger=replace(run.ledger, _flows=spoiled))
     header, *lines = hourly_csv(year_of(demo_comparison, there)).splitlines()
-    assert header.split(",")[1:] == [name for name in COLUMNS if name not in ("source", "temperature_blocked_kw")]
-    table = np.array([[float(value) for value in line.split(",")[1:]] for line in lines])
-    for place, name in enumerate(header.split(",")[1:]):
+    assert header.split(",") == list(HOURLY)
+    names = [name for name in COLUMNS if name not in ("source", "temperature_blocked_kw")]
+    assert header.split(",")[1:-1] == names
+    table = np.array([[float(value) for value in line.split(",")[1:-1]] for line in lines])
+    for place, name in enumerate(names):
         np.testing.assert_allclose(table[:, place], run.flows[name], atol=1e-9, err_msg=name)
     assert not any("-0.0," in line for line in lines)
 

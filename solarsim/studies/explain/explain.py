@@ -7,13 +7,13 @@ from math import inf
 
 import numpy as np
 
-from solarsim.clock.timeline import Timeline
+from solarsim.clock.timeline import Timeline, offset_text
 from solarsim.clock.windows import governing
 from solarsim.engine.records import GENERATOR, Hour
 from solarsim.engine.year import Year, run_year
 from solarsim.errors import ScenarioError
 from solarsim.home import Home, home_of
-from solarsim.ledger.flows import HOURLY, Flows, flows_from_year
+from solarsim.ledger.flows import NUMBERS, Flows, flows_from_year
 from solarsim.results import Result, computed, fact
 from solarsim.scenario.lines import window_line
 from solarsim.scenario.model import Scenario
@@ -138,7 +138,7 @@ def explain(
         scenario=scenario.name,
         strategy=chosen.name,
         currency=scenario.rate_plan.currency,
-        starts=starts.isoformat(timespec="minutes") + _offset(float(timeline.wall_offset_h[number])),
+        starts=starts.isoformat(timespec="minutes") + offset_text(float(timeline.wall_offset_h[number])),
         ends=(starts + timedelta(hours=timeline.step_h)).isoformat(timespec="minutes"),
         window=None if window is None else window + 1,
         window_words="" if window is None else chosen.windows[window].words(),
@@ -195,15 +195,9 @@ def step_at(timeline: Timeline, time: str | datetime) -> int:
     raise ScenarioError(f"{time}: the clock in {timeline.zone} skips this time (daylight saving begins)")
 
 
-def _offset(hours: float) -> str:
-    """Return an offset from UTC as ISO 8601 has it."""
-    minutes = round(hours * 60)
-    return f"{'-' if minutes < 0 else '+'}{abs(minutes) // 60:02d}:{abs(minutes) % 60:02d}"
-
-
 def _row(flows: Flows, number: int) -> dict[str, float]:
     """Return one row of the hourly table."""
-    return {name: float(flows[name][number]) + 0.0 for name in HOURLY if name != "time"}
+    return {name: float(flows[name][number]) + 0.0 for name in NUMBERS}
 
 
 def _foreseen(home: Home, strategy: str, flows: Flows, number: int) -> dict[str, float] | None:

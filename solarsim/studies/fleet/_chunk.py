@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 from urllib.parse import quote
 
 from solarsim.errors import InputError, ScenarioError
-from solarsim.ledger.flows import HOURLY
+from solarsim.ledger.flows import NUMBERS
 from solarsim.run import Run
 from solarsim.scenario.homes import HomeRow, scenario_of
 from solarsim.scenario.model import Scenario
@@ -207,7 +207,7 @@ def hours_table(home: str, run: Run) -> "pa.Table":
         "id": pa.array([home] * count, pa.string()).dictionary_encode(),
         "time": pa.array(flows.timeline.utc_start, pa.timestamp("s", "UTC")),
     }
-    columns |= {name: pa.array(flows[name]) for name in HOURLY if name != "time"}
+    columns |= {name: pa.array(flows[name]) for name in NUMBERS}
     return pa.table(columns)
 
 

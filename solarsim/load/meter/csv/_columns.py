@@ -4,6 +4,7 @@ import re
 from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Literal
 
 from solarsim.errors import LoadError, nearest
@@ -166,7 +167,7 @@ def _find_times(kinds: list[Kind], table: Table) -> _Times:
     midnights = [place for place in looks["stamp"] if _all_midnight(table, place)] if looks["clock"] else []
     stamps = [place for place in looks["stamp"] if place not in midnights]
     if stamps:
-        start, end = _start_and_end(stamps, table)
+        start, end = _start_and_end(_of_different_moments(stamps, table), table)
         return start, None, end, None
     dates = looks["date"] + midnights
     if not dates:
@@ -188,6 +189,24 @@ def _find_times(kinds: list[Kind], table: Table) -> _Times:
 
 def _all_midnight(table: Table, place: int) -> bool:
     return all(re.search(r"\b(?:00?:00|12:00(?::00)? AM)", row[place]) for row in table.rows[:_LOOKED_AT])
+
+
+def _of_different_moments(places: list[int], table: Table) -> list[int]:
+    """Return columns of times without those that hold the moments of another one by another clock."""
+    if len(places) == 1:
+        return places
+    by_moments = {place: _moments(table, place) for place in places}
+    first = {moments: place for place, moments in reversed(by_moments.items()) if moments is not None}
+    return [place for place, moments in by_moments.items() if moments is None or first[moments] == place]
+
+
+def _moments(table: Table, place: int) -> tuple[datetime, ...] | None:
+    """Return the moments of a column of times; None where one has no offset from UTC."""
+    try:
+        moments = tuple(datetime.fromisoformat(row[place].strip()) for row in table.rows)
+    except ValueError:
+        return None
+    return None if any(each.tzinfo is None for each in moments) else moments
 
 
 def _start_and_end(places: list[int], table: Table) -> tuple[int, int | None]:

@@ -4,6 +4,7 @@ from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
+import pandas as pd
 import pytest
 
 from solarsim.errors import LoadError
@@ -30,6 +31,19 @@ def test_a_year_by_the_wall_clock_tells_so_itself(tmp_path: Path, zone: str, ste
     assert readings.import_kwh.tolist() == pytest.approx(energy)
     assert told(readings, "appears twice")
     assert told(readings, "is skipped")
+
+
+def test_two_columns_of_the_same_moments_by_two_clocks_are_one(tmp_path: Path) -> None:
+    """As in the table of ``flows --csv``: ``time`` is standard time all year, ``local_time`` the wall clock."""
+    utc = pd.date_range("2024-03-01", periods=24 * 20, freq="h", tz="UTC")
+    standard, local = (
+        [each.isoformat() for each in utc.tz_convert(zone)] for zone in ("Etc/GMT+5", "America/New_York")
+    )
+    readings = read(tmp_path, table("time,kWh,local_time", standard, values(len(utc)), local), labels="start")
+    assert starts(readings) == starts(read(tmp_path, table("time,kWh", standard, values(len(utc))), labels="start"))
+    later = [each.isoformat() for each in (utc + pd.Timedelta(hours=1)).tz_convert("America/New_York")]
+    with pytest.raises(LoadError, match="several columns have times: 'time', 'local_time'"):
+        read(tmp_path, table("time,kWh,local_time", standard, values(len(utc)), later))
 
 
 @pytest.mark.parametrize("step", [15, 30])
