@@ -144,7 +144,7 @@ def _all_named(result: Offers, upfront_cost: float) -> str:
 
 def _unserved_kwh(offer: Offer) -> float:
     """Return the yearly unserved demand with the strategy that leaves the least [kWh]."""
-    return min(each.unserved_kwh / len(each.ledgers) for each in offer.life.strategies)
+    return float(min(each.unserved_kwh / len(each.ledgers) for each in offer.life.strategies))
 
 
 def _differing(offer: Offer) -> str:

@@ -9,7 +9,6 @@ from solarsim.studies.offers import offers
 from solarsim.views.offers import figure, page
 from tests.studies.lives import off_grid_life, other_life
 
-
 LEASE = {"years": 4, "monthly_payment": 95.0, "escalator_per_year": 0.0, "maintained": True}
 
 
