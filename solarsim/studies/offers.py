@@ -91,7 +91,8 @@ class Offer(Result):
 
     @computed("levelized cost of energy; null where not comparable", "currency/kWh")
     def lcoe(self) -> float | None:
-        return (self.best or self.life.strategies[0]).lcoe
+        shown: StrategyLife = self.best or self.life.strategies[0]
+        return shown.lcoe
 
 
 @dataclass(frozen=True, eq=False, repr=False)

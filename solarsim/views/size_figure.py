@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 _MOST_LINES = 7
+_WHOLE = "{x:,.0f}"
 
 
 def figure(result: Size) -> "Figure":
@@ -58,13 +59,14 @@ def _draw_steps(panel: "Axes", result: Size) -> None:
     """Draw what each step adds to the NPV, the most at the top."""
     from solarsim.views.figure import BLUE, VERMILION, plain_panel
 
-    steps = [step for step in result.next_steps if step.npv_gain is not None]
+    steps = [step for step in result.next_steps if step.npv_gain is not None and step.price_missing is None]
     for row, step in enumerate(steps):
         more = step.more
         panel.barh(row, step.npv_gain or 0.0, color=BLUE if more else VERMILION, hatch="" if more else "//")
     panel.set_yticks(range(len(steps)), [step.name for step in steps])
     panel.invert_yaxis()
     panel.set_xlabel(f"added to the NPV, {result.currency} (hatched: reductions)")
+    panel.xaxis.set_major_formatter(_WHOLE)
     plain_panel(panel, "x")
 
 
@@ -80,7 +82,7 @@ def _draw_axes(panel: "Axes", result: Size) -> None:
     for place, value in enumerate(_some(values)):
         chosen = {**fixed, **({} if second is None else {second: value})}
         along = _along(result, first, chosen)
-        label = None if second is None else f"{_short(second)} {value}"
+        label = None if second is None else str(value)
         panel.plot(
             [_place(result.axes[first], each.changes[first]) for each in along],
             [each.npv or 0.0 for each in along],
@@ -89,7 +91,8 @@ def _draw_axes(panel: "Axes", result: Size) -> None:
             marker=".",
             label=label,
         )
-    for design, marker, words in ((result.best, "*", "highest NPV"), (result.written, "o", "as written")):
+    marks = ((result.best, "*", "highest NPV"), (result.written, "o", f"as written{_elsewhere(result, fixed)}"))
+    for design, marker, words in marks:
         if design is not None and design.npv is not None and design.changes.get(first) in result.axes[first]:
             x = _place(result.axes[first], design.changes[first])
             panel.plot(x, design.npv, marker=marker, color=BLACK, markersize=11, linestyle="none", fillstyle="none")
@@ -97,9 +100,22 @@ def _draw_axes(panel: "Axes", result: Size) -> None:
     _name_places(panel, result.axes[first])
     panel.set_xlabel(first)
     panel.set_ylabel(f"NPV, {result.currency}")
+    panel.yaxis.set_major_formatter(_WHOLE)
     if second is not None:
-        panel.legend(frameon=False, fontsize=8)
+        panel.legend(title=second, title_fontsize=8, frameon=False, fontsize=8)
+    if fixed:
+        kept = ", ".join(f"{key} = {value}" for key, value in fixed.items())
+        panel.set_title(f"with {kept}", fontsize=8, loc="left")
     plain_panel(panel)
+
+
+def _elsewhere(result: Size, fixed: Mapping[str, Any]) -> str:
+    """Return in what the home as written differs from what is fixed in a panel, so that it is on none of its lines."""
+    written = result.written.changes
+    if all(written[key] == value for key, value in fixed.items()):
+        return ""
+    others = list(result.axes)[1:]
+    return f": {', '.join(f'{_short(key)} {written[key]}' for key in others)}"
 
 
 def _draw_frontier(
@@ -123,6 +139,8 @@ def _draw_frontier(
             panel.annotate(words, point, xytext=(8, -14), textcoords="offset points", fontsize=9)
     panel.set_xlabel(f"upfront cost, {result.currency}")
     panel.set_ylabel(label)
+    panel.xaxis.set_major_formatter(_WHOLE)
+    panel.yaxis.set_major_formatter(_WHOLE)
     panel.legend(frameon=False, fontsize=8, loc="best")
     plain_panel(panel)
 
@@ -148,11 +166,12 @@ def _draw_gains(panel: "Axes", result: Size, key: str) -> None:
     costs = [(high.upfront_cost - low.upfront_cost) / per(low, high) for low, high in pairs]
     places = range(len(pairs))
     panel.axhline(0.0, color=BLACK, linewidth=0.8)
-    panel.bar([place - 0.2 for place in places], gains, 0.38, color=BLUE, label="added to the NPV")
+    panel.bar([place - 0.2 for place in places], gains, 0.38, color=BLUE, label="added to the NPV (cost deducted)")
     panel.bar([place + 0.2 for place in places], costs, 0.38, color=ORANGE, hatch="//", label="upfront cost")
     panel.set_xticks(places, labels)
     panel.set_xlabel(key)
     panel.set_ylabel(f"{result.currency} per additional {unit}")
+    panel.yaxis.set_major_formatter(_WHOLE)
     panel.legend(frameon=False, fontsize=8)
     plain_panel(panel, "y")
 
