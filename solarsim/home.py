@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from functools import partial
+from functools import cached_property, partial
 from typing import Protocol, TypeVar
 
 import numpy as np
@@ -106,6 +106,12 @@ class Home:
         supply = self.supply
         return None if supply is None or supply.grid.all() or not supply.grid.any() else supply.grid
 
+    @cached_property
+    def misfits(self) -> dict[str, tuple[str, ...]] | None:
+        """Why each strategy cannot be programmed into this inverter; None without ``inverter.programmable``."""
+        machine, strategies = self.scenario.inverter.programmable, self.scenario.strategies
+        return {each.name: tuple(misfits(each, machine, self.timeline)) for each in strategies} if machine else None
+
     def inputs(self, strategy: str) -> Inputs:
         """Return what the engine needs to run a strategy's year."""
         rules, cells = self.dispatches[strategy], self.bank.cells
@@ -127,8 +133,7 @@ class Home:
         ]
 
     def _not_programmable(self) -> list[str]:
-        machine, strategies = self.scenario.inverter.programmable, self.scenario.strategies
-        found = {each.name: misfits(each, machine, self.timeline) for each in strategies} if machine else {}
+        found = self.misfits or {}
         return [f"{name!r} cannot be programmed: {'; '.join(reasons)}" for name, reasons in found.items() if reasons]
 
     def _left_out(self) -> list[str]:

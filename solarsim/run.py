@@ -50,6 +50,13 @@ class Run(Result):
         default=None,
     )
 
+    misfits: tuple[str, ...] | None = fact(
+        "why this strategy cannot be programmed into this inverter, empty where it can; null without"
+        " inverter.programmable",
+        "list",
+        default=None,
+    )
+
     @classmethod
     def facts(cls) -> dict[str, Fact]:
         """Return the name, the sums of energy, then all else."""
@@ -179,7 +186,8 @@ def simulate(scenario: Scenario, strategy: str, home: Home | None = None) -> Run
     """
     chosen, home = scenario.strategy(strategy).name, home_of(scenario, home)
     ledger = close_year(home, chosen)
-    return Run(chosen, ledger, close_year(home, None), tuple(_conflict_notes(home, chosen, ledger)))
+    reasons = None if home.misfits is None else home.misfits[chosen]
+    return Run(chosen, ledger, close_year(home, None), tuple(_conflict_notes(home, chosen, ledger)), misfits=reasons)
 
 
 def _conflict_notes(home: Home, strategy: str, ledger: Ledger) -> Iterator[str]:

@@ -1,7 +1,7 @@
 """Every strategy side by side, for a person: a comparison in; tables and sentences out."""
 
-from collections.abc import Iterable, Sequence
-from typing import TYPE_CHECKING, Any
+from collections.abc import Iterable, Iterator, Sequence
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from rich.table import Table
 
@@ -10,8 +10,9 @@ from solarsim.run import Run
 from solarsim.studies.compare.compare import Comparison
 from solarsim.studies.compare.finer_steps import StepComparison
 from solarsim.studies.optimum.optimum import Optimum
+from solarsim.views.finer_steps import steps_sentences, steps_table
 from solarsim.views.money import outage_cost_notes
-from solarsim.views.tables import plain_table, whole
+from solarsim.views.tables import OneOrMore, plain_table, whole
 from solarsim.views.texts import CAUTION, MONTHS, heading
 
 if TYPE_CHECKING:
@@ -21,6 +22,7 @@ NO_SYSTEM = "no system"
 #: Further keys of the JSON, where asked for.
 BESIDE = {"finer_steps": StepComparison}
 _NOTICED = 0.001  # of the solar energy
+_CANNOT = "* Cannot be programmed into this inverter: see the notes, or the settings sheet of the strategy."
 
 
 def page(result: Comparison, months: bool = False, steps: StepComparison | None = None) -> list[Any]:
@@ -40,55 +42,93 @@ def page(result: Comparison, months: bool = False, steps: StepComparison | None 
     list
         Text and tables.
     """
-    finer = [] if steps is None else [_steps_table(steps), *_steps_sentences(steps)]
-    tables = [_table(result), *([_months_table(result)] if months else [])]
+    finer = [] if steps is None else [steps_table(steps), *steps_sentences(steps)]
+    marked = [_CANNOT] if any(run.misfits for run in result.runs) else []
+    tables = [_tables(result), *marked, *([_months_table(result)] if months else [])]
     return [heading(result.home), *tables, *_sentences(result), *finer, CAUTION]
 
 
-def _table(result: Comparison) -> Table:
-    """Return the strategies side by side, with fuel, optimum and shares of battery savings where there are any."""
-    currency, best = result.currency, [each for each in result.best or () if each.energy_cost is not None]
+_MONEY, _ENERGY = ("bill", "cost", "savings", "share"), ("import", "export", "curtailed", "sufficiency", "cycles")
+_NAME_WIDTHS = 11, 24  # longer names fold
+
+
+def _tables(result: Comparison) -> OneOrMore:
+    """Return the strategies side by side; money and energy apart where the screen is too narrow for one table."""
+    headings, rows = _headings(result), list(_rows(result))
+    least, most = _NAME_WIDTHS
+    width = min(most, max(least, *(len(row.name) for row in rows)))
+
+    def table(*keys: str) -> Table:
+        there = [key for key in keys if key in headings]
+        found = plain_table("Strategy", *(headings[key] for key in there), name_width=width)
+        for row in rows:
+            if any(key in row.cells for key in there):
+                found.add_row(row.name, *(row.cells.get(key, "") for key in there))
+            if row.ends_section:
+                found.add_section()
+        return found
+
+    return OneOrMore(table(*_MONEY, *_ENERGY), (table(*_MONEY), table(*_ENERGY)))
+
+
+def _headings(result: Comparison) -> dict[str, str]:
+    """Return the columns: with fuel, and with shares of battery savings, where there are any."""
+    currency = result.currency
     with_fuel = any(run.fuel_cost for run in result.runs)
-    headings = ["Strategy", f"Bill\n{currency}/yr", *([f"Energy\ncost\n{currency}/yr"] if with_fuel else [])]
-    headings += [
-        f"Savings\n{currency}/yr",
-        "Import\nkWh/yr",
-        "Export\nkWh/yr",
-        "Curtailed\nkWh/yr",
-        "Self-\nsufficiency",
-    ]
-    headings += ["Share of\npossible\nbattery\nsavings"] if best else [] if with_fuel else ["Full\ncycles\n/yr"]
-    table = plain_table(*headings, name_width=11)  # 80 columns in all
+    return {
+        "bill": f"Bill\n{currency}/yr",
+        **({"cost": f"Energy\ncost\n{currency}/yr"} if with_fuel else {}),
+        "savings": f"Savings\n{currency}/yr",
+        **({"share": "Share of\npossible\nbattery\nsavings"} if _optima(result) else {}),
+        "import": "Import\nkWh/yr",
+        "export": "Export\nkWh/yr",
+        "curtailed": "Curtailed\nkWh/yr",
+        "sufficiency": "Self-\nsufficiency",
+        "cycles": "Full\ncycles\n/yr",
+    }
 
-    def row(name: str, run: Run) -> None:
-        share = "" if run.battery_savings_share is None else f"{run.battery_savings_share:.0%}"
-        last = [share] if best else [] if with_fuel else [f"{run.equivalent_full_cycles:,.0f}"]
-        table.add_row(
-            name,
-            whole(run.annual_bill),
-            *([whole(run.energy_cost)] if with_fuel else []),
-            "-" if run.annual_savings is None else whole(run.annual_savings),
-            *map(whole, (run.import_kwh, run.export_kwh, run.curtailed_kwh)),
-            f"{run.self_sufficiency:.0%}",
-            *last,
-        )
 
-    base = result.baseline
-    empty = [""] * (2 if with_fuel else 1)
-    table.add_row(NO_SYSTEM, whole(base.annual_bill), *empty, whole(base.import_kwh))
-    if result.solar_only is not None:
-        row(result.solar_only.name, result.solar_only)
-    table.add_section()
-    for run in result.runs:
-        row(run.name, run)
-    if best:
-        table.add_section()
-    for each in best:
+class _Row(NamedTuple):
+    """A year of the table: its name, and its cells by column."""
+
+    name: str
+    cells: dict[str, str]
+    ends_section: bool = False
+
+
+def _rows(result: Comparison) -> Iterator[_Row]:
+    """Yield the home without any system, then solar alone; the strategies; the optima."""
+    base, alone = result.baseline, result.solar_only
+    yield _Row(NO_SYSTEM, {"bill": whole(base.annual_bill), "import": whole(base.import_kwh)}, alone is None)
+    if alone is not None:
+        yield _Row(alone.name, _cells(alone), ends_section=True)
+    for number, run in enumerate(result.runs, start=1):
+        yield _Row(f"{run.name} *" if run.misfits else run.name, _cells(run), number == len(result.runs))
+    cost_key = "cost" if "cost" in _headings(result) else "bill"
+    for each in _optima(result):
         cost = each.energy_cost or 0.0
         saved = whole(base.energy_cost - cost) if result.comparable else "-"
         share = "" if each.scheduled_share is None else "100%"
-        table.add_row(f"optimum, {_reserve(each)}", *empty[1:], whole(cost), saved, "", "", "", "", share)
-    return table
+        yield _Row(f"optimum, {_reserve(each)}", {cost_key: whole(cost), "savings": saved, "share": share})
+
+
+def _cells(run: Run) -> dict[str, str]:
+    return {
+        "bill": whole(run.annual_bill),
+        "cost": whole(run.energy_cost),
+        "savings": "-" if run.annual_savings is None else whole(run.annual_savings),
+        "share": "" if run.battery_savings_share is None else f"{run.battery_savings_share:.0%}",
+        "import": whole(run.import_kwh),
+        "export": whole(run.export_kwh),
+        "curtailed": whole(run.curtailed_kwh),
+        "sufficiency": f"{run.self_sufficiency:.0%}",
+        "cycles": f"{run.equivalent_full_cycles:,.0f}",
+    }
+
+
+def _optima(result: Comparison) -> list[Optimum]:
+    """Return the optima that have a bound."""
+    return [each for each in result.best or () if each.energy_cost is not None]
 
 
 def _reserve(best: Optimum) -> str:
@@ -101,7 +141,7 @@ def _best_sentences(result: Comparison) -> list[str]:
     """Return what a reader of the optimum must know."""
     best = result.best or ()
     told = [f"No optimum: {words}." for words, _ in _grouped((each.why_none, "") for each in best if each.why_none)]
-    found = [each for each in best if each.energy_cost is not None]
+    found = _optima(result)
     if not found:
         return told
     told.append("Optimum: lowest possible energy cost at that reserve, with perfect foresight. No control reaches it.")
@@ -157,9 +197,14 @@ def _sentences(result: Comparison) -> list[str]:
     )
     if cut:
         sentences.append(f"Clipped by the inverter's AC rating: {'; '.join(f'{kwh} ({names})' for kwh, names in cut)}.")
-    names = [repr(run.name) for run in result.lowest]
-    tie = f", less than 1 {result.currency} apart" if len(names) > 1 else ""
-    sentences.append(f"Lowest energy cost: {', '.join(names[:-1])}{' and ' if len(names) > 1 else ''}{names[-1]}{tie}.")
+    sentences.append(f"Lowest energy cost: {_named(result.lowest, result.currency)}.")
+    if any(run.misfits for run in result.lowest):
+        sentences.append(
+            "Lowest of those that can be programmed into this inverter:"
+            f" {_named(result.lowest_programmable, result.currency)}."
+            if result.lowest_programmable
+            else "None of the strategies can be programmed into this inverter."
+        )
     if first.outage_cost is not None:
         sentences.append("Ranked by energy cost plus outage cost (unserved energy at the value of lost load).")
     sentences += [
@@ -179,6 +224,13 @@ def _sentences(result: Comparison) -> list[str]:
     sentences += _best_sentences(result) + temperature_sentences(result.runs) + _outage_sentences(result)
     worst = max(run.balance_error_kw for run in result.runs)
     return [*sentences, f"Energy balance: every {home.timeline.step_name} closes to {worst:.0e} kW or better."]
+
+
+def _named(runs: Sequence[Run], currency: str) -> str:
+    """Return the names of the runs of the lowest cost."""
+    names = [repr(run.name) for run in runs]
+    tie = f", less than 1 {currency} apart" if len(names) > 1 else ""
+    return f"{', '.join(names[:-1])}{' and ' if len(names) > 1 else ''}{names[-1]}{tie}"
 
 
 def _grouped(told: Iterable[tuple[str, str]]) -> list[tuple[str, str]]:
@@ -242,45 +294,6 @@ def temperature_sentences(runs: Sequence[Run]) -> list[str]:
     return [f"Charging blocked by temperature (cells too cold or too hot): {'; '.join(told)}."] if told else []
 
 
-def _steps_table(found: StepComparison) -> Table:
-    """Return bill, self-consumption, import and peak side by side at both steps, a block for each strategy."""
-    words = {
-        "annual_bill": (f"bill, {found.finer.currency}/yr", ",.2f"),
-        "self_consumption": ("self-consumption", ".1%"),
-        "import_kwh": ("import, kWh", ",.0f"),
-        "peak_import_kw": ("highest import, kW", ",.2f"),
-    }
-    table = plain_table("Strategy", "Hours", f"{found.step_minutes} min", "Difference")
-    for place, row in enumerate(found.strategies):
-        if place:
-            table.add_section()
-        table.add_row(row.name)
-        for key, (label, form) in words.items():
-            if key == "self_consumption" and place == 0:
-                continue  # no system, no sun
-            cells = [format(row.hourly[key], form), format(row.finer[key], form)]
-            difference = row.difference[key]
-            points = f"{round(100 * difference, 1) + 0.0:+.1f} pt"  # no "-0.0"
-            cells.append(points if key == "self_consumption" else format(difference, f"+{form}"))
-            table.add_row(f"  {label}", *cells)
-    return table
-
-
-def _steps_sentences(found: StepComparison) -> list[str]:
-    """Return what a reader of both steps must know."""
-    sentences = [
-        f"Difference: {found.step_minutes}-minute steps relative to hours (pt: percentage points). Highest import: mean"
-        " of one step.",
-        "Weather is hourly in both: passing clouds are in neither, and would make the difference larger.",
-    ]
-    if not found.load_moves:
-        sentences.append(
-            "The load is constant within each hour here, so most of what hourly steps hide stays hidden;"
-            f" {found.step_minutes}-minute data (load.meter, load.file) would show it."
-        )
-    return sentences
-
-
 def figure(result: Comparison) -> "Figure":
     """Draw what a year's energy costs without a system and under each strategy, and what passes the meter.
 
@@ -311,7 +324,7 @@ def figure(result: Comparison) -> "Figure":
         money.legend(frameon=False, fontsize=9)
     saved = [None if run.annual_savings is None else f"savings {whole(run.annual_savings)}" for _, run in years]
     money.bar_label(last, ["", *(each or "savings not comparable" for each in saved[1:])], padding=4, fontsize=9)
-    money.set_yticks(rows, [name for name, _ in years])
+    money.set_yticks(rows, [f"{name}\n(cannot be programmed)" if run.misfits else name for name, run in years])
     money.invert_yaxis()
     money.set_xlim(right=1.25 * money.get_xlim()[1])  # room for the words
     money.set_xlabel(f"energy cost, {result.currency} a year")

@@ -3,10 +3,10 @@
 from collections.abc import Iterable
 
 from rich.console import Console, ConsoleOptions, RenderableType
-from rich.measure import Measurement
 from rich.segment import Segment
 from rich.table import Table
 
+from solarsim.views.tables import OneOrMore, least_width
 from solarsim.views.texts import printable
 
 _WIDEST = 100
@@ -32,9 +32,10 @@ class Screen(Console):
         parts : renderable
             A table is never cut.
         """
+        width = self.width
         for part in parts:
-            # A number that is cut off reads as a smaller one: a table wraps before it is cut.
-            least = 0
-            if isinstance(part, Table):
-                least = Measurement.get(self, self.options.update(width=10_000), part).minimum
-            self.print(part, width=max(self.width, least), crop=False, no_wrap=None)
+            # A number that is cut off reads as a smaller one: a table wraps before it is cut. Rich prints no wider than
+            # the console is.
+            self.width = max(width, least_width(self, part) if isinstance(part, (Table, OneOrMore)) else 0)
+            self.print(part, crop=False, no_wrap=None)
+            self.width = width

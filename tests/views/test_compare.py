@@ -16,7 +16,8 @@ from solarsim.studies.optimum.optimum import Optimum
 from solarsim.views.compare import figure, page
 from solarsim.views.json_text import to_json
 from solarsim.views.screen import Screen
-from tests.builders import scenario
+from solarsim.views.tables import OneOrMore
+from tests.builders import content, scenario
 from tests.homes_without_grid import storm
 from tests.views.test_life import bars
 from tests.views.test_tables import shown
@@ -25,7 +26,11 @@ DARK = {"arrangement": {"kind": "off_grid", "grid": "none"}}
 
 
 def tables_of(result: Comparison, **options: object) -> list[Table]:
-    return [part for part in page(result, **options) if isinstance(part, Table)]  # type: ignore[arg-type]
+    """Return the tables as a pipe shows them, in 100 columns."""
+    screen = Screen()
+    screen.width = 100
+    parts = [part for part in page(result, **options) if not isinstance(part, str)]  # type: ignore[arg-type]
+    return [table for part in parts for table in (part.fitting(screen, 100) if isinstance(part, OneOrMore) else [part])]
 
 
 def sentences_of(result: Comparison) -> str:
@@ -49,10 +54,47 @@ def with_best(comparison: Comparison, *best: Optimum) -> Comparison:
 def test_tables_fit_and_lose_no_number(demo_comparison: Comparison, width: int) -> None:
     best = with_best(demo_comparison, *BEST)
     fueled = replace(demo_comparison, runs=tuple(with_fuel(run) for run in demo_comparison.runs))
-    for comparison in (demo_comparison, best, fueled):
-        lines = shown(tables_of(comparison)[0], width)
+    marked = replace(best, runs=tuple(replace(run, misfits=("too many slots",)) for run in best.runs))
+    for comparison in (demo_comparison, best, fueled, marked):
+        (strategies,) = (part for part in page(comparison) if isinstance(part, OneOrMore))
+        lines = shown(strategies, width)
         assert max(map(len, lines)) <= width
         assert "…" not in "".join(lines)
+        told = " ".join(" ".join(lines).split())
+        for name in ("storm season reserve", "winter night charge", "cycles", "sufficiency", "Curtailed"):
+            assert name in told
+        assert len([line for line in lines if "winter night charge" in line]) == (2 if width == 80 else 1)
+
+
+def test_a_narrower_screen_has_money_and_energy_apart(demo_comparison: Comparison) -> None:
+    (strategies,) = (part for part in page(with_best(demo_comparison, *BEST)) if isinstance(part, OneOrMore))
+    rows = [line.split()[3:] for line in shown(strategies, 80) if "winter night charge" in line]
+    assert rows == [["322", "1,464", "50%"], ["3,039", "2,141", "0", "72%", "175"]]
+    assert len([line for line in shown(strategies, 80) if "optimum, reserve 20%" in line]) == 1
+
+
+def test_what_cannot_be_programmed_is_marked_and_the_lowest_that_can_is_named() -> None:
+    menu = {
+        "slots": 1, "fill_day": False, "days_of_week": False, "seasons": 1, "reserve_in_slots": True, "level_step": 0.05
+    }  # fmt: skip
+    first = content()["strategies"][0]
+    odd = {**first, "name": "days", "windows": [{"days": ["sat"], "from": "01:00", "to": "02:00", "reserve": 0.9}]}
+    two = [odd, {**first, "name": "careful", "reserve": 0.6}]
+    found = compare(scenario(inverter__programmable=menu, strategies=two))
+    assert [bool(run.misfits) for run in found.runs] == [True, False]
+    assert [bool(row["misfits"]) for row in json.loads(to_json(found.record()))["strategies"]] == [True, False]
+    lines = shown(tables_of(found)[0], 100)
+    assert any(line.startswith(" days * ") for line in lines)
+    assert any(line.startswith(" careful  ") for line in lines)
+    told = sentences_of(found)
+    assert "* Cannot be programmed into this inverter" in told
+    assert "Lowest energy cost: 'days'. Lowest of those that can be programmed into this inverter: 'careful'." in told
+    assert "days\n(cannot be programmed)" in [each.get_text() for each in figure(found).axes[0].get_yticklabels()]
+    alone = compare(scenario(inverter__programmable=menu, strategies=[odd]))
+    assert "None of the strategies can be programmed into this inverter." in sentences_of(alone)
+    free = compare(scenario(strategies=two))
+    assert free.runs[0].misfits is None
+    assert "Cannot be programmed" not in sentences_of(free)
 
 
 def with_fuel(run: Run) -> Run:
@@ -225,6 +267,6 @@ def test_figure_shows_bill_fuel_and_savings_of_every_year() -> None:
 
 def test_table_fits_80_columns(demo_comparison: Comparison) -> None:
     for result in (demo_comparison, replace(demo_comparison, best=BEST)):
-        (table,) = tables_of(result)
         screen = Screen()
-        assert Measurement.get(screen, screen.options.update(width=10_000), table).minimum <= 80
+        for table in next(part for part in page(result) if isinstance(part, OneOrMore)).fitting(screen, 80):
+            assert Measurement.get(screen, screen.options.update(width=10_000), table).minimum <= 80

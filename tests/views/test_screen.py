@@ -35,3 +35,14 @@ def test_text_and_tables_are_shown_without_control_characters(terminal: bool) ->
 def test_printable_text_is_itself() -> None:
     assert printable("Zürich\u00a03 °C\n東京") == "Zürich\u00a03 °C\n東京"
     assert printable("\x00\t\r\x7f\x85\u202e\u2028\ud800") == "\\x00\\t\\r\\x7f\\x85\\u202e\\u2028\\ud800"
+
+
+def test_a_table_is_whole_on_a_narrow_screen_and_text_still_wraps() -> None:
+    table = plain_table("Name", "Amount of energy, kWh", "Other, kWh")
+    table.add_row("a year", "123,456", "7")
+    screen = Screen()
+    screen.file, screen.width = io.StringIO(), 20
+    screen.show("words that do not fit one line", table, "words that do not fit one line")
+    lines = [line.rstrip() for line in screen.file.getvalue().splitlines()]
+    assert any("123,456" in line and line.endswith(" 7") for line in lines)
+    assert lines.count("words that do not") == 2

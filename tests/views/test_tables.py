@@ -6,10 +6,10 @@ import pytest
 from rich.console import Console
 from rich.table import Table
 
-from solarsim.views.tables import plain_table, whole
+from solarsim.views.tables import OneOrMore, plain_table, whole
 
 
-def shown(table: Table, width: int) -> list[str]:
+def shown(table: Table | OneOrMore, width: int) -> list[str]:
     """Return the lines of a table on a terminal of some columns."""
     console = Console(file=io.StringIO(), width=width, color_system=None)
     console.print(table)
@@ -26,3 +26,11 @@ def test_names_fold_and_numbers_stay_whole(width: int) -> None:
     assert text.endswith("0") or " 0 " in text
     assert "-0" not in text
     assert "…" not in text
+
+
+def test_a_table_too_wide_for_the_screen_is_shown_as_its_parts() -> None:
+    both, left, right = plain_table("Name", "Left", "Right"), plain_table("Name", "Left"), plain_table("Name", "Right")
+    whole_or_parts = OneOrMore(both, (left, right))
+    wide, narrow = (" ".join(shown(whole_or_parts, width)).split() for width in (40, 24))
+    assert [wide.count(word) for word in ("Name", "Left", "Right")] == [1, 1, 1]
+    assert [narrow.count(word) for word in ("Name", "Left", "Right")] == [2, 1, 1]

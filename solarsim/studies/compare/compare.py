@@ -63,13 +63,23 @@ class Comparison(Result):
     @property
     def lowest(self) -> tuple[Run, ...]:
         """The strategies of the lowest cost: those that differ by less than 1, see ``money.lowest``."""
-        found = lowest([run.ledger for run in self.runs], _NEARLY)
-        return tuple(run for run in self.runs if run.ledger in found)
+        return _lowest(self.runs)
+
+    @property
+    def lowest_programmable(self) -> tuple[Run, ...]:
+        """The same of those that can be programmed into this inverter, as far as its menu is known."""
+        return _lowest(tuple(run for run in self.runs if not run.misfits))
 
     @property
     def comparable(self) -> bool:
         """Whether any strategy can be compared with the baseline in money."""
         return any(run.annual_savings is not None for run in self.runs)
+
+
+def _lowest(runs: tuple[Run, ...]) -> tuple[Run, ...]:
+    """Return the runs of the lowest cost, in their order."""
+    found = lowest([run.ledger for run in runs], _NEARLY) if runs else []
+    return tuple(run for run in runs if run.ledger in found)
 
 
 def compare(scenario: Scenario, home: Home | None = None, best: bool = False) -> Comparison:

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     import pyarrow as pa
 
 #: Keys of ``Run`` that are no figure of a year, or are not asked for here.
-_NO_FIGURES = ("name", "monthly_bill", "battery_savings_share")
+_NO_FIGURES = ("name", "monthly_bill", "battery_savings_share", "misfits")
 _WHOLE = ("generator_starts",)
 
 #: The columns that say whose row it is.

@@ -89,8 +89,8 @@ def optimum(
     Returns
     -------
     Optimum
-        The bound, or why there is none. What the home leaves unserved in an outage whatever is done must be within
-        ``unserved_kwh``.
+        The bound, or why there is none: no battery to control, or a bill without a bound. What the home leaves
+        unserved in an outage whatever is done must be within ``unserved_kwh``.
 
     Raises
     ------
@@ -256,6 +256,7 @@ def _optimum(home: Home, kept: _Kept, scheduled: bool = False, wear_price: float
     low, high = float(kept.reserve.min()), float(kept.reserve.max())
     plan = home.rate_plan
     why = why_not_convex(plan) if home.has_grid else ""
+    why = why if home.limits.capacity_kwh > 0.0 else "there is no battery to control"
     if why:
         return Optimum(kept.strategies, low, high, kept.unserved_kwh, None, why_none=why)
     prices = home.prices if home.has_grid else None

@@ -6,6 +6,7 @@ from solarsim.home import Home
 from solarsim.run import simulate, without_system
 from solarsim.scenario.model import Scenario
 from solarsim.studies.compare.compare import Comparison, compare
+from solarsim.views.compare import page
 from tests.builders import content, scenario
 
 
@@ -50,3 +51,13 @@ def test_demo_s_figures_are_the_readme_s(demo_comparison: Comparison) -> None:
     bills = [float(run.ledger.bill.total) for run in demo_comparison.runs]
     assert float(demo_comparison.baseline.ledger.bill.total) == pytest.approx(1786.30, abs=0.005)
     assert bills == pytest.approx([399.75, 518.15, 322.21, 465.37, 429.15], abs=0.02)
+
+
+def test_without_a_battery_there_is_no_optimum_and_no_share() -> None:
+    found = compare(scenario(battery=None), best=True)
+    assert found.best is not None
+    assert [(each.energy_cost, each.scheduled_energy_cost) for each in found.best] == [(None, None)]
+    assert [run.battery_savings_share for run in found.runs] == [None]
+    told = " ".join(part for part in page(found) if isinstance(part, str))
+    assert "No optimum: there is no battery to control." in told
+    assert "hour-by-hour" not in told

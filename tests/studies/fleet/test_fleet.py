@@ -62,7 +62,7 @@ def test_every_figure_is_that_of_compare_and_the_best_are_marked(folder: Path, r
 def test_columns_are_all_annual_figures_of_compare(result: Fleet, demo_comparison: Comparison) -> None:
     record = demo_comparison.runs[0].record()
     scalars = {key for key, value in record.items() if not isinstance(value, list | dict)}
-    assert scalars - columns(False).keys() == {"name", "battery_savings_share"}
+    assert scalars - columns(False).keys() == {"name", "battery_savings_share", "misfits"}
     assert result.homes == 8
     assert all(what.meaning and what.unit for what in columns(True).values())
 
