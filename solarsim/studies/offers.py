@@ -91,8 +91,8 @@ class Offer(Result):
 
     @computed("levelized cost of energy; null where not comparable", "currency/kWh")
     def lcoe(self) -> float | None:
-        shown: StrategyLife = self.best or self.life.strategies[0]
-        return shown.lcoe
+        found: float | None = (self.best or self.life.strategies[0]).lcoe
+        return found
 
 
 @dataclass(frozen=True, eq=False, repr=False)

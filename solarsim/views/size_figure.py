@@ -91,7 +91,8 @@ def _draw_axes(panel: "Axes", result: Size) -> None:
             marker=".",
             label=label,
         )
-    marks = ((result.best, "*", "highest NPV"), (result.written, "o", f"as written{_elsewhere(result, fixed)}"))
+    is_here = all(result.written.changes[key] == value for key, value in fixed.items())
+    marks = [(result.best, "*", "highest NPV"), *([(result.written, "o", "as written")] if is_here else [])]
     for design, marker, words in marks:
         if design is not None and design.npv is not None and design.changes.get(first) in result.axes[first]:
             x = _place(result.axes[first], design.changes[first])
@@ -105,17 +106,8 @@ def _draw_axes(panel: "Axes", result: Size) -> None:
         panel.legend(title=second, title_fontsize=8, frameon=False, fontsize=8)
     if fixed:
         kept = ", ".join(f"{key} = {value}" for key, value in fixed.items())
-        panel.set_title(f"with {kept}", fontsize=8, loc="left")
+        panel.set_title(f"with {kept}{'' if is_here else ' (not as written)'}", fontsize=8, loc="left")
     plain_panel(panel)
-
-
-def _elsewhere(result: Size, fixed: Mapping[str, Any]) -> str:
-    """Return in what the home as written differs from what is fixed in a panel, so that it is on none of its lines."""
-    written = result.written.changes
-    if all(written[key] == value for key, value in fixed.items()):
-        return ""
-    others = list(result.axes)[1:]
-    return f": {', '.join(f'{_short(key)} {written[key]}' for key in others)}"
 
 
 def _draw_frontier(
@@ -141,6 +133,7 @@ def _draw_frontier(
     panel.set_ylabel(label)
     panel.xaxis.set_major_formatter(_WHOLE)
     panel.yaxis.set_major_formatter(_WHOLE)
+    panel.locator_params(axis="x", nbins=6)
     panel.legend(frameon=False, fontsize=8, loc="best")
     plain_panel(panel)
 
@@ -222,8 +215,3 @@ def _some(values: Sequence[Any]) -> list[Any]:
         return list(values)
     places = {round(place * (len(values) - 1) / (_MOST_LINES - 1)) for place in range(_MOST_LINES)}
     return [values[place] for place in sorted(places)]
-
-
-def _short(key: str) -> str:
-    """Return the last part of a key."""
-    return key.rpartition(".")[2]

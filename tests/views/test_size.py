@@ -34,6 +34,13 @@ def test_figure_shows_axes_frontier_and_gains(demo_home: Home) -> None:
     assert frontier.get_xlabel() == "upfront cost, USD"
     assert {text.get_text() for text in npv.texts} == {"highest NPV", "as written"}
     assert battery.get_ylabel() == "USD per additional usable kWh"
+    more = {"arrays.0.modules_in_series": 9, "inverter.ac_kw": 6.0}  # the home as written has another first value
+    moved = tuple(replace(each, changes={**each.changes, **more}) for each in found.designs)
+    written = replace(found.written, changes={**found.written.changes, **more, "arrays.0.modules_in_series": 10})
+    axes = {**found.axes, **{key: (value,) for key, value in more.items()}}
+    panel = figure(replace(found, axes=axes, designs=moved, best=moved[0], written=written)).axes[0]
+    assert {text.get_text() for text in panel.texts} == {"highest NPV"}
+    assert panel.get_title(loc="left") == "with arrays.0.modules_in_series = 9, inverter.ac_kw = 6.0 (not as written)"
     steps = figure(replace(found, axes={}, best=None)).axes
     assert len(steps) == 1
     assert "reductions" in steps[0].get_xlabel()
