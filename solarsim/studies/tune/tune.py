@@ -243,7 +243,7 @@ def _search(
     calendar = calendar_of(home.timeline, home.rate_plan, asked.holidays, starts_on)
     scorer = Scorer(home, calendar, plain, machine, reference.wear_price, reference.allowed_kwh)
     line_price = asked.worth * reference.baseline.exact_energy_cost
-    told = None if progress is None else lambda runs: progress(runs, asked.runs)
+    told = None if progress is None else lambda runs: progress(min(runs, asked.runs), asked.runs)
     moves = moves_of(home, plain, machine, calendar, asked)
     return Search(scorer, moves, line_price, asked.runs, asked.seed, told)
 

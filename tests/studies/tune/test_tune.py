@@ -70,7 +70,10 @@ def test_the_keys_that_others_read(tuned: Tuned) -> None:
 
 @pytest.mark.slow
 def test_a_tuned_strategy_of_before_is_a_written_one_and_is_kept(tuned: Tuned) -> None:
-    again = tune(tuned.scenario_tuned, wear=0.0, runs=60)
+    shown: list[tuple[int, int]] = []
+    again = tune(tuned.scenario_tuned, wear=0.0, runs=60, progress=lambda done, of: shown.append((done, of)))
+    assert again.runs > 60  # what follows the search runs some more, which is no progress of it
+    assert max(shown) == (60, 60)
     assert again.best_written == "tuned"
     assert again.best_written_cost == tuned.cost
     # snapshot: 60 years find nothing better than 250 did, since the search starts from what they found
