@@ -1,5 +1,7 @@
 """The guide on the screen; the schema of a scenario for editors, and of what a command prints with --json."""
 
+import shutil
+import sys
 from pathlib import Path
 from typing import Annotated
 
@@ -35,9 +37,10 @@ def guide(
     if schema is not None:
         _write_schema(schema, of, force)
     if schema is None or words:
-        from solarsim.views.guide import page
+        from solarsim.views.guide import folded, page
 
-        print("\n\n".join(page(" ".join(words) if words else None)))
+        text = "\n\n".join(page(" ".join(words) if words else None))
+        print(folded(text, min(100, shutil.get_terminal_size().columns)) if sys.stdout.isatty() else text)
 
 
 def _write_schema(file: Path, command: str | None, force: bool) -> None:

@@ -118,6 +118,47 @@ def page(word: str | None) -> list[str]:
     return found or [_nearest(word, name, pages)]
 
 
+def folded(text: str, width: int) -> str:
+    """Return Markdown with its prose folded for a screen; code and tables stay as they are.
+
+    Parameters
+    ----------
+    text : str
+        A page, or a part of one.
+    width : int
+        Columns of the screen.
+
+    Returns
+    -------
+    str
+        No line of prose is wider.
+
+    Examples
+    --------
+    >>> print(folded("- one two three", 9))
+    - one two
+      three
+    """
+    lines: list[str] = []
+    prose: list[str] = []
+    in_code = False
+    for line in [*text.splitlines(), ""]:
+        fence = line.startswith("```")
+        in_item = bool(prose) and prose[0].startswith("- ")
+        kept = in_code or fence or not line.strip() or line.startswith(("|", "#", "    ", *([] if in_item else ["  "])))
+        if prose and (kept or line.startswith("- ")):
+            hanging = "  " if in_item else ""
+            joined = " ".join(map(str.strip, prose))
+            lines.append(fill(joined, width, subsequent_indent=hanging, break_long_words=False, break_on_hyphens=False))
+            prose = []
+        if kept:
+            lines.append(line)
+        else:
+            prose.append(line)
+        in_code ^= fence
+    return "\n".join(lines).rstrip("\n")
+
+
 @cache
 def guide_pages() -> dict[str, str]:
     """Return the pages of the guide.

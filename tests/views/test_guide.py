@@ -1,9 +1,11 @@
 """The guide answers with what is declared: keys, terms, words of the trade, sections."""
 
+import re
+
 import pytest
 
 from solarsim.scenario.keys import all_keys
-from solarsim.views.guide import ALSO_CALLED, guide_pages, page
+from solarsim.views.guide import ALSO_CALLED, folded, guide_pages, page
 
 
 def test_pages_are_listed() -> None:
@@ -53,3 +55,14 @@ def test_every_key_is_found_by_its_path() -> None:
 )
 def test_a_name_is_found_without_its_unit(word: str, found: str) -> None:
     assert f"\n  {found} (" in "\n".join(page(word))
+
+
+def test_prose_of_every_page_is_folded_and_all_else_stays_as_it_is() -> None:
+    for text in guide_pages().values():
+        shown = folded(text, 80)
+        assert shown.split() == text.split()
+        code = re.findall(r"```.*?```", text, re.DOTALL)
+        assert re.findall(r"```.*?```", shown, re.DOTALL) == code
+        prose = re.sub(r"```.*?```", "", shown, flags=re.DOTALL).splitlines()
+        wide = [line for line in prose if len(line) > 80 and not line.startswith(("|", "#", "    "))]
+        assert [line for line in wide if max(map(len, line.split())) < 70] == []
