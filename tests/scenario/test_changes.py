@@ -9,6 +9,7 @@ from pydantic import ValidationError
 from solarsim.errors import ScenarioError
 from solarsim.scenario._changes import changes_from
 from solarsim.scenario.model import LoadScenario, RoofScenario, Scenario, WeatherScenario
+from solarsim.scenario.needs import COSTS, require
 from solarsim.scenario.read import packaged_folder, read_scenario
 from tests.builders import content, scenario
 
@@ -99,6 +100,25 @@ def test_system_none_says_what_it_removed(demo: Scenario) -> None:
         "no system: inverter, strategies, wiring, arrays, modules, battery, costs, life, production_log, size are left"
         " out",
     )
+
+
+def test_without_its_tables_a_home_says_that_the_system_is_gone(demo: Scenario) -> None:
+    with pytest.raises(ScenarioError, match=r"has no table \[costs\].*\(no system: inverter, strategies, wiring"):
+        require(demo.changed({"system": None}), COSTS)
+
+
+def test_costs_and_circuits_of_an_array_go_with_it() -> None:
+    """The farm's barn has a part of its own; what names an array that was never there stays wrong."""
+    farm = read_scenario(FOLDER / "ridge_farm.toml")
+    assert farm.costs is not None
+    own = [part.name for part in farm.costs.parts if part.array == "barn"]
+    assert own
+    left = farm.changed({"arrays.barn.strings": 0})
+    assert left.costs is not None
+    assert [part.name for part in farm.costs.parts if part.name not in own] == [part.name for part in left.costs.parts]
+    assert "barn" not in [array.name for array in left.arrays]
+    with pytest.raises(ScenarioError, match="'hayloft' is not in arrays"):
+        farm.changed({"arrays.barn.strings": 0, "costs.parts.0.module": None, "costs.parts.0.array": "hayloft"})
 
 
 def test_off_grid_home_needs_its_battery(demo: Scenario) -> None:

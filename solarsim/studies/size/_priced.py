@@ -54,7 +54,7 @@ def axis_notes(written: Scenario, axes: Axes) -> Iterator[str]:
 def _why(before: Purchase, after: Purchase) -> str | None:
     """Return why what is purchased does not tell the cost of a change."""
     if after.wrong_quantities and after.wrong_quantities != before.wrong_quantities:
-        return f"{after.wrong_quantities[0]}: give per in place of a fixed quantity"
+        return "costs.parts lists another number of modules or cells than it needs (give per in place of a quantity)"
     if _quantities(before) == _quantities(after):
         return "no line of [costs] follows this hardware (see per in: solarsim guide costs)"
     return None
