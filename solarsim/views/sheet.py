@@ -126,7 +126,7 @@ def _checked(result: Sheet) -> Iterator[Any]:
 def _days(result: Sheet) -> "Table":
     """Return what the battery does on a sunny and a cloudy day of each season."""
     battery = ("From\ngrid\nkWh", "Discharge\nkWh", "Lowest\nlevel", "Highest\nlevel") if result.has_battery else ()
-    table = plain_table("Day", "Solar\nkWh", "Load\nkWh", "Import\nkWh", "Export\nkWh", *battery, name_width=14)
+    table = plain_table("Day", "Solar\nkWh", "Load\nkWh", "Import\nkWh", "Export\nkWh", *battery, name_width=15)
     table.padding = (0, 0, 0, 0)  # 80 columns in all
     for number, day in enumerate(result.days):
         if number % 2 == 0:

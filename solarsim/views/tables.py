@@ -91,4 +91,15 @@ def least_width(console: Console, shown: Table | OneOrMore) -> int:
         Names folded, numbers in full.
     """
     tables = shown.parts if isinstance(shown, OneOrMore) else (shown,)
-    return max(Measurement.get(console, console.options.update(width=_ANY_WIDTH), each).minimum for each in tables)
+    return max(_least_width(console, each) for each in tables)
+
+
+def _least_width(console: Console, table: Table) -> int:
+    """Return the least width of one table: only columns that fold can be narrower than they are (rich folds all)."""
+    options = console.options.update(width=_ANY_WIDTH)
+    spare = 0
+    for column in (each for each in table.columns if not each.no_wrap):
+        cells = [Measurement.get(console, options, cell) for cell in (column.header, *column.cells)]
+        least = column.min_width or 0
+        spare += max(least, *(each.maximum for each in cells)) - max(least, *(each.minimum for each in cells))
+    return Measurement.get(console, options, table).maximum - spare
