@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from solarsim.studies.tune.tune import Tuned
+from solarsim.studies.tune.tune import NAME, Tuned
 from solarsim.views.figure import BLUE, VERMILION, new_figure, plain_panel
 from solarsim.views.ladder import section
 from solarsim.views.money import percent
@@ -52,30 +52,28 @@ def page(result: Tuned) -> list[Any]:
 def _verdict(result: Tuned) -> str:
     """Return in a sentence whether the table is worth programming."""
     gain, currency, rival = result.out_of_sample_gain, result.currency, _rival(result.out_of_sample_best)
+    tuned = "the tuned settings" if result.strategy == NAME else f"the tuned settings ({result.strategy!r})"
     if _is_its_own_rival(result):
         return f"Nothing better than {rival} was found: keep it."
     if result.recommended:
-        return (
-            f"Recommended: in other years the tuned settings save, on average, {gain:,.2f} {currency} a year more than"
-            f" {rival}."
-        )
+        return f"Recommended: in other years {tuned} save, on average, {gain:,.2f} {currency} a year more than {rival}."
     if gain > result.line_price:
         worst = result.worst_year
         return (
-            f"Not recommended: in other years the tuned settings save, on average, {gain:,.2f} {currency} a year more"
+            f"Not recommended: in other years {tuned} save, on average, {gain:,.2f} {currency} a year more"
             f" than {rival}, but in one of them ({worst.name}) they cost {-worst.gain:,.2f} {currency} more."
             f" Keep {rival}."
         )
     if abs(gain) <= _NOTHING:
-        return f"Not recommended: in other years the tuned settings cost the same as {rival}. Keep {rival}."
+        return f"Not recommended: in other years {tuned} cost the same as {rival}. Keep {rival}."
     if gain > 0.0:
         return (
-            f"Not recommended: in other years the tuned settings save, on average, only {gain:,.2f} {currency} a year"
+            f"Not recommended: in other years {tuned} save, on average, only {gain:,.2f} {currency} a year"
             f" more than {rival}; one line alone must save {result.line_price:,.2f} (--worth). Keep"
             f" {rival}."
         )
     return (
-        f"Not recommended: in other years the tuned settings cost, on average, {-gain:,.2f} {currency} a year more than"
+        f"Not recommended: in other years {tuned} cost, on average, {-gain:,.2f} {currency} a year more than"
         f" {rival}. Keep {rival}."
     )
 

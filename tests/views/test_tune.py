@@ -109,6 +109,13 @@ def test_page_of_a_strategy_that_cannot_be_bettered_keeps_it(tuned: Tuned, capsy
     assert "No settings better than those of 'tuned' were found for the year used for tuning." in elsewhere
 
 
+def test_page_names_a_table_beside_an_earlier_one(tuned: Tuned, capsys: pytest.CaptureFixture[str]) -> None:
+    second = replace(tuned, strategy="tuned 2", out_of_sample_best="tuned")
+    shown = words(second, capsys)
+    assert "in other years the tuned settings ('tuned 2') save, on average, " in shown
+    assert "USD a year more than 'tuned'." in shown
+
+
 def test_picture_has_a_row_for_each_season_before_and_after(tuned: Tuned) -> None:
     drawn: Any = figure(tuned)
     titles = [panel.get_title(loc="left") for panel in drawn.axes if panel.get_title(loc="left")]
