@@ -55,7 +55,7 @@ def new(
     """Write a scenario of your own: from questions, or from options."""
     from solarsim.errors import InputError, ScenarioError
     from solarsim.views.files import check_writable
-    from solarsim.views.new import as_options
+    from solarsim.views.new import as_options, closing_text
 
     check_writable(file, force)
     if kwh is not None and meter is not None:
@@ -82,7 +82,7 @@ def new(
                 print(f"The answers as options:\n{as_options(draft.answers, file)}")
             raise
     compare(file)
-    _say(f"'solarsim check {file}' lists what is assumed, and what each command still needs.", "")
+    _say(closing_text(draft.answers, file), "")
 
 
 def _may_ask(given: Mapping[str, str]) -> bool:

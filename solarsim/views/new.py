@@ -153,6 +153,37 @@ def as_options(answers: Mapping[str, str], file: Path) -> str:
     return shlex.join(["solarsim", "new", str(file), *words])
 
 
+def closing_text(answers: Mapping[str, str], file: Path) -> str:
+    """Return what to do next: what is assumed, and what the commands about money need.
+
+    Parameters
+    ----------
+    answers : mapping of str to str
+        By question.
+    file : pathlib.Path
+        The scenario.
+
+    Returns
+    -------
+    str
+        One paragraph.
+
+    Examples
+    --------
+    >>> closing_text({"offer": "18500"}, Path("home.toml")).split(",")[0]
+    "Next: 'solarsim life home.toml'"
+    """
+    name = shlex.quote(str(file))
+    check = f"'solarsim check {name}' lists what is assumed, and what each command still needs."
+    if answers.get("offer", "none") == "none":
+        return (
+            "Without a price of the system, savings, life, offers, risk and size do not run: answer the question"
+            " \"offer\" (--offer '18500 with battery 7000'), or write the tables [costs] and [life] (solarsim guide"
+            f" costs, solarsim guide life-and-risk). {check}"
+        )
+    return f"Next: 'solarsim life {name}', after you have replaced what is assumed in [life]. {check}"
+
+
 def answers_text(answers: Mapping[str, str], given: Sequence[str]) -> str:
     """Return all answers as they were understood, and which of them were not given.
 

@@ -30,6 +30,7 @@ def test_options_make_a_home_and_compare_its_strategies(tmp_path: Path) -> None:
     assert "  battery   10 kWh lfp indoor   (default)\n" in done.stdout
     assert "Written: my home.toml, solarsim.schema.json.\n" in done.stdout
     assert "hold for the peak" in done.stdout
+    assert "Without a price of the system, savings, life, offers, risk and size do not run" in done.stdout
     assert sorted(path.name for path in tmp_path.iterdir()) == ["my home.toml", "solarsim.schema.json"]
     text = (tmp_path / "my home.toml").read_text()
     assert text.startswith("#:schema ./solarsim.schema.json\n")
@@ -37,6 +38,19 @@ def test_options_make_a_home_and_compare_its_strategies(tmp_path: Path) -> None:
     assert found["rates"] == "USD 0.34 16:00-21:00 weekdays; 0.12 other hours"
     again = run("new", "my home.toml", *PLACE, "--kwh", "9400", folder=tmp_path)
     assert (again.returncode, again.stderr) == (2, "solarsim: my home.toml: exists; --force replaces it\n")
+
+
+@pytest.mark.slow
+def test_what_to_buy_is_answered_at_once_where_an_offer_is_given(tmp_path: Path) -> None:
+    done = run("new", "mine.toml", *PLACE, "--kwh", "9400", "--array", "8.2 kW south 30", "--battery", "2 x 5 kWh",
+               "--rates", "0.34 16-21 weekdays; 0.12", "--offer", "18500 with battery 7000",
+               folder=tmp_path)  # fmt: skip
+    assert done.returncode == 0, done.stderr
+    assert "Next: 'solarsim life mine.toml', after you have replaced what is assumed in" in done.stdout
+    for words in (("life",), ("savings",), ("risk",), ("size",), ("offers", "--variant", "battery=none")):
+        told = run(words[0], "mine.toml", *words[1:], folder=tmp_path)
+        assert told.returncode == 0, told.stderr
+    assert "battery: one more unit of 5 kWh" in run("size", "mine.toml", folder=tmp_path).stdout
 
 
 REFUSED = {

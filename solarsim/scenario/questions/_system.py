@@ -122,7 +122,8 @@ def _kw_of(array: Mapping[str, Any]) -> float:
 
 
 def _put_battery(text: str, tables: Tables, _: Setting) -> None:
-    tables.pop("battery", None)
+    for table in ("battery", "size"):
+        tables.pop(table, None)
     phrase = Phrase(text, _BATTERY)
     if phrase.word("none"):
         phrase.done()
@@ -132,7 +133,11 @@ def _put_battery(text: str, tables: Tables, _: Setting) -> None:
         bank.append({"cells_in_series": int(row[1]), "cell_ah": float(row[2]), "cell_v": float(row[3])})
     size: Tables = {"bank": bank}
     if not bank:
-        size = {"capacity_kwh": phrase.need(phrase.measure(measured("kWh|Wh"), "kWh"), "its size (13.5 kWh)")}
+        units = phrase.number(r"([1-9]\d*) ?x")
+        kwh = phrase.need(phrase.measure(measured("kWh|Wh"), "kWh"), "its size (13.5 kWh)")
+        size = {"capacity_kwh": kwh if units is None else round(units * kwh, 6)}
+        if units is not None:
+            tables["size"] = {"battery_unit_kwh": kwh}
         nominal = phrase.number(rf"{NUMBER} ?V")
         size |= {} if nominal is None else {"nominal_v": nominal}
     chemistry = phrase.word("lfp", "nmc", "flooded[ _]lead[- _]acid", "sealed[ _]lead[- _]acid", *_CHEMISTRIES)
@@ -155,7 +160,11 @@ def _battery_found(tables: Mapping[str, Any]) -> str | None:
         )
         return f"{' + '.join(rows)} {kind}"
     nominal = f" {shown(battery['nominal_v'])} V" if "nominal_v" in battery else ""
-    return f"{shown(battery['capacity_kwh'])} kWh{nominal} {kind}"
+    kwh, unit_kwh = battery["capacity_kwh"], tables.get("size", {}).get("battery_unit_kwh")
+    if unit_kwh is None:
+        return f"{shown(kwh)} kWh{nominal} {kind}"
+    units = round(kwh / unit_kwh)
+    return f"{units} x {shown(unit_kwh)} kWh{nominal} {kind}" if units and round(units * unit_kwh, 6) == kwh else None
 
 
 def _put_inverter(text: str, tables: Tables, _: Setting) -> None:

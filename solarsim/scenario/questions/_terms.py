@@ -1,5 +1,6 @@
 """Questions about the offer and about outages; and the strategies that follow from all answers."""
 
+import copy
 from collections.abc import Callable, Mapping
 from typing import Any
 
@@ -12,8 +13,27 @@ _TRANSFER_SECONDS = 10.0
 _RESERVE, _OUTAGE_RESERVE, _NIGHT_CHARGE = 0.2, 0.5, 0.8
 
 
+#: The years after the purchase, with which every command about money runs at once; common practice, no source.
+_LIFE: Tables = {
+    "years": 25,
+    "money": "nominal",
+    "discount_rate": 0.05,
+    "panel_degradation_per_year": 0.005,
+    "load_growth_per_year": 0.0,
+    "price_growth": {"energy": 0.02, "customer_charge": 0.02, "export": 0.0},
+    "uncertainty": {
+        "lifetimes": 500,
+        "seed": 1,
+        "weather_standard_deviation": 0.05,
+        "panel_degradation_per_year": {"distribution": "triangular", "low": 0.003, "high": 0.01},
+        "price_growth": {"energy": {"distribution": "normal", "standard_deviation": 0.01}},
+    },
+}
+
+
 def _put_offer(text: str, tables: Tables, _: Setting) -> None:
-    tables.pop("costs", None)
+    for table in ("costs", "life"):
+        tables.pop(table, None)
     phrase = Phrase(text, _OFFER)
     if phrase.word("none"):
         phrase.done()
@@ -37,6 +57,7 @@ def _put_offer(text: str, tables: Tables, _: Setting) -> None:
             {"name": "battery as offered", "per": "system", "unit_price": battery, "of": "cells"},
         ]
     tables["costs"] = {"parts": parts}
+    tables["life"] = copy.deepcopy(_LIFE)
 
 
 def _offer_found(tables: Mapping[str, Any]) -> str | None:

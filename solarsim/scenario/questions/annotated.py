@@ -13,9 +13,9 @@ _WIDE, _COLUMN = 120, 38
 #: Tables in the order of a file; what has several entries has a heading for each.
 _ORDER = (
     "site", "weather", "production", "losses", "arrays", "battery", "inverter", "load", "grid", "rate_plan", "costs",
-    "arrangement", "outages", "strategies",
+    "life", "size", "arrangement", "outages", "strategies",
 )  # fmt: skip
-_ENTRIES = ("arrays", "strategies", "rate_plan.rates", "load.parts")
+_ENTRIES = ("arrays", "strategies", "rate_plan.rates", "load.parts", "life.uncertainty")
 #: What no question asks: keys, or all keys of a table, with what they were taken from (common practice, no source).
 _ASSUMED = {
     "site.albedo": "grass",
@@ -37,15 +37,43 @@ _ASSUMED = {
     "load.parts.*.points": "a common unit; its datasheet decides",
     "load.parts.*.max_kw": "what the design load needs",
     "load.parts.*.backup": "as most have",
+    "life.years": "modules are commonly warranted for this long",
+    "life.money": "as loans and quotes are",
+    "life.discount_rate": "write what your money would earn elsewhere",
+    "life.panel_degradation_per_year": "a common module; its warranty states it",
+    "life.load_growth_per_year": "none; write what will change, such as a car",
+    "life.price_growth": "write the growth that you expect of your utility's prices",
+    "life.uncertainty": "how far the values above may be off",
+    "life.uncertainty.lifetimes": "more are more exact, and take longer",
+    "life.uncertainty.seed": "any",
     "arrangement.transfer_seconds": "a common hybrid",
     "outages.frequency": "all months alike",
     "strategies.*.reserve": "a first choice",
 }
-_HEAD = """\
-# Written by "solarsim new" from answers. What no question asked is marked "assumed" (common practice, no source):
-# replace it with the values of your datasheets. "solarsim guide KEY" explains any key.
-# Not asked: [life] for life and risk, [wiring] for wiring, [plans] for plans, [size] for size; see "solarsim guide".
-# This is a calculation, not a design: local code and licensed professionals decide what may be built."""
+_HEAD = (
+    'Written by "solarsim new" from answers. What no question asked is marked "assumed" (common practice, no source):'
+    ' replace it with the values of your datasheets. "solarsim guide KEY" explains any key.',
+    'Not asked: {not_asked}; see "solarsim guide".',
+    "This is a calculation, not a design: local code and licensed professionals decide what may be built.",
+)
+#: Tables that a command needs, or is better with.
+_FOR_COMMANDS = {
+    "costs": "savings and all commands about money",
+    "life": "life, offers, risk and size",
+    "wiring": "wiring",
+    "plans": "plans",
+    "size": "size",
+}
+#: What to change in a key, above it.
+_HINTS = {
+    "costs.parts": (
+        "A fixed price stays the same when the hardware changes, so size has no price for a further module or battery.",
+        "To give it one, split the price by what the parts count:",
+        '  { name = "modules", per = "module", unit_price = PRICE, of = "modules" }',
+        '  { name = "battery", per = "battery_kwh", unit_price = PRICE, of = "cells" }',
+        "A part that will be replaced needs life_years and replacement_price: solarsim guide costs",
+    )
+}
 
 
 def annotated_text(tables: Mapping[str, Any]) -> str:
@@ -67,7 +95,8 @@ def annotated_text(tables: Mapping[str, Any]) -> str:
         A table is of a kind that no question makes.
     """
     explained: set[str] = set()
-    lines = [*_HEAD.splitlines(), ""]
+    not_asked = ", ".join(f"[{name}] for {command}" for name, command in _FOR_COMMANDS.items() if name not in tables)
+    lines = [line for each in _HEAD for line in _above(each.format(not_asked=not_asked))] + [""]
     lines += _keys({key: value for key, value in tables.items() if not isinstance(value, dict | list)}, "", explained)
     for name in sorted((key for key in tables if key in _ORDER), key=_ORDER.index):
         if isinstance(tables[name], dict | list):
@@ -96,6 +125,8 @@ def _keys(table: Mapping[str, Any], before: str, explained: set[str]) -> Iterato
     """Yield a line for each key, with its comment where the key comes for the first time."""
     for key, value in table.items():
         path = f"{before}{key}"
+        if path not in explained:
+            yield from (f"# {each}" for each in _HINTS.get(path, ()))
         line = f"{key} = {_toml(value)}"
         yield from _beside(line, "" if path in explained else _comment(path))
         explained.add(path)
@@ -104,7 +135,8 @@ def _keys(table: Mapping[str, Any], before: str, explained: set[str]) -> Iterato
 def _comment(path: str) -> str:
     """Return what a key was assumed from, and what it means."""
     meaning = "" if path == "load.parts.*.kind" else _meanings().get(path, "")
-    reason = _ASSUMED.get(path, _ASSUMED.get(path.partition(".")[0], ""))
+    above = [path.rsplit(".", up)[0] for up in range(path.count(".") + 1)]
+    reason = next((_ASSUMED[each] for each in above if each in _ASSUMED), "")
     return "; ".join(part for part in (reason and f"assumed ({reason})", meaning) if part)
 
 
@@ -122,8 +154,13 @@ def _beside(line: str, comment: str) -> Iterator[str]:
         yield f"{line:<{_COLUMN}}# {first}"
         yield from (f"{'':<{_COLUMN}}# {each}" for each in more)
     else:
-        yield from (f"# {each}" for each in textwrap.wrap(comment, _WIDE - 2))
+        yield from _above(comment)
         yield line
+
+
+def _above(comment: str) -> list[str]:
+    """Return the lines of a comment of its own."""
+    return [f"# {each}" for each in textwrap.wrap(comment, _WIDE - 2)]
 
 
 def _toml(value: Any) -> str:

@@ -51,9 +51,18 @@ def test_what_no_question_asks_is_marked() -> None:
     for key in (
         "albedo", "transposition", "array = {", "module = {", "wiring", "temperature_coefficient_per_c", "standby_w",
         "efficiency", "inputs", "battery_charge_kw", "battery_discharge_kw", "transfer_seconds", "reserve", "frequency",
+        "years", "money", "discount_rate", "panel_degradation_per_year", "load_growth_per_year", "price_growth",
+        "lifetimes", "weather_standard_deviation",
     ):  # fmt: skip
         number = next(number for number, line in enumerate(lines) if line.startswith(key))
         assert "# assumed (" in lines[number - 1] + lines[number], key
+
+
+def test_a_fixed_price_says_how_to_split_it_and_the_head_what_is_missing() -> None:
+    priced, without = (annotated_text(tables_from(answers, HERE)) for answers in (FULL, {}))
+    assert '#   { name = "battery", per = "battery_kwh", unit_price = PRICE, of = "cells" }\n' in priced
+    assert "# Not asked: [wiring] for wiring, [plans] for plans, [size] for size; see" in priced
+    assert "# Not asked: [costs] for savings and all commands about money, [life] for life, offers, risk" in without
 
 
 def test_a_second_part_of_another_kind_is_explained_too() -> None:

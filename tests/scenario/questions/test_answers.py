@@ -2,6 +2,7 @@
 
 import tomllib
 from pathlib import Path
+from types import ModuleType
 from typing import Any
 
 import pytest
@@ -9,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from solarsim.errors import ScenarioError
+from solarsim.scenario.needs import missing
 from solarsim.scenario.questions.answers import (
     QUESTIONS,
     Setting,
@@ -19,6 +21,10 @@ from solarsim.scenario.questions.answers import (
     tables_from,
 )
 from solarsim.scenario.read import packaged_folder
+from solarsim.studies import offers, savings
+from solarsim.studies.life import life
+from solarsim.studies.risk import risk
+from solarsim.studies.size import size
 
 HERE = Setting(Path("/homes"), 2026)
 EXAMPLES = {each.stem: each for each in sorted(packaged_folder("scenarios").glob("*.toml"))}
@@ -73,6 +79,10 @@ MADE: dict[str, tuple[dict[str, str], dict[str, Any]]] = {
     "bank": (
         {"battery": "16 x 280 Ah 3.6 V + 16 x 230 Ah 3.6 V nmc garage"},
         {"battery.bank.1.cell_ah": 230.0, "battery.chemistry": "nmc", "battery.place": "garage"},
+    ),
+    "battery units": (
+        {"battery": "3 x 4.8 kWh garage"},  # 3 x 4.8
+        {"battery.capacity_kwh": 14.4, "size.battery_unit_kwh": 4.8, "battery.place": "garage"},
     ),
     "lead-acid": (
         {"battery": "9.6 kWh 48 V flooded lead-acid outdoor"},
@@ -131,7 +141,10 @@ MADE: dict[str, tuple[dict[str, str], dict[str, Any]]] = {
     "no export": ({"export": "not allowed"}, {"rate_plan.export.pay": "none", "grid.export_limit_kw": 0.0}),
     "offer": (
         {"offer": "18500 with battery 7000"},
-        {"costs.parts.0.unit_price": 11500.0, "costs.parts.1.unit_price": 7000.0, "costs.parts.1.of": "cells"},
+        {
+            "costs.parts.0.unit_price": 11500.0, "costs.parts.1.unit_price": 7000.0, "costs.parts.1.of": "cells",
+            "life.years": 25, "life.money": "nominal",
+        },
     ),
     "outages": (
         {"outages": "1.4 a year of 5.6 hours critical 45 %"},
@@ -188,6 +201,8 @@ WRONG = [
     ("battery", "big", "its size (13.5 kWh) is missing; for example: 13.5 kWh lfp indoor"),
     ("battery", "10 kWh lipo", "'lipo' is not understood"),
     ("battery", "10 kW lfp", "its size (13.5 kWh) is missing"),
+    ("battery", "0 x 5 kWh lfp", "'0 x' is not understood"),
+    ("battery", "2 x lfp", "its size (13.5 kWh) is missing"),
     ("battery", "16 x 280 Ah 5 V lfp", "cell_v 5 is not a voltage of lithium iron phosphate"),
     ("inverter", "six", "the rating (6 kW) is missing; for example: 6 kW"),
     ("inverter", "6000 kW", "inverter.ac_kw: 6000.0 must be at most 1000 kW; 6000 W is written 6"),
@@ -234,6 +249,15 @@ def test_every_question_has_a_wrong_answer() -> None:
     assert {name for name, *_ in WRONG} == {question.name for question in QUESTIONS}
 
 
+@pytest.mark.parametrize("study", [life, offers, risk, savings, size])
+def test_a_home_with_an_offer_has_what_the_commands_about_money_need(study: ModuleType) -> None:
+    assert missing(home_from({"offer": "18500 with battery 7000"}, HERE), study.NEEDS) == ()
+    assert missing(home_from({"offer": "9000", "battery": "none"}, HERE), study.NEEDS) == ()
+    without = home_from({}, HERE)
+    assert missing(without, study.NEEDS)
+    assert "life" not in without.tables
+
+
 def test_what_depends_on_other_answers() -> None:
     with pytest.raises(ScenarioError, match="holidays: is not asked after the other answers"):
         home_from({"holidays": "US"}, HERE)
@@ -278,6 +302,7 @@ arrays = st.builds(
 )
 batteries = st.one_of(
     st.just("none"),
+    st.builds("{} x {:g} kWh {} garage".format, st.integers(1, 9), sizes, st.sampled_from(["lfp", "nmc"])),
     st.builds("{:g} kWh {} {}".format, sizes, st.sampled_from(["lfp", "nmc"]), st.sampled_from(["indoor", "outdoor"])),
 )
 prices = st.integers(1, 90).map(lambda cents: cents / 100)
