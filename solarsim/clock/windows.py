@@ -109,9 +109,9 @@ class Window(Season):
         return self
 
     def words(self) -> str:
-        """Return the window in a few words for a table or a message."""
+        """Return the window in a few words for a table or a message; midnight as its end is 24:00."""
         days = "" if self.days is None else ",".join(self.days)
-        hours = "" if self.start is None else f"{self.start}-{self.end}"
+        hours = "" if self.start is None else f"{self.start}-{'24:00' if self.end == '00:00' else self.end}"
         return " ".join(part for part in (self.season(), days, hours) if part) or "always"
 
 

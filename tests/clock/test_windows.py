@@ -60,6 +60,8 @@ def test_words_name_what_was_written() -> None:
         "May 15 to Sep 30 mon-fri"
     )
     assert Window().words() == "always"
+    assert Window.model_validate({"from": "19:00", "to": "00:00"}).words() == "19:00-24:00"
+    assert Window.model_validate({"from": "00:00", "to": "06:00"}).words() == "00:00-06:00"
 
 
 @pytest.mark.parametrize(
