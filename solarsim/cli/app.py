@@ -1,6 +1,7 @@
 """The commands under their headings, and how a run of the program ends."""
 
 import os
+import re
 import signal
 import sys
 from collections.abc import Callable
@@ -12,7 +13,7 @@ from types import FrameType
 from typing import Annotated, Any, NoReturn
 
 import typer
-from typer.core import TyperGroup
+from typer.core import TyperCommand, TyperGroup
 
 from solarsim.cli.terminal import tell
 from solarsim.collection import collect_rarely
@@ -42,6 +43,24 @@ class _Headings(TyperGroup):
                 formatter.write_dl(rows)
 
 
+_DEGREES = re.compile(r"[-+]?\d+(\.\d*)?,?")
+
+
+class _Command(TyperCommand):
+    """A command; coordinates with a blank between them are refused before a longitude west is read as an option."""
+
+    def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
+        """Read the words of a command line."""
+        from solarsim.errors import ScenarioError
+
+        words = [part for word in args for part in (word.split("=", 1) if word.startswith("--at=") else [word])]
+        for option, first, second in zip(words, words[1:], words[2:], strict=False):
+            if option == "--at" and _DEGREES.fullmatch(first) and _DEGREES.fullmatch(second):
+                joined = f"--at={first.rstrip(',')},{second}"
+                raise ScenarioError(f"--at {first} {second}: must be LAT,LON without a blank, for example {joined}")
+        return super().parse_args(ctx, args)
+
+
 app = typer.Typer(
     cls=_Headings,
     help="Simulate a home with solar, a battery and a hybrid inverter, hour by hour, to the utility bill. "
@@ -54,7 +73,7 @@ app = typer.Typer(
 
 for _names in _HEADINGS.values():
     for _name in _names:
-        app.command()(getattr(import_module(f"solarsim.cli.{_name}"), _name))
+        app.command(cls=_Command)(getattr(import_module(f"solarsim.cli.{_name}"), _name))
 
 
 @app.callback(invoke_without_command=True)

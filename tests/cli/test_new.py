@@ -60,6 +60,15 @@ REFUSED = {
     "two": ((*PLACE, "--kwh", "1", "--meter", "a.csv"), "--kwh and --meter both say what the home uses"),
     "meter": ((*PLACE, "--meter", "a.csv"), "--meter: "),
     "latitude": (("--at", "91,2", "--kwh", "9400"), "--at: latitude_deg: 91.0 must be at most 90 deg"),
+    "a blank": (
+        ("--at", "36.1", "-79.95", "--kwh", "9400"),
+        "--at 36.1 -79.95: must be LAT,LON without a blank, for example --at=36.1,-79.95\n",
+    ),
+    "a comma and a blank": (
+        ("--at=36.1,", "-79.95"),
+        "--at 36.1, -79.95: must be LAT,LON without a blank, for example",
+    ),
+    "a blank east": (("--at", "-33.9", "151.2"), "--at -33.9 151.2: must be LAT,LON without a blank"),
     "several": (
         (*PLACE, "--kwh", "9400", "--array", "8 kW", "--offer", "x", "--outages", "often"),
         "--array: the direction (south, west-south-west, azimuth 170) is missing; for example: 8.2 kW south 30; 3 kW"
@@ -81,7 +90,7 @@ def test_what_is_wrong_is_refused_and_nothing_is_written(
     done = run("new", file, *words, folder=tmp_path)
     assert (done.returncode, done.stdout) == (2, "")
     assert done.stderr.startswith(f"solarsim: {problem}"), done.stderr
-    assert done.stderr.count("\n") == (3 if "\n" in problem else 1)
+    assert done.stderr.count("\n") == (3 if "\nsolarsim" in problem else 1)
     assert list(tmp_path.iterdir()) == []
 
 
