@@ -102,8 +102,9 @@ def missing(scenario: Scenario, needs: Sequence[Need]) -> tuple[str, ...]:
     tuple of str
         One line for each thing that is missing, as it follows the name of the file.
     """
-    gone = next((f" ({note})" for note in scenario.notes if note.startswith(NO_SYSTEM)), "")
-    return tuple(f"{need.problem}{gone}" for need in needs if need.is_missing(scenario))
+    lacking = [need.problem for need in needs if need.is_missing(scenario)]
+    gone = next((f" ({note})" for note in scenario.notes if note.startswith(NO_SYSTEM)), "") if lacking else ""
+    return tuple(f"{problem}{gone}" for problem in lacking)
 
 
 def require(scenario: Scenario, *needs: Need) -> None:
