@@ -76,6 +76,8 @@ class Names(NamedTuple):
         found = {
             self._written(key): self._value(other, key) for key, order in _ORDERS.items() if order(step) != order(other)
         }
+        keys = [self._written(each.key) for each in settings]
+        found = dict(sorted(found.items(), key=lambda each: keys.index(each[0]) if each[0] in keys else len(keys)))
         known = {each.key: _REPLACED[each.key] for each in decider.relaxed if each.key in _REPLACED}
         return found | known
 

@@ -140,3 +140,11 @@ def test_record_is_plain(demo: Scenario, demo_home: Home) -> None:
     assert record["foresight"] is None
     assert record["decisions"][0]["keys"] == ["reserve"]
     assert list(found.table().index) == [("reserve",)] or found.table().shape[0] == 1
+
+
+def test_what_decides_together_is_compared_in_the_same_order(demo: Scenario, demo_home: Home) -> None:
+    # At night the battery is at 70%, and neither the order to charge nor the setting lets it serve the home.
+    found = explain(demo, "winter night charge", "2026-01-12T01:00", demo_home)
+    (both,) = (each for each in found.decisions if len(each.keys) == 2)
+    assert both.keys == tuple(both.compared_with) == ("charge_from_grid_to", "battery_serves_load")
+    assert both.compared_with == {"charge_from_grid_to": "0", "battery_serves_load": "true"}
