@@ -66,6 +66,11 @@ class SeasonTable:
     seasons: tuple[Season, ...]
     slots: tuple[Slot, ...]
 
+    @property
+    def words(self) -> str:
+        """The part of the year, as a person writes it."""
+        return ", ".join(each.season() for each in self.seasons) or "All year"
+
 
 @dataclass(frozen=True)
 class KeyedTables:

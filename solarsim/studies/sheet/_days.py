@@ -15,7 +15,7 @@ from solarsim.dispatch.slots import KeyedTables, SeasonTable, season_groups, sea
 from solarsim.home import Home
 from solarsim.ledger.flows import Flows
 from solarsim.results import Result, fact
-from solarsim.studies.sheet._sentences import clock, discharges, season_words
+from solarsim.studies.sheet._sentences import clock, discharges
 
 SUNNY, CLOUDY = 0.9, 0.1  # shares of a season's days with less sun
 _MOST_SEASONS = 6
@@ -105,7 +105,7 @@ def _day(season: SeasonTable, sky: str, date: str, flows: Flows, steps: NDArray[
     lowest, highest = int(np.argmin(soc)), int(np.argmax(soc))
     battery = flows.capacity_kwh > 0.0
     return SheetDay(
-        season=season_words(season),
+        season=season.words,
         sky=sky,
         date=date,
         pv_available_kwh=kwh("pv_available_kw"),
@@ -132,7 +132,7 @@ def week_of(season: SeasonTable, flows: Flows) -> SheetWeek | None:
         return None
     weeks.sort(key=lambda each: each[:2])
     _, monday, steps = weeks[len(weeks) // 2]
-    return SheetWeek(steps, _idle(season, timeline, steps), season_words(season), monday)
+    return SheetWeek(steps, _idle(season, timeline, steps), season.words, monday)
 
 
 def _idle(season: SeasonTable, timeline: Timeline, steps: NDArray[np.int64]) -> NDArray[np.bool_]:

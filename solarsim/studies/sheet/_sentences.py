@@ -14,11 +14,6 @@ from solarsim.scenario.strategy import Strategy
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
-def season_words(season: SeasonTable) -> str:
-    """Return the part of the year that a table is for."""
-    return ", ".join(each.season() for each in season.seasons) or "All year"
-
-
 def slot_sentence(slot: Slot, tables: KeyedTables, battery_v: float | None) -> str:
     """Return a slot as one sentence: what differs from the base."""
     whole_day = (slot.start_min, slot.end_min) == (0, 1440)

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from solarsim.clock.days import day_words, days_named
 from solarsim.clock.windows import Window, minutes_of
 from solarsim.dispatch.programmable import misfits_of, settings_in
-from solarsim.dispatch.slots import KeyedTables, Slot, tables_from
+from solarsim.dispatch.slots import KeyedTables, SeasonTable, Slot, tables_from
 from solarsim.dispatch.typed_back import strategy_from
 from solarsim.home import Home, home_of
 from solarsim.results import Result, computed, fact
@@ -19,7 +19,6 @@ from solarsim.studies.sheet._sentences import (
     clock,
     clock_sentences,
     needs,
-    season_words,
     slot_sentence,
 )
 
@@ -57,6 +56,7 @@ class Sheet(Result):
     home: Home
     run: Run
     tables: KeyedTables
+    parts: tuple[SeasonTable, ...]  # of the year, each with one table and one set of rates
     weeks: tuple[SheetWeek, ...]
     scenario: str = fact("name of the scenario", "text")
     strategy: str = fact("name of the strategy", "text")
@@ -137,13 +137,14 @@ def sheet(scenario: Scenario, strategy: str | None = None, home: Home | None = N
         home=home,
         run=run,
         tables=tables,
+        parts=tuple(seasons),
         weeks=tuple(week for week in weeks if week is not None),
         scenario=scenario.name,
         strategy=chosen.name,
         base=base_sentence(tables.base, volts, has_battery),
         seasons=tuple(
             SheetSeason(
-                season_words(table),
+                table.words,
                 tuple(
                     SheetSlot(
                         clock(slot.start_min),

@@ -8,7 +8,6 @@ from numpy.typing import NDArray
 
 from solarsim.dispatch.slots import SeasonTable, steps_on
 from solarsim.ledger.flows import Flows
-from solarsim.studies.sheet._sentences import season_words
 
 COLUMNS = ("soc", "import_kw", "export_kw", "import_price")
 
@@ -34,7 +33,7 @@ def mean_days(seasons: Iterable[SeasonTable], before: Flows, after: Flows) -> It
     """Yield a mean day of each of some seasons."""
     for season in seasons:
         steps = np.flatnonzero(steps_on(season.dates, after.timeline))
-        yield MeanDay(season_words(season), _mean(before, steps), _mean(after, steps))
+        yield MeanDay(season.words, _mean(before, steps), _mean(after, steps))
 
 
 def _mean(flows: Flows, steps: NDArray[np.int64]) -> dict[str, NDArray[np.float64]]:

@@ -16,7 +16,6 @@ from solarsim.scenario.programmable import Programmable
 from solarsim.scenario.strategy import Strategy
 from solarsim.studies._other_years import with_strategy
 from solarsim.studies.ladder.ladder import Ladder, ladder
-from solarsim.studies.sheet._days import priced_seasons
 from solarsim.studies.sheet.sheet import Sheet, sheet
 from solarsim.studies.tune._lines import TunedLine, lines_of
 from solarsim.studies.tune._mean_days import MeanDay, mean_days
@@ -272,7 +271,7 @@ def _tuned(reference: Reference, asked: Asked, search: Search, found: Found, str
         found=strategy,
         run=run,
         sheet=shown,
-        days=tuple(mean_days(priced_seasons(home, shown.tables), before.flows, run.flows)),
+        days=tuple(mean_days(shown.parts, before.flows, run.flows)),
         own_notes=reference.notes,
         scenario=home.scenario.name,
         currency=home.rate_plan.currency,

@@ -11,7 +11,6 @@ from solarsim.home import Home, home_from
 from solarsim.run import simulate
 from solarsim.scenario.read import read_scenario
 from solarsim.studies.compare.compare import compare
-from solarsim.studies.sheet._days import priced_seasons
 from solarsim.studies.sheet.sheet import sheet
 from solarsim.studies.tune._mean_days import mean_days
 from solarsim.studies.tune._problem import Asked, plain_strategy
@@ -122,8 +121,7 @@ def test_every_season_that_the_sheet_shows_has_its_mean_day() -> None:
     windows += [{"dates": {"from": "05-01", "to": "07-31"}, "from": "09:00", "to": "12:00", "surplus_to": "grid"}]
     scenario = evening_home(strategies__0__windows=windows)
     found = sheet(scenario)
-    seasons = priced_seasons(found.home, found.tables)
-    shown = [day.season for day in mean_days(seasons, found.run.flows, found.run.flows)]
+    shown = [day.season for day in mean_days(found.parts, found.run.flows, found.run.flows)]
     # by_hand: rates change on 1 April and 1 October, windows on 1 April, 1 May, 1 August and 16 October
     assert shown == ["Oct 16 to Mar 31", "Apr", "May-Jul", "Aug, Sep", "Oct 1 to Oct 15"]
 
