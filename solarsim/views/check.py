@@ -37,7 +37,7 @@ def page(result: Check) -> list[Any]:
         parts.append(_paragraph("Not in the scenario, so not modeled: " + ", ".join(absent) + "."))
     ready = [each.command for each in result.commands if not each.missing]
     then = "" if result.valid else " (once the errors are fixed)"
-    parts.append(_paragraph(f"Complete for: {', '.join(ready) or 'no command'}{then}."))
+    parts.append(_paragraph(f"Ready for: {', '.join(ready) or 'no command'}{then}."))
     if len(ready) < len(result.commands):
         parts.append("\n".join(["Missing:", *_missing_lines(result)]))
     parts.append("solarsim guide KEY explains any key.")

@@ -28,9 +28,9 @@ if TYPE_CHECKING:
 
 _TYPICAL = "Every year has the weather of the typical year, and growth rates are constant. This is not a forecast."
 _COLUMNS = (
-    "Savings: mean of all years. Discounted: payback of discounted cash. NPV: net present value. IRR: internal rate"
-    " of return. LCOE: levelized cost of the system for each kWh of solar energy used or exported. LCOS: of the battery"
-    " for each kWh that it discharges, without the cost of charging."
+    "Discounted payback: of discounted cash. Discounted balance: its sum so far. NPV: net present value. IRR: internal"
+    " rate of return. LCOE: levelized cost of the system for each kWh of solar energy used or exported. LCOS: of the"
+    " battery for each kWh that it discharges, without the cost of charging."
 )
 #: Bars of the figure: label, keys of the years, name of the color, hatch.
 _BARS = (
@@ -74,8 +74,9 @@ def page(result: Life) -> list[object]:
 def _strategy_table(result: Life) -> Table:
     """Return a row for each strategy; columns of unserved demand only where there is any."""
     unserved = has_unserved(result.strategies)
-    columns = [f"Savings\n{result.currency}/yr", "Payback\nyears", "Dis-\ncounted", f"NPV\n{result.currency}", "IRR"]
-    columns += ["LCOE\n/kWh", "LCOS\n/kWh", *(["Unserved\nkWh/yr", "\nh/yr"] if unserved else [])]
+    columns = [f"Mean\nsavings\n{result.currency}/yr", "Payback\nyears", "Discounted\npayback\nyears"]
+    columns += [f"NPV\n{result.currency}", "IRR", f"LCOE\n{result.currency}/kWh", f"LCOS\n{result.currency}/kWh"]
+    columns += ["Unserved\nkWh/yr", "\nh/yr"] if unserved else []
     table = plain_table("Strategy", *columns)
     alone = [] if result.solar_only is None else [result.solar_only]
     for each in (*alone, *result.strategies):
@@ -127,7 +128,7 @@ def _year_table(life: StrategyLife, currency: str) -> Table:
         "Other",
         "Cash",
         "Balance",
-        "Dis-\ncounted",
+        "Discounted\nbalance",
     )
     table.columns[0].min_width = None
     for row in life.years:

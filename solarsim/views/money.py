@@ -90,11 +90,14 @@ def assumption_notes(result: "Life | Risk") -> list[str]:
     }
     growth = ", ".join(f"{name} {percent(rate)}" for name, rate in grown.items())
     replaced = [f"{name} in year {' and '.join(map(str, years))}" for name, years in result.replacements.items()]
+    none = "none"
+    if not any(line.life_years for line in result.purchase.lines):
+        none = f"none, because no part has life_years: everything is used for {settings.years} years"
     notes = [
         f"Assumed: {settings.years} years, {settings.money} rates ({inflation}), discount rate"
         f" {percent(settings.discount_rate)}; each year {wear}; growth per year: {growth}.",
         CONVENTIONS,
-        f"Replacements: {', '.join(replaced) or 'none'}. {_salvage(settings)}",
+        f"Replacements: {', '.join(replaced) or none}. {_salvage(settings)}",
     ]
     return [*notes, *financing_notes(result.costs, result.purchase, settings.years)]
 
@@ -121,12 +124,13 @@ def financing_notes(costs: Costs, purchase: Purchase, years: int) -> list[str]:
         words = f"Power purchase agreement of {contract.years} years: {contract.price_per_kwh:.4g} for each solar kWh"
     words += f" in year 1, growing {percent(contract.escalator_per_year)} a year"
     words += f", {whole(contract.upfront_payment)} at the start" if contract.upfront_payment else ""
-    words += f". O&M and replaced parts during the term are paid by {'the owner' if contract.maintained else 'you'}."
+    payer = "the system's owner" if contract.maintained else "you"
+    words += f". O&M and replaced parts during the term are paid by {payer}."
     if contract.buyout is not None:
-        words += f" Bought for {whole(contract.buyout.price)} at the end of year {contract.buyout.year}."
+        words += f" You buy it for {whole(contract.buyout.price)} at the end of year {contract.buyout.year}."
     elif contract.years < years and contract.at_end is not None:
         words += f" After the term the system is {_AT_END[contract.at_end]}."
-    return [f"{words} The owner pays for the parts list; it is not in any figure here."]
+    return [f"{words} The system's owner, not you, pays for the parts list."]
 
 
 def aging_notes(home: Home, costs: Costs, strategy: str, cells_left: tuple[float, ...] | None) -> list[str]:

@@ -18,11 +18,11 @@ _COLUMNS = (
     "Each offer runs with its own best strategy over the whole life. Cost: upfront, before incentives; under a lease or"
     " power purchase agreement, the payment at the start. Energy cost: bill and generator fuel. Energy cost and savings"
     " are of the first year. LCOE: levelized cost of the system for each kWh of solar energy used or exported."
-    " Backup: median backup duration of outages that start in the worst month, which is named."
+    " Backup: median backup duration, with that strategy, of outages that start in the worst month, which is named."
 )
 _FINANCED = (
     "Payments: of the first year for a loan, lease or power purchase agreement; the savings do not include them, NPV"
-    " and IRR do."
+    " and IRR do. The IRR with a loan is on the buyer's own money: compare by NPV."
     " Payback: as if the system were paid in full at the purchase; none (-) where it is not purchased."
 )
 
@@ -121,12 +121,11 @@ def _financed(result: Offers) -> bool:
 
 def _sentences(result: Offers) -> list[str]:
     """Return which offer is best at what, with which strategy, and what differs."""
-    least = min(each.upfront_cost for each in result.offers)
-    told = [f"Lowest upfront cost: {_all_named(result, least)}."]
+    told = [f"Lowest upfront cost: {_all_like(result, result.cheapest, 'upfront_cost')}."]
     if result.highest_npv is not None:
-        told.append(f"Highest NPV over {result.years} years: {result.highest_npv}.")
+        told.append(f"Highest NPV over {result.years} years: {_all_like(result, result.highest_npv, 'npv')}.")
     if result.shortest_payback is not None:
-        told.append(f"Shortest payback: {result.shortest_payback}.")
+        told.append(f"Shortest payback: {_all_like(result, result.shortest_payback, 'payback_years')}.")
     told += [
         f"{each.name}: not comparable in money: {_unserved_kwh(each):,.0f} kWh a year are unserved."
         for each in result.offers
@@ -137,9 +136,11 @@ def _sentences(result: Offers) -> list[str]:
     return [*told, *map(_differing, result.offers[1:])]
 
 
-def _all_named(result: Offers, upfront_cost: float) -> str:
-    """Return the names of all offers of one upfront cost."""
-    return " and ".join(each.name for each in result.offers if each.upfront_cost == upfront_cost)
+def _all_like(result: Offers, name: str, key: str) -> str:
+    """Return the names of all offers that have the same value as one."""
+    value = next(getattr(each, key) for each in result.offers if each.name == name)
+    *others, last = (each.name for each in result.offers if getattr(each, key) == value)
+    return f"{', '.join(others)} and {last} (equal)" if others else last
 
 
 def _unserved_kwh(offer: Offer) -> float:

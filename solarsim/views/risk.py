@@ -42,12 +42,20 @@ def page(result: Risk) -> list[object]:
     """
     return [
         heading(result.home),
-        f"Strategy: {result.strategy}",
+        f"Strategy: {result.strategy}{_first_of_several(result)}",
         _outcome_table(result),
         _input_table(result),
         *_sentences(result),
         CAUTION,
     ]
+
+
+def _first_of_several(result: Risk) -> str:
+    """Return how another strategy is chosen, after the first of several."""
+    several = result.home.scenario.strategies
+    if len(several) == 1 or result.strategy != several[0].name:
+        return ""
+    return " (the first of the scenario; solarsim life names the best, --strategy chooses)"
 
 
 def _outcome_table(result: Risk) -> Table:
@@ -64,7 +72,7 @@ def _outcome_table(result: Risk) -> Table:
             continue
         table.add_row(f"{name}, {result.currency}{per}, at least", *map(amount, (found.p90, found.p50, found.p10)))
     solar = result.first_year_solar_kwh
-    table.add_row("Solar energy of year 1, kWh, at least", *map(amount, (solar.p90, solar.p50, solar.p10)))
+    table.add_row("Solar used or exported in year 1, kWh, at least", *map(amount, (solar.p90, solar.p50, solar.p10)))
     payback = result.simple_payback_years
     if result.share_paid_back is not None:
         table.add_row("Payback, years, at most", *map(years_or_never, (payback.p90, payback.p50, payback.p10)))
@@ -98,6 +106,8 @@ def _sentences(result: Risk) -> list[str]:
         f"{result.share_npv_not_negative:.0%} of the lifetimes earn at least the discount rate of"
         f" {percent(result.settings.discount_rate)}."
     )
+    if result.costs.loan is not None:
+        told.append("Payback is on your own money, while the loan is still being repaid.")
     if result.share_battery_pays is not None:
         told.append(f"The battery is worth its cost in {result.share_battery_pays:.0%} of the lifetimes.")
     if strongest.swing is not None:

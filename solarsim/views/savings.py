@@ -24,7 +24,7 @@ PER_WORDS = {
     "inverter": "inverter",
     "kw_ac": "kWac",
     "cell": "cell",
-    "battery_string": "bank string",
+    "battery_string": "battery string",
     "battery_kwh": "battery kWh",
     "system": "system",
 }
@@ -65,8 +65,10 @@ def page(result: Savings) -> list[object]:
         *(["Energy cost: bill plus generator fuel."] if any(each.fuel_cost for each in result.strategies) else []),
         *_battery_note(result),
         *financing_notes(result.costs, result.purchase, 0),
-        "Payback: upfront cost / first year's savings (simple payback), without interest, incentives, price growth,"
-        " aging, replacements or O&M (solarsim life includes them).",
+        "There is no payback, since nothing is purchased; the savings do not include the payments (solarsim life does)."
+        if result.costs.contract is not None
+        else "Payback: upfront cost / first year's savings (simple payback), without interest, incentives, price"
+        " growth, aging, replacements or O&M (solarsim life includes them).",
         CAUTION,
     ]
 
@@ -84,7 +86,10 @@ def _parts_table(result: Savings) -> Table:
         table.add_row(line.name, PER_WORDS.get(line.per or "", ""), *there, *counted, f"{line.amount:,.2f}")
     table.add_section()
     blank = [""] * (len(table.columns) - 2)
-    table.add_row("Upfront cost", *blank, f"{result.upfront_cost:,.2f}")
+    contract = result.costs.contract is not None
+    table.add_row(
+        "Price, paid by the system's owner" if contract else "Upfront cost", *blank, f"{result.upfront_cost:,.2f}"
+    )
     return table
 
 

@@ -18,10 +18,14 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 _MOST_ROWS = 12
+_BACKUP_WORDS = (
+    "Backup: median backup duration with the best strategy of outages that start in the worst month, at most 72 h; the"
+    " NPV does not include it."
+)
 _STEP_WORDS = (
     "Each step is compared with the home as written, each with its own best strategy over the whole life. Cost: change"
     " in upfront cost. Savings: change in first-year savings. Payback: of the step alone; none (-) where it adds no"
-    " cost. NPV: change in net present value."
+    f" cost or has no price. NPV: change in net present value. {_BACKUP_WORDS}"
 )
 
 
@@ -74,13 +78,16 @@ def _step_table(result: Size) -> Table:
         f"Savings\n{result.currency}/yr",
         "Payback\nyears",
         f"NPV\n{result.currency}",
+        "Backup\nh",
     )
     for step in result.next_steps:
         if step.price_missing is None:
             money = (_change(step.added_cost), _change(step.annual_gain), _payback(step), _change(step.npv_gain))
         else:
             money = ("no price", _change(step.annual_gain), "-", "-")
-        table.add_row(step.name, *money)
+        table.add_row(step.name, *money, _backup(step))
+    table.add_section()
+    table.add_row("as written", "", "", "", "", _backup(result.written))
     return table
 
 
@@ -107,7 +114,9 @@ def _best_words(result: Size) -> list[str]:
                 f"{words}: {first.name}, NPV {whole(first.npv_gain or 0.0)} {result.currency} higher, with"
                 f" {first.strategy!r}."
             )
-    told = told or ["No single step with a price raises the NPV."]
+    if not told:
+        any_price = any(step.price_missing is None for step in result.next_steps)
+        told.append("No single step raises the NPV." if any_price else "No step has a price, so none can be ranked.")
     told += _price_words(result)
     if any(step.strategy != result.written.strategy for step in result.next_steps):
         others = dict.fromkeys(step.strategy for step in result.next_steps if step.strategy != result.written.strategy)
@@ -126,8 +135,8 @@ def _price_words(result: Size) -> list[str]:
         if step.more and step.added_cost == 0.0 and (step.npv_gain or 0.0) > 0.0
     ]
     reasons = "; ".join(dict.fromkeys(step.price_missing or "" for step in without))
-    told = [f"Steps without a price cannot be ranked: {reasons}."]
-    return told + ([f"A step raises the NPV where it costs less than this: {'; '.join(most)}."] if most else [])
+    told = [f"No price: {reasons}."]
+    return told + ([f"Break-even cost (the NPV stays the same): {'; '.join(most)}."] if most else [])
 
 
 def _loan_words(result: Size) -> list[str]:
@@ -141,7 +150,7 @@ def _loan_words(result: Size) -> list[str]:
 def _stage_parts(result: Size, stages: tuple[Stage, ...]) -> list[Any]:
     """Return the stages of growth, or that no step raises the NPV."""
     if not stages:
-        return ["No step with a price raises the NPV once it bears size.stage_cost, so there are no stages."]
+        return ["No step with a price raises the NPV, size.stage_cost included, so there are no stages."]
     currency = result.currency
     table = plain_table(
         "Stage", "From\nyear", f"Cost\n{currency}", f"Savings\n{currency}/yr", "Payback\nyears", f"NPV\n{currency}",
@@ -153,7 +162,9 @@ def _stage_parts(result: Size, stages: tuple[Stage, ...]) -> list[Any]:
         table.add_row(each.name, f"{each.year}", *cells)
     ended = f"Only {MOST_STAGES} stages are computed; further steps may pay back."
     if len(stages) < MOST_STAGES:
-        ended = "After these no step with a payback raises the NPV, or the years are over."
+        last, every = stages[-1].year, result.home.scenario.size.stage_years if result.home.scenario.size else 0
+        over = every > 0 and last + every > result.years
+        ended = "The next stage would come after the years of the study." if over else "No further step raises the NPV."
     return [
         table,
         ended,
@@ -222,7 +233,7 @@ def _distinct(line: Sequence[Design], figure: Callable[[Design], str]) -> list[D
     return list(kept.values())
 
 
-def _backup(design: Design) -> str:
+def _backup(design: Design | NextStep) -> str:
     """Return the backup duration in the worst month [h]."""
     return "-" if design.backup_duration_h is None else f"{design.backup_duration_h:.1f}"
 
@@ -232,8 +243,7 @@ def _below_designs(result: Size) -> list[str]:
     told = [
         f"Design: value of {', '.join(result.axes)}. * Highest NPV. The table shows, cheapest first, the home as"
         " written and designs that have a higher NPV, a lower energy cost or a longer backup than every cheaper one."
-        " Energy cost and savings: of the first year. Backup: median backup duration of outages that start in the worst"
-        " month, at most 72 h; the NPV does not include it."
+        f" Energy cost and savings: of the first year. {_BACKUP_WORDS}"
     ]
     told += [f"Not possible ({each.designs:,}): {each.reason}." for each in result.skipped]
     exact = sum(each.exact for each in result.designs)
@@ -268,10 +278,11 @@ def _name_of(chance: Chance, result: Size) -> str:
 
 def _chance_words(chances: tuple[Chance, ...]) -> str:
     """Return the chance of the best in words."""
+    strategies = dict.fromkeys(repr(each.strategy) for each in chances)
     return (
         f"In {chances[0].highest_share:.0%} of {chances[0].lifetimes:,} lifetimes drawn from [life.uncertainty], the"
-        " same for all rows, the first row has the highest NPV. P90: reached or exceeded in 90% of"
-        " lifetimes."
+        f" same for all rows, the first row has the highest NPV. Strategy: {', '.join(strategies)}. P90: reached or"
+        " exceeded in 90% of lifetimes."
     )
 
 

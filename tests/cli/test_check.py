@@ -38,7 +38,7 @@ def test_half_a_file_is_no_mistake(tmp_path: Path) -> None:
     done = run("check", tmp_path / "half.toml")
     assert (done.returncode, done.stderr) == (0, "")
     assert "half: no errors found." in done.stdout
-    assert "Complete for: weather." in done.stdout
+    assert "Ready for: weather." in done.stdout
 
 
 def test_what_cannot_be_read_at_all_is_refused(tmp_path: Path) -> None:

@@ -17,7 +17,7 @@ def test_life_of_the_demo_is_tables_sentences_and_a_picture(tmp_path: Path) -> N
     done = run("life", "--plot", "cash.svg", folder=tmp_path)
     assert done.returncode == 0, done.stderr
     told = " ".join(done.stdout.split())
-    assert "'winter night charge' pays back in" in told
+    assert "With 'winter night charge' the system pays back in" in told
     assert "Year by year: winter night charge" in told
     assert "not a forecast" in told
     assert "have licensed professionals do the work" in told

@@ -121,12 +121,11 @@ def test_changes_that_remove_tables_meet_broken_files_without_an_internal_error(
         "costs=none",
         "life=none",
     )
-    for name, mutant in mutants(TEXTS, PATHS, seed=5, count=100):
+    for name, mutant in mutants(TEXTS, PATHS, seed=5, count=50):
         for removal in removals:
             trial.run(name, mutant._replace(changes=(removal,)))
     assert trial.wrong == []
-    assert trial.codes[0] > 100
-    assert trial.codes[2] > 100
+    assert min(trial.codes[0], trial.codes[2]) > 50
 
 
 @pytest.mark.slow

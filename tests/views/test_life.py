@@ -92,7 +92,8 @@ def test_life_that_never_pays_back_says_never(demo_home: Home) -> None:
     text = told(result)
     assert "never pays back within 4 years; its NPV over 4 years is -8" in text
     assert "on top of inflation" in text
-    assert "Replacements: none. Salvage value at the end: the share of each part's life that is left." in text
+    assert "Replacements: none, because no part has life_years: everything is used for 4 years. Salvage" in text
+    assert "Salvage value at the end: the share of each part's life that is left." in text
     assert "so there is no LCOS, and no replacement restores the battery" in text
     assert "panel aging counts twice" in text
     assert "with 'winter night charge', 90% of the original capacity is left in year 4." in text

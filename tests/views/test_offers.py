@@ -32,7 +32,7 @@ def test_payments_of_a_contract_and_ties_of_cost_are_shown(demo_home: Home, caps
     dearer = leased.changed({"costs.lease.monthly_payment": 100.0})
     show(*page(offers([home, leased, dearer], ["cash", "lease", "other lease"])))
     shown = capsys.readouterr().out
-    assert "Lowest upfront cost: lease and other lease." in shown
+    assert "Lowest upfront cost: lease and other lease (equal)." in shown
     assert "1,140" in shown
     assert "Payments: of the first year for a loan, lease or power purchase agreement;" in shown
     assert max(map(len, shown.splitlines())) <= 100

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from solarsim.home import Home
+from solarsim.scenario.financing import Lease, Loan
 from solarsim.studies.risk.risk import Risk, risk
 from solarsim.views.figure import BLUE, ORANGE
 from solarsim.views.json_text import to_json
@@ -60,6 +61,21 @@ def test_payback_is_told_with_its_confidence(found: Risk) -> None:
     assert "with 90% confidence the payback is at most 11.0 years" in told(paid)
     row = next(line for line in tables(paid)[0] if "Payback, years, at most" in line)
     assert row.split()[-3:] == ["11.0", "6.0", "2.0"]
+    assert "on your own money" not in told(paid)
+    lent = paid.costs.model_copy(update={"loan": Loan(share=0.5, rate=0.05, years=3)})
+    assert "Payback is on your own money, while the loan is still being repaid." in told(replace(paid, costs=lent))
+
+
+def test_lease_has_no_payback(found: Risk) -> None:
+    lease = Lease(years=20, monthly_payment=95.0, escalator_per_year=0.0, maintained=True)
+    leased = replace(found, costs=found.costs.model_copy(update={"lease": lease, "incentives": ()}))
+    assert leased.share_paid_back is None
+    assert "pay back" not in told(leased)
+    assert not any("Payback" in line for line in tables(leased)[0])
+
+
+def test_strategy_is_said_to_be_the_first_of_several(found: Risk) -> None:
+    assert "(the first of the scenario; solarsim life names the best, --strategy chooses)" in told(found)
 
 
 def test_json_has_every_declared_key_and_never_is_null(found: Risk) -> None:

@@ -114,3 +114,5 @@ def test_leased_system_has_no_payback(demo_home: Home) -> None:
     assert "Lease of 25 years: 90.00 a month" in sentences(page(result))
     row = next(line for line in tables(result)[1] if "zero export" in line)
     assert row.split()[-3] == "-"
+    assert any("Price, paid by the system's owner" in line for line in tables(result)[0])
+    assert "There is no payback, since nothing is purchased" in sentences(page(result))

@@ -51,7 +51,7 @@ class Shop:
         return why_not_with(home, self.size) or failing_string(home.scenario, home.weather.temp_air_c)
 
     def design(self, changes: Mapping[str, Any], mode: Mode) -> Design | Impossible:
-        """Return a design: ``exact``, or ``quick`` from a few years; ``step`` has its cash, ``backup`` its backup."""
+        """Return a design: ``quick`` from a few years; ``step`` also has cash, ``backup`` backup, ``exact`` both."""
         exact = mode == "exact"
         try:
             scenario = self.written.changed(changes) if changes else self.written
@@ -76,7 +76,7 @@ def design_of(changes: Mapping[str, Any], found: Life, mode: Mode) -> Design:
     """Return the design of a life."""
     home, best = found.home, found.best
     strategy = home.scenario.strategies[0].name if best is None else best.name
-    backup = worst_month(home, strategy) if mode == "backup" else None
+    backup = worst_month(home, strategy) if mode in ("exact", "backup") else None
     return Design(
         changes=changes,
         strategy=None if best is None else best.name,

@@ -33,7 +33,7 @@ class Design(Result):
     usable_kwh: float = fact("energy of the battery above its low cutoff", "kWh")
     backup_duration_h: float | None = fact(
         "backup duration in the worst month, median of all starts, at most 72; null without an arrangement, or where"
-        " the design is on no frontier and is not the home as written",
+        " the design is on no frontier and is not exact",
         "h",
     )
     exact: bool = fact("true where every year was computed; false where most are interpolated", "true or false")

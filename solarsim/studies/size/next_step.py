@@ -26,6 +26,9 @@ class NextStep(Result):
     payback_years: float | None = fact(
         "when the step's own cash first reaches 0; null: never, or the step costs nothing more", "years"
     )
+    backup_duration_h: float | None = fact(
+        "backup duration in the worst month after the step, with that strategy; null without an arrangement", "h"
+    )
     price_missing: str | None = fact("why [costs] does not tell what it costs; null where it does", "text")
 
 
@@ -71,6 +74,7 @@ def next_step(
         annual_gain=_less(after.annual_savings, before.annual_savings),
         npv_gain=_less(after.npv, before.npv) if known else None,
         payback_years=payback_years(cash) if cash is not None and added > 0.0 and not price_missing else None,
+        backup_duration_h=after.backup_duration_h,
         price_missing=price_missing,
     )
 

@@ -3,7 +3,7 @@
 Designs are searched with lives of a few computed years; the best ones and all steps are computed year by year.
 """
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from itertools import islice
@@ -19,7 +19,6 @@ from solarsim.scenario.needs import COSTS, LIFE, require
 from solarsim.scenario.size import Size as SizeTable
 from solarsim.studies._on_cluster import workers_while_making
 from solarsim.studies.life.life import settings_of
-from solarsim.studies.outages.worst_month import worst_month
 from solarsim.studies.size._axes import MOST_DESIGNS, Axes, axes_of, changes_of, count_of, written_values
 from solarsim.studies.size._designs import Impossible, Item, Several, Shop, design_at
 from solarsim.studies.size._frontiers import backed, frontier, longer_backup, lower_bill
@@ -203,10 +202,22 @@ def size(
             *home.notes(),
             *unknown_faces(scenario, shop.size),
             *failure_notes(scenario, home),
+            *_failures_after(shop, best, stepped),
             *axis_notes(scenario, chosen),
             *later_notes(scenario),
         ),
     )
+
+
+def _failures_after(shop: Shop, best: Design | None, steps: Sequence[Design]) -> tuple[str, ...]:
+    """Return the note on design checks that the best design or step fails, where the home as written has another."""
+    after = best or max(steps, key=npv_of, default=None)
+    if after is None:
+        return ()
+    scenario = shop.written.changed(after.changes)
+    found = failure_notes(scenario, shop.homes.of(scenario))
+    known = failure_notes(shop.written, shop.homes.home)
+    return tuple(f"after the change with the highest NPV: {each}" for each in found if each not in known)
 
 
 def _shop_of(scenario: Scenario, home: Home | None, count: int, workers: int) -> Shop:
@@ -227,19 +238,16 @@ def _steps_of(
     if isinstance(written, Impossible):
         raise ScenarioError(scenario.problem(written.reason))
     found: list[NextStep | Skipped] = [Skipped(reason, 0, now) for reason in missing_steps(scenario)]
+    rivals: list[Design] = []
     for step, other in zip(steps, others, strict=True):
-        changes = {**now, **step.changes}
+        changes, why = {**now, **step.changes}, unpriced(scenario, step.changes)
         if isinstance(other, Impossible):
             found.append(Skipped(f"{step.name} ({other.reason})", 1, changes))
-        else:
-            found.append(next_step(step, changes, written, other, unpriced(scenario, step.changes)))
+            continue
+        found.append(next_step(step, changes, written, other, why))
+        rivals += [other] if why is None else []
     found.sort(key=_rank, reverse=True)
-    home = several.shared.homes.home
-    backup = worst_month(home, written.strategy or scenario.strategies[0].name)
-    written = replace(written, changes=now, backup_duration_h=None if backup is None else backup[1])
-    priced = {id(step.changes) for step in steps if unpriced(scenario, step.changes) is None}
-    rivals = tuple(each for each in others if isinstance(each, Design) and id(each.changes) in priced)
-    return written, found, rivals
+    return replace(written, changes=now), found, tuple(rivals)
 
 
 def _rank(step: NextStep | Skipped) -> tuple[bool, float]:

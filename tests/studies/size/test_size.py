@@ -397,3 +397,25 @@ def test_the_one_that_is_kept_is_compared_even_where_many_others_are_better() ->
     others = [replace(written, changes={BANK: 1}, npv=(written.npv or 0.0) + more) for more in range(1, 7)]
     found = chances_of(shop, [written, *others], written, workers=1)
     assert [each.changes for each in found] == [{BANK: 1}] * 4 + [{}]
+
+
+def test_steps_that_come_back_from_workers_stay_rivals(demo_home: Home) -> None:
+    unsure = {"lifetimes": 10, "seed": 1, "weather_standard_deviation": 0.05}
+    scenario, _ = other_life(demo_home, years=1, uncertainty=unsure)
+    found = size(scenario, chances=True, workers=2)
+    best = found.next_steps[0]
+    assert best.changes == {"battery.bank.1.strings": 0}
+    assert next(each.changes for each in found.chances or ()) == best.changes
+    assert len(found.chances or ()) == 5
+
+
+@pytest.mark.by_hand
+def test_design_check_that_the_best_design_fails_is_noted(demo_home: Home) -> None:
+    """One string of 230 Ah takes 0.5 C, 115 A; the demo's inverter charges with 120 A."""
+    scenario, home = other_life(demo_home, years=1)
+    found = size(scenario, {BANK: [0, 1]}, home)
+    assert found.best is not None
+    assert found.best.changes == {BANK: 0}
+    told = "after the change with the highest NPV: wiring: a design check fails: battery, bank charge current"
+    assert [note for note in found.notes if note.startswith(told)]
+    assert not [note for note in size(scenario, {BANK: [1, 2]}, home).notes if "with the highest NPV" in note]
