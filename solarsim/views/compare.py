@@ -157,7 +157,9 @@ def _best_sentences(result: Comparison) -> list[str]:
         if each.scheduled_energy_cost is not None
     ]
     if reached:
-        told.append(f"Energy cost of an hour-by-hour schedule for this hardware: {'; '.join(reached)}.")
+        shares = any(each.scheduled_share is not None for each in found)
+        share = ", with its share of the possible battery savings" if shares else ""
+        told.append(f"Energy cost of an hour-by-hour schedule for this hardware{share}: {'; '.join(reached)}.")
     costs = [
         f"{whole(each.reserve_cost)} {result.currency}/yr ({_reserve(each)})" for each in found if each.reserve_cost
     ]

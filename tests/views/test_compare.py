@@ -128,7 +128,7 @@ def test_each_optimum_is_a_row_with_what_its_reserve_costs(demo_comparison: Comp
         ["optimum,", "reserve", "20-60%", "284", "1,502", "100%"],
     ]
     told = sentences_of(there)
-    assert "for this hardware: 273 USD/yr, 99.6% (reserve 20%); 287 USD/yr, 99.5% (reserve 20-60%)." in told
+    assert "battery savings: 273 USD/yr, 99.6% (reserve 20%); 287 USD/yr, 99.5% (reserve 20-60%)." in told
     assert "Cost of the reserve at the optimum: 3 USD/yr (reserve 20%); 17 USD/yr (reserve 20-60%)." in told
     assert "a loose bound, and shares are too low: export can pay more than import costs in 3 h." in told
     assert "No share" not in told

@@ -20,7 +20,7 @@ class PartOfHouse(Frozen):
     )
     in_bills: bool | None = field(
         "whether the bills, meter or file of the load already hold it: true takes it out of them, false adds it to"
-        " them; must be written where both are there",
+        " them; required where the load and a part are both given",
         "true or false",
         default=None,
     )

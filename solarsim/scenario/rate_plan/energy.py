@@ -46,7 +46,7 @@ class Rate(Frozen):
         "pay for energy to the grid, where export.pay is by_rate", "currency/kWh", usual=USUAL_PRICE, default=None
     )
     windows: tuple[Window, ...] = field(
-        "when it holds; the one rate without windows holds in all other hours", "table", default=()
+        "when it applies; the one rate without windows applies in all other hours", "table", default=()
     )
 
     @property
@@ -82,7 +82,7 @@ class Rider(Frozen):
 
     name: Name = field("the rider, on the bill", "text")
     price: float = field("on each kWh imported; negative for a relief", "currency/kWh", usual=(-2, 2), ge=-1e6, le=1e6)
-    windows: tuple[Window, ...] = field("when it holds; default: always", "table", default=())
+    windows: tuple[Window, ...] = field("when it applies; default: always", "table", default=())
 
 
 class Allowance(Season):

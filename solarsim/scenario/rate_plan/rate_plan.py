@@ -42,9 +42,9 @@ class RatePlan(Frozen):
 
     name: Name = field("the plan, for headings and tables", "text")
     currency: str = field("ISO 4217 code of all money in the scenario, such as USD", "text", pattern=r"^[A-Z]{3}$")
-    customer_charge_per_month: Money = field("charged in every bill whatever is used", "currency", usual=(0, 500))
+    customer_charge_per_month: Money = field("fixed charge in every bill", "currency", usual=(0, 500))
     customer_charge_per_day: Money = field(
-        "charged for every day of a bill whatever is used", "currency", usual=(0, 20), default=0.0
+        "fixed charge for every day of a bill", "currency", usual=(0, 20), default=0.0
     )
     rates: Annotated[tuple[Rate, ...], Field(min_length=1, max_length=24)] = field(
         "energy prices; every hour of the year belongs to exactly one", "table"

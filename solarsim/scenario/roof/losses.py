@@ -128,7 +128,9 @@ class Losses(Frozen):
     """Shares of DC power lost before the inverter, in the table of where they act; what is not named is 0."""
 
     array: ArrayLosses = field("on the array: shading, soiling, snow", "table", default=ArrayLosses())
-    module: ModuleLosses = field("in the module: tolerance, first light, age", "table", default=ModuleLosses())
+    module: ModuleLosses = field(
+        "in the module: tolerance, light-induced degradation, age", "table", default=ModuleLosses()
+    )
     wiring: WiringLosses = field("in the wiring: mismatch, cables", "table", default=WiringLosses())
     operation: OperationLosses = field("in operation: downtime", "table", default=OperationLosses())
 
