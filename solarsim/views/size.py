@@ -25,7 +25,7 @@ _BACKUP_WORDS = (
 _STEP_WORDS = (
     "Each step is compared with the home as written, each with its own best strategy over the whole life. Cost: change"
     " in upfront cost. Savings: change in first-year savings. Payback: of the step alone; none (-) where it adds no"
-    f" cost or has no price. NPV: change in net present value. {_BACKUP_WORDS}"
+    " cost or has no price. NPV: change in net present value."
 )
 
 
@@ -45,7 +45,8 @@ def page(result: Size) -> list[Any]:
     parts: list[Any] = [heading(result.home), _written_words(result), "\nThe next step:"]
     parts += [_step_table(result), *_best_words(result)] if result.next_steps else []
     parts += [f"Skipped: {each.reason}." for each in result.impossible_steps]
-    parts += [_STEP_WORDS] if result.next_steps else []
+    backed = result.written.backup_duration_h is not None
+    parts += [f"{_STEP_WORDS} {_BACKUP_WORDS}" if backed else _STEP_WORDS] if result.next_steps else []
     parts += _loan_words(result)
     if result.stages is not None:
         parts += ["\nIn stages:", *_stage_parts(result, result.stages)]
@@ -72,22 +73,18 @@ def _written_words(result: Size) -> str:
 
 def _step_table(result: Size) -> Table:
     """Return every step, the highest NPV first."""
-    table = plain_table(
-        "Change",
-        f"Cost\n{result.currency}",
-        f"Savings\n{result.currency}/yr",
-        "Payback\nyears",
-        f"NPV\n{result.currency}",
-        "Backup\nh",
-    )
+    money, backed = result.currency, result.written.backup_duration_h is not None
+    columns = (f"Cost\n{money}", f"Savings\n{money}/yr", "Payback\nyears", f"NPV\n{money}")
+    table = plain_table("Change", *columns, *(["Backup\nh"] if backed else []))
     for step in result.next_steps:
         if step.price_missing is None:
-            money = (_change(step.added_cost), _change(step.annual_gain), _payback(step), _change(step.npv_gain))
+            cells = (_change(step.added_cost), _change(step.annual_gain), _payback(step), _change(step.npv_gain))
         else:
-            money = ("no price", _change(step.annual_gain), "-", "-")
-        table.add_row(step.name, *money, _backup(step))
-    table.add_section()
-    table.add_row("as written", "", "", "", "", _backup(result.written))
+            cells = ("no price", _change(step.annual_gain), "-", "-")
+        table.add_row(step.name, *cells, *([_backup(step)] if backed else []))
+    if backed:
+        table.add_section()
+        table.add_row("as written", "", "", "", "", _backup(result.written))
     return table
 
 
@@ -160,18 +157,24 @@ def _stage_parts(result: Size, stages: tuple[Stage, ...]) -> list[Any]:
         payback = "never" if each.payback_years is None else f"{each.payback_years:.1f}"
         cells = (whole(each.cost), amount(each.annual_gain), payback, amount(each.npv), whole(each.total_cost))
         table.add_row(each.name, f"{each.year}", *cells)
-    ended = f"Only {MOST_STAGES} stages are computed; further steps may pay back."
-    if len(stages) < MOST_STAGES:
-        last, every = stages[-1].year, result.home.scenario.size.stage_years if result.home.scenario.size else 0
-        over = every > 0 and last + every > result.years
-        ended = "The next stage would come after the years of the study." if over else "No further step raises the NPV."
     return [
         table,
-        ended,
+        _end_of_growth(result, stages),
         "Each stage is the step with the shortest payback, of those that raise the NPV, after the stages above it. Its"
         " cost includes size.stage_cost; savings: what it adds in its first year."
         " Added modules and cells are new; older ones keep their age. NPV: of the home with all stages so far.",
     ]
+
+
+def _end_of_growth(result: Size, stages: tuple[Stage, ...]) -> str:
+    """Return why no further stage follows."""
+    limits = result.home.scenario.size
+    every = 0 if limits is None else limits.stage_years
+    if len(stages) == MOST_STAGES:
+        return f"Only {MOST_STAGES} stages are computed; further steps may pay back."
+    if every and stages[-1].year + every > result.years:
+        return "The next stage would come after the years of the study."
+    return "No further step raises the NPV."
 
 
 def _design_words(result: Size) -> list[str]:
