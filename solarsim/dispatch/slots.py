@@ -131,7 +131,7 @@ def tables_from(strategy: Strategy, timeline: Timeline) -> KeyedTables:
         found[governed] = found.get(governed, np.zeros(365, np.bool_)) | dates
     seasons = []
     for governed, dates in found.items():
-        parts = _merged(governed, cuts, days)
+        parts = _merged(governed, cuts, days, base_number)
         slots = [Slot(start, end, on, settings[number], number == base_number) for start, end, on, number in parts]
         season = SeasonTable(dates, tuple(seasons_of(dates)), tuple(slots))
         seasons.append(_without_empty(season, timeline))
@@ -231,28 +231,45 @@ def _governing(windows: Sequence[tuple[int, Window]], day: int, minute: int, non
 
 
 def _merged(
-    governed: tuple[tuple[int, ...], ...], cuts: list[int], days: frozenset[int]
+    governed: tuple[tuple[int, ...], ...], cuts: list[int], days: frozenset[int], base: int
 ) -> Iterator[tuple[int, int, frozenset[int], int]]:
     """Yield start, end, days and settings of the slots of one table, those of the same days together."""
     order = sorted(days)
-    open_since: dict[tuple[frozenset[int], int], int] = {}
     slots = []
-    for (start, end), row in zip(pairwise(cuts), governed, strict=True):
-        now = {
-            (frozenset(day for day, each in zip(order, row, strict=True) if each == number), number)
-            for number in set(row)
-        }
-        begun = {key: open_since.get(key, start) for key in now}
-        slots += [(since, start, *key) for key, since in open_since.items() if key not in now]
-        open_since = begun
-        last = end
-    slots += [(since, last, *key) for key, since in open_since.items()]
-    early = next((each for each in slots if each[0] == 0 and each[2] == days), None)
-    late = next((each for each in slots if each[1] == _DAY_MIN and each[2] == days), None)
-    # Only a slot for every day may cross midnight: of which day the early hours are, machines do not agree.
-    if early and late and early is not late and early[3] == late[3]:
-        slots = [each for each in slots if each not in (early, late)] + [(late[0], early[1], days, early[3])]
+    for number in {number for row in governed for number in row}:
+        on = [frozenset(day for day, each in zip(order, row, strict=True) if each == number) for row in governed]
+        spans = _spans(on, days, fewest=number == base)
+        slots += [(cuts[start], cuts[end], held, number) for start, end, held in spans]
     yield from sorted(slots, key=lambda each: (min(each[2]), -len(each[2]), sorted(each[2]), each[0]))
+
+
+def _spans(on: list[frozenset[int]], days: frozenset[int], fewest: bool) -> list[tuple[int, int, frozenset[int]]]:
+    """Return start, end and days of the slots of one setting, from the days that have it at each place of the day."""
+    first, last = 0, len(on)
+    around = []
+    if on[0] == on[-1] == days and set(on) != {days}:
+        # Only a slot for every day may cross midnight: of which day the early hours are, machines do not agree.
+        first = next(place for place in range(last) if on[place] != days)
+        last = next(place for place in range(last, 0, -1) if on[place - 1] != days)
+        around = [(last, first, days)]
+    together = [(start, end, on[start]) for start, end in _runs(on, first, last) if on[start]]
+    if not fewest:
+        return around + together
+    # Where only some days have other slots, the rest of each day is often fewer slots than the rest of all days.
+    held: dict[tuple[int, int], set[int]] = {}
+    for day in days:
+        holds = [day in each for each in on]
+        for span in _runs(holds, first, last):
+            if holds[span[0]]:
+                held.setdefault(span, set()).add(day)
+    apart = [(start, end, frozenset(those)) for (start, end), those in held.items()]
+    return around + min(together, apart, key=len)
+
+
+def _runs(values: Sequence[object], first: int, last: int) -> Iterator[tuple[int, int]]:
+    """Yield the ends of each run of equal values."""
+    changes = [place for place in range(first + 1, last) if values[place] != values[place - 1]]
+    yield from pairwise([first, *changes, last])
 
 
 def _without_empty(season: SeasonTable, timeline: Timeline) -> SeasonTable:

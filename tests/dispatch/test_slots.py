@@ -53,9 +53,64 @@ def test_overlapping_windows_become_slots_that_do_not_overlap() -> None:
 
 def test_only_a_slot_for_every_day_crosses_midnight() -> None:
     found = tables_from(strategy({"days": ("fri",), "from": "22:00", "to": "06:00", "reserve": 0.5}), NO_HOLIDAYS)
-    fridays = [(slot.start_min, slot.end_min) for slot in found.seasons[0].slots if slot.days == {4}]
-    assert fridays == [(0, 360), (1320, 1440)]
-    assert (6, 22, 7, True) in shown(found)[0]
+    # Fridays 0-6, 6-22 and 22-24, and one slot for all other days.
+    assert shown(found)[0] == [(0, 24, 6, True), (0, 6, 1, False), (6, 22, 1, True), (22, 24, 1, False)]
+
+
+@pytest.mark.by_hand
+def test_days_with_slots_of_their_own_are_not_cut_where_others_have_theirs() -> None:
+    night: dict[str, object] = {"days": ("mon-fri",), "from": "14:00", "to": "06:00", "reserve": 0.5}
+    morning: dict[str, object] = {"days": ("mon-fri",), "from": "06:00", "to": "10:00", "surplus_to": "grid"}
+    found = tables_from(strategy(night, morning), NO_HOLIDAYS)
+    # Monday to Friday 0-6, 6-10, 10-14 and 14-24, Saturday and Sunday all day: five.
+    assert shown(found) == [
+        [(0, 6, 5, False), (6, 10, 5, False), (10, 14, 5, True), (14, 24, 5, False), (0, 24, 2, True)]
+    ]
+
+
+@pytest.mark.by_hand
+def test_a_slot_across_midnight_is_as_long_as_all_days_allow() -> None:
+    early = {"days": ("sat-sun",), "from": "00:00", "to": "07:00", "reserve": 0.5}
+    found = tables_from(strategy(early, {"from": "20:00", "to": "06:00", "reserve": 0.5}), NO_HOLIDAYS)
+    # Every day 20-6, Saturday and Sunday on to 7; the base every day 7-20, Monday to Friday from 6.
+    assert shown(found) == [[(7, 20, 7, True), (20, 6, 7, False), (6, 7, 5, True), (6, 7, 2, False)]]
+
+
+def fewest(on: list[list[bool]]) -> int:
+    """Return the fewest slots for some places in the day of some days, by trying all."""
+    size = len(on[0])
+    spans = [
+        [(start + step) % size for step in range(length)] for start in range(size) for length in range(1, size + 1)
+    ]
+    choices = [
+        frozenset((day, place) for day in days for place in span)
+        for span in spans
+        for days in ((0,), (1,), (0, 1))
+        if span[0] <= span[-1] or len(days) == 2
+    ]
+
+    def search(free: frozenset[tuple[int, int]]) -> int:
+        if not free:
+            return 0
+        return 1 + min(search(free - each) for each in choices if min(free) in each and each <= free)
+
+    return search(frozenset((day, place) for day in (0, 1) for place in range(size) if on[day][place]))
+
+
+KIND = st.lists(st.booleans(), min_size=4, max_size=4)
+
+
+@settings(max_examples=40)
+@given(workday=KIND, weekend=KIND)
+def test_with_two_kinds_of_days_no_fewer_slots_would_fill_the_base(workday: list[bool], weekend: list[bool]) -> None:
+    windows = [
+        {"days": days, "from": f"{6 * place:02d}:00", "to": f"{6 * place + 6:02d}:00", "reserve": 0.5}
+        for days, is_base in ((("mon-fri",), workday), (("sat-sun",), weekend))
+        for place in range(4)
+        if not is_base[place]
+    ]
+    (season,) = tables_from(strategy(*windows), NO_HOLIDAYS).seasons
+    assert sum(slot.is_base for slot in season.slots) == fewest([workday, weekend])
 
 
 def test_seasons_with_the_same_slots_are_one_and_cross_new_year() -> None:

@@ -209,10 +209,10 @@ def slots_needed(values: NDArray[np.float64], base: Settings, fill_day: bool) ->
     """Return how many slots the fullest season needs: of settings by season, kind of day and slot of the day.
 
     The count of ``dispatch.slots``: hours of the same settings on the same days are one slot, and only a slot for every
-    day crosses midnight.
+    day crosses midnight; the hours of the base are filled with as few as possible.
     """
     same_days = (values[:, :, 0] == values[:, :, 1]).all(axis=0)
-    counted = np.ones_like(values[0], np.bool_) if fill_day else (np.array(base) != values.T).any(axis=-1).T
+    counted = (np.array(base) != values.T).any(axis=-1).T
     goes_on = (values[..., 1:] == values[..., :-1]).all(axis=0)
     together = same_days[:, 1:] & same_days[:, :-1]
     apart = ~same_days[:, 1:] & ~same_days[:, :-1]
@@ -222,4 +222,16 @@ def slots_needed(values: NDArray[np.float64], base: Settings, fill_day: bool) ->
     several = starts[:, 0, 1:].any(axis=-1)
     meets = several & same_days[:, 0] & same_days[:, -1] & (values[..., 0, 0] == values[..., 0, -1]).all(axis=0)
     both = np.where(same_days[:, None], starts & counted, False)[:, 0].sum(axis=-1)
-    return int((number.sum(axis=-1) - both - (meets & counted[:, 0, 0])).max())
+    filling = _filling(~counted) if fill_day else 0
+    return int((number.sum(axis=-1) - both - (meets & counted[:, 0, 0]) + filling).max())
+
+
+def _filling(is_base: NDArray[np.bool_]) -> NDArray[np.int64]:
+    """Return how many slots of the base fill each season, from where it holds by season, kind of day and slot."""
+    outside = np.zeros((*is_base.shape[:-1], 1), np.bool_)
+    starts = is_base & ~np.concatenate([outside, is_base[..., :-1]], axis=-1)
+    size = is_base.shape[-1]
+    ends = np.minimum.accumulate(np.where(is_base, size, np.arange(size))[..., ::-1], axis=-1)[..., ::-1]
+    shared = starts.all(axis=1) & (ends[:, 0] == ends[:, 1])
+    meets = is_base[..., 0].all(axis=-1) & is_base[..., -1].all(axis=-1) & ~is_base.all(axis=(1, 2))
+    return np.asarray(starts.sum(axis=(1, 2)) - shared.sum(axis=-1) - meets)
