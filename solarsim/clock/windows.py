@@ -83,7 +83,7 @@ class Season(Frozen):
     def season(self) -> str:
         """Return the season in a few words, as in ``Jun-Sep``; empty for the whole year."""
         if self.dates is not None:
-            return f"{_date_words(self.dates.first)} to {_date_words(self.dates.last)}"
+            return f"{date_words(self.dates.first)} to {date_words(self.dates.last)}"
         return "" if self.months is None else _month_words(self.months)
 
 
@@ -115,7 +115,24 @@ class Window(Season):
         return " ".join(part for part in (self.season(), days, hours) if part) or "always"
 
 
-def _date_words(text: str) -> str:
+def date_words(text: str) -> str:
+    """Return a day of the year in words.
+
+    Parameters
+    ----------
+    text : str
+        MM-DD.
+
+    Returns
+    -------
+    str
+        Month and day.
+
+    Examples
+    --------
+    >>> date_words("11-01")
+    'Nov 1'
+    """
     return f"{_MONTH_NAMES[int(text[:2]) - 1]} {int(text[3:])}"
 
 

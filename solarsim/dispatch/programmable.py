@@ -1,7 +1,10 @@
 """Whether a strategy can be programmed: an inverter's menu and a strategy in, one reason for each misfit out."""
 
+import numpy as np
+
 from solarsim.clock.days import day_words
 from solarsim.clock.timeline import Timeline
+from solarsim.clock.windows import date_words
 from solarsim.dispatch.slots import KeyedTables, SeasonTable, tables_from
 from solarsim.scenario.programmable import Programmable
 from solarsim.scenario.strategy import Strategy
@@ -67,7 +70,10 @@ def misfits_of(tables: KeyedTables, machine: Programmable) -> list[str]:
         )
     if len(tables.seasons) > machine.seasons:
         has = f"{machine.seasons} seasonal tables" if machine.seasons > 1 else "one table for the whole year"
-        reasons.append(f"this inverter has {has}; the strategy needs {len(tables.seasons)}")
+        reasons.append(
+            f"this inverter has {has}; the strategy needs {len(tables.seasons)}, so its settings would have to be"
+            f" changed by hand on {change_dates(tables)}"
+        )
     reasons += _day_reasons(tables, machine)
     settings = settings_in(tables)
     reserves = sorted({each.reserve for each in settings})
@@ -80,6 +86,25 @@ def misfits_of(tables: KeyedTables, machine: Programmable) -> list[str]:
         listed = ", ".join(sorted(others))
         reasons.append(f"this inverter sets levels in steps of {machine.level_step:g}; the strategy has {listed}")
     return reasons
+
+
+def change_dates(tables: KeyedTables) -> str:
+    """Return the days on which one seasonal table gives way to the next.
+
+    Parameters
+    ----------
+    tables : KeyedTables
+        Of a strategy with several.
+
+    Returns
+    -------
+    str
+        English, in order of the year.
+    """
+    calendar = np.arange("2025-01-01", "2026-01-01", dtype="datetime64[D]")
+    starts = sorted(day for season in tables.seasons for day in calendar[season.dates & ~np.roll(season.dates, 1)])
+    *before, last = [date_words(str(day)[5:]) for day in starts]
+    return f"{', '.join(before)} and {last}" if before else last
 
 
 def off_step(level: float, step: float) -> bool:

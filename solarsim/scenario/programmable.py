@@ -12,7 +12,7 @@ class Programmable(Frozen):
     )
     days_of_week: bool = field("whether a slot may be for some days of the week", "true or false")
     seasons: int = field(
-        "tables that the inverter switches by date; 1 is one table, changed by hand", "1", ge=1, le=366
+        "tables between which the inverter switches by date; 1: one table for the whole year", "1", ge=1, le=366
     )
     reserve_in_slots: bool = field(
         "whether each slot has its own reserve; if not, one reserve for all", "true or false"

@@ -27,7 +27,14 @@ SUMMER = {"months": (6, 7, 8), "surplus_to": "grid"}
         ({"slots": 4, "fill_day": True}, (NIGHT, EVENING), ["this inverter has 4 time slots; the strategy needs 5"]),
         # In summer the night and the rest of the day.
         ({"slots": 1}, (NIGHT, SUMMER), ["this inverter has 1 time slot; the strategy needs 2 (Jun-Aug)"]),
-        ({"seasons": 1}, (SUMMER,), ["this inverter has one table for the whole year; the strategy needs 2"]),
+        (
+            {"seasons": 1},
+            (SUMMER,),
+            [
+                "this inverter has one table for the whole year; the strategy needs 2, so its settings would have to be"
+                " changed by hand on Jun 1 and Sep 1"
+            ],
+        ),
         (
             {"days_of_week": False},
             (EVENING,),

@@ -1,13 +1,13 @@
 """What to program, as sentences: settings and slots in, words out."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterator
 
 import numpy as np
 
 from solarsim.clock.days import day_words
 from solarsim.clock.timeline import Timeline
-from solarsim.dispatch.programmable import knows_holidays, settings_in, slots_to_key
-from solarsim.dispatch.slots import KeyedTables, SeasonTable, Slot
+from solarsim.dispatch.programmable import change_dates, knows_holidays, slots_to_key
+from solarsim.dispatch.slots import KeyedTables, Slot
 from solarsim.scenario.programmable import Programmable
 from solarsim.scenario.strategy import Strategy
 
@@ -154,7 +154,7 @@ def _limit(limit_kw: float | None, limit_a: float | None, battery_v: float | Non
     return "" if limit_kw is None else f" at up to {limit_kw:g} kW"
 
 
-def needs(tables: KeyedTables, machine: Programmable | None) -> Iterator[str]:
+def needs(tables: KeyedTables, machine: Programmable | None, has_battery: bool) -> Iterator[str]:
     """Yield what an inverter must be able to do for a strategy; both ways to fill a day where its menu is not known."""
     fewest = max(slots_to_key(season, fill_day=False) for season in tables.seasons)
     filled = max(slots_to_key(season, fill_day=True) for season in tables.seasons)
@@ -166,56 +166,85 @@ def needs(tables: KeyedTables, machine: Programmable | None) -> Iterator[str]:
         else:
             yield f"{beside}, or {filling}" if fewest else beside
     if len(tables.seasons) > 1:
-        starts = sorted(start for season in tables.seasons for start in _starts(season))
-        dates = ", ".join(f"{_MONTHS[month - 1]} {day}" for month, day in starts)
-        yield f"{len(tables.seasons)} tables by season, or a manual change on {dates}"
+        by_hand = "" if machine is not None else f", or settings changed by hand on {change_dates(tables)}"
+        yield f"{len(tables.seasons)} tables by season{by_hand}"
     if any(not slot.days >= tables.days for season in tables.seasons for slot in season.slots):
         yield "slots for days of the week"
     if knows_holidays(tables):
         yield "holidays, which no inverter clock has (use mon-fri instead of weekday to avoid this)"
-    yield from _functions(tables)
+    if has_battery:
+        yield from _functions(tables)
+    yield from _export_functions(tables)
 
 
 def _functions(tables: KeyedTables) -> Iterator[str]:
-    """Yield functions beside the time slots."""
-    settings, base = settings_in(tables), tables.base
+    """Yield functions beside the time slots that a battery's settings need."""
 
-    def varies(key: str) -> bool:
-        return any(getattr(now, key) != getattr(base, key) for now in settings)
+    def needed(what: str, value: Callable[[Strategy], object], usual: object) -> Iterator[str]:
+        if not {value(now) for now in _in_force(tables)} <= {usual, _NO_EFFECT}:
+            varies = _varies(tables, value)
+            yield f"{what}, by {varies}" if varies else what
 
-    if any(now.charge_from_grid_to for now in settings):
-        yield "charging from the grid to a level" + (", by slot" if varies("charge_from_grid_to") else "")
-    if any(now.grid_charge_kw is not None or now.grid_charge_a is not None for now in settings):
-        yield "a power or current limit for charging from the grid"
-    if len({(_serves(now), discharges(now)) for now in settings}) > 1:
-        yield "discharge permitted or not, by slot"
-    if any(now.discharge_limit_kw is not None or now.discharge_limit_a is not None for now in settings):
-        yield "a power or current limit for discharging"
-    reserves = [_reserves(slot.settings for slot in season.slots) for season in tables.seasons]
-    if len(_reserves(settings)) > 1:
-        yield f"a reserve for each {'slot' if any(len(each) > 1 for each in reserves) else 'season'}"
-    if any(_sells(now) for now in settings):
-        yield "selling from the battery down to a level, where the utility permits it"
-    if any(now.export_limit_kw is not None or now.import_cap_kw is not None for now in settings):
-        yield "an import or export limit, with a sensor at the meter"
-    if any(now.load_served == "backed_up" for now in settings):
-        yield "serving only the backed-up loads"
-    if any(now.solar_ceiling < 1.0 for now in settings):
-        yield "a ceiling for solar charging"
-    if any(now.off_grid_floor for now in settings):
-        yield "a low limit off the grid that is separate from the one on the grid"
-
-
-def _reserves(settings: Iterable[Strategy]) -> set[float]:
-    """Return the reserves that matter: where nothing is discharged, it is that which is programmed."""
-    return {now.reserve for now in settings if discharges(now)}
+    yield from needed("sending surplus solar to the grid before the battery", lambda now: now.surplus_to, "battery")
+    yield from needed("a ceiling for solar charging", lambda now: now.solar_ceiling, 1.0)
+    yield from needed("charging from the grid to a level", lambda now: now.charge_from_grid_to, 0.0)
+    yield from needed("a power or current limit for charging from the grid", _grid_charge_limit, (None, None))
+    varies = _varies(tables, lambda now: (_serves(now), discharges(now)))
+    if varies:
+        yield f"discharge permitted or not, by {varies}"
+    elif not any(map(discharges, _in_force(tables))):
+        yield "no discharge while the grid is available"
+    yield from needed("a power or current limit for discharging", _discharge_limit, (None, None))
+    each = _varies(tables, lambda now: now.reserve if discharges(now) else _NO_EFFECT)
+    if each:
+        yield f"a reserve for each {each}"
+    sells = needed("selling from the battery down to a level", lambda now: _sells(now) and _sell_floor(now), False)
+    yield from (f"{what}, where the utility permits it" for what in sells)
+    yield from needed("a power limit for selling", lambda now: now.sell_limit_kw if _sells(now) else _NO_EFFECT, None)
+    yield from (f"{what}{_SENSOR}" for what in needed("an import limit", lambda now: now.import_cap_kw, None))
+    yield from needed("serving only the backed-up loads", _load_served, "home")
+    yield from needed(
+        "a low limit off the grid that is separate from the one on the grid", lambda now: now.off_grid_floor, 0.0
+    )
 
 
-def _starts(season: SeasonTable) -> Iterator[tuple[int, int]]:
-    """Yield month and day on which a table begins to hold."""
-    calendar = np.arange("2025-01-01", "2026-01-01", dtype="datetime64[D]")
-    for first in calendar[season.dates & ~np.roll(season.dates, 1)].tolist():
-        yield first.month, first.day
+def _export_functions(tables: KeyedTables) -> Iterator[str]:
+    """Yield functions that limits of export need, with a battery or without."""
+    settings = _in_force(tables)
+    if any(now.export_limit_kw is not None for now in settings):
+        varies = _varies(tables, lambda now: now.export_limit_kw)
+        yield f"an export limit{f', by {varies}' if varies else ''}{_SENSOR}"
+    if any(now.export_limit_kw == 0.0 and now.zero_export_bias_kw > 0.0 for now in settings):
+        yield "a small import that is kept while nothing is exported"
+
+
+_NO_EFFECT = "no effect"  # of a setting beside others; whatever it is need not be programmed
+_SENSOR = ", with a sensor at the meter"
+
+
+def _in_force(tables: KeyedTables) -> list[Strategy]:
+    """Return the settings of all slots; those of a base that holds in none of them are not needed."""
+    return [slot.settings for season in tables.seasons for slot in season.slots]
+
+
+def _varies(tables: KeyedTables, value: Callable[[Strategy], object]) -> str:
+    """Return by what a setting differs, slot or season; empty where it does not."""
+    seasons = [{value(slot.settings) for slot in season.slots} - {_NO_EFFECT} for season in tables.seasons]
+    if len(set[object]().union(*seasons)) < 2:
+        return ""
+    return "slot" if any(len(each) > 1 for each in seasons) else "season"
+
+
+def _grid_charge_limit(now: Strategy) -> object:
+    return (now.grid_charge_kw, now.grid_charge_a) if now.charge_from_grid_to > 0.0 else _NO_EFFECT
+
+
+def _load_served(now: Strategy) -> object:
+    return now.load_served if _serves(now) else _NO_EFFECT
+
+
+def _discharge_limit(now: Strategy) -> object:
+    return (now.discharge_limit_kw, now.discharge_limit_a) if discharges(now) else _NO_EFFECT
 
 
 def clock_sentences(timeline: Timeline) -> Iterator[str]:

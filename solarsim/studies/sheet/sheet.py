@@ -158,7 +158,7 @@ def sheet(scenario: Scenario, strategy: str | None = None, home: Home | None = N
             )
             for table in tables.seasons
         ),
-        needs=tuple(needs(tables, machine)),
+        needs=tuple(needs(tables, machine, has_battery)),
         misfits=None if machine is None else tuple(misfits_of(tables, machine)),
         clock=tuple(clock_sentences(home.timeline)) if timed else (),
         days=tuple(day for season in seasons for day in days_of(season, run.flows)),

@@ -11,9 +11,10 @@ import pytest
 from solarsim.dispatch.slots import tables_from
 from solarsim.dispatch.strategy import dispatch_from
 from solarsim.home import Home, home_from
-from solarsim.studies.sheet._sentences import slot_sentence
+from solarsim.studies.sheet._sentences import needs, slot_sentence
 from solarsim.studies.sheet.sheet import Sheet, sheet, window_sentence
 from tests.builders import scenario, timeline
+from tests.dispatch.test_slots import strategy
 
 NIGHT = {"from": "23:00", "to": "05:00", "charge_from_grid_to": 0.7, "battery_serves_load": False}
 SEASONS = {
@@ -133,7 +134,7 @@ def test_slots_of_the_same_days_stand_together() -> None:
 def test_needs_name_what_the_menu_must_have(winter: Sheet) -> None:
     assert winter.needs == (
         "1 time slot in addition to the base settings, or 2 slots that fill the day",
-        "2 tables by season, or a manual change on Mar 1, Nov 1",
+        "2 tables by season, or settings changed by hand on Mar 1 and Nov 1",
         "charging from the grid to a level, by slot",
         "discharge permitted or not, by slot",
     )
@@ -258,3 +259,90 @@ def test_the_utility_s_export_limit_is_keyed_in_where_the_inverter_can_exceed_it
     none = sheet(scenario(grid={"export_limit_kw": 0.0}, strategies__0__windows=[selling]))
     assert none.base.endswith("export nothing.")
     assert not any("sell" in slot.sentence for slot in none.seasons[0].slots)
+
+
+def needed(*windows: dict[str, Any], **base: Any) -> tuple[str, ...]:
+    """Return what the menu must have beyond time slots."""
+    found = needs(tables_from(strategy(*windows, **base), timeline()), None, has_battery=True)
+    return tuple(need for need in found if "time slot" not in need and "tables by season" not in need)
+
+
+EVENING = {"from": "16:00", "to": "20:00"}
+SELLING = "selling from the battery down to a level"
+
+
+@pytest.mark.parametrize(
+    ("slot", "base", "told"),
+    [
+        ({"surplus_to": "grid"}, {}, ("sending surplus solar to the grid before the battery, by slot",)),
+        ({}, {"surplus_to": "grid"}, ("sending surplus solar to the grid before the battery",)),
+        ({}, {"solar_ceiling": 0.9}, ("a ceiling for solar charging",)),
+        ({"solar_ceiling": 0.9}, {}, ("a ceiling for solar charging, by slot",)),
+        ({}, {"battery_serves_load": False}, ("no discharge while the grid is available",)),
+        (
+            {"grid_charge_kw": 2.0},
+            {"charge_from_grid_to": 0.3},
+            ("charging from the grid to a level", "a power or current limit for charging from the grid, by slot"),
+        ),
+        ({"grid_charge_kw": 2.0}, {}, ()),  # nothing is charged from the grid
+        ({"discharge_limit_a": 20.0}, {}, ("a power or current limit for discharging, by slot",)),
+        ({"reserve": 0.6}, {}, ("a reserve for each slot",)),
+        (
+            {"sell_down_to": 0.4, "sell_limit_kw": 2.0},
+            {},
+            (f"{SELLING}, by slot, where the utility permits it", "a power limit for selling"),
+        ),
+        (
+            {"sell_limit_kw": 2.0},
+            {"sell_down_to": 0.4},
+            (f"{SELLING}, where the utility permits it", "a power limit for selling, by slot"),
+        ),
+        ({"import_cap_kw": 3.0}, {}, ("an import limit, by slot, with a sensor at the meter",)),
+        ({}, {"export_limit_kw": 3.0}, ("an export limit, with a sensor at the meter",)),
+        (
+            {"export_limit_kw": 0.0},
+            {"zero_export_bias_kw": 0.1},
+            (
+                "an export limit, by slot, with a sensor at the meter",
+                "a small import that is kept while nothing is exported",
+            ),
+        ),
+        ({}, {"load_served": "backed_up"}, ("serving only the backed-up loads",)),
+        ({"load_served": "backed_up"}, {}, ("serving only the backed-up loads, by slot",)),
+        (
+            {"off_grid_floor": 0.3, "reserve": 0.3},
+            {},
+            (
+                "a reserve for each slot",
+                "a low limit off the grid that is separate from the one on the grid, by slot",
+            ),
+        ),
+    ],
+    ids=str,
+)  # fmt: skip
+def test_each_setting_that_is_not_the_usual_one_is_a_need(
+    slot: dict[str, Any], base: dict[str, Any], told: tuple[str, ...]
+) -> None:
+    assert needed(*([{**EVENING, **slot}] if slot else []), **base) == told
+
+
+def test_a_setting_that_differs_only_by_season_is_needed_by_season() -> None:
+    assert needed({"months": (6, 7, 8), "surplus_to": "grid"}) == (
+        "sending surplus solar to the grid before the battery, by season",
+    )
+
+
+def test_one_table_and_two_seasons_is_one_truth() -> None:
+    menu = {
+        "slots": 4, "fill_day": False, "days_of_week": True, "seasons": 1, "reserve_in_slots": True, "level_step": 0.05
+    }  # fmt: skip
+    summer = [{"months": [6, 7, 8], "surplus_to": "grid"}]
+    found = sheet(scenario(inverter__programmable=menu, strategies__0__windows=summer))
+    assert found.needs[0] == "2 tables by season"
+    assert found.misfits == (
+        "this inverter has one table for the whole year; the strategy needs 2, so its settings would have to be changed"
+        " by hand on Jun 1 and Sep 1",
+    )
+    assert sheet(scenario(strategies__0__windows=summer)).needs[0] == (
+        "2 tables by season, or settings changed by hand on Jun 1 and Sep 1"
+    )
