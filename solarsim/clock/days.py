@@ -92,13 +92,37 @@ def day_words(days: frozenset[int], of: frozenset[int] = ALL_DAYS) -> str:
     return words if not on_holidays else f"{words}, and holidays on {_joined(_names(on_holidays))}"
 
 
-def _names(weekdays: set[int]) -> list[str]:
+def short_day_words(names: Sequence[str]) -> str:
+    """Return what a window names in short words: kinds of days, then weekdays.
+
+    Parameters
+    ----------
+    names : sequence of str
+        Day kinds, days and ranges.
+
+    Returns
+    -------
+    str
+        English.
+
+    Examples
+    --------
+    >>> short_day_words(("mon", "tue", "wed", "thu", "fri")), short_day_words(("weekend", "mon"))
+    ('Mon-Fri', 'weekend, Mon')
+    """
+    kinds = [name for name in names if name in _OF_KIND]
+    weekdays = {day for name in names if name not in _OF_KIND for day in _weekdays(name)}
+    return ", ".join([*kinds, *_names(weekdays, [name.capitalize() for name in DAY_NAMES], "-")])
+
+
+def _names(weekdays: set[int], all_names: Sequence[str] = _IN_FULL, to: str = " to ") -> list[str]:
     """Return names of weekdays, three or more in a row as a range."""
-    names, day = [], 0
+    names: list[str] = []
+    day = 0
     while day < 7:
         length = next(count for count in range(8 - day) if day + count not in weekdays)
-        ends = _IN_FULL[day], _IN_FULL[day + length - 1]
-        names += [f"{ends[0]} to {ends[1]}"] if length > 2 else list(_IN_FULL[day : day + length])
+        ends = all_names[day], all_names[day + length - 1]
+        names += [f"{ends[0]}{to}{ends[1]}"] if length > 2 else all_names[day : day + length]
         day += max(1, length)
     return names
 

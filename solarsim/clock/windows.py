@@ -12,8 +12,9 @@ import numpy as np
 from numpy.typing import NDArray
 from pydantic import AfterValidator, BaseModel, Field, model_validator
 
-from solarsim.clock.days import Day, days_named, days_on
+from solarsim.clock.days import Day, days_named, days_on, short_day_words
 from solarsim.clock.timeline import Timeline
+from solarsim.clock.words import clock, date_words, month_words, spans_of
 from solarsim.errors import ScenarioError, ordinal
 from solarsim.fields import Frozen, field, no_repeats
 
@@ -23,7 +24,6 @@ _TOO_FINE = {
     30: "must be a full or half hour, since the run has half-hourly steps (site.step_minutes = 15 makes them finer)",
 }
 _HOLDERS = (BaseModel, tuple)  # what windows may be in
-_MONTH_NAMES = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 _DAYS_OF_MONTH = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)  # no run has a 29 February
 
 
@@ -84,7 +84,7 @@ class Season(Frozen):
         """Return the season in a few words, as in ``Jun-Sep``; empty for the whole year."""
         if self.dates is not None:
             return f"{date_words(self.dates.first)} to {date_words(self.dates.last)}"
-        return "" if self.months is None else _month_words(self.months)
+        return "" if self.months is None else month_words(self.months)
 
 
 class Window(Season):
@@ -110,42 +110,10 @@ class Window(Season):
 
     def words(self) -> str:
         """Return the window in a few words for a table or a message; midnight as its end is 24:00."""
-        days = "" if self.days is None else ",".join(self.days)
-        hours = "" if self.start is None else f"{self.start}-{'24:00' if self.end == '00:00' else self.end}"
+        days = "" if self.days is None else short_day_words(self.days)
+        spans = [] if self.start is None else spans_of(*minutes_of(self), every_day=self.days is None)
+        hours = ", ".join(f"{clock(start)}-{clock(end)}" for start, end in spans)
         return " ".join(part for part in (self.season(), days, hours) if part) or "always"
-
-
-def date_words(text: str) -> str:
-    """Return a day of the year in words.
-
-    Parameters
-    ----------
-    text : str
-        MM-DD.
-
-    Returns
-    -------
-    str
-        Month and day.
-
-    Examples
-    --------
-    >>> date_words("11-01")
-    'Nov 1'
-    """
-    return f"{_MONTH_NAMES[int(text[:2]) - 1]} {int(text[3:])}"
-
-
-def _month_words(months: Sequence[int]) -> str:
-    """Return months in the order of a year, three or more in a row as a range; a range may cross New Year."""
-    chosen = set(months)
-    starts = [month for month in range(1, 13) if month in chosen and (month - 2) % 12 + 1 not in chosen]
-    parts = []
-    for start in starts or [1]:
-        length = next((count for count in range(1, 12) if (start + count - 1) % 12 + 1 not in chosen), 12)
-        names = [_MONTH_NAMES[(start + count - 1) % 12] for count in range(length)]
-        parts += [f"{names[0]}-{names[-1]}"] if length > 2 else names
-    return ", ".join(parts)
 
 
 def off_step(table: object, step_minutes: int, where: tuple[int | str, ...] = ()) -> Iterator[tuple[Place, str]]:

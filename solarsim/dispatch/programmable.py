@@ -4,7 +4,7 @@ import numpy as np
 
 from solarsim.clock.days import day_words
 from solarsim.clock.timeline import Timeline
-from solarsim.clock.windows import date_words
+from solarsim.clock.words import date_words
 from solarsim.dispatch.slots import KeyedTables, SeasonTable, tables_from
 from solarsim.scenario.programmable import Programmable
 from solarsim.scenario.strategy import Strategy

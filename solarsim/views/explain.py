@@ -52,14 +52,18 @@ def page(result: Explanation) -> list[Any]:
         _table(result),
         *_stored(result),
         _prices(result),
-        *([_CHECKED] if result.decisions else []),
+        *([_CHECKED + (_NOT_SO if result.foresight else "")] if result.decisions else []),
     ]
 
 
 def _when(result: Explanation) -> str:
     """Return the step by the wall clock."""
     starts, ends = datetime.fromisoformat(result.starts), datetime.fromisoformat(result.ends)
-    return f"{starts:%A, %B} {starts.day}, {starts.year}, {starts:%H:%M} to {ends:%H:%M} (wall-clock time)"
+    told = f"{starts:%A, %B} {starts.day}, {starts.year}, {starts:%H:%M} to {ends:%H:%M} (wall-clock time)"
+    if result.other_starts is None:
+        return told
+    place = "first" if starts < datetime.fromisoformat(result.other_starts) else "second"
+    return f"{told}. The clock shows this time twice; this is the {place} of two (the other: {result.other_starts})"
 
 
 def _governed_by(result: Explanation) -> str:
@@ -73,32 +77,43 @@ def _governed_by(result: Explanation) -> str:
 def _decided(result: Explanation) -> list[str]:
     """Return one sentence for each setting or limit that decided the step."""
     large = [each for each in result.decisions if max(map(abs, each.changes_kw.values())) >= _VISIBLE_KW]
-    told = [f"- {_sentence(result, each)} {_compared(each)}: {_effect(each)}." for each in large or result.decisions]
+    shown = large or result.decisions
+    told = [f"- {_sentence(result, each)} {_compared(result, each)}: {_effect(each)}." for each in shown]
     if told:
         return ["What decided this step:", *told, ""]
     return ["No setting or limit decided this step: only load and sun did.", ""]
 
 
 _CHECKED = (
-    "Each comparison above is this step run again from the same stored energy, with nothing changed but what the"
-    " comparison names."
+    "Each comparison under 'What decided this step' is this step run again with the energy that this strategy had"
+    " stored, and with nothing changed but what the comparison names."
 )
+_NOT_SO = " The column 'Perfect foresight' is not such a comparison: its stored energy differs."
 
 
-def _compared(decision: Decision) -> str:
+def _compared(result: Explanation, decision: Decision) -> str:
     """Return what was changed for the comparison, as the beginning of a sentence."""
     settings = [
         f"with {_written(key, value)}" if value else f"without `{key}`" for key, value in decision.compared_with.items()
     ]
     changed = [
         *settings,
-        *(_OUT_OF_REACH.get(key, _NO_LIMIT) for key in decision.keys if key not in decision.compared_with),
+        *(_out_of_reach(result, decision, key) for key in decision.keys if key not in decision.compared_with),
     ]
-    told = " and ".join(dict.fromkeys(changed))
+    told = " and ".join(filter(None, dict.fromkeys(changed)))
     return told[0].upper() + told[1:]
 
 
-_NO_LIMIT = "without this limit"
+def _out_of_reach(result: Explanation, decision: Decision, key: str) -> str:
+    """Return how a limit was lifted; empty where another one says it."""
+    if key in ("arrangement.kind", "arrangement.backed_up"):
+        whole = "" if decision.values[decision.keys.index(key)] == "hybrid" else "with the whole home backed up"
+        return " and ".join(filter(None, (whole, "without transfer time" if result.in_transfer else "")))
+    if key == "generator.may_start" and "generator.start_at" in decision.keys:
+        return ""
+    return _OUT_OF_REACH.get(key, "without this limit")
+
+
 _OUT_OF_REACH = {
     "battery_full": "with a larger battery",
     "battery.low_cutoff": "with more energy stored",
@@ -108,8 +123,6 @@ _OUT_OF_REACH = {
     "inverter.ac_kw": "with a larger inverter",
     "grid": "with the grid",
     "arrangement.grid_from": "on the grid",
-    "arrangement.kind": "with the whole home backed up and without transfer time",
-    "arrangement.backed_up": "with the whole home backed up and without transfer time",
     "generator.kw": "with a larger generator",
     "generator.start_at": "with the generator running",
     "generator.may_start": "without quiet hours",
@@ -126,14 +139,15 @@ def _effect(decision: Decision) -> str:
 
 def _sentence(result: Explanation, decision: Decision) -> str:
     """Return what a setting or limit did, as one sentence."""
+    if set(decision.keys) == {"generator.start_at", "generator.may_start"}:
+        level = _written("generator.start_at", decision.values[decision.keys.index("generator.start_at")])
+        return f"The generator did not run: the battery was above {level}, and the generator had quiet hours."
     if len(decision.keys) > 1:
         named = " and ".join(_written(key, value) for key, value in zip(decision.keys, decision.values, strict=True))
         few = "one" if len(decision.keys) == 2 else "some"
         return f"{named} decided together: changing only {few} of them changes nothing."
     key, value = decision.keys[0], decision.values[0]
-    own = _SENTENCES.get(key)
-    if own is None:
-        own = "{key} decided."
+    own = _SENTENCES.get(key, "{key} decided.")
     told: str = own(_Case(result, decision, value)) if callable(own) else own
     return told.format(key=_written(key, value), value=value)
 
@@ -317,15 +331,15 @@ def _stored(result: Explanation) -> list[str]:
     """Return the stored energy before and after."""
     if result.soc_before is None:
         return []
-    after, kwh = result.flows["soc"], result.flows["battery_kwh"]
     told = [
         f"Battery: {100 * result.soc_before:.1f}% ({result.battery_kwh_before:.2f} kWh) before,"
-        f" {100 * after:.1f}% ({kwh:.2f} kWh) after. Discharge floor: {100 * result.flows['discharge_floor']:.0f}%."
+        f" {100 * result.flows['soc']:.1f}% ({result.flows['battery_kwh']:.2f} kWh) after."
+        f" Discharge floor: {100 * result.flows['discharge_floor']:.0f}%."
     ]
     if result.foresight is not None:
         told.append(
-            f"With perfect foresight, the battery ends this step at {100 * result.foresight['soc']:.1f}%: that schedule"
-            " knows all later sun and load."
+            f"With perfect foresight the battery starts this step at {100 * (result.foresight_soc_before or 0.0):.1f}%"
+            f" and ends at {100 * result.foresight['soc']:.1f}%: that schedule knows all later sun and load."
         )
     return told
 

@@ -57,9 +57,13 @@ def test_words_name_what_was_written() -> None:
     window = Window.model_validate({"months": (6, 7), "days": ("weekday",), "from": "16:00", "to": "21:00"})
     assert window.words() == "Jun, Jul weekday 16:00-21:00"
     assert Window.model_validate({"dates": {"from": "05-15", "to": "09-30"}, "days": ("mon-fri",)}).words() == (
-        "May 15 to Sep 30 mon-fri"
+        "May 15 to Sep 30 Mon-Fri"
     )
+    assert Window(days=("mon", "tue", "wed", "thu", "fri", "holiday")).words() == "holiday, Mon-Fri"
     assert Window().words() == "always"
+    assert Window.model_validate({"from": "14:00", "to": "06:00"}).words() == "14:00-06:00"
+    some_days = Window.model_validate({"days": ("mon-fri",), "from": "14:00", "to": "06:00"})
+    assert some_days.words() == "Mon-Fri 00:00-06:00, 14:00-24:00"
     assert Window.model_validate({"from": "19:00", "to": "00:00"}).words() == "19:00-24:00"
     assert Window.model_validate({"from": "00:00", "to": "06:00"}).words() == "00:00-06:00"
 

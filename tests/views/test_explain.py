@@ -96,3 +96,44 @@ def test_export_stopped_only_where_more_would_have_been_exported(evening: Explan
     utility = told("grid.export_limit_kw", battery_to_grid_kw=1.0)
     assert "- Export stopped at 0 kW, the utility's limit: `grid.export_limit_kw = 0`." in utility
     assert "the inverter keeps a small import: `export_limit_kw = 0`." in told("export_limit_kw", grid_to_load_kw=-0.03)
+
+
+def test_foresight_starts_from_its_own_stored_energy(evening: Explanation) -> None:
+    foreseen = replace(evening, foresight={**evening.flows, "soc": 0.5}, foresight_soc_before=0.8)
+    text = _text(foreseen)
+    assert "With perfect foresight the battery starts this step at 80.0% and ends at 50.0%" in text
+    assert "The column 'Perfect foresight' is not such a comparison" in text
+    assert "Perfect foresight" not in _text(evening)
+
+
+def test_an_hour_that_the_clock_shows_twice_says_which_one_it_is(demo: Scenario, demo_home: Home) -> None:
+    # Daylight saving ends on 1 November 2026 at 2:00.
+    first, second = (explain(demo, None, f"2026-11-01T01:00{offset}", demo_home) for offset in ("", "-05:00"))
+    assert (first.starts, first.other_starts) == (second.other_starts, second.starts)
+    shown = "The clock shows this time twice; this is the {} of two (the other: 2026-11-01T01:00-0{}:00)."
+    assert shown.format("first", 5) in _text(first)
+    assert shown.format("second", 4) in _text(second)
+
+
+def test_a_generator_that_could_not_start_is_told_in_words(evening: Explanation) -> None:
+    keys = ("generator.start_at", "generator.may_start")
+    both = Decision(keys, ("0.2", ""), {}, {"generator_to_load_kw": 1.0}, False)
+    assert (
+        "- The generator did not run: the battery was above `generator.start_at = 0.2`, and the generator had quiet"
+        " hours. With the generator running: generator to the home 1.00 kW more."
+    ) in _text(replace(evening, decisions=(both,)))
+
+
+@pytest.mark.parametrize(
+    ("key", "value", "in_transfer", "told"),
+    [
+        ("arrangement.backed_up", "critical", False, "With the whole home backed up: "),
+        ("arrangement.backed_up", "critical", True, "With the whole home backed up and without transfer time: "),
+        ("arrangement.kind", "hybrid", True, "Without transfer time: "),
+    ],
+)
+def test_only_what_has_an_effect_is_named(
+    evening: Explanation, key: str, value: str, in_transfer: bool, told: str
+) -> None:
+    one = Decision((key,), (value,), {}, {"battery_to_load_kw": 1.0}, False)
+    assert told in _text(replace(evening, decisions=(one,), in_transfer=in_transfer))

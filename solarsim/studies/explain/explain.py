@@ -64,10 +64,15 @@ class Explanation(Result):
     currency: str = fact("ISO 4217 code of all money", "text")
     starts: str = fact("start of the step by the wall clock, with its offset from UTC", "ISO 8601")
     ends: str = fact("end of the step by the wall clock", "ISO 8601")
+    other_starts: str | None = fact(
+        "start of the other step at this wall-clock time, with its offset; null where the clock shows it once",
+        "ISO 8601",
+    )
     window: int | None = fact("number of the strategy's window that governs, from 1; null for the base settings", "1")
     window_words: str = fact("the window in words; empty for the base settings", "text")
     line: int | None = fact("line of the scenario file in which it begins; null where not known", "1")
     on_grid: bool = fact("whether the home is on the grid", "true or false")
+    in_transfer: bool = fact("whether a part of the step is transfer time from grid to island", "true or false")
     generator_runs: bool = fact("whether a generator runs", "true or false")
     soc_before: float | None = fact("state of charge at the start of the step; null without a battery", "1")
     battery_kwh_before: float = fact("stored energy at the start of the step", "kWh")
@@ -77,6 +82,9 @@ class Explanation(Result):
         "the same row of a schedule with perfect foresight at the same reserve; null where not asked for or not known",
         "table",
         default=None,
+    )
+    foresight_soc_before: float | None = fact(
+        "state of charge at the start of the step in that schedule; null where foresight is", "1", default=None
     )
 
     @computed("what a reader should know", "list")
@@ -133,23 +141,29 @@ def explain(
     step = step_under(step_of(year, number), scenario, home, settings)
     starts = timeline.wall[number].astype(datetime)
     battery = flows.capacity_kwh > 0.0
+    supply, wall = home.supply, timeline.wall
+    others = [int(each) for each in np.flatnonzero(wall == wall[number]) if each != number]
+    foreseen = _foreseen(home, chosen.name, flows, number) if best and battery else None
     return Explanation(
         home=home,
         scenario=scenario.name,
         strategy=chosen.name,
         currency=scenario.rate_plan.currency,
-        starts=starts.isoformat(timespec="minutes") + offset_text(float(timeline.wall_offset_h[number])),
+        starts=_start(timeline, number),
         ends=(starts + timedelta(hours=timeline.step_h)).isoformat(timespec="minutes"),
+        other_starts=_start(timeline, others[0]) if others else None,
         window=None if window is None else window + 1,
         window_words="" if window is None else chosen.windows[window].words(),
         line=window_line(scenario, chosen.name, -1 if window is None else window),
         on_grid=on_grid,
+        in_transfer=not on_grid and supply is not None and bool(supply.transfer_kw[number] < supply.backed_kw[number]),
         generator_runs=source >= GENERATOR,
         soc_before=step.before.stored_kwh / flows.capacity_kwh if battery else None,
         battery_kwh_before=step.before.stored_kwh if battery else 0.0,
         flows=_row(flows, number),
         decisions=tuple(_decisions(Names(scenario, settings), step)),
-        foresight=_foreseen(home, chosen.name, flows, number) if best and battery else None,
+        foresight=None if foreseen is None else foreseen[0],
+        foresight_soc_before=None if foreseen is None else foreseen[1],
     )
 
 
@@ -200,12 +214,22 @@ def _row(flows: Flows, number: int) -> dict[str, float]:
     return {name: float(flows[name][number]) + 0.0 for name in NUMBERS}
 
 
-def _foreseen(home: Home, strategy: str, flows: Flows, number: int) -> dict[str, float] | None:
-    """Return the row of a schedule with perfect foresight that leaves no more unserved."""
+def _start(timeline: Timeline, number: int) -> str:
+    """Return the start of a step by the wall clock, with its offset from UTC."""
+    start = timeline.wall[number].astype(datetime)
+    return f"{start.isoformat(timespec='minutes')}{offset_text(float(timeline.wall_offset_h[number]))}"
+
+
+def _foreseen(home: Home, strategy: str, flows: Flows, number: int) -> tuple[dict[str, float], float] | None:
+    """Return the row of a schedule with perfect foresight that leaves no more unserved, and what it had stored."""
     from solarsim.studies.optimum.optimum import best_schedule
 
     year: Year | None = best_schedule(home, strategy, float(flows["unserved_kw"].sum()) * home.timeline.step_h)
-    return None if year is None else _row(flows_from_year(home.timeline, home.prices, year), number)
+    if year is None:
+        return None
+    foreseen = flows_from_year(home.timeline, home.prices, year)
+    before_kwh = float(foreseen["battery_kwh"][number - 1]) if number else year.start_kwh
+    return _row(foreseen, number), before_kwh / foreseen.capacity_kwh
 
 
 def step_under(step: OneStep, scenario: Scenario, home: Home, settings: Strategy) -> OneStep:

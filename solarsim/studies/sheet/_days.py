@@ -11,11 +11,12 @@ from numpy.typing import NDArray
 
 from solarsim.clock.days import days_on
 from solarsim.clock.timeline import Timeline, weeks_of
+from solarsim.clock.words import clock
 from solarsim.dispatch.slots import KeyedTables, SeasonTable, season_groups, seasons_of, steps_on
 from solarsim.home import Home
 from solarsim.ledger.flows import Flows
 from solarsim.results import Result, fact
-from solarsim.studies.sheet._sentences import clock, discharges
+from solarsim.studies.sheet._sentences import discharges
 
 SUNNY, CLOUDY = 0.9, 0.1  # shares of a season's days with less sun
 _MOST_SEASONS = 6

@@ -6,18 +6,19 @@ import numpy as np
 
 from solarsim.clock.days import day_words
 from solarsim.clock.timeline import Timeline
+from solarsim.clock.words import clock, date_words, spans_of
 from solarsim.dispatch.programmable import change_dates, knows_holidays, slots_to_key
 from solarsim.dispatch.slots import KeyedTables, Slot
 from solarsim.scenario.programmable import Programmable
 from solarsim.scenario.strategy import Strategy
 
-_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
-
 
 def slot_sentence(slot: Slot, tables: KeyedTables, battery_v: float | None) -> str:
     """Return a slot as one sentence: what differs from the base."""
     whole_day = (slot.start_min, slot.end_min) == (0, 1440)
-    when = "All day" if whole_day else f"From {clock(slot.start_min)} to {clock(slot.end_min or 1440)}"
+    spans = spans_of(slot.start_min, slot.end_min, slot.days >= tables.days)
+    hours = " and ".join(f"from {clock(start)} to {clock(end)}" for start, end in spans)
+    when = "All day" if whole_day else f"F{hours[1:]}"
     told = "; ".join(_clauses(slot.settings, tables.base, battery_v))
     days = day_words(slot.days, tables.days)
     return f"{when} {days if days == 'every day' else f'on {days}'}: {told or 'base settings'}."
@@ -27,11 +28,6 @@ def base_sentence(base: Strategy, battery_v: float | None, has_battery: bool) ->
     """Return the base settings as one sentence."""
     told = "; ".join(_clauses(base, None, battery_v) if has_battery else _export_clauses(base, None))
     return f"{told[0].upper()}{told[1:]}." if told else "No export limit."
-
-
-def clock(minute: int) -> str:
-    """Return minutes since midnight as HH:MM."""
-    return f"{minute // 60:02d}:{minute % 60:02d}"
 
 
 def discharges(now: Strategy) -> bool:
@@ -265,5 +261,5 @@ def clock_sentences(timeline: Timeline) -> Iterator[str]:
 
 
 def _date(timeline: Timeline, index: int) -> str:
-    day = timeline.wall[index + 1].astype("datetime64[D]").tolist()
-    return f"{_MONTHS[day.month - 1]} {day.day}, {day.year}"
+    year, _, day = str(timeline.wall[index + 1])[:10].partition("-")
+    return f"{date_words(day)}, {year}"

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from solarsim.clock.days import day_words, days_named
 from solarsim.clock.windows import Window, minutes_of
+from solarsim.clock.words import clock
 from solarsim.dispatch.programmable import misfits_of, settings_in
 from solarsim.dispatch.slots import KeyedTables, SeasonTable, Slot, tables_from
 from solarsim.dispatch.typed_back import strategy_from
@@ -16,7 +17,6 @@ from solarsim.scenario.strategy import Strategy, StrategyWindow
 from solarsim.studies.sheet._days import SheetDay, SheetWeek, days_of, priced_seasons, week_of
 from solarsim.studies.sheet._sentences import (
     base_sentence,
-    clock,
     clock_sentences,
     needs,
     slot_sentence,

@@ -95,6 +95,8 @@ def test_outage_of_the_storm_coast_is_decided_by_the_grid() -> None:
     out = int(np.flatnonzero(~home.dispatches[scenario.strategies[0].name].grid)[0])
     found = explain(scenario, None, _at(home, out), home)
     assert not found.on_grid
+    assert found.in_transfer
+    assert not explain(scenario, None, _at(home, out + 1), home).in_transfer
     assert ("grid",) in {each.keys for each in found.decisions}
 
 
@@ -106,6 +108,9 @@ def test_foresight_is_a_row_of_the_same_hour(demo: Scenario, demo_home: Home) ->
         assert found.foresight[given] == found.flows[given]
     # Perfect foresight does not import at the highest price what the battery could have served.
     assert found.foresight["grid_to_load_kw"] < found.flows["grid_to_load_kw"]
+    assert found.foresight_soc_before is not None
+    assert found.soc_before is not None
+    assert found.foresight_soc_before > found.soc_before  # what it serves was kept until then
 
 
 def test_times_are_of_the_wall_clock(demo_home: Home) -> None:

@@ -120,6 +120,17 @@ def test_midnight_as_an_end_is_24_for_a_window_too(demo_home: Home) -> None:
     assert window_sentence(home.strategies[0], window, with_home) == "From 19:00 to 24:00 every day: keep at least 60%."
 
 
+def test_hours_across_midnight_on_some_days_are_two_spans_of_these_days(demo_home: Home) -> None:
+    night = {"from": "14:00", "to": "06:00", "reserve": 0.6}
+    home = scenario(strategies__0__windows=[{**night, "days": ["mon-fri"]}, {**night, "reserve": 0.5}])
+    with_home = replace(demo_home, scenario=home)
+    chosen = home.strategies[0]
+    assert [window_sentence(chosen, window, with_home) for window in chosen.windows] == [
+        "From 00:00 to 06:00 and from 14:00 to 24:00 on Monday to Friday: keep at least 60%.",
+        "From 14:00 to 06:00 every day: keep at least 50%.",
+    ]
+
+
 def test_slots_of_the_same_days_stand_together() -> None:
     workdays = {"days": ["mon-fri"], "reserve": 0.6}
     weekend = {"days": ["sat-sun"], "battery_serves_load": False}
