@@ -173,14 +173,8 @@ def replacements_of(purchase: Purchase, later: Sequence[Later], years: int) -> d
     """
     found: dict[str, set[int]] = {}
     for each in _owned_parts(purchase, later, battery_only=False):
-        found.setdefault(each.part.name, set()).update(_replaced(each, years))
+        found.setdefault(each.part.name, set()).update(each.replaced(years))
     return {name: tuple(sorted(when)) for name, when in found.items() if when}
-
-
-def _replaced(owned: "_Owned", years: int) -> list[int]:
-    """Return the years of its stage at whose end a part is replaced."""
-    every = replacement_years(owned.part, years, owned.bought)
-    return [year for year in every if owned.start < year <= owned.until]
 
 
 def replacement_years(part: PurchaseLine, years: int, bought: int = 0) -> range:
@@ -228,24 +222,37 @@ def escalated(amount: float, escalator: float, payments: int, years: int) -> NDA
 
 
 class _Owned(NamedTuple):
-    """A part in one stage: bought at the end of a year, needed from the end of another until that of a third."""
+    """A part in one stage: bought at the end of a year, needed from the end of another until that of a third.
+
+    ``kept`` is how many of them the next stage needs: what it leaves out is not replaced as it begins.
+    """
 
     part: PurchaseLine
     bought: int
     start: int
     until: int
+    kept: float
+
+    def replaced(self, years: int) -> dict[int, float]:
+        """Return how many are replaced at the end of each year of the stage in which any are."""
+        every = replacement_years(self.part, years, self.bought)
+        inside = {year: self.part.quantity if year < self.until else self.kept for year in every}
+        return {year: number for year, number in inside.items() if self.start < year <= self.until and number}
 
 
 def _owned_parts(purchase: Purchase, later: Sequence[Later], battery_only: bool) -> Iterator[_Owned]:
     """Yield the parts of each stage; a part keeps its age from one stage to the next, whatever its quantity."""
-    stages = [(0, purchase), *((change.from_year - 1, change.purchase) for change in later)]
-    ends = [start for start, _ in stages[1:]]
+    # Of changes in one year the last decides.
+    stages = list({0: purchase, **{change.from_year - 1: change.purchase for change in later}}.items())
+    lines = [stage.battery_parts if battery_only else stage.lines for _, stage in stages]
     bought: dict[str, int] = {}
-    for (start, stage), end in zip(stages, [*ends, 10**6], strict=True):
-        parts = stage.battery_parts if battery_only else stage.lines
+    ends = [start for start, _ in stages[1:]]
+    for (start, _), end, parts, following in zip(stages, [*ends, 10**6], lines, [*lines[1:], ()], strict=True):
+        needed = {part.name: part.quantity for part in following}
         bought = {part.name: bought.get(part.name, start) for part in parts}
         for part in parts:
-            yield _Owned(part, bought[part.name], start, end)
+            kept = min(part.quantity, needed.get(part.name, 0.0))
+            yield _Owned(part, bought[part.name], start, end, kept)
 
 
 def _at_start(amount: float, years: int) -> Floats:
@@ -259,23 +266,23 @@ def _replacements(owned: Sequence[_Owned], life: Lifetime) -> Floats:
     """Return the price of replaced parts by year."""
     amounts = np.zeros(life.years + 1)
     for each in owned:
-        for year in _replaced(each, life.years):
-            amounts[year] += _replacement(each.part, life, year)
+        for year, number in each.replaced(life.years).items():
+            amounts[year] += _replacement(each.part, number, life, year)
     return amounts
 
 
-def _replacement(part: PurchaseLine, life: Lifetime, year: int) -> float:
-    """Return the price of replacing a part in a year, units already there included."""
-    return part.quantity * (part.replacement_price or 0.0) * (1.0 + life.replacement_growth_per_year) ** year
+def _replacement(part: PurchaseLine, number: float, life: Lifetime, year: int) -> float:
+    """Return the price of replacing some of a part in a year, units already there included."""
+    return number * (part.replacement_price or 0.0) * (1.0 + life.replacement_growth_per_year) ** year
 
 
 def _salvage(owned: Sequence[_Owned], life: Lifetime) -> Floats:
     """Return the value of parts at the end: the price of each less the share of its life that is over."""
     amounts = np.zeros(life.years + 1)
-    for part, bought, _, until in owned if life.salvage == "linear" else ():
+    for part, bought, _, until, _ in owned if life.salvage == "linear" else ():
         if part.life_years is not None and until > life.years:
             last = max(replacement_years(part, life.years, bought), default=bought)
-            price = _replacement(part, life, last) if last > bought else float(part.amount)
+            price = _replacement(part, part.quantity, life, last) if last > bought else float(part.amount)
             amounts[life.years] += price * (1.0 - (life.years - last) / part.life_years)
     return amounts
 

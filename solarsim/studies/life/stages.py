@@ -93,7 +93,7 @@ def stages_from(
     scenario = homes[0].scenario
     stages = [Stage(1, tuple(homes), purchase_from(scenario), None)]
     for change in changes_within(life, leave_out):
-        scenario = _changed(scenario, change)
+        scenario = _with_costs(homes[0].scenario, _changed(scenario, change))
         later = (scenario, *(scenario.changed({"weather": file}) for file in files))
         stages.append(Stage(change.year, tuple(map(home_for, later)), purchase_from(scenario), change))
     return tuple(stages)
@@ -219,6 +219,18 @@ def _of_battery(change: Change | None) -> bool:
 def _year_of(change: Change) -> int:
     """Return its year."""
     return change.year
+
+
+def _with_costs(written: Scenario, scenario: Scenario) -> Scenario:
+    """Return a changed scenario with the written costs of all its arrays: one that was gone may be back."""
+    names = [None, *(array.name for array in scenario.arrays)]
+    lines = {
+        f"costs.{key}": [line for line in written.tables.get("costs", {}).get(key, []) if line.get("array") in names]
+        for key in ("parts", "labor")
+    }
+    now = scenario.tables.get("costs", {})
+    lost = {key: rows for key, rows in lines.items() if rows != now.get(key.partition(".")[2], [])}
+    return scenario.changed(lost) if lost else scenario
 
 
 def _changed(scenario: Scenario, change: Change) -> Scenario:

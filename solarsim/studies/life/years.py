@@ -17,6 +17,7 @@ from solarsim.scenario.life import Lifetime
 from solarsim.scenario.rate_plan.rate_plan import RatePlan
 
 Floats = NDArray[np.float64]
+Sizes = tuple[tuple[int, float], ...]
 Y = TypeVar("Y")
 _MORE = 1.0 + 1e-9
 
@@ -181,10 +182,8 @@ def homes_by_year(
     """
     rates, count = course.rates, course.sun.size
     stages = [LaterHomes(1, homes), *later]
-    firsts = [(stage.from_year - 1, stage.homes[0]) for stage in stages]
-    modules = tuple((first, float(_modules_of(home))) for first, home in firsts)
+    modules, kwh = sizes_of(stages)
     panels = shares_left(modules, costs.life_of("modules"), _left_by_age(rates.panel_degradation, count))
-    kwh = tuple((first, home.limits.capacity_kwh) for first, home in firsts)
     left = _left_by_age(rates.battery_fade, count) if course.cells_left is None else course.cells_left[:count]
     cells = shares_left(kwh, costs.life_of("cells"), left)
     for year, (sun, weather) in enumerate(zip(course.sun, course.weather, strict=True)):
@@ -247,8 +246,52 @@ def _left_by_age(lost_per_year: float, years: int) -> tuple[float, ...]:
     return tuple((1.0 - lost_per_year) ** age for age in range(years))
 
 
+def sizes_of(stages: Iterable[LaterHomes]) -> tuple[Sizes, Sizes]:
+    """Return the number of modules and the energy of the battery, by stage.
+
+    Parameters
+    ----------
+    stages : iterable of LaterHomes
+        From the home as written, which begins in year 1.
+
+    Returns
+    -------
+    tuple
+        Modules, then battery [kWh]: for each stage the years that are over when it begins, and the size.
+    """
+    firsts = [(stage.from_year - 1, stage.homes[0]) for stage in stages]
+    modules = tuple((first, float(_modules_of(home))) for first, home in firsts)
+    return modules, tuple((first, home.limits.capacity_kwh) for first, home in firsts)
+
+
+def renewal_years(sizes: Sizes, life: int | None, years: int) -> tuple[int, ...]:
+    """Return when all modules or cells are new again, as ``payments.replacement_years`` has it.
+
+    Parameters
+    ----------
+    sizes : tuple of tuple
+        Years that are over when a size begins, and the size.
+    life : int or None
+        Years after which all are replaced together; None for never.
+    years : int
+        How many.
+
+    Returns
+    -------
+    tuple of int
+        Years that are over then. A life begins with the first of them that is there, anew after there was none.
+    """
+    found, bought = [], None
+    for year in range(years if life else 0):
+        size = [each for start, each in sizes if start <= year][-1]
+        bought = (year if bought is None else bought) if size else None
+        if life and bought is not None and year > bought and (year - bought) % life == 0:
+            found.append(year)
+    return tuple(found)
+
+
 @lru_cache(maxsize=64)
-def shares_left(sizes: tuple[tuple[int, float], ...], life: int | None, left: tuple[float, ...]) -> tuple[float, ...]:
+def shares_left(sizes: Sizes, life: int | None, left: tuple[float, ...]) -> tuple[float, ...]:
     """Return what is left of modules or cells in each year, where some were added later.
 
     Parameters
@@ -266,11 +309,12 @@ def shares_left(sizes: tuple[tuple[int, float], ...], life: int | None, left: tu
         One share for each year; 1 where there are none.
     """
     shares: list[float] = []
+    renewed = renewal_years(sizes, life, len(left))
     vintages: list[tuple[int, float]] = []  # year in which it was new, size
     for year in range(len(left)):
         size = [each for start, each in sizes if start <= year][-1]
         there = sum(each for _, each in vintages)
-        if life and year and year % life == 0:
+        if year in renewed:
             vintages = [(year, size)]
         elif size > there * _MORE:
             vintages.append((year, size - there))

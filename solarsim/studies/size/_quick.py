@@ -26,7 +26,17 @@ from solarsim.scenario.model import Scenario
 from solarsim.studies.life.life import Life, cells_left_by_age, settings_of
 from solarsim.studies.life.stages import Stage, later_homes, later_purchases, stages_from
 from solarsim.studies.life.strategy_life import StrategyLife
-from solarsim.studies.life.years import LaterHomes, Rates, homes_by_year, lean, rates_of, typical_course, until_removed
+from solarsim.studies.life.years import (
+    LaterHomes,
+    Rates,
+    homes_by_year,
+    lean,
+    rates_of,
+    renewal_years,
+    sizes_of,
+    typical_course,
+    until_removed,
+)
 from solarsim.studies.size._between import years_between
 
 Floats = NDArray[np.float64]
@@ -108,8 +118,9 @@ class _Few:
         self._rates = rates_of(settings_of(self.home.scenario))
         self._lean = _lean(self.home)
         self._later = [LaterHomes(each.from_year, [_lean(home) for home in each.homes]) for each in stages[1:]]
-        cells = costs.life_of("cells") if any(each.homes[0].limits.capacity_kwh for each in stages) else None
-        replaced = (range(life, self.count, life) for life in (costs.life_of("modules"), cells) if life)
+        modules, cells = sizes_of([LaterHomes(1, stages[0].homes), *self._later])
+        lives = ((modules, costs.life_of("modules")), (cells, costs.life_of("cells")))
+        replaced = (renewal_years(sizes, life, self.count) for sizes, life in lives)
         self._starts = (*(each.from_year - 1 for each in stages[1:]), *chain.from_iterable(replaced))
         self._start_soc: dict[str, float] = {}
         self._table = np.empty((len(self.home.timeline), len(HOUR_COLUMNS)))

@@ -1,5 +1,6 @@
 """Dated changes: years before run the home as written, years after the home as changed, and each has its price."""
 
+import json
 from dataclasses import replace
 from typing import Any
 
@@ -9,6 +10,7 @@ from solarsim.errors import ScenarioError
 from solarsim.home import Home
 from solarsim.ledger.purchase import purchase_from
 from solarsim.scenario.model import Scenario
+from solarsim.scenario.read import read_scenario
 from solarsim.studies.compare.compare import compare
 from solarsim.studies.life.life import Life, life
 from solarsim.studies.life.years import shares_left
@@ -77,6 +79,66 @@ def test_another_inverter_is_paid_in_full_and_only_it_is_replaced_later(demo_hom
     assert {name: when for name, when in lived(demo_home, years=16).replacements.items() if "inverter" in name} == {
         "hybrid inverter 6 kW": (13,)
     }
+
+
+@pytest.mark.by_hand
+def test_what_a_change_leaves_out_is_not_replaced_as_it_begins(demo_home: Home) -> None:
+    """The inverter lives for 13 years, the next costs 1,700: not with another from year 14 on, from year 15 on yes."""
+    for year, paid in ((13, 0.0), (14, 0.0), (15, -1700.0)):
+        other = {"name": "larger inverter", "year": year, "set": ["inverter.ac_kw=8"]}
+        (only,) = lived(demo_home, other, years=16).strategies
+        assert only.payments.replacements.sum() == paid
+        assert only.payments.changes[year - 1] == -1890.0
+    # Cells live for 17 years; 16 of them and a cabinet then cost 16 x 90 + 160, 100 for each cell.
+    # What a change of that year adds is not replaced.
+    fewer = {"name": "one string", "year": 18, "set": ["battery.bank.1.strings=0"]}
+    back = {"name": "two again", "year": 18, "set": ["battery.bank.0.strings=2"]}
+    inverter = -1700.0
+    for changes, cells in (((), 32), ((fewer,), 16), ((STRING | {"year": 18},), 32), ((fewer, back), 32)):
+        (only,) = lived(demo_home, *changes, years=19).strategies
+        assert only.payments.replacements.sum() == inverter - 100.0 * cells, changes
+
+
+def test_cells_that_are_bought_again_are_renewed_when_they_are_replaced(demo_home: Home) -> None:
+    """Sold in year 2, bought again in year 4: a life of 4 years ends with year 7, in the money and in the capacity."""
+    gone = {"name": "sold", "year": 2, "set": ["battery=none"]}
+    bank = "{ cells_in_series = 16, cell_ah = 280, cell_v = 3.2 }"
+    table = f'battery={{ chemistry = "lfp", place = "garage", bank = [{bank}] }}'
+    again = {"name": "bought again", "year": 4, "set": [table, "arrangement.kind=hybrid"]}
+    parts = [
+        part.model_dump(exclude_unset=True) | ({"life_years": 4} if part.of == "cells" else {})
+        for part in (demo_home.scenario.costs.parts if demo_home.scenario.costs else ())
+    ]
+    scenario = demo_home.scenario.changed({"costs.parts": parts})
+    found = lived(replace(demo_home, scenario=scenario), gone, again, years=9, battery_fade_per_year=0.1)
+    kwh = [year.capacity_kwh for year in found.strategies[0].ledgers]
+    cells = 16 * 280 * 3.2 / 1000
+    assert kwh[3:] == pytest.approx([cells * left for left in (1.0, 0.9, 0.81, 0.729, 1.0, 0.9)])
+    assert [year for name, years in found.replacements.items() if "cells" in name for year in years] == [7]
+
+
+@pytest.mark.by_hand
+def test_array_that_comes_back_costs_what_its_lines_say() -> None:
+    """The carport of older_roof: nine modules at 170 and a frame for 1,100, both listed for it alone."""
+    written = read_scenario("older_roof")
+    names = [array.name for array in written.arrays]
+    arrays = ", ".join(_inline(table) for table in written.tables["arrays"])
+    gone = {"name": "gone", "year": 2, "set": ["arrays.carport.strings=0"]}
+    back = {"name": "back", "year": 4, "set": [f"arrays=[{arrays}]"]}
+    scenario = written.changed({"life": STILL | {"changes": [gone, back]}})
+    found = life(scenario, scenario.strategies[0].name)
+    assert [array.name for array in found.stages[2].homes[0].scenario.arrays] == names
+    assert [each.cost for each in found.changes] == [0.0, 9 * 170 + 1100.0]
+    assert found.stages[2].purchase.record() == found.stages[0].purchase.record()
+
+
+def _inline(value: Any) -> str:
+    """Return a raw value as TOML on one line."""
+    if isinstance(value, dict):
+        return "{ " + ", ".join(f"{key} = {_inline(each)}" for key, each in value.items()) + " }"
+    if isinstance(value, list):
+        return "[" + ", ".join(map(_inline, value)) + "]"
+    return json.dumps(value)
 
 
 def test_change_that_has_been_made_is_not_said_to_lapse(demo_home: Home) -> None:
