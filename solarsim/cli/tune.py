@@ -1,4 +1,4 @@
-"""``tune``: the settings that earn most and that the inverter can be programmed with."""
+"""``tune``: the settings with the lowest cost that the inverter can be programmed with."""
 
 from math import isfinite
 from pathlib import Path
@@ -85,7 +85,7 @@ def tune(
             "--worth",
             parser=_share,
             metavar="SHARE",
-            help="Least that a window or setting must save a year, as a share of the bill without a system.",
+            help="Minimum yearly savings for keeping a window or setting, as a share of the bill without a system.",
         ),
     ] = 0.001,
     season: Annotated[
@@ -93,7 +93,8 @@ def tune(
         typer.Option(
             "--season",
             metavar="MM-DD/MM-DD",
-            help="First and last day of a season; repeatable; the rest of the year is one more (default: found).",
+            help="First and last day of a season; repeatable; the rest of the year is one more (default: chosen by the"
+            " search).",
         ),
     ] = None,
     holidays: Annotated[
@@ -105,7 +106,10 @@ def tune(
     runs: Annotated[
         int,
         typer.Option(
-            "--runs", parser=whole_number(1, MOST_RUNS), metavar="NUMBER", help="Most years to simulate in the search."
+            "--runs",
+            parser=whole_number(1, MOST_RUNS),
+            metavar="NUMBER",
+            help="Maximum number of years to simulate in the search.",
         ),
     ] = 15_000,
     ladder: Annotated[
@@ -129,7 +133,7 @@ def tune(
     force: Force = False,
     json: AsJson = False,
 ) -> None:
-    """Find the settings that earn most, few enough to program."""
+    """Search for the inverter settings with the lowest yearly cost, few enough to program."""
     if forecast_error is not None and not ladder:
         raise typer.BadParameter("needs --ladder", param_hint="--forecast-error")
     check_outputs(path, force, write, plot)

@@ -1,4 +1,4 @@
-"""Other years of one home: the home as simulated in; homes with other weather, noisy load, less and more load out.
+"""Other years of one home: the home as simulated in; homes with other weather and random load changes, or other load, out.
 
 What was tuned on one year is judged on these. The weather of the scenario's other files comes first; where there are
 fewer than five, monthly means are drawn again with another seed, and days of a file's year are drawn again in spells
@@ -59,7 +59,7 @@ def other_years(home: Home, seed: int = 1) -> tuple[OtherYear, ...]:
     Returns
     -------
     tuple of OtherYear
-        Five of other weather with noisy load, then one for each of ``LOAD_FACTORS`` with the given weather.
+        Five of other weather with random load changes, then one for each of ``LOAD_FACTORS`` with the given weather.
 
     Raises
     ------
@@ -69,7 +69,7 @@ def other_years(home: Home, seed: int = 1) -> tuple[OtherYear, ...]:
     rng = np.random.default_rng(seed)
     found = []
     for number, (name, other) in enumerate(_with_other_weather(home, rng), start=1):
-        found.append(OtherYear(f"{number}: {name}, noisy load", _with_load(other, _noise(other, rng))))
+        found.append(OtherYear(f"{number}: {name}, random load changes", _with_load(other, _noise(other, rng))))
     for number, factor in enumerate(LOAD_FACTORS, start=len(found) + 1):
         every_step = np.full(len(home.timeline), factor)
         found.append(OtherYear(f"{number}: load x {factor:g}", _with_load(home, every_step)))

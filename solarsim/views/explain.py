@@ -1,6 +1,5 @@
 """Why the battery did that, for a person: one step and what decided it in; sentences and a table of its flows out."""
 
-from collections.abc import Mapping
 from datetime import datetime
 from typing import Any, NamedTuple
 
@@ -318,10 +317,9 @@ _SENTENCES: dict[str, Any] = {
 
 def _table(result: Explanation) -> Table:
     """Return the flows of the step, beside them those of a schedule with perfect foresight."""
-    foreseen = result.foresight
-    table = plain_table("Flow", "kW", *([] if foreseen is None else ["Perfect\nforesight"]), name_width=28)
+    rows = [result.flows, *([] if result.foresight is None else [result.foresight])]
+    table = plain_table("Flow", *["kW", "Perfect\nforesight"][: len(rows)], name_width=28)
     for name, words in (_GIVEN | _FLOWS).items():
-        rows: list[Mapping[str, float]] = [result.flows, *([] if foreseen is None else [foreseen])]
         if any(row[name] >= _VISIBLE_KW for row in rows):
             table.add_row(words[0].upper() + words[1:], *(f"{row[name]:.2f}" for row in rows))
     return table

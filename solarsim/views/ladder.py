@@ -67,9 +67,14 @@ def _name(rung: Rung, result: Ladder) -> str:
 def _table(result: Ladder) -> "Table":
     """Return one row for each way."""
     unit = f"{result.currency}/yr"
-    others = [f"Other\nyears\n{unit}", "Other\nyears\nshare", "Lowest\nto highest"] if result.others else []
+    others = [f"Other\nyears\n{unit}", "Other\nyears\nshare", "Lowest\nto highest\nshare"] if result.others else []
     table = plain_table(
-        "Control of the battery", f"Cost\n{unit}", "Share of\npossible\nsavings", "Full\ncycles", *others, name_width=22
+        "Control of the battery",
+        f"Cost\n{unit}",
+        "Share of\npossible\nbattery\nsavings",
+        "Full\ncycles",
+        *others,
+        name_width=22,
     )
     for rung in result.rungs:
         cycles = "" if rung.equivalent_full_cycles is None else whole(rung.equivalent_full_cycles)

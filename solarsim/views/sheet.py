@@ -153,6 +153,7 @@ def _day_words(result: Sheet) -> str:
     picked = " to which most of its slots apply" if _slots(result) else ""
     words = f"Days are from the simulated year. Sunny: more sun than on 90% of the season's days{picked}. Cloudy: less"
     words += " than on 90% of them."
+    words += " Solar: PV available, before clipping and curtailment."
     levels = " From grid: into the battery. Level: state of charge at the end of a step."
     return words + (levels if result.has_battery else "")
 

@@ -158,24 +158,26 @@ def _lines(result: Tuned) -> list[Any]:
     each = f"{result.line_price:,.2f} {result.currency}"
     if not result.lines:
         return [f"\nNo window earns {each} a year: the base settings alone are best."]
-    table = plain_table("Window or setting", f"Saves\n{result.currency}/yr", name_width=40)
+    table = plain_table("Window or setting", f"Savings\n{result.currency}/yr", name_width=40)
     number = 0
     for line in result.lines:
         number += not line.setting
-        name = f"   its {line.setting}" if line.setting else f"{number}. {line.sentence}"
+        name = f"   of which: {line.setting_words}" if line.setting else f"{number}. {line.sentence}"
         table.add_row(name, f"{line.removal_cost:,.2f}")
     words = (
-        "Saves: what the year would cost more without it. The first window that matches an hour governs it. Each line"
+        "Savings: what the year would cost more without it. The first window that matches an hour governs it. Each line"
         f" had to save {each} a year to be kept (--worth)."
     )
-    return ["\nWhat each line saves:", table, words]
+    if any(line.setting for line in result.lines):
+        words += " Each value is for removing that window or setting alone, so they do not add up."
+    return ["\nSavings of each line:", table, words]
 
 
 def _other_years(result: Tuned) -> list[Any]:
     """Return the table and its rival in other years."""
     unit = f"{result.currency}/yr"
     table = plain_table("Year", f"{'Written' if result.out_of_sample_best else 'Base'}\n{unit}", f"Tuned\n{unit}",
-        f"Gain\n{unit}", name_width=30)  # fmt: skip
+        f"Savings\n{unit}", name_width=30)  # fmt: skip
     for year in result.out_of_sample:
         table.add_row(year.name, whole(year.best_written_cost), whole(year.cost), f"{year.gain:,.2f}")
     return [

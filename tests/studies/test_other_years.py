@@ -1,4 +1,4 @@
-"""Other years of one home: other weather, noisy load, less and more load."""
+"""Other years of one home: other weather, random load changes, less and more load."""
 
 import numpy as np
 import pytest
@@ -66,7 +66,7 @@ def test_monthly_means_are_drawn_with_other_seeds() -> None:
     }
     home = home_from(scenario(weather=weather))
     found = other_years(home)
-    assert found[0].name == "1: monthly means, seed 5, noisy load"
+    assert found[0].name == "1: monthly means, seed 5, random load changes"
     assert len({each.home.production.dc_kw.sum() for each in found[:5]}) == 5
     assert all(each.home.scenario is home.scenario for each in found)
 

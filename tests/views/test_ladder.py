@@ -38,7 +38,7 @@ def ladder_of(home: Home) -> Ladder:
         rung("plans_with_known_hours", 274.0, 0.994),
         rung("optimum", 271.0, 1.0),
     )
-    years = ("1: resampled days, noisy load", "2: load x 1.15")
+    years = ("1: resampled days, random load changes", "2: load x 1.15")
     return Ladder(home, "Greensboro family home", "USD", 0.2, 0.3, 0.034, years, rungs, "")
 
 
@@ -52,6 +52,9 @@ def test_page_says_what_planning_saves(result: Ladder, capsys: pytest.CaptureFix
     assert "a controller that plans from past days saves 9 USD a year more than 'tuned settings'" in told
     assert "one with a forecast that is off by 30% saves 25 USD a year more than 'tuned settings'" in told
     assert "energy cost plus battery wear, 0.034 USD per kWh discharged" in told
+    # The headings, line by line: "Share of possible battery savings" and "Lowest to highest share" side by side.
+    assert "Share of possible Other Other Lowest Cost battery Full years years to highest" in told
+    assert "savings cycles USD/yr share share" in told
     assert "best as written 322 91.6% 170 332 89.6% 85 to 93%" in told
     assert "winter night charge" in told
     assert "Utility and battery voltages can kill" in told

@@ -27,6 +27,7 @@ def test_page_tells_slots_of_the_base_only_where_they_are_keyed_in(winter: Sheet
     shown = " ".join(text(winter).split())
     assert "charge from the grid to 70%; do not discharge." in shown
     assert "base settings." not in shown
+    assert "Solar: PV available, before clipping and curtailment." in shown
     menu = {
         "slots": 4, "fill_day": True, "days_of_week": True, "seasons": 4, "reserve_in_slots": True, "level_step": 0.01
     }  # fmt: skip

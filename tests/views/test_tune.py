@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from solarsim.studies.tune.tune import Tuned
+from solarsim.studies.tune.tune import Tuned, TunedLine
 from solarsim.views.screen import Screen
 from solarsim.views.tune import figure, page
 from tests.studies.tune.tasks import evening_tuned
@@ -21,7 +21,7 @@ def test_page_leads_with_the_verdict_and_ends_with_the_sheet(tuned: Tuned, capsy
     Screen().show(*page(tuned))
     shown = " ".join(capsys.readouterr().out.split())
     assert (
-        shown.index("Recommended: in other years") < shown.index("What each line saves") < shown.index("Settings sheet")
+        shown.index("Recommended: in other years") < shown.index("Savings of each line") < shown.index("Settings sheet")
     )
     assert "Battery wear is not counted." in shown
     assert "load x 1.15" in shown
@@ -97,6 +97,22 @@ def test_page_says_why_compare_shows_another_share(tuned: Tuned, capsys: pytest.
         "`compare --best` shows another share: it counts a reserve that a window raises as kept for outages and does"
         " not count wear."
     ) in shown
+
+
+def test_lines_of_one_window_are_told_in_words_and_do_not_add_up(
+    tuned: Tuned, capsys: pytest.CaptureFixture[str]
+) -> None:
+    lines = (
+        TunedLine("23:00-05:00", "", "From 23:00 to 05:00 every day: charge from the grid to 35%.", "", 35.45),
+        TunedLine("23:00-05:00", "battery_serves_load", "", "do not discharge", 21.66),
+    )
+    shown = words(replace(tuned, lines=lines), capsys)
+    assert "Window or setting USD/yr" in shown
+    assert "of which: do not discharge 21.66" in shown
+    alone = "Each value is for removing that window or setting alone, so they do not add up."
+    assert alone in shown
+    assert "battery_serves_load" not in shown
+    assert alone not in words(replace(tuned, lines=lines[:1]), capsys)
 
 
 def test_page_of_a_strategy_that_cannot_be_bettered_keeps_it(tuned: Tuned, capsys: pytest.CaptureFixture[str]) -> None:

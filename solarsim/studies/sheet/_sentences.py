@@ -19,14 +19,14 @@ def slot_sentence(slot: Slot, tables: KeyedTables, battery_v: float | None) -> s
     spans = spans_of(slot.start_min, slot.end_min, slot.days >= tables.days)
     hours = " and ".join(f"from {clock(start)} to {clock(end)}" for start, end in spans)
     when = "All day" if whole_day else f"F{hours[1:]}"
-    told = "; ".join(_clauses(slot.settings, tables.base, battery_v))
+    told = "; ".join(clauses(slot.settings, tables.base, battery_v))
     days = day_words(slot.days, tables.days)
     return f"{when} {days if days == 'every day' else f'on {days}'}: {told or 'base settings'}."
 
 
 def base_sentence(base: Strategy, battery_v: float | None, has_battery: bool) -> str:
     """Return the base settings as one sentence."""
-    told = "; ".join(_clauses(base, None, battery_v) if has_battery else _export_clauses(base, None))
+    told = "; ".join(clauses(base, None, battery_v) if has_battery else _export_clauses(base, None))
     return f"{told[0].upper()}{told[1:]}." if told else "No export limit."
 
 
@@ -35,7 +35,7 @@ def discharges(now: Strategy) -> bool:
     return _serves(now) or _sells(now) or _covers_peaks(now)
 
 
-def _clauses(now: Strategy, base: Strategy | None, battery_v: float | None) -> Iterator[str]:
+def clauses(now: Strategy, base: Strategy | None, battery_v: float | None) -> Iterator[str]:
     """Yield what is programmed: all of the base, and of a slot what differs from it."""
 
     def differs(*keys: str) -> bool:

@@ -17,6 +17,7 @@ from solarsim.scenario.strategy import Strategy, StrategyWindow
 from solarsim.studies.sheet._days import SheetDay, SheetWeek, days_of, priced_seasons, week_of
 from solarsim.studies.sheet._sentences import (
     base_sentence,
+    clauses,
     clock_sentences,
     needs,
     slot_sentence,
@@ -197,6 +198,39 @@ def window_sentence(strategy: Strategy, window: StrategyWindow, home: Home) -> s
     told = slot_sentence(slot, tables, home.scenario.battery_v)
     season = window.season()
     return f"{season}: {told[0].lower()}{told[1:]}" if season else told
+
+
+def setting_words(strategy: Strategy, window: StrategyWindow, key: str, home: Home) -> str:
+    """Return what one setting of a window does: what its sentence would not say without it.
+
+    Parameters
+    ----------
+    strategy : Strategy
+        Whose base the window changes.
+    window : StrategyWindow
+        One of its windows.
+    key : str
+        One of the window's settings.
+    home : Home
+        Where it is programmed.
+
+    Returns
+    -------
+    str
+        As on the sheet; the key where the sentence is the same without it.
+
+    Examples
+    --------
+    >>> from solarsim import read_scenario
+    >>> from solarsim.home import home_from
+    >>> home = home_from(read_scenario())
+    >>> chosen = home.scenario.strategy("winter night charge")
+    >>> [setting_words(chosen, chosen.windows[0], key, home) for key in chosen.windows[0].changes()]
+    ['do not discharge', 'charge from the grid to 70%']
+    """
+    volts = home.scenario.battery_v
+    kept = list(clauses(strategy.in_window(window.model_copy(update={key: None})), strategy, volts))
+    return "; ".join(told for told in clauses(strategy.in_window(window), strategy, volts) if told not in kept) or key
 
 
 def _export_alone(strategy: Strategy) -> Strategy:

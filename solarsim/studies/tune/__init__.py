@@ -1,1 +1,1 @@
-"""Settings that earn most."""
+"""Settings with the lowest cost."""

@@ -1,4 +1,4 @@
-"""Tuning: a scenario in; the settings that earn most and can be programmed, with what each line earns, out.
+"""Tuning: a scenario in; the settings with the lowest cost that can be programmed, with what each line saves, out.
 
 The table is searched on the scenario's own year, scored by the ledger's own total, and judged on other years.
 """
@@ -45,7 +45,7 @@ _CLEARLY = 0.005  # less money a year is none
 
 @dataclass(frozen=True, eq=False, repr=False)
 class Tuned(Result):
-    """The settings that earn most. Costs are energy cost, outage cost where lost load has a value, and wear."""
+    """The settings with the lowest cost. Costs are energy cost, outage cost where lost load has a value, and wear."""
 
     _rows = "lines"
 
@@ -141,7 +141,7 @@ def tune(
     home: Home | None = None,
     progress: Callable[[int, int], None] | None = None,
 ) -> Tuned:
-    """Search the settings that earn most and that the inverter can be programmed with.
+    """Search for the settings with the lowest cost that the inverter can be programmed with.
 
     Parameters
     ----------

@@ -12,7 +12,7 @@ from solarsim.dispatch.slots import tables_from
 from solarsim.dispatch.strategy import dispatch_from
 from solarsim.home import Home, home_from
 from solarsim.studies.sheet._sentences import needs, slot_sentence
-from solarsim.studies.sheet.sheet import Sheet, sheet, window_sentence
+from solarsim.studies.sheet.sheet import Sheet, setting_words, sheet, window_sentence
 from tests.builders import scenario, timeline
 from tests.dispatch.test_slots import strategy
 
@@ -128,6 +128,19 @@ def test_hours_across_midnight_on_some_days_are_two_spans_of_these_days(demo_hom
     assert [window_sentence(chosen, window, with_home) for window in chosen.windows] == [
         "From 00:00 to 06:00 and from 14:00 to 24:00 on Monday to Friday: keep at least 60%.",
         "From 14:00 to 06:00 every day: keep at least 50%.",
+    ]
+
+
+def test_each_setting_of_a_window_has_words_of_its_own(demo_home: Home) -> None:
+    window = {"from": "23:00", "to": "05:00", "charge_from_grid_to": 0.35, "battery_serves_load": False}
+    changes = {"surplus_to": "grid", "sell_down_to": 0.6}
+    home = scenario(strategies__0__windows=[window, {**changes, "from": "17:00", "to": "19:00"}])
+    with_home = replace(demo_home, scenario=home)
+    chosen = home.strategies[0]
+    told = [[setting_words(chosen, each, key, with_home) for key in sorted(each.changes())] for each in chosen.windows]
+    assert told == [
+        ["do not discharge", "charge from the grid to 35%"],
+        ["sell from the battery to the grid down to 60%", "surplus solar goes to the grid first"],
     ]
 
 
