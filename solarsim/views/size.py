@@ -127,9 +127,9 @@ def _price_words(result: Size) -> list[str]:
     if not without:
         return []
     most = [
-        f"{step.name} {whole(step.npv_gain or 0.0)} {result.currency}"
+        f"{step.name} {whole(step.break_even_cost)} {result.currency}"
         for step in without
-        if step.more and step.added_cost == 0.0 and (step.npv_gain or 0.0) > 0.0
+        if step.break_even_cost is not None
     ]
     reasons = "; ".join(dict.fromkeys(step.price_missing or "" for step in without))
     told = [f"No price: {reasons}."]

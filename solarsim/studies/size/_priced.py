@@ -1,11 +1,15 @@
 """Whether a change of hardware has a price: what is purchased before and after it in; why it has none, out."""
 
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from typing import Any
 
 from solarsim.errors import InputError
-from solarsim.ledger.purchase import Purchase, purchase_from
+from solarsim.ledger.cash_flow import present_value
+from solarsim.ledger.payments import payments_from
+from solarsim.ledger.purchase import Purchase, PurchaseLine, costs_of, purchase_from
 from solarsim.scenario.model import Scenario
+from solarsim.studies.life.life import settings_of
 from solarsim.studies.size._axes import Axes
 
 #: Keys that are purchased: where the parts list does not follow them, every size would cost the same.
@@ -20,6 +24,27 @@ def unpriced(written: Scenario, changes: Mapping[str, Any]) -> str | None:
         return _why(purchase_from(written), purchase_from(written.changed(changes)))
     except InputError:
         return None  # told where the design is made
+
+
+def break_even_cost(scenario: Scenario, npv_gain: float) -> float | None:
+    """Return the upfront cost of an addition at which it adds nothing to the NPV; None where any cost pays.
+
+    Loan and incentives that are a share of the cost bear their part of it.
+    """
+    from scipy.optimize import brentq
+
+    costs, settings, purchase = costs_of(scenario), settings_of(scenario), purchase_from(scenario)
+
+    def payments(cost: float) -> float:
+        line = PurchaseLine(name="addition", kind="part", unit_price=cost)
+        paid = payments_from(replace(purchase, lines=(*purchase.lines, line)), costs, settings)
+        return present_value(paid.total, settings.discount_rate)
+
+    def gain(cost: float) -> float:
+        return npv_gain + payments(cost) - payments(0.0)
+
+    highest = next((npv_gain * 2.0**power for power in range(20) if gain(npv_gain * 2.0**power) < 0.0), None)
+    return None if highest is None else float(brentq(gain, 0.0, highest, xtol=0.01))
 
 
 def only_price(scenario: Scenario) -> str | None:

@@ -30,6 +30,12 @@ class NextStep(Result):
         "backup duration in the worst month after the step, with that strategy; null without an arrangement", "h"
     )
     price_missing: str | None = fact("why [costs] does not tell what it costs; null where it does", "text")
+    break_even_cost: float | None = fact(
+        "of an addition without a price, the upfront cost at which the NPV stays the same; null for others, or where"
+        " any cost raises it",
+        "currency",
+        default=None,
+    )
 
 
 @dataclass(frozen=True, eq=False, repr=False)

@@ -3,7 +3,7 @@
 Designs are searched with lives of a few computed years; the best ones and all steps are computed year by year.
 """
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import partial
 from itertools import islice
@@ -22,10 +22,10 @@ from solarsim.studies.life.life import settings_of
 from solarsim.studies.size._axes import MOST_DESIGNS, Axes, axes_of, changes_of, count_of, written_values
 from solarsim.studies.size._designs import Impossible, Item, Several, Shop, design_at
 from solarsim.studies.size._frontiers import backed, frontier, longer_backup, lower_bill
-from solarsim.studies.size._priced import axis_notes, only_price, unpriced
+from solarsim.studies.size._priced import axis_notes, break_even_cost, only_price, unpriced
 from solarsim.studies.size._quick import baselines_of, quick_life
 from solarsim.studies.size._room import unknown_faces
-from solarsim.studies.size._steps import inverter_sizes, later_notes, missing_steps, steps_from, with_inverter
+from solarsim.studies.size._steps import Step, inverter_sizes, later_notes, missing_steps, steps_from, with_inverter
 from solarsim.studies.size.chances import Chance, chances_of
 from solarsim.studies.size.design import Design, npv_of, tie_of
 from solarsim.studies.size.homes import Homes
@@ -180,6 +180,9 @@ def size(
     rivals, kept = (designs, best) if chosen else ((written, *stepped), written)
     compared = chances_of(shop, rivals, kept, workers, progress, scheduler) if chances else None
     limit = 0.0 if best is None or best.npv is None else best.npv - tie_of(best)
+    better = [each for each in stepped if npv_of(each) > npv_of(written)]
+    first = best or max(better, key=npv_of, default=None)
+    every_change = {key: value for stage in grown or () for key, value in stage.changes.items()}
     return Size(
         home=home,
         scenario=scenario.name,
@@ -202,22 +205,22 @@ def size(
             *home.notes(),
             *unknown_faces(scenario, shop.size),
             *failure_notes(scenario, home),
-            *_failures_after(shop, best, stepped),
+            *_failures_after(shop, "after the change with the highest NPV", None if first is None else first.changes),
+            *_failures_after(shop, "after all stages", every_change if grown else None),
             *axis_notes(scenario, chosen),
             *later_notes(scenario),
         ),
     )
 
 
-def _failures_after(shop: Shop, best: Design | None, steps: Sequence[Design]) -> tuple[str, ...]:
-    """Return the note on design checks that the best design or step fails, where the home as written has another."""
-    after = best or max(steps, key=npv_of, default=None)
-    if after is None:
+def _failures_after(shop: Shop, what: str, changes: Mapping[str, Any] | None) -> tuple[str, ...]:
+    """Return the note on design checks that a changed home fails, where the home as written has another."""
+    if changes is None:
         return ()
-    scenario = shop.written.changed(after.changes)
+    scenario = shop.written.changed(changes)
     found = failure_notes(scenario, shop.homes.of(scenario))
     known = failure_notes(shop.written, shop.homes.home)
-    return tuple(f"after the change with the highest NPV: {each}" for each in found if each not in known)
+    return tuple(f"{what}: {each}" for each in found if each not in known)
 
 
 def _shop_of(scenario: Scenario, home: Home | None, count: int, workers: int) -> Shop:
@@ -244,10 +247,17 @@ def _steps_of(
         if isinstance(other, Impossible):
             found.append(Skipped(f"{step.name} ({other.reason})", 1, changes))
             continue
-        found.append(next_step(step, changes, written, other, why))
+        found.append(_with_break_even(scenario, step, next_step(step, changes, written, other, why)))
         rivals += [other] if why is None else []
     found.sort(key=_rank, reverse=True)
     return replace(written, changes=now), found, tuple(rivals)
+
+
+def _with_break_even(scenario: Scenario, step: Step, found: NextStep) -> NextStep:
+    """Return an addition without a price with the cost that it may have."""
+    if found.price_missing is None or not step.more or found.added_cost or (found.npv_gain or 0.0) <= 0.0:
+        return found
+    return replace(found, break_even_cost=break_even_cost(scenario.changed(step.changes), found.npv_gain or 0.0))
 
 
 def _rank(step: NextStep | Skipped) -> tuple[bool, float]:

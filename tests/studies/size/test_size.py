@@ -344,6 +344,8 @@ def test_step_without_a_price_is_not_ranked_but_has_the_cost_that_it_may_have() 
     assert (free.added_cost, free.payback_years) == (0.0, None)
     assert (paid.added_cost, paid.price_missing) == (100.0, None)
     assert (free.npv_gain or 0.0) - 100.0 == pytest.approx(paid.npv_gain)
+    assert free.break_even_cost == pytest.approx(free.npv_gain, abs=0.02)
+    assert paid.break_even_cost is None
     order = [each.price_missing is None for each in priced.next_steps]
     assert order == sorted(order, reverse=True)
 
@@ -419,3 +421,34 @@ def test_design_check_that_the_best_design_fails_is_noted(demo_home: Home) -> No
     told = "after the change with the highest NPV: wiring: a design check fails: battery, bank charge current"
     assert [note for note in found.notes if note.startswith(told)]
     assert not [note for note in size(scenario, {BANK: [1, 2]}, home).notes if "with the highest NPV" in note]
+
+
+@pytest.mark.slow
+def test_design_check_that_stages_fail_is_noted() -> None:
+    """A second string of the miami home needs fuses for each string, which its wiring does not have."""
+    found = size(read_scenario("miami").changed({"size.stage_years": 2}), stages=True)
+    assert found.stages
+    assert BANK in {key for stage in found.stages for key in stage.changes}
+    assert [
+        note for note in found.notes if note.startswith("after all stages: wiring:") and "fuse of each string" in note
+    ]
+
+
+@pytest.mark.parametrize(
+    "financing",
+    [
+        {"loan": {"share": 0.6, "rate": 0.09, "years": 6, "dealer_fee": 0.1}},
+        {"incentives": [{"name": "grant", "share": 0.3, "year": 1, "cap": 1600.0}]},
+    ],
+    ids=["loan", "incentive with a cap"],
+)
+def test_at_its_break_even_cost_a_step_adds_nothing_to_the_npv(financing: dict[str, Any]) -> None:
+    """The price is written into the parts list of the home after the step, and both lives are run."""
+    home = flat_home(costs={**COSTS, **financing})
+    more = next(each for each in sized(home).next_steps if each.changes == {"arrays.roof.strings": 2})
+    assert more.break_even_cost is not None
+    parts = [*COSTS["parts"], {"name": "string", "quantity": 1.0, "unit_price": round(more.break_even_cost, 2)}]
+    after, before = (life(each).best for each in (home.changed({**more.changes, "costs.parts": parts}), home))
+    assert after is not None
+    assert before is not None
+    assert after.npv == pytest.approx(before.npv, abs=0.05)
