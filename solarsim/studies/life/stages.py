@@ -13,7 +13,8 @@ from solarsim.scenario.costs import Costs
 from solarsim.scenario.life import Change, Lifetime
 from solarsim.scenario.model import Scenario
 from solarsim.scenario.site import WeatherFile
-from solarsim.studies.life.years import LaterHomes, lean
+from solarsim.studies.life.ages import LaterHomes
+from solarsim.studies.life.years import lean
 
 
 @dataclass(frozen=True, eq=False)

@@ -9,6 +9,7 @@ from solarsim.ledger.payments import Payments, payments_from
 from solarsim.run import SOLAR_ONLY
 from solarsim.scenario.costs import Costs
 from solarsim.scenario.life import Lifetime
+from solarsim.studies.life.ages import LaterHomes
 from solarsim.studies.life.stages import (
     Stage,
     later_homes,
@@ -17,7 +18,7 @@ from solarsim.studies.life.stages import (
     without_battery,
 )
 from solarsim.studies.life.strategy_life import StrategyLife
-from solarsim.studies.life.years import Course, LaterHomes, homes_by_year, lean, ledgers_by_year, until_removed
+from solarsim.studies.life.years import Course, homes_by_year, lean, ledgers_by_year, until_removed
 
 
 class System(NamedTuple):

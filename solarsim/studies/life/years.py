@@ -3,7 +3,7 @@
 from collections.abc import Container, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from typing import NamedTuple, TypeVar
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,11 +15,10 @@ from solarsim.run import close_year
 from solarsim.scenario.costs import Costs
 from solarsim.scenario.life import Lifetime
 from solarsim.scenario.rate_plan.rate_plan import RatePlan
+from solarsim.studies.life.ages import LaterHomes, left_by_age, shares_left, sizes_of
 
 Floats = NDArray[np.float64]
-Sizes = tuple[tuple[int, float], ...]
 Y = TypeVar("Y")
-_MORE = 1.0 + 1e-9
 
 
 @dataclass(frozen=True)
@@ -137,21 +136,6 @@ def lean(home: Home, strategy: str) -> Home:
     return replace(home, production=production, dispatches={strategy: home.dispatches[strategy]})
 
 
-class LaterHomes(NamedTuple):
-    """The homes from a later year on.
-
-    Attributes
-    ----------
-    from_year : int
-        The first year with them, from 2.
-    homes : sequence of Home
-        One for each weather, as those of the first year.
-    """
-
-    from_year: int
-    homes: Sequence[Home]
-
-
 def homes_by_year(
     homes: Sequence[Home],
     course: Course,
@@ -183,8 +167,8 @@ def homes_by_year(
     rates, count = course.rates, course.sun.size
     stages = [LaterHomes(1, homes), *later]
     modules, kwh = sizes_of(stages)
-    panels = shares_left(modules, costs.life_of("modules"), _left_by_age(rates.panel_degradation, count))
-    left = _left_by_age(rates.battery_fade, count) if course.cells_left is None else course.cells_left[:count]
+    panels = shares_left(modules, costs.life_of("modules"), left_by_age(rates.panel_degradation, count))
+    left = left_by_age(rates.battery_fade, count) if course.cells_left is None else course.cells_left[:count]
     cells = shares_left(kwh, costs.life_of("cells"), left)
     for year, (sun, weather) in enumerate(zip(course.sun, course.weather, strict=True)):
         if years is not None and year not in years:
@@ -238,98 +222,6 @@ def until_removed(years: Sequence[Y], baselines: Sequence[Y], costs: Costs) -> t
     """
     last = len(years) if costs.contract is None else costs.contract.years_with_system(len(years))
     return (*years[:last], *baselines[last:])
-
-
-@lru_cache(maxsize=64)
-def _left_by_age(lost_per_year: float, years: int) -> tuple[float, ...]:
-    """Return the share that is left by age where each year loses the same share of what was left."""
-    return tuple((1.0 - lost_per_year) ** age for age in range(years))
-
-
-def sizes_of(stages: Iterable[LaterHomes]) -> tuple[Sizes, Sizes]:
-    """Return the number of modules and the energy of the battery, by stage.
-
-    Parameters
-    ----------
-    stages : iterable of LaterHomes
-        From the home as written, which begins in year 1.
-
-    Returns
-    -------
-    tuple
-        Modules, then battery [kWh]: for each stage the years that are over when it begins, and the size.
-    """
-    firsts = [(stage.from_year - 1, stage.homes[0]) for stage in stages]
-    modules = tuple((first, float(_modules_of(home))) for first, home in firsts)
-    return modules, tuple((first, home.limits.capacity_kwh) for first, home in firsts)
-
-
-def renewal_years(sizes: Sizes, life: int | None, years: int) -> tuple[int, ...]:
-    """Return when all modules or cells are new again, as ``payments.replacement_years`` has it.
-
-    Parameters
-    ----------
-    sizes : tuple of tuple
-        Years that are over when a size begins, and the size.
-    life : int or None
-        Years after which all are replaced together; None for never.
-    years : int
-        How many.
-
-    Returns
-    -------
-    tuple of int
-        Years that are over then. A life begins with the first of them that is there, anew after there was none.
-    """
-    found, bought = [], None
-    for year in range(years if life else 0):
-        size = [each for start, each in sizes if start <= year][-1]
-        bought = (year if bought is None else bought) if size else None
-        if life and bought is not None and year > bought and (year - bought) % life == 0:
-            found.append(year)
-    return tuple(found)
-
-
-@lru_cache(maxsize=64)
-def shares_left(sizes: Sizes, life: int | None, left: tuple[float, ...]) -> tuple[float, ...]:
-    """Return what is left of modules or cells in each year, where some were added later.
-
-    Parameters
-    ----------
-    sizes : tuple of tuple
-        Years that are over when a size begins, and the size; the first begins at 0.
-    life : int or None
-        Years after which all are replaced together; None for never.
-    left : tuple of float
-        Share that is left by age in full years: one for each year.
-
-    Returns
-    -------
-    tuple of float
-        One share for each year; 1 where there are none.
-    """
-    shares: list[float] = []
-    renewed = renewal_years(sizes, life, len(left))
-    vintages: list[tuple[int, float]] = []  # year in which it was new, size
-    for year in range(len(left)):
-        size = [each for start, each in sizes if start <= year][-1]
-        there = sum(each for _, each in vintages)
-        if year in renewed:
-            vintages = [(year, size)]
-        elif size > there * _MORE:
-            vintages.append((year, size - there))
-        elif size * _MORE < there:
-            vintages = [(new, each * size / there) for new, each in vintages]
-        if len(vintages) == 1:
-            shares.append(left[year - vintages[0][0]])
-        else:
-            shares.append(sum(each * left[year - new] for new, each in vintages) / size if size else 1.0)
-    return tuple(shares)
-
-
-def _modules_of(home: Home) -> float:
-    """Return the number of modules of a home."""
-    return float(sum(each.modules_in_series * each.strings for each in home.scenario.arrays))
 
 
 def ledgers_by_year(

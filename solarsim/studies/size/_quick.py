@@ -23,20 +23,11 @@ from solarsim.ledger.purchase import costs_of
 from solarsim.run import close_year
 from solarsim.scenario.costs import Costs
 from solarsim.scenario.model import Scenario
+from solarsim.studies.life.ages import LaterHomes, renewal_years, sizes_of
 from solarsim.studies.life.life import Life, cells_left_by_age, settings_of
 from solarsim.studies.life.stages import Stage, later_homes, later_purchases, stages_from
 from solarsim.studies.life.strategy_life import StrategyLife
-from solarsim.studies.life.years import (
-    LaterHomes,
-    Rates,
-    homes_by_year,
-    lean,
-    rates_of,
-    renewal_years,
-    sizes_of,
-    typical_course,
-    until_removed,
-)
+from solarsim.studies.life.years import Rates, homes_by_year, lean, rates_of, typical_course, until_removed
 from solarsim.studies.size._between import years_between
 
 Floats = NDArray[np.float64]

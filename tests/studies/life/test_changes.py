@@ -13,7 +13,6 @@ from solarsim.scenario.model import Scenario
 from solarsim.scenario.read import read_scenario
 from solarsim.studies.compare.compare import compare
 from solarsim.studies.life.life import Life, life
-from solarsim.studies.life.years import shares_left
 from tests.studies.lives import STILL
 
 STRATEGY = "serve the home first"
@@ -178,16 +177,6 @@ def test_change_that_cannot_be_is_refused_by_its_name(demo_home: Home, keys: lis
     with pytest.raises(ScenarioError) as refused:
         lived(demo_home, {"name": "x", "year": 2, "set": keys})
     assert told in str(refused.value)
-
-
-@pytest.mark.by_hand
-def test_new_cells_stand_beside_older_ones_until_all_are_replaced() -> None:
-    """10 kWh; 10 more after 2 years; each loses 0.1 a year; all replaced after 4."""
-    shares = shares_left(((0, 10.0), (2, 20.0)), 4, tuple(1.0 - 0.1 * age for age in range(6)))
-    assert shares == pytest.approx([1.0, 0.9, (0.8 + 1.0) / 2, (0.7 + 0.9) / 2, 1.0, 0.9])
-    fewer = shares_left(((0, 10.0), (1, 5.0)), None, (1.0, 0.9, 0.8))
-    assert fewer == pytest.approx([1.0, 0.9, 0.8])
-    assert shares_left(((0, 0.0), (1, 5.0)), None, (1.0, 0.9, 0.8)) == pytest.approx([1.0, 1.0, 0.9])
 
 
 def test_same_battery_as_written_has_the_same_purchase(demo_home: Home) -> None:
