@@ -1,4 +1,4 @@
-"""Other years of one home: the home as simulated in; homes with other weather and random load changes, or other load, out.
+"""Other years of one home: a home in; homes with other weather and random load changes, or other load, out.
 
 What was tuned on one year is judged on these. The weather of the scenario's other files comes first; where there are
 fewer than five, monthly means are drawn again with another seed, and days of a file's year are drawn again in spells
