@@ -133,7 +133,7 @@ def _sentences(result: Offers) -> list[str]:
     ]
     strategies = ", ".join(f"{each.strategy!r} ({each.name})" for each in result.offers if each.strategy)
     told += [f"Best strategy: {strategies}."] if strategies else []
-    return [*told, *map(_differing, result.offers[1:])]
+    return [*told, *(_differing(each, result.offers[0]) for each in result.offers[1:])]
 
 
 def _all_like(result: Offers, name: str, key: str) -> str:
@@ -148,18 +148,23 @@ def _unserved_kwh(offer: Offer) -> float:
     return float(min(each.unserved_kwh / len(each.ledgers) for each in offer.life.strategies))
 
 
-def _differing(offer: Offer) -> str:
+def _differing(offer: Offer, first: Offer) -> str:
     """Return what differs from the first offer, key by key."""
     pairs = list(offer.differences.items())
     if not pairs:
         return f"{offer.name}: the same as the first offer."
-    shown = ", ".join(f"{key}: {_value(new)} (first: {_value(old)})" for key, (old, new) in pairs[:_MOST_KEYS])
+    shown = ", ".join(
+        f"{key}: {_value(new, offer, key)} (first: {_value(old, first, key)})" for key, (old, new) in pairs[:_MOST_KEYS]
+    )
     more = f", and {len(pairs) - _MOST_KEYS} more" if len(pairs) > _MOST_KEYS else ""
     return f"{offer.name} differs from the first offer: {shown}{more}."
 
 
-def _value(value: Any) -> str:
-    """Return a value as a person writes it."""
+def _value(value: Any, offer: Offer, key: str) -> str:
+    """Return a value as a person writes it; the default of a key that is not written, where it has one."""
+    if value is None:
+        value = offer.life.home.scenario.value(key)
+        value = value if isinstance(value, bool | int | float | str) else None
     if value is None or value == "written":
         return "not set" if value is None else "set"
     return f"{value:g}" if isinstance(value, float) else str(value)

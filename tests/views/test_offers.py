@@ -47,3 +47,9 @@ def test_offers_for_a_home_off_the_grid_tell_what_is_unserved(capsys: pytest.Cap
     assert f"small: not comparable in money: {kwh:,.0f} kWh a year are unserved." in shown
     assert "Best strategy" not in shown
     assert found.offers[0].lcoe is not None
+
+
+def test_what_is_not_written_is_shown_as_its_default(demo_home: Home, capsys: pytest.CaptureFixture[str]) -> None:
+    home, _ = other_life(demo_home)
+    show(*page(offers([home, home.changed({"battery.bank.0.strings": 2})], ["a", "b"])))
+    assert "b differs from the first offer: battery.bank.0.strings: 2 (first: 1)." in capsys.readouterr().out
