@@ -67,7 +67,7 @@ def _orders(result: Sheet) -> Iterator[Any]:
     yield _indented(result.base)
     yield from _seasons(result)
     yield "\nThe inverter must support:"
-    yield from (_indented(f"- {need}") for need in result.needs or ("nothing beyond the base settings",))
+    yield from (_bullet(need) for need in result.needs or ("nothing beyond the base settings",))
     yield from _checked(result)
 
 
@@ -100,6 +100,15 @@ def _indented(words: str) -> "Padding":
     return Padding(words, (0, 0, 0, 2))
 
 
+def _bullet(words: str) -> "Table":
+    """Return a paragraph behind a dash."""
+    from rich.table import Table
+
+    row = Table.grid(padding=(0, 1, 0, 0))
+    row.add_row("  -", words)
+    return row
+
+
 def _slots(result: Sheet) -> list[SheetSlot]:
     """Return the slots that are not those of the base."""
     return [slot for season in result.seasons for slot in season.slots if not slot.is_base]
@@ -118,7 +127,7 @@ def _checked(result: Sheet) -> Iterator[Any]:
         yield "\nThe limits of your inverter were not given, so this was not checked (inverter.programmable)."
     elif result.misfits:
         yield "\nIt cannot be programmed into this inverter:"
-        yield from (_indented(f"- {reason}") for reason in result.misfits)
+        yield from (_bullet(reason) for reason in result.misfits)
     else:
         yield "\nIt can be programmed into this inverter (inverter.programmable)."
 

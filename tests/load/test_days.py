@@ -49,7 +49,7 @@ def test_first_window_that_holds_governs() -> None:
 
 def test_windows_that_never_hold_are_refused_all_at_once() -> None:
     with pytest.raises(
-        ScenarioError, match=r"setbacks: the 2nd window \(mon\) never holds: earlier windows cover"
+        ScenarioError, match=r"setbacks: the 2nd window \(Mon\) never holds: earlier windows cover"
     ) as told:
         governing((Window(), Window(days=("mon",)), Window(months=(1,))), WHERE, "setbacks")
     assert len(told.value.problems) == 2

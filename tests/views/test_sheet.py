@@ -91,3 +91,10 @@ def test_picture_has_a_week_of_each_season_with_prices_and_direct_labels(winter:
     styles = {line.get_linestyle() for line in first.lines[:1]} | {patch.get_linestyle() for patch in first.patches}
     assert {"-", "--"} <= styles
     assert any("import price" in panel.get_ylabel() for panel in drawn.axes)
+
+
+def test_a_long_need_is_indented_behind_its_dash() -> None:
+    windows = [{"from": "16:00", "to": "20:00", "sell_down_to": 0.4}]
+    lines = text(sheet(scenario(strategies__0__windows=windows))).splitlines()
+    number = lines.index("  - selling from the battery down to a level, by slot, where the utility permits")
+    assert lines[number + 1] == "    it"
