@@ -203,7 +203,9 @@ def _floor(case: _Case) -> str:
 def _serves(case: _Case) -> str:
     if case.value == "true":
         return "The battery served the home because of {key}."
-    return f"The battery did not serve the home because of {{key}}{_rest(case.result)}."
+    served_kw = case.result.flows["battery_to_load_kw"]
+    did = "did not serve the home" if served_kw < _VISIBLE_KW else f"served only {served_kw:.2f} kW of the home"
+    return f"The battery {did} because of {{key}}{_rest(case.result)}."
 
 
 def _ordered(case: _Case) -> str:

@@ -137,3 +137,17 @@ def test_only_what_has_an_effect_is_named(
 ) -> None:
     one = Decision((key,), (value,), {}, {"battery_to_load_kw": 1.0}, False)
     assert told in _text(replace(evening, decisions=(one,), in_transfer=in_transfer))
+
+
+def test_battery_that_serves_a_part_under_an_import_cap_is_not_said_to_serve_nothing(evening: Explanation) -> None:
+    held = Decision(
+        ("battery_serves_load",),
+        ("false",),
+        {"battery_serves_load": "true"},
+        {"battery_to_load_kw": 2.0, "grid_to_load_kw": -2.0},
+        False,
+    )
+    for served_kw, told in ((0.34, "served only 0.34 kW of the home"), (0.0, "did not serve the home")):
+        flows = {**evening.flows, "battery_to_load_kw": served_kw}
+        shown = _text(replace(evening, decisions=(held,), flows=flows))
+        assert f"- The battery {told} because of `battery_serves_load = false`; the grid served" in shown
