@@ -7,7 +7,8 @@ import pytest
 from solarsim.home import Home
 from solarsim.scenario.model import Scenario
 from solarsim.studies.explain.explain import Decision, Explanation, explain
-from solarsim.views.explain import _NEVER, _SENTENCES, page
+from solarsim.views.explain import page
+from solarsim.views.explain_words import NEVER, SENTENCES
 from tests.homes_without_grid import storm, storm_home
 
 
@@ -46,9 +47,9 @@ def test_limits_at_one_point_and_no_decider_have_sentences_of_their_own(evening:
 
 
 def test_every_decider_has_a_sentence(evening: Explanation) -> None:
-    for key in _SENTENCES:
+    for key in SENTENCES:
         value = {"arrangement.kind": "off_grid", "surplus_to": "grid", "battery_serves_load": "false"}.get(key, "0.3")
-        compared = {key: {"charge_from_grid_to": "0", "sell_down_to": "1"}[key]} if key in _NEVER else {}
+        compared = {key: {"charge_from_grid_to": "0", "sell_down_to": "1"}[key]} if key in NEVER else {}
         one = Decision((key,), (value,), compared, {"unserved_kw": 0.5}, False)
         told = _text(replace(evening, decisions=(one,)))
         assert "Without " in told or "With " in told or "On the grid" in told
