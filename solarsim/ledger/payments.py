@@ -1,5 +1,6 @@
 """Payments by year: purchase, costs and life in; everything that is paid and received but the savings out."""
 
+from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
@@ -248,11 +249,19 @@ def _owned_parts(purchase: Purchase, later: Sequence[Later], battery_only: bool)
     bought: dict[str, int] = {}
     ends = [start for start, _ in stages[1:]]
     for (start, _), end, parts, following in zip(stages, [*ends, 10**6], lines, [*lines[1:], ()], strict=True):
-        needed = {part.name: part.quantity for part in following}
+        there, needed = _quantities(parts), _quantities(following)
         bought = {part.name: bought.get(part.name, start) for part in parts}
         for part in parts:
-            kept = min(part.quantity, needed.get(part.name, 0.0))
+            kept = part.quantity * min(1.0, needed[part.kind, part.name] / there[part.kind, part.name])
             yield _Owned(part, bought[part.name], start, end, kept)
+
+
+def _quantities(parts: Sequence[PurchaseLine]) -> dict[tuple[str, str], float]:
+    """Return how many of each kind and name are needed; lines of one name add up."""
+    found: defaultdict[tuple[str, str], float] = defaultdict(float)
+    for part in parts:
+        found[part.kind, part.name] += part.quantity
+    return found
 
 
 def _at_start(amount: float, years: int) -> Floats:

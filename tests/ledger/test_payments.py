@@ -179,3 +179,21 @@ def test_later_purchase_is_paid_the_year_before_and_its_new_parts_age_from_then(
     # Cells after 3 years, all 8 together; inverter after 4; the pump two years after it was bought.
     assert paid.replacements == pytest.approx([0, 0, 0, -800 * 1.1**3, -900 * 1.1**4, 0, 0])
     assert paid.storage == pytest.approx([-1000, 0, -1000 * 1.1**2, -800 * 1.1**3, 0, 0, 0])
+
+
+@pytest.mark.by_hand
+def test_lines_of_one_name_are_replaced_together_as_a_change_begins() -> None:
+    """Ten and two relays of 5 each, for 3 years; from year 4 on twelve or six are needed. Work of that name counts not."""
+    wears = {"name": "relay", "unit_price": 9.0, "life_years": 3, "replacement_price": 5.0}
+    parts = [{**wears, "quantity": number} for number in (10.0, 2.0)]
+    work = [{"name": "relay", "quantity": 1.0, "unit_price": 40.0}]
+    first = scenario(
+        costs={"parts": parts, "labor": work}, life=LIFE | {"years": 5, "replacement_growth_per_year": 0.0}
+    )
+    assert first.costs is not None
+    assert first.life is not None
+    for numbers, left in (((10.0, 2.0), 12), ((4.0, 2.0), 6)):
+        later = first.changed({f"costs.parts.{place}.quantity": number for place, number in enumerate(numbers)})
+        change = Later(4, purchase_from(later), 0.0, 0.0)
+        paid = payments_from(purchase_from(first), first.costs, first.life, [change])
+        assert paid.replacements == pytest.approx([0, 0, 0, -5 * left, 0, 0])
