@@ -105,11 +105,6 @@ class Purchase(Result):
         return tuple(line for line in self.lines if line.battery_only and line.is_part)
 
     @property
-    def fixed(self) -> tuple[str, ...]:
-        """Names of marked parts in a fixed quantity: their cost stays the same when modules or battery change."""
-        return tuple(line.name for line in self.lines if line.is_part and line.per is None and line.of is not None)
-
-    @property
     def without_battery(self) -> "Purchase":
         """What would be bought for the same home without a battery."""
         lines = tuple(line for line in self.lines if not line.battery_only)
