@@ -197,6 +197,7 @@ def figure(result: Offers) -> "Figure":
             panel.plot(range(balance.size), balance, color=color, linestyle=style, label=label)
     panel.set_xlabel("year")
     panel.set_ylabel(f"discounted balance, {result.currency}")
+    panel.yaxis.set_major_formatter("{x:,.0f}")
     panel.legend(loc="upper left", frameon=False, fontsize=9)
     plain_panel(panel)
     return drawn
