@@ -183,7 +183,7 @@ def test_later_purchase_is_paid_the_year_before_and_its_new_parts_age_from_then(
 
 @pytest.mark.by_hand
 def test_lines_of_one_name_are_replaced_together_as_a_change_begins() -> None:
-    """Twelve relays on two lines, 5 each, for 3 years; from year 4 on twelve or six. Labor of that name does not count."""
+    """Twelve relays on two lines, 5 each, for 3 years; from year 4 on twelve or six. Labor of that name is no part."""
     wears = {"name": "relay", "unit_price": 9.0, "life_years": 3, "replacement_price": 5.0}
     parts = [{**wears, "quantity": number} for number in (10.0, 2.0)]
     work = [{"name": "relay", "quantity": 1.0, "unit_price": 40.0}]
